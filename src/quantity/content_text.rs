@@ -1,0 +1,178 @@
+//! Reads how much of a substance a product holds: `10 %`, `80 g/kg`, `12.5 % w/v`, `12.5 % trade`, `70 % v/v`, `1 g/tablet`.
+
+use super::dilution::Content;
+use super::error::{QuantityError, quote};
+use super::expression::{Ounce, Reading, Value, as_word};
+use super::kinds::{Mass, Share, Strength};
+use super::number::Number;
+use super::scan::Token;
+use super::unit::Dimension;
+use super::wanted;
+
+/// What per cent is of.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum By {
+    /// Grams in 100 g.
+    Weight,
+    /// Grams in 100 mL.
+    WeightInVolume,
+    /// Millilitres in 100 mL.
+    Volume,
+}
+
+impl Content {
+    /// Reads a content. Per cent without more is by weight, as safety data sheets state it; trade per cent is grams of available
+    /// chlorine in 100 mL.
+    ///
+    /// # Errors
+    /// What cannot be read; ppm, which may be by weight or by volume; 0; more than 100 %; a mass in volume above
+    /// 2,000,000 mg/L.
+    pub fn parse(text: &str) -> Result<Content, QuantityError> {
+        let reading = Reading::new(text, wanted::CONTENT).ounce(Ounce::Weight);
+        let tokens = reading.tokens()?;
+        let read = match tokens.split_first() {
+            // A stroke or a sign among the words is left to the general reader, which says what is wrong with it.
+            Some((Token::Number { value, .. }, tail))
+                if tail.iter().any(|token| token.is("%")) && tail.iter().all(|token| as_word(token).is_some()) =>
+            {
+                let words: Vec<&str> = tail.iter().filter_map(as_word).collect();
+                match by(&words) {
+                    Some(by) => per_cent(value, by),
+                    None => return reading.unexpected(&quote(&words.join(" "))),
+                }
+            }
+            _ => amounts(&reading, &tokens)?,
+        };
+        check(&reading, &read)?;
+        Ok(read)
+    }
+}
+
+/// `12.5 % trade` and the like; the qualifier stands before or after the sign.
+fn by(words: &[&str]) -> Option<By> {
+    let qualifier: Vec<&str> = words.iter().copied().filter(|word| *word != "%").collect();
+    match qualifier.as_slice() {
+        [] | ["w/w" | "wt" | "weight"] | ["by", "weight" | "mass" | "wt"] => Some(By::Weight),
+        ["w/v" | "trade"] => Some(By::WeightInVolume),
+        ["v/v" | "vol" | "volume" | "abv"] | ["by", "volume" | "vol"] => Some(By::Volume),
+        _ => None,
+    }
+    .filter(|_| words.len() == qualifier.len() + 1)
+}
+
+fn per_cent(value: &Number, by: By) -> Content {
+    let share = Share::percent(value.clone());
+    match by {
+        By::Weight => Content::ByWeight(share),
+        // 1 g in 100 mL is 10,000 mg/L.
+        By::WeightInVolume => Content::ByVolume(Strength::milligrams_per_litre(value * &Number::int(10_000))),
+        By::Volume => Content::VolumeShare(share),
+    }
+}
+
+fn amounts(reading: &Reading<'_>, tokens: &[Token]) -> Result<Content, QuantityError> {
+    let Value { number, dimension } = reading.expression(tokens)?;
+    match dimension {
+        Dimension::Share | Dimension::MassPerMass => Ok(Content::ByWeight(Share::of_one(number))),
+        Dimension::MassPerVolume => {
+            // g/mL to mg/L.
+            Ok(Content::ByVolume(Strength::milligrams_per_litre(
+                number * Number::int(1_000_000),
+            )))
+        }
+        Dimension::VolumePerVolume => Ok(Content::VolumeShare(Share::of_one(number))),
+        Dimension::MassPerTablet => Ok(Content::PerTablet(Mass::grams(number))),
+        Dimension::Strength => {
+            let written = number.decimal(6);
+            reading.ambiguous(&[format!("`{written} mg/L`"), format!("`{written} mg/kg`")])
+        }
+        found => reading.wrong_dimension(found.noun()),
+    }
+}
+
+fn check(reading: &Reading<'_>, content: &Content) -> Result<(), QuantityError> {
+    let number = match content {
+        Content::ByWeight(share) | Content::VolumeShare(share) => {
+            wanted::CONTENT.bound(share.as_of_one(), quote(reading.text))?;
+            share.as_of_one()
+        }
+        Content::ByVolume(strength) => {
+            wanted::STRENGTH.bound(strength.as_milligrams_per_litre(), quote(reading.text))?;
+            strength.as_milligrams_per_litre()
+        }
+        Content::PerTablet(mass) => {
+            wanted::MASS.bound(mass.as_grams(), quote(reading.text))?;
+            mass.as_grams()
+        }
+    };
+    if number.is_zero() {
+        return reading.refuse("a product holds more than 0 of what it is said to hold", &[]);
+    }
+    Ok(())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn by_weight(per_cent: Number) -> Content {
+        Content::ByWeight(Share::percent(per_cent))
+    }
+
+    fn by_volume(grams_in_litre: i64) -> Content {
+        Content::ByVolume(Strength::milligrams_per_litre(Number::int(grams_in_litre * 1000)))
+    }
+
+    #[test]
+    fn contents() {
+        let alcohol = Content::VolumeShare(Share::percent(Number::int(70)));
+        let tablet = |mg| Content::PerTablet(Mass::grams(Number::ratio(mg, 1000)));
+        for (text, content) in [
+            ("10 %", by_weight(Number::int(10))),
+            ("10% w/w", by_weight(Number::int(10))),
+            ("10 wt %", by_weight(Number::int(10))),
+            ("10 % by weight", by_weight(Number::int(10))),
+            ("80 g/kg", by_weight(Number::int(8))),
+            ("8.25 percent", by_weight(Number::ratio(825, 100))),
+            ("100 %", by_weight(Number::int(100))),
+            ("12 % w/v", by_volume(120)),
+            ("120 g/L", by_volume(120)),
+            // Trade per cent is grams of available chlorine in 100 mL: g/L ÷ 10.
+            ("12.5 % trade", by_volume(125)),
+            ("12.5 trade %", by_volume(125)),
+            ("70 % v/v", alcohol.clone()),
+            ("70 % by volume", alcohol.clone()),
+            ("700 mL/L", alcohol),
+            ("1 g/tablet", tablet(1000)),
+            ("500 mg per tablet", tablet(500)),
+        ] {
+            assert_eq!(Content::parse(text).unwrap(), content, "{text}");
+        }
+    }
+
+    #[test]
+    fn bad_contents_say_why() {
+        for (text, says) in [
+            ("", "nothing is written"),
+            ("10", "`10 %`"),
+            ("0 %", "more than 0"),
+            ("101 %", "too large"),
+            ("5-10 %", "range"),
+            ("50,000 ppm", "`50000 mg/L`"),
+            ("10 gal", "a volume"),
+            ("10 % of it", "no place"),
+            ("10 % %", "no place"),
+            ("-3 %", "below nought"),
+            ("500 % w/v", "too large"),
+            ("250 % w/v", "too large"),
+            ("3000 g/L", "too large"),
+            ("10 % / L", ""),
+            ("1 tablet", "tablets"),
+            ("0 g/tablet", "more than 0"),
+            ("%", "no number"),
+        ] {
+            let error = Content::parse(text).map(|read| panic!("{text}: {read:?}")).unwrap_err();
+            assert!(error.to_string().contains(says), "{text}: {error}");
+        }
+    }
+}

@@ -1,0 +1,411 @@
+//! Reads a dilution as a product label writes it: `2 fl oz/gal`, `1:64`, `1 in 64`, `0.5 %`, `400 ppm`, `2 tablets/10 L`.
+
+use super::dilution::{Basis, Dilution};
+use super::dose::{Form, ProductAmount, measured};
+use super::error::{Problem, QuantityError, quote};
+use super::expression::{Ounce, Reading, Value};
+use super::kinds::{Share, Strength, Volume};
+use super::number::Number;
+use super::scan::Token;
+use super::unit::Dimension;
+use super::wanted;
+
+/// What stands between the product and what it is mixed with.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Joint {
+    /// `/`, `per`
+    Per,
+    /// `in`
+    In,
+    /// `to`, `:`, `+`, `added to`
+    To,
+    /// `to make`, `made up to`
+    ToMake,
+}
+
+impl Dilution {
+    /// Reads a dilution of a product of this form. `basis` settles what "per gallon" means where the text does not say:
+    /// `2 fl oz per gal of water` is added to that much water, `2 fl oz to make 1 gal` is made up to that much solution.
+    ///
+    /// `1:64`, `1 + 64` and `1 part to 64 parts water` add 64 parts of water; `1 in 64` and `1 part in 64` make 64 parts in all.
+    /// Per cent is of the finished solution. `oz` is a fluid ounce of a liquid and an ounce by weight of a powder.
+    ///
+    /// # Errors
+    /// What cannot be read, or only in two ways; what the form cannot be measured by; a dose of 0; no water left (`1 in 1`,
+    /// 100 %); more product than water in parts, which is mostly a ratio written the wrong way round.
+    pub fn parse(text: &str, form: Form, basis: Basis) -> Result<Dilution, QuantityError> {
+        let reading = Reading::new(text, wanted::DILUTION).ounce(form.ounce());
+        let tokens = reading.tokens()?;
+        let undiluted = [&["ready", "to", "use"][..], &["readytouse"], &["rtu"], &["undiluted"]];
+        if undiluted.iter().any(|phrase| spells(&tokens, phrase)) {
+            return match form {
+                Form::Liquid | Form::ReadyToUse => Ok(Dilution::ReadyToUse),
+                Form::Powder | Form::Tablet => reading.refuse("only a liquid can be used as it is", &[]),
+            };
+        }
+        if form == Form::ReadyToUse {
+            return reading.refuse(
+                "a product that is ready to use is not diluted",
+                &["write `ready to use`"],
+            );
+        }
+        let (tokens, said) = without_whole(&tokens);
+        match cut(tokens) {
+            Some((product, joint, whole)) => Mix {
+                reading,
+                form,
+                said,
+                default: basis,
+            }
+            .mix(product, joint, whole),
+            None => alone(&reading, tokens, form, said),
+        }
+    }
+}
+
+/// A dilution that names no whole: `0.5 %`, `400 ppm`.
+fn alone(reading: &Reading<'_>, tokens: &[Token], form: Form, said: Option<Basis>) -> Result<Dilution, QuantityError> {
+    match tokens {
+        [Token::Number { text, stroke: true, .. }] => {
+            let (top, bottom) = text.split_once('/').unwrap_or((text, ""));
+            return reading.ambiguous(&[
+                format!("`{top}:{bottom}` ({top} part and {bottom} parts of water)"),
+                format!("`{top} in {bottom}` ({top} part in {bottom} parts in all)"),
+            ]);
+        }
+        [Token::Number { text, .. }] => {
+            let units = wanted::DILUTION.units;
+            return Err(Problem::BareNumber {
+                text: quote(text),
+                examples: examples(form, text),
+                units,
+            }
+            .into());
+        }
+        _ => {}
+    }
+    let (tokens, by) = match tokens {
+        [rest @ .., Token::Word(by)] if matches!(by.as_str(), "v/v" | "w/v" | "w/w") => (rest, Some(by.as_str())),
+        all => (all, None),
+    };
+    let Value { number, dimension } = reading.expression(tokens)?;
+    match dimension {
+        Dimension::Share => {
+            if said == Some(Basis::AddedTo) {
+                return reading.refuse(
+                    "per cent is of the finished solution, not of the water",
+                    &["write e.g. `1:64`"],
+                );
+            }
+            match (form, by) {
+                (Form::Tablet, _) => {
+                    return reading.refuse("tablets are counted", &["write e.g. `2 tablets/10 L` or `400 ppm`"]);
+                }
+                (Form::Powder, Some("v/v")) | (Form::Liquid, Some("w/v")) | (_, Some("w/w")) => {
+                    return reading.refuse(
+                        "per cent is by volume (v/v) for a liquid and grams in 100 mL (w/v) for a powder",
+                        &["write an amount instead, such as `8 mL/L` or `10 g/L`"],
+                    );
+                }
+                _ => {}
+            }
+            if !number.is_positive() {
+                return reading.refuse("a dilution holds some product: more than 0 %", &[]);
+            }
+            if number >= 1 {
+                return reading.refuse(
+                    "100 % or more leaves no water",
+                    &["write `ready to use` for the product as it is"],
+                );
+            }
+            Ok(Dilution::Percent {
+                share: Share::of_one(number),
+            })
+        }
+        Dimension::Strength if by.is_none() => {
+            if !number.is_positive() {
+                return reading.refuse("a strength to be reached is above 0 ppm", &[]);
+            }
+            wanted::STRENGTH.bound(&number, quote(reading.text))?;
+            Ok(Dilution::Target {
+                strength: Strength::milligrams_per_litre(number),
+            })
+        }
+        Dimension::Volume | Dimension::Mass | Dimension::Count => reading.refuse(
+            "this says how much product, but not for how much water",
+            &["write what it is for, such as `2 fl oz/gal`, `8 mL/L` or `2 tablets/10 L`"],
+        ),
+        found => reading.wrong_dimension(found.noun()),
+    }
+}
+
+/// A product and what it is mixed with, being read.
+struct Mix<'a> {
+    reading: Reading<'a>,
+    form: Form,
+    /// The whole the text names in words (`of water`), if any.
+    said: Option<Basis>,
+    /// The whole where it names none.
+    default: Basis,
+}
+
+impl Mix<'_> {
+    fn mix(&self, product: &[Token], joint: Joint, whole: &[Token]) -> Result<Dilution, QuantityError> {
+        let product = without_product(product);
+        let contradiction = match joint {
+            Joint::ToMake => self.said == Some(Basis::AddedTo),
+            Joint::To => self.said == Some(Basis::MadeUpTo),
+            Joint::Per | Joint::In => false,
+        };
+        if contradiction {
+            return self.reading.refuse(
+                "it says both added to water and made up to solution",
+                &["write `2 fl oz per gal of water` or `2 fl oz to make 1 gal`, whichever is meant"],
+            );
+        }
+        match (parts(product), parts(whole)) {
+            (Some(product), Some(whole)) => return self.parts(product, joint, whole),
+            (Some(_), None) if spells_parts(product) => {
+                return self
+                    .reading
+                    .refuse("parts go with parts", &["write e.g. `1:64` or `1 part in 64 parts`"]);
+            }
+            _ => {}
+        }
+        let basis = self.said.unwrap_or(match joint {
+            Joint::ToMake => Basis::MadeUpTo,
+            // `2 fl oz to 1 gal` adds it to the gallon; `:` and `+` are for parts, refused below.
+            Joint::To => Basis::AddedTo,
+            Joint::Per | Joint::In => self.default,
+        });
+        let written = match product {
+            [Token::Number { text, .. }] => text.as_str(),
+            _ => "2",
+        };
+        if let (Form::Powder, [Token::Number { value, .. }, Token::Word(unit)]) = (self.form, product)
+            && super::unit::find(unit).is_some_and(|unit| unit.symbol == "mg")
+        {
+            // So small a dose is how a strength is written; taking it for the powder's own mass would make the mix too weak.
+            return self.reading.ambiguous(&[
+                format!(
+                    "`{} g/L` and the like (of the powder)",
+                    (value / &Number::int(1000)).decimal(6)
+                ),
+                format!("`{} ppm` and the like (of what the powder holds)", value.decimal(6)),
+            ]);
+        }
+        let amount = measured(&self.reading, product, self.form, &examples(self.form, written))?;
+        let per = self.per(whole)?;
+        match amount {
+            ProductAmount::Volume(product) => {
+                if product.is_zero() {
+                    return self.nothing();
+                }
+                if basis == Basis::MadeUpTo && product >= per {
+                    return self.reading.refuse("it leaves no room for water", &[]);
+                }
+                Ok(Dilution::Liquid { product, per, basis })
+            }
+            ProductAmount::Mass(product) if product.is_zero() => self.nothing(),
+            ProductAmount::Mass(product) => Ok(Dilution::Powder { product, per, basis }),
+            ProductAmount::Tablets(count) if count.is_zero() => self.nothing(),
+            ProductAmount::Tablets(count) => Ok(Dilution::Tablets { count, per, basis }),
+        }
+    }
+
+    fn nothing<T>(&self) -> Result<T, QuantityError> {
+        self.reading.refuse("a dose of 0 is no dilution", &[])
+    }
+
+    /// The water or solution: a volume above 0; a unit alone is one of it.
+    fn per(&self, whole: &[Token]) -> Result<Volume, QuantityError> {
+        // Whatever is not a liquid has its own ounces; a liquid's water is measured in fluid ounces as the liquid is.
+        let ounce = if self.form == Form::Liquid {
+            Ounce::Fluid
+        } else {
+            Ounce::Refuse
+        };
+        let reading = Reading {
+            wanted: wanted::VOLUME,
+            ..self.reading
+        }
+        .ounce(ounce);
+        let value = reading.divisor(whole)?;
+        if value.dimension != Dimension::Volume {
+            return reading.wrong_dimension(value.dimension.noun());
+        }
+        wanted::VOLUME.bound(&value.number, quote(reading.text))?;
+        Ok(Volume::millilitres(value.number))
+    }
+
+    fn parts(&self, product: &Number, joint: Joint, whole: &Number) -> Result<Dilution, QuantityError> {
+        if self.form != Form::Liquid {
+            return self.reading.refuse(
+                "parts are parts by volume, which only a liquid is measured by",
+                &["write an amount, such as `10 g/L` or `2 tablets/10 L`"],
+            );
+        }
+        let basis = match (joint, self.said) {
+            (_, Some(said)) => said,
+            (Joint::To, None) => Basis::AddedTo,
+            (Joint::In | Joint::ToMake, None) => Basis::MadeUpTo,
+            (Joint::Per, None) => {
+                let [product, whole] = [product, whole].map(|number| number.decimal(6));
+                return self.reading.ambiguous(&[
+                    format!("`{product}:{whole}` ({product} part and {whole} parts of water)"),
+                    format!("`{product} in {whole}` ({product} part in {whole} parts in all)"),
+                ]);
+            }
+        };
+        if !product.is_positive() || !whole.is_positive() {
+            return self.nothing();
+        }
+        if *product > 1_000_000 || *whole > 1_000_000 {
+            let (text, most) = (quote(self.reading.text), "1,000,000 parts");
+            return Err(Problem::TooLarge {
+                text,
+                wanted: "a dilution in parts",
+                most,
+            }
+            .into());
+        }
+        if basis == Basis::MadeUpTo && product >= whole {
+            return self.reading.refuse(
+                "the parts in all must be more than the parts of product, or there is no water",
+                &["`1 in 64` is 1 part of product in 64 parts in all"],
+            );
+        }
+        if product > whole {
+            let [product, whole] = [product, whole].map(|number| number.decimal(6));
+            return self.reading.refuse(
+                "this is more product than water",
+                &[&format!(
+                    "parts of product stand first: if the other way round is meant, write `{whole}:{product}`"
+                )],
+            );
+        }
+        Ok(Dilution::Parts {
+            product: product.clone(),
+            per: whole.clone(),
+            basis,
+        })
+    }
+}
+
+/// What a bare number could have been.
+fn examples(form: Form, number: &str) -> Vec<String> {
+    let units = match form {
+        Form::Liquid | Form::ReadyToUse => ["fl oz/gal", "mL/L"],
+        Form::Powder => ["oz wt/gal", "g/L"],
+        Form::Tablet => ["tablets/gal", "tablets/10 L"],
+    };
+    units.map(|unit| format!("{number} {unit}")).to_vec()
+}
+
+/// Whether the tokens are these words.
+fn spells(tokens: &[Token], words: &[&str]) -> bool {
+    tokens.len() == words.len() && tokens.iter().zip(words).all(|(token, word)| token.is(word))
+}
+
+/// The tokens before a phrase they end in, of which something is left.
+fn before<'t>(tokens: &'t [Token], phrases: &[&[&str]]) -> Option<&'t [Token]> {
+    phrases.iter().find_map(|phrase| {
+        let (head, tail) = tokens.split_at_checked(tokens.len().checked_sub(phrase.len())?)?;
+        (!head.is_empty() && spells(tail, phrase)).then_some(head)
+    })
+}
+
+/// Takes `of water` or `of solution` off the end: the whole, in the label's own words. Longer phrases stand first.
+fn without_whole(tokens: &[Token]) -> (&[Token], Option<Basis>) {
+    const SOLUTION: &[&[&str]] = &[
+        &["of", "use", "solution"],
+        &["of", "finished", "solution"],
+        &["use", "solution"],
+        &["of", "solution"],
+        &["solution"],
+        &["in", "all"],
+    ];
+    const WATERS: &[&[&str]] = &[
+        &["clean"],
+        &["potable"],
+        &["fresh"],
+        &["tap"],
+        &["cold"],
+        &["cool"],
+        &["lukewarm"],
+        &["warm"],
+        &["hot"],
+    ];
+    if let Some(head) = before(tokens, &[&["water"]]) {
+        let head = before(head, WATERS).unwrap_or(head);
+        (before(head, &[&["of"]]).unwrap_or(head), Some(Basis::AddedTo))
+    } else if let Some(head) = before(tokens, SOLUTION) {
+        (head, Some(Basis::MadeUpTo))
+    } else {
+        (tokens, None)
+    }
+}
+
+/// Takes `of product` off the end, and the water of `with water to make`.
+fn without_product(tokens: &[Token]) -> &[Token] {
+    const PRODUCT: &[&[&str]] = &[
+        &["in", "water"],
+        &["with", "water"],
+        &["and", "water"],
+        &["of", "product"],
+        &["of", "concentrate"],
+        &["product"],
+        &["concentrate"],
+    ];
+    before(tokens, PRODUCT).unwrap_or(tokens)
+}
+
+/// Cuts at the words or the sign between product and whole.
+fn cut(tokens: &[Token]) -> Option<(&[Token], Joint, &[Token])> {
+    const TO_MAKE: &[&[&str]] = &[
+        &["to", "make", "up"],
+        &["made", "up", "to"],
+        &["make", "up", "to"],
+        &["to", "make"],
+    ];
+    const TO: &[&[&str]] = &[&["added", "to"], &["add", "to"], &["into"], &["to"]];
+    let starts = |at: usize, phrases: &[&[&str]]| {
+        let rest = tokens.get(at..).unwrap_or_default();
+        phrases.iter().find_map(|phrase| {
+            rest.get(..phrase.len())
+                .filter(|head| spells(head, phrase))
+                .map(<[Token]>::len)
+        })
+    };
+    // `with water to make` names water first: what is made up to wins wherever it stands.
+    let to_make = (1..tokens.len()).find_map(|at| Some((at, starts(at, TO_MAKE)?, Joint::ToMake)));
+    let other = || {
+        (1..tokens.len()).find_map(|at| match tokens.get(at)? {
+            Token::Slash => Some((at, 1, Joint::Per)),
+            Token::Colon | Token::Plus => Some((at, 1, Joint::To)),
+            token if token.is("in") => Some((at, 1, Joint::In)),
+            _ => Some((at, starts(at, TO)?, Joint::To)),
+        })
+    };
+    let (at, length, joint) = to_make.or_else(other)?;
+    let (product, rest) = tokens.split_at_checked(at)?;
+    let whole = rest.get(length..)?;
+    let whole = match whole {
+        [article, rest @ ..] if ["each", "every", "a", "one"].iter().any(|word| article.is(word)) => rest,
+        all => all,
+    };
+    Some((product, joint, whole))
+}
+
+/// A number of parts: a bare number, or one before the word.
+fn parts(tokens: &[Token]) -> Option<&Number> {
+    match tokens {
+        [Token::Number { value, .. }] => Some(value),
+        [Token::Number { value, .. }, Token::Word(word)] if word == "part" || word == "parts" => Some(value),
+        _ => None,
+    }
+}
+
+fn spells_parts(tokens: &[Token]) -> bool {
+    tokens.last().is_some_and(|token| token.is("part") || token.is("parts"))
+}

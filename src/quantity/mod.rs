@@ -1,0 +1,40 @@
+//! What people write, exactly: volumes, masses, areas, flows, strengths, times; and how they are printed for US and SI readers.
+
+mod content_text;
+pub mod dilution;
+mod dilution_text;
+#[cfg(test)]
+mod dilution_text_tests;
+pub mod dose;
+mod error;
+mod expression;
+pub mod extent;
+mod figure;
+pub mod kinds;
+pub mod number;
+pub mod parse;
+#[cfg(test)]
+mod parse_tests;
+pub mod print;
+mod print_dilution;
+#[cfg(test)]
+mod print_tests;
+pub mod scale;
+mod scan;
+#[cfg(test)]
+mod scan_tests;
+mod unit;
+mod wanted;
+
+pub use dilution::{Basis, Content, Dilution};
+pub use dose::{Form, ProductAmount, amount};
+pub use error::QuantityError;
+pub use extent::{Extent, extent};
+pub use kinds::{Area, Density, Film, Flow, Length, Mass, Pressure, Share, Speed, Strength, Temperature, Time, Volume};
+pub use number::Number;
+pub use parse::{
+    area, count, density, film, flow, length, mass, number, pressure, share, speed, strength, temperature, time, volume,
+};
+pub use print::{Printer, Shown};
+pub use scale::{scale, strength_of_block};
+pub use unit::System;
