@@ -1,0 +1,141 @@
+use super::*;
+use crate::calc::testing::{n, near, percent};
+
+fn air(celsius: &str, humidity: &str, speed: &str) -> Air {
+    Air {
+        temperature: Temperature::celsius(n(celsius)),
+        humidity: percent(humidity),
+        speed: Speed::metres_per_second(n(speed)),
+    }
+}
+
+fn film(text: &str) -> Film {
+    Film::millilitres_per_square_metre(n(text))
+}
+
+fn minutes(text: &str) -> Time {
+    Time::minutes(n(text))
+}
+
+#[test]
+fn two_forms_for_one_film() {
+    // 50 mL/m², computed with PsychroLib 2.5.0's saturation pressures: (air, Carrier and (25 + 19 v) in kg/(m² h)
+    // and minutes by each, then Carrier with the surface at the wet bulb).
+    for (air, carrier, carrier_minutes, handbook, handbook_minutes, cooled, cooled_minutes) in [
+        (air("22", "40", "0.1"), 0.2259, 13.3, 0.2719, 11.0, 0.0749, 40.1),
+        (air("20", "50", "0.1"), 0.1661, 18.1, 0.2000, 15.0, 0.0575, 52.2),
+    ] {
+        let evaporation = evaporation(&air).unwrap();
+        near(evaporation.carrier, carrier, 5e-4);
+        near(evaporation.handbook, handbook, 5e-4);
+        near(60.0 * 0.05 / evaporation.carrier, carrier_minutes, 5e-3);
+        near(60.0 * 0.05 / evaporation.handbook, handbook_minutes, 5e-3);
+        // The shorter time is the one used.
+        let dry = drying_time(&film("50"), &air).unwrap().unwrap().as_minutes().to_f64();
+        near(dry, handbook_minutes, 5e-3);
+        near(cooled_evaporation(&air).unwrap(), cooled, 1e-3);
+        near(
+            floor_drying_time(&film("50"), &air)
+                .unwrap()
+                .unwrap()
+                .as_minutes()
+                .to_f64(),
+            cooled_minutes,
+            2e-3,
+        );
+    }
+}
+
+#[test]
+fn carrier_in_both_systems_of_units() {
+    // (95 + 0.425 v) in lb/(h ft²), ft/min, inHg, Btu/lb, converted exactly; ASHRAE Transactions 104(1A), 1998.
+    let (pound, square_foot, inch_of_mercury, btu_per_pound) = (0.45359237, 0.09290304, 3.386389, 2.326);
+    let to_si = pound / 3600.0 / square_foot / inch_of_mercury * btu_per_pound;
+    near(0.089, 95.0 * to_si, 6e-3);
+    near(0.0782, 0.425 / 0.00508 * to_si, 6e-3);
+    assert!(
+        0.089 > 95.0 * to_si && 0.0782 > 0.425 / 0.00508 * to_si,
+        "on the side that protects"
+    );
+}
+
+#[test]
+fn the_swimming_pool() {
+    // Engineering handbook: 25 m × 20 m, v 0.5 m/s, x_s 0.02, x 0.0098: 0.049 kg/s (0.048875); x_s 0.019826, x 0.0115:
+    // 0.04 (0.039895).
+    for (saturated, ratio, exact, published) in [(0.02, 0.0098, 0.048875, 0.049), (0.019826, 0.0115, 0.039895, 0.04)] {
+        let rate = (25.0 + 19.0 * 0.5) * 500.0 * (saturated - ratio) / 3600.0;
+        near(rate, exact, 1e-4);
+        near(rate, published, 4e-3);
+    }
+    // The same pool by way of the air: 25 °C and the relative humidity at which x is 0.0098.
+    let evaporation = evaporation(&air("25", "49.6", "0.5")).unwrap();
+    near(evaporation.handbook * 500.0 / 3600.0, 0.049, 0.01);
+    // Textbook: 1 m², 25 kg/(m² h), 0.025 − 0.010: 0.375 kg/h.
+    near(25.0 * 0.015, 0.375, 1e-12);
+}
+
+#[test]
+fn a_wiped_film_dries_in_a_minute_or_two() {
+    // Rutala, disinfectionandsterilization.org, FAQ: 1.5 to 2 min, so 10 min of contact take 5 to 6 applications. A
+    // generous band.
+    let dry = drying_time(&film("5"), &air("22", "50", "0.1")).unwrap().unwrap();
+    assert!(dry >= minutes("1") && dry <= minutes("2.5"), "{}", dry.as_minutes());
+    let needed = rewetting(&minutes("10"), Some(&dry)).unwrap();
+    assert!((4..=10).contains(&needed.applications), "{}", needed.applications);
+    // With his own drying times.
+    assert_eq!(rewetting(&minutes("10"), Some(&minutes("2"))).unwrap().applications, 5);
+    assert_eq!(
+        rewetting(&minutes("10"), Some(&minutes("1.75"))).unwrap().applications,
+        6
+    );
+}
+
+#[test]
+fn applications_are_evenly_apart_and_never_too_far() {
+    let rewet = rewetting(&minutes("10"), Some(&minutes("3"))).unwrap();
+    assert_eq!(
+        rewet,
+        Rewetting {
+            applications: 4,
+            every: Some(minutes("2.5"))
+        }
+    );
+    let once = Rewetting {
+        applications: 1,
+        every: None,
+    };
+    assert_eq!(rewetting(&minutes("10"), Some(&minutes("10"))).unwrap(), once);
+    assert_eq!(rewetting(&minutes("10"), None).unwrap(), once);
+    assert_eq!(
+        rewetting(&minutes("10"), Some(&Time::seconds(n("599"))))
+            .unwrap()
+            .applications,
+        2
+    );
+    let too_many = Err(CalcError::TooManyApplications {
+        most: MOST_APPLICATIONS,
+    });
+    assert_eq!(rewetting(&minutes("60"), Some(&Time::seconds(n("1")))), too_many);
+    assert_eq!(rewetting(&minutes("60"), Some(&Time::zero())), too_many);
+    assert!(rewetting(&Time::zero(), None).is_err());
+}
+
+#[test]
+fn air_decides() {
+    let of = |air: &Air| drying_time(&film("20"), air).unwrap();
+    assert_eq!(of(&air("22", "100", "0.1")), None);
+    assert!(of(&air("30", "40", "0.1")) < of(&air("20", "40", "0.1")));
+    assert!(of(&air("20", "40", "0.1")) < of(&air("20", "70", "0.1")));
+    assert!(of(&air("20", "40", "1")) < of(&air("20", "40", "0.1")));
+    for bad in [
+        air("-5", "40", "0"),
+        air("20", "101", "0"),
+        air("20", "-1", "0"),
+        air("20", "40", "11"),
+        air("20", "40", "-1"),
+    ] {
+        assert!(matches!(evaporation(&bad), Err(CalcError::OutOfRange { .. })));
+    }
+    assert!(drying_time(&film("0"), &air("20", "40", "0.1")).is_err());
+}

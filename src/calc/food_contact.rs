@@ -1,0 +1,305 @@
+//! Strength of a use solution against 40 CFR 180.940: whether it may stay on a food-contact surface after draining.
+//!
+//! The section exempts residues from a tolerance; it is neither a registration nor a label, and the label's own rinse
+//! always stands. A solution over a limit, or with an ingredient that is on no list, is to be rinsed off with potable
+//! water.
+//!
+//! Which lists hold: public eating places have list (a) alone; dairy equipment has (a) and (b); food-processing
+//! equipment and utensils have all three. An ingredient is within the section when all that one such list says of it is
+//! met. Where one list names a substance twice, the lower limit holds: the side that protects.
+
+use serde::Serialize;
+
+use super::chlorine::available_chlorine_factor;
+use super::food_contact_limits::{Group, List, Measure, Row, Stated, rows};
+use crate::quantity::{Number, Strength};
+
+/// The kind of surface.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum FoodPlace {
+    /// Food-contact surfaces in public eating places: restaurants, bars, canteens.
+    PublicEatingPlace,
+    /// Dairy-processing equipment.
+    Dairy,
+    /// Food-processing equipment and utensils.
+    FoodProcessing,
+}
+
+impl FoodPlace {
+    /// The lists that hold there.
+    pub fn lists(self) -> &'static [List] {
+        match self {
+            FoodPlace::PublicEatingPlace => &[List::A],
+            FoodPlace::Dairy => &[List::A, List::B],
+            FoodPlace::FoodProcessing => &[List::A, List::B, List::C],
+        }
+    }
+}
+
+/// What a strength counts.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum CountedAs {
+    /// The substance itself: it is converted to what the limit counts.
+    Itself,
+    /// Already what the limit counts: available chlorine, titratable iodine and so on.
+    TheLimitsMeasure,
+}
+
+/// One ingredient of the use solution.
+#[derive(Clone, Debug)]
+pub struct Ingredient<'a> {
+    /// Its CAS number.
+    pub cas: &'a str,
+    /// Its strength in the use solution, mg/L; taken as the section's ppm.
+    pub strength: &'a Strength,
+    /// What that strength counts.
+    pub counted: CountedAs,
+}
+
+/// Why residues of a solution are not within the section.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case", tag = "finding")]
+pub enum Finding {
+    /// Over a limit.
+    Over {
+        /// The ingredients that the limit counts.
+        cas: Vec<String>,
+        /// The row's substance, as the section names it.
+        substance: String,
+        /// The list with the limit; of several that hold, the one that is exceeded least.
+        list: List,
+        /// The group, where the limit counts one.
+        group: Option<Group>,
+        /// What limit and strength count.
+        measure: Measure,
+        /// The limit, ppm.
+        limit: Strength,
+        /// What the solution holds of it.
+        found: Strength,
+    },
+    /// On the list, with a cell that does not say how much.
+    LimitNotStated {
+        /// The ingredient.
+        cas: String,
+        /// The list.
+        list: List,
+    },
+    /// On none of the lists that hold here.
+    NotListed {
+        /// The ingredient.
+        cas: String,
+    },
+}
+
+/// Water, which no list names.
+const WATER: &str = "7732-18-5";
+
+/// Checks a use solution. Empty: every ingredient is within the section. Each finding stands once, in the order of the
+/// ingredients.
+pub fn check(ingredients: &[Ingredient], place: FoodPlace) -> Vec<Finding> {
+    let mut findings = Vec::new();
+    for ingredient in ingredients {
+        if ingredient.cas == WATER || !ingredient.strength.as_milligrams_per_litre().is_positive() {
+            continue;
+        }
+        for finding in of_ingredient(ingredient, ingredients, place) {
+            if !findings.contains(&finding) {
+                findings.push(finding);
+            }
+        }
+    }
+    findings
+}
+
+/// The rows that hold for a substance at a place.
+pub fn rows_for(cas: &str, place: FoodPlace) -> Vec<&'static Row> {
+    place.lists().iter().flat_map(|list| rows_of(cas, *list)).collect()
+}
+
+fn of_ingredient(ingredient: &Ingredient, all: &[Ingredient], place: FoodPlace) -> Vec<Finding> {
+    let mut least: Option<(Number, Vec<Finding>)> = None;
+    let mut unstated = None;
+    for list in place.lists() {
+        let rows = rows_of(ingredient.cas, *list);
+        if rows.is_empty() {
+            continue;
+        }
+        // A blank or a use word beside a row of the same list that does state a limit says nothing more.
+        if rows.iter().all(|row| row.stated == Stated::NotStated) {
+            let cas = ingredient.cas.to_owned();
+            unstated = unstated.or(Some(Finding::LimitNotStated { cas, list: *list }));
+            continue;
+        }
+        let exceeded: Vec<(Number, Finding)> = rows.iter().flat_map(|row| over(row, ingredient, all)).collect();
+        let Some(worst) = exceeded.iter().map(|(times, _)| times).max().cloned() else {
+            return Vec::new();
+        };
+        if least.as_ref().is_none_or(|(times, _)| worst < *times) {
+            least = Some((worst, exceeded.into_iter().map(|(_, finding)| finding).collect()));
+        }
+    }
+    match (least, unstated) {
+        (Some((_, findings)), _) => findings,
+        (None, Some(finding)) => vec![finding],
+        (None, None) => vec![Finding::NotListed {
+            cas: ingredient.cas.to_owned(),
+        }],
+    }
+}
+
+/// What a row's limits are exceeded by: how many times over, and the finding.
+fn over(row: &Row, ingredient: &Ingredient, all: &[Ingredient]) -> Vec<(Number, Finding)> {
+    let mut limits: Vec<(Strength, Option<Group>, Measure)> = Vec::new();
+    if let Stated::Limit(limit) = &row.stated {
+        limits.push((limit.clone(), None, row.measure));
+    }
+    if let Some((group, limit)) = &row.group {
+        limits.push((limit.clone(), Some(*group), row.measure));
+    }
+    let mut found: Vec<(Number, Finding)> = limits
+        .into_iter()
+        .filter_map(|(limit, group, measure)| {
+            let counts = |other: &Ingredient| match group {
+                None => belongs(other.cas, row),
+                Some(group) => in_group(other.cas, group, row.list),
+            };
+            let counted: Vec<&Ingredient> = all.iter().filter(|other| counts(other)).collect();
+            let found: Strength = counted.iter().map(|other| measured(other, measure)).sum();
+            (found > limit).then(|| {
+                let cas = counted.iter().map(|other| other.cas.to_owned()).collect();
+                let times = if limit.is_zero() {
+                    Number::int(i64::MAX)
+                } else {
+                    found.over(&limit)
+                };
+                let (substance, list) = (row.substance.clone(), row.list);
+                (
+                    times,
+                    Finding::Over {
+                        cas,
+                        substance,
+                        list,
+                        group,
+                        measure,
+                        limit,
+                        found,
+                    },
+                )
+            })
+        })
+        .collect();
+    found.extend(lithium(row, ingredient));
+    found
+}
+
+/// The lithium salt of list (c) has a second limit: 30 ppm lithium.
+fn lithium(row: &Row, ingredient: &Ingredient) -> Option<(Number, Finding)> {
+    if ingredient.cas != "13840-33-0" || row.list != List::C {
+        return None;
+    }
+    let salt = match ingredient.counted {
+        CountedAs::Itself => ingredient.strength.clone(),
+        CountedAs::TheLimitsMeasure => ingredient
+            .strength
+            .times(&available_chlorine_factor(ingredient.cas)?.recip()?),
+    };
+    // Li 6.941 in LiOCl 58.3934.
+    let found = salt.times(&Number::ratio(69_410, 583_934));
+    let limit = Strength::milligrams_per_litre(Number::int(30));
+    (found > limit).then(|| {
+        let finding = Finding::Over {
+            cas: vec![ingredient.cas.to_owned()],
+            substance: "Lithium".to_owned(),
+            list: row.list,
+            group: None,
+            measure: Measure::Itself,
+            limit: limit.clone(),
+            found: found.clone(),
+        };
+        (found.over(&limit), finding)
+    })
+}
+
+/// The rows of a list for a substance: those that name its CAS number; failing that, those whose description it fits.
+fn rows_of(cas: &str, list: List) -> Vec<&'static Row> {
+    let of_list = || rows().iter().filter(|row| row.list == list);
+    let named: Vec<&Row> = of_list().filter(|row| names(row, cas)).collect();
+    if named.is_empty() {
+        of_list().filter(|row| fits_description(cas, row)).collect()
+    } else {
+        named
+    }
+}
+
+fn names(row: &Row, cas: &str) -> bool {
+    row.cas.iter().any(|number| number == cas)
+}
+
+fn belongs(cas: &str, row: &Row) -> bool {
+    names(row, cas) || fits_description(cas, row)
+}
+
+/// Whether a substance fits a row that describes chain lengths, or a salt without regard to its water, rather than this
+/// CAS number. What the numbers stand for is from memory; a number that is missing here is reported as on no list, on
+/// the side that protects.
+fn fits_description(cas: &str, row: &Row) -> bool {
+    let name = row.substance.to_lowercase();
+    match cas {
+        // Didecyl, octyl decyl, dioctyl and mixed C8-10 dialkyl dimethyl ammonium chlorides.
+        "7173-51-5" | "32426-11-2" | "5538-94-3" | "68424-95-3" => name.contains("di-n-alkyl (c8"),
+        // C12-16, C12-18 and C12-14 alkyl benzyl dimethyl ammonium chlorides.
+        "68424-85-1" | "68391-01-5" | "85409-22-9" => name.contains("alkyl (c12-c18) benzyldimethyl"),
+        "85409-23-0" => name.contains("(c12-c14) dimethyl ethylbenzyl"),
+        "68956-79-6" => name.contains("(c12-c18) dimethyl ethylbenzyl"),
+        // Sodium dichloroisocyanurate dihydrate.
+        "51580-86-0" => names(row, "2893-78-9"),
+        "10049-04-4" => name.starts_with("oxychloro species"),
+        _ => false,
+    }
+}
+
+/// Whether a substance counts towards a group limit of a list.
+fn in_group(cas: &str, group: Group, list: List) -> bool {
+    let of_group = |row: &Row| {
+        // A quaternary compound counts among "all quaternary chemicals" whatever its own row says.
+        row.group.as_ref().is_some_and(|(other, _)| *other == group)
+            || group == Group::Quaternary && row.measure == Measure::ActiveQuaternary
+            || group == Group::Bromide && row.measure == Measure::AvailableHalogen
+    };
+    // Named in another list only, it is still what it is.
+    [list, List::A, List::B, List::C]
+        .into_iter()
+        .any(|list| rows_of(cas, list).into_iter().any(of_group))
+}
+
+/// An ingredient's strength in what a limit counts.
+fn measured(ingredient: &Ingredient, measure: Measure) -> Strength {
+    if ingredient.counted == CountedAs::TheLimitsMeasure {
+        return ingredient.strength.clone();
+    }
+    let factor = match measure {
+        Measure::AvailableChlorine => available_chlorine_factor(ingredient.cas),
+        // All its iodine, though a titration finds less of an iodide: the side that protects. Atomic weights from
+        // memory.
+        Measure::TitratableIodine => match ingredient.cas {
+            "7681-11-0" => Some(Number::ratio(12_690_447, 16_600_280)), // KI
+            "7681-82-5" => Some(Number::ratio(12_690_447, 14_989_424)), // NaI
+            "10034-85-2" => Some(Number::ratio(12_690_447, 12_791_241)), // HI
+            _ => None,
+        },
+        // Br₂ for each bromide, as Cl₂ counts for each hypochlorite: the larger reading, on the side that protects.
+        Measure::AvailableHalogen => match ingredient.cas {
+            "7758-02-3" => Some(Number::ratio(1_598_080, 1_190_023)), // KBr
+            "7647-15-6" => Some(Number::ratio(1_598_080, 1_028_938)), // NaBr
+            _ => None,
+        },
+        _ => None,
+    };
+    // Without a factor the whole of it counts.
+    ingredient.strength.times(&factor.unwrap_or_else(Number::one))
+}
+
+#[cfg(test)]
+mod tests;

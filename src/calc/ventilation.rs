@@ -1,0 +1,124 @@
+//! How long air changes take to clear what is in the air.
+//!
+//! `t = K × 60 ln(C1/C2) / ACH` minutes, with `C2/C1 = 1 − share cleared` (CDC, Guidelines for Environmental Infection
+//! Control in Health-Care Facilities, 2003, Table B.1). It holds for a room that nobody adds to. `K` is 1 for perfect
+//! mixing, up to 10 for very poor distribution of air (MMWR 43(RR-13), 1994). Settling of droplets is not credited.
+
+use super::error::{CalcError, positive};
+use super::real::{ln, whole_above};
+use crate::quantity::{Number, Share, Time};
+
+/// Minutes to clear a share of what is in the air, before rounding.
+fn minutes(cleared: &Share, changes_per_hour: &Number, mixing: &Number) -> Result<f64, CalcError> {
+    let share = cleared.as_of_one();
+    if !share.is_positive() || share >= &Number::one() {
+        return Err(CalcError::OutOfRange {
+            what: "the share cleared",
+            range: "above 0 and below 100 %",
+        });
+    }
+    if mixing < &Number::one() || mixing > &Number::int(10) {
+        return Err(CalcError::OutOfRange {
+            what: "the mixing factor",
+            range: "from 1 (perfect) to 10 (very poor)",
+        });
+    }
+    let changes = positive(changes_per_hour, "the number of air changes an hour")?;
+    let left = (Number::one() - share).to_f64();
+    Ok(-60.0 * ln(left) / changes.to_f64() * mixing.to_f64())
+}
+
+/// Time to clear a share of what is in the air, in whole minutes rounded up.
+///
+/// # Errors
+/// [`CalcError::OutOfRange`] for a share not between 0 and 1 or a mixing factor not from 1 to 10;
+/// [`CalcError::NotPositive`] for no air changes.
+pub fn clearing_time(cleared: &Share, changes_per_hour: &Number, mixing: &Number) -> Result<Time, CalcError> {
+    let minutes = minutes(cleared, changes_per_hour, mixing)?;
+    whole_above(minutes).map(Time::minutes).ok_or(CalcError::OutOfRange {
+        what: "the number of air changes an hour",
+        range: "large enough for the room ever to clear",
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::calc::testing::{n, near, percent};
+
+    /// (air changes an hour, minutes to 90, 99 and 99.9 %): CDC 2003, Table B.1, and MMWR 43(RR-13), 1994, Table S3-1,
+    /// perfect mixing.
+    const TABLE: [(i64, [f64; 3]); 18] = [
+        (2, [69.0, 138.0, 207.0]),
+        (4, [35.0, 69.0, 104.0]),
+        (5, [28.0, 55.0, 83.0]),
+        (6, [23.0, 46.0, 69.0]),
+        (8, [17.0, 35.0, 52.0]),
+        (9, [15.0, 31.0, 46.0]),
+        (10, [14.0, 28.0, 41.0]),
+        (11, [13.0, 25.0, 38.0]),
+        (12, [12.0, 23.0, 35.0]),
+        (14, [10.0, 20.0, 30.0]),
+        (15, [9.0, 18.0, 28.0]),
+        (16, [9.0, 17.0, 26.0]),
+        (17, [8.0, 16.0, 24.0]),
+        (19, [7.0, 15.0, 22.0]),
+        (20, [7.0, 14.0, 21.0]),
+        (30, [5.0, 9.0, 14.0]),
+        (40, [3.0, 7.0, 10.0]),
+        (50, [3.0, 6.0, 8.0]),
+    ];
+
+    #[test]
+    fn the_published_table() {
+        for (changes, row) in TABLE {
+            for (share, published) in ["90", "99", "99.9"].iter().zip(row) {
+                let exact = minutes(&percent(share), &Number::int(changes), &Number::one()).unwrap();
+                assert_eq!((exact + 0.5).floor(), published, "{changes} ACH, {share} %");
+                // The table rounds to the nearest minute; we round up.
+                let ours = clearing_time(&percent(share), &Number::int(changes), &Number::one()).unwrap();
+                let ours = ours.as_minutes().to_f64();
+                assert!(ours >= exact && ours - exact < 1.0);
+            }
+        }
+        near(
+            minutes(&percent("99.9"), &Number::one(), &Number::one()).unwrap(),
+            414.465,
+            1e-6,
+        );
+    }
+
+    #[test]
+    fn one_air_change_removes_63_per_cent() {
+        // WHO glossary (NBK179247).
+        near(
+            minutes(&percent("63.212"), &Number::one(), &Number::one()).unwrap(),
+            60.0,
+            1e-4,
+        );
+    }
+
+    #[test]
+    fn poor_mixing_takes_longer() {
+        let of = |mixing: &str| clearing_time(&percent("99"), &n("6"), &n(mixing)).unwrap();
+        assert_eq!(of("1"), Time::minutes(n("47")));
+        assert_eq!(of("3"), Time::minutes(n("139")));
+    }
+
+    #[test]
+    fn nonsense_is_refused() {
+        for (share, changes, mixing) in [
+            ("0", "6", "1"),
+            ("100", "6", "1"),
+            ("99", "0", "1"),
+            ("99", "6", "0.5"),
+            ("99", "6", "11"),
+        ] {
+            assert!(
+                clearing_time(&percent(share), &n(changes), &n(mixing)).is_err(),
+                "{share} {changes} {mixing}"
+            );
+        }
+        assert!(clearing_time(&percent("99"), &n("1e-30"), &n("1")).is_err());
+    }
+}
