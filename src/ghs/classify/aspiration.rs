@@ -1,0 +1,67 @@
+//! Aspiration hazard: 29 CFR 1910.1200 App. A.10.3.3, CLP Annex I 3.10.3. A sum of 10 % in a thin liquid.
+
+use super::super::class::{Category, Class, Hazard};
+use super::super::ingredient::{Figure, Ingredient};
+use super::skin::{is_relevant, weighted};
+use super::{Findings, Measure, Note, percent};
+use crate::quantity::Number;
+
+/// Finds it.
+pub fn find(findings: &mut Findings<'_>) {
+    let own = |ingredient: &Ingredient| {
+        ingredient
+            .lowest_limit(|hazard| hazard.class() == Class::Aspiration)
+            .cloned()
+    };
+    let ingredients = findings.ingredients;
+    let parts: Vec<&Ingredient> = ingredients
+        .iter()
+        .filter(|ingredient| ingredient.worst(Class::Aspiration).is_some())
+        .filter(|ingredient| is_relevant(ingredient, own(ingredient).as_ref()))
+        .collect();
+    let sum: Number = parts
+        .iter()
+        .map(|ingredient| weighted(ingredient, own(ingredient).as_ref(), 10))
+        .sum();
+    if sum < 10 {
+        return;
+    }
+    match &findings.mixture.viscosity {
+        // 20.5 mm²/s at 40 °C, inclusive.
+        Figure::Known(viscosity) if *viscosity > Number::ratio(41, 2) => return,
+        Figure::Known(_) => {}
+        // Water makes thin: what the concentrate's viscosity was does not count.
+        Figure::Unknown | Figure::BeforeDilution(_) => findings.note(Note::ViscosityAssumedLow),
+    }
+    let measure = Measure {
+        rule: findings.rule("29 CFR 1910.1200 App. A.10.3.3.2.1", "CLP Annex I 3.10.3.3"),
+        from_memory: false,
+        what: "sum of aspiration hazards, viscosity at 40 °C at most 20.5 mm²/s",
+        value: sum,
+        threshold: percent(10),
+        unit: "%",
+    };
+    findings.add(Hazard::of(Class::Aspiration, Category::One), measure, parts);
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::super::{Mixture, RuleSet};
+    use super::super::bench::{found, ingredient};
+    use super::*;
+
+    /// 29 CFR 1910.1200 App. A.10.3.3.2.1.
+    #[test]
+    fn both_the_sum_and_the_viscosity_count() {
+        let with = |percent: &str, viscosity: Figure| {
+            let mut mixture = Mixture::of(vec![ingredient(percent, &["Asp. Tox. 1"])]);
+            mixture.viscosity = viscosity;
+            found(&mixture, RuleSet::UnitedStates)
+        };
+        let known = |text: &str| Figure::Known(Number::parse(text).unwrap());
+        assert_eq!(with("10", known("20.5")), ["Asp. Tox. 1"]);
+        assert!(with("10", known("20.6")).is_empty());
+        assert!(with("9.99", known("1")).is_empty());
+        assert_eq!(with("10", Figure::Unknown), ["Asp. Tox. 1"]);
+    }
+}

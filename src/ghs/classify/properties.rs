@@ -1,0 +1,122 @@
+//! What holds for every mixture: the order of the ingredients decides nothing, and water never makes it worse.
+
+use proptest::prelude::*;
+
+use super::super::class::{Class, Hazard};
+use super::super::ingredient::{Additivity, Ate, FlashPoint, Ingredient, Mixture, Peroxide, SpecificLimit};
+use super::super::{Figure, RuleSet};
+use super::classify;
+use crate::quantity::{Number, Share};
+
+fn share(thousandths: i64) -> Share {
+    Share::percent(Number::ratio(thousandths, 1000))
+}
+
+fn hazard() -> impl Strategy<Value = Hazard> {
+    // A stated oxidising or flammable solid changes its class in solution; there is nothing to compare.
+    let solid = [Class::OxidisingSolid, Class::FlammableSolid, Class::GasUnderPressure];
+    let all: Vec<Hazard> = Hazard::all()
+        .filter(|hazard| !solid.contains(&hazard.class()))
+        .collect();
+    prop::sample::select(all)
+}
+
+fn limit() -> impl Strategy<Value = SpecificLimit> {
+    (hazard(), 1..90_000i64).prop_map(|(hazard, from)| SpecificLimit {
+        hazard,
+        at_least: share(from),
+        below: None,
+    })
+}
+
+fn additivity() -> impl Strategy<Value = Additivity> {
+    prop::sample::select(vec![
+        Additivity::Additive,
+        Additivity::Acid,
+        Additivity::Base,
+        Additivity::Surfactant,
+    ])
+}
+
+fn ingredient() -> impl Strategy<Value = Ingredient> {
+    (
+        (
+            0..40_000i64,
+            prop::collection::vec(hazard(), 0..4),
+            prop::collection::vec(limit(), 0..3),
+        ),
+        (
+            prop::option::of(1..2000i64),
+            prop::option::of(1..2000i64),
+            prop::option::of(1..6000i64),
+        ),
+        (additivity(), prop::option::of(0..14i64), any::<bool>(), any::<bool>()),
+        (prop::option::of(1..3i64), "[a-c]"),
+    )
+        .prop_map(
+            |(
+                (thousandths, hazards, limits),
+                (m_acute, m_chronic, oral),
+                (additivity, ph, unknown, none),
+                (groups, name),
+            )| {
+                let mut ingredient = Ingredient::new(name, share(thousandths), hazards);
+                ingredient.limits = limits;
+                ingredient.m_acute = m_acute.map(Number::int);
+                ingredient.m_chronic = m_chronic.map(Number::int);
+                ingredient.ate.oral = oral.map(|value| Ate::Value(Number::int(value)));
+                ingredient.additivity = additivity;
+                ingredient.ph = ph.map(Number::int);
+                ingredient.unknown_acute = unknown;
+                ingredient.no_acute_toxicity = none;
+                ingredient.peroxide = groups.map(|groups| Peroxide {
+                    groups: Number::int(groups),
+                    molar_mass: Number::int(76),
+                });
+                ingredient
+            },
+        )
+}
+
+prop_compose! {
+    fn mixture()(
+        ingredients in prop::collection::vec(ingredient(), 0..6),
+        flash in prop::option::of(-20..120i64),
+        boiling in prop::option::of(20..110i64),
+        stated in prop::collection::vec(hazard(), 0..3),
+    ) -> Mixture {
+        let mut mixture = Mixture::of(ingredients);
+        mixture.flash_point = flash.map_or(FlashPoint::Unknown, |flash| FlashPoint::Known(Number::int(flash)));
+        mixture.boiling_point = boiling.map_or(Figure::Unknown, |boiling| Figure::Known(Number::int(boiling)));
+        mixture.stated_physical = stated.into_iter().filter(|hazard| hazard.class().is_physical()).collect();
+        mixture
+    }
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 512, failure_persistence: None, ..ProptestConfig::default() })]
+
+    #[test]
+    fn the_order_decides_nothing(mixture in mixture(), turn in 0..6usize) {
+        let mut turned = mixture.clone();
+        let by = turn.min(turned.ingredients.len());
+        turned.ingredients.rotate_left(by);
+        turned.ingredients.reverse();
+        turned.stated_physical.reverse();
+        for rules in [RuleSet::UnitedStates, RuleSet::EuUk] {
+            prop_assert_eq!(classify(&mixture, rules).unwrap(), classify(&turned, rules).unwrap());
+        }
+    }
+
+    /// Every hazard of the use solution is one of the concentrate's, or a lesser one of its class.
+    #[test]
+    fn water_never_makes_it_worse(mixture in mixture(), thousandths in 1..=1000i64) {
+        let diluted = mixture.dilute(&Share::of_one(Number::ratio(thousandths, 1000)));
+        for rules in [RuleSet::UnitedStates, RuleSet::EuUk] {
+            let before = classify(&mixture, rules).unwrap().hazards();
+            for hazard in classify(&diluted, rules).unwrap().hazards() {
+                prop_assert!(before.iter().any(|old| old.covers(hazard)), "{:?} gave {:?} ({})", before, hazard, rules);
+            }
+        }
+    }
+}

@@ -1,0 +1,125 @@
+//! Sensitisers of the airways and the skin: 29 CFR 1910.1200 App. A Table A.4.5, CLP Annex I Tables 3.4.5 and 3.4.6. Nothing is summed:
+//! one ingredient at its limit classifies the mixture.
+
+use super::super::RuleSet;
+use super::super::class::{Category, Class, Hazard};
+use super::super::ingredient::Ingredient;
+use super::{Findings, Measure, Note, tenths};
+use crate::quantity::Number;
+
+/// The generic limit in per cent. The EU's 1.0 % for an undivided Category 1 is from memory; where the United States' table gives
+/// 0.1 % for it, that table was read.
+fn generic(rules: RuleSet, category: Category) -> (Number, bool) {
+    match (rules, category) {
+        (RuleSet::UnitedStates, Category::OneB) => (tenths(10), false),
+        (RuleSet::UnitedStates, _) => (tenths(1), false),
+        (RuleSet::EuUk, Category::OneA) => (tenths(1), true),
+        (RuleSet::EuUk, _) => (tenths(10), true),
+    }
+}
+
+/// Finds sensitisation, and in the EU the ingredients that must be named below their limit.
+pub fn find(findings: &mut Findings<'_>) {
+    for class in [Class::RespiratorySensitiser, Class::SkinSensitiser] {
+        for ingredient in findings.ingredients {
+            let Some(hazard) = ingredient.worst(class) else {
+                continue;
+            };
+            let (threshold, from_memory) = generic(findings.rules, hazard.category());
+            if !findings.by_specific_limit(ingredient, class) {
+                let measure = Measure {
+                    rule: findings.rule("29 CFR 1910.1200 App. A Table A.4.5", "CLP Annex I Table 3.4.5"),
+                    from_memory,
+                    what: "share of the ingredient",
+                    value: ingredient.share.as_percent(),
+                    threshold: threshold.clone(),
+                    unit: "%",
+                };
+                // The mixture takes Category 1, undivided, as both tables head their columns.
+                findings.if_at_least(Hazard::of(class, Category::One), measure, [ingredient]);
+            }
+            elicitation(findings, ingredient, class, threshold);
+        }
+    }
+}
+
+/// CLP Table 3.4.6, from memory: from a tenth of the ingredient's limit it is named by EUH208.
+fn elicitation(findings: &mut Findings<'_>, ingredient: &Ingredient, class: Class, generic: Number) {
+    let own = ingredient.lowest_limit(|hazard| hazard.class() == class);
+    let limit = own.map_or(generic, |own| own.as_percent());
+    let share = ingredient.share.as_percent();
+    if findings.rules == RuleSet::EuUk && share < limit && share * &Number::int(10) >= limit {
+        findings.note(Note::MaySetOffAllergy {
+            ingredient: ingredient.name.clone(),
+        });
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::super::Mixture;
+    use super::super::super::ingredient::SpecificLimit;
+    use super::super::bench::{found, ingredient, share};
+    use super::super::classify;
+    use super::*;
+
+    /// 29 CFR 1910.1200 App. A Table A.4.5; CLP Table 3.4.5 from memory. They differ for an undivided Category 1.
+    #[test]
+    fn limits_differ_between_the_rule_sets() {
+        for (hazard, percent, us, eu) in [
+            ("Skin Sens. 1", "0.1", true, false),
+            ("Skin Sens. 1", "1", true, true),
+            ("Skin Sens. 1", "0.09", false, false),
+            ("Skin Sens. 1A", "0.1", true, true),
+            ("Skin Sens. 1B", "0.99", false, false),
+            ("Skin Sens. 1B", "1.0", true, true),
+            ("Resp. Sens. 1", "0.1", true, false),
+            ("Resp. Sens. 1A", "0.1", true, true),
+            ("Resp. Sens. 1B", "1.0", true, true),
+            ("Resp. Sens. 1B", "0.99", false, false),
+        ] {
+            let mixture = Mixture::of(vec![ingredient(percent, &[hazard])]);
+            assert_eq!(
+                !found(&mixture, RuleSet::UnitedStates).is_empty(),
+                us,
+                "{hazard} {percent} %, United States"
+            );
+            assert_eq!(
+                !found(&mixture, RuleSet::EuUk).is_empty(),
+                eu,
+                "{hazard} {percent} %, EU"
+            );
+        }
+    }
+
+    #[test]
+    fn two_sensitisers_are_not_summed() {
+        let two = Mixture::of(vec![
+            ingredient("0.6", &["Skin Sens. 1B"]),
+            ingredient("0.5", &["Skin Sens. 1B"]),
+        ]);
+        assert!(found(&two, RuleSet::EuUk).is_empty());
+    }
+
+    /// CLP 3.4.3.3.2 and Table 3.4.6 (the tenth from memory).
+    #[test]
+    fn below_the_limit_a_sensitiser_is_named() {
+        let mut isothiazolinone = ingredient("0.0015", &["Skin Sens. 1A"]);
+        let hazard = "Skin Sens. 1A".parse().unwrap();
+        isothiazolinone.limits = vec![SpecificLimit {
+            hazard,
+            at_least: share("0.0015"),
+            below: None,
+        }];
+        let at = |percent: &str| {
+            let mut one = isothiazolinone.clone();
+            one.share = share(percent);
+            let classification = classify(&Mixture::of(vec![one]), RuleSet::EuUk).unwrap();
+            (classification.hazards.len(), classification.notes.len())
+        };
+        assert_eq!(at("0.0015"), (1, 0));
+        assert_eq!(at("0.00149"), (0, 1));
+        assert_eq!(at("0.00015"), (0, 1));
+        assert_eq!(at("0.00014"), (0, 0));
+    }
+}

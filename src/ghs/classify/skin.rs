@@ -1,0 +1,416 @@
+//! Skin corrosion and irritation: 29 CFR 1910.1200 App. A.2.3, CLP Annex I 3.2.3.
+//!
+//! Each ingredient counts for its share over its limit, and a mixture is classified where these add up to 1. With the generic limits
+//! (5 % for corrosives towards Category 1; 1 % for corrosives and 10 % for irritants towards Category 2) this is Table A.2.3 to the
+//! letter, the weighted sum 10 × Category 1 + Category 2 included; a specific limit takes the generic one's place in the sum.
+//!
+//! The figures were read in the United States' text. Of the EU's tables the plain sum of Category 1 was read in a sister law; the rest is
+//! the same from memory, and its reasons say so.
+
+use super::super::RuleSet;
+use super::super::class::{Category, Class, Hazard};
+use super::super::ingredient::{Additivity, Figure, Ingredient, is_corrosive};
+use super::{Findings, Measure, Note, percent};
+use crate::quantity::{Number, Share};
+
+const CORROSIVE: Hazard = Hazard::of(Class::Skin, Category::One);
+const UNDIVIDED: &str = "sum of skin corrosives";
+const IRRITANT: Hazard = Hazard::of(Class::Skin, Category::Two);
+
+/// The ingredient's share counted against `generic` per cent: weighted to it where the ingredient has a limit of its own.
+pub(super) fn weighted(ingredient: &Ingredient, own: Option<&Share>, generic: i64) -> Number {
+    let generic = percent(generic);
+    match own {
+        Some(own) => ingredient.share.over(own) * &generic,
+        None => ingredient.share.as_percent(),
+    }
+}
+
+/// Relevant from 1 %, or from the ingredient's own lowest limit if that is lower.
+pub(super) fn is_relevant(ingredient: &Ingredient, own: Option<&Share>) -> bool {
+    let from = own.map_or_else(|| percent(1), |own| own.as_percent().min(percent(1)));
+    ingredient.share.as_percent() >= from
+}
+
+fn limit_of(ingredient: &Ingredient, fits: impl Fn(Hazard) -> bool) -> Option<&Share> {
+    ingredient.lowest_limit(|hazard| hazard.class() == Class::Skin && fits(hazard))
+}
+
+/// Whether a mixture of this pH is corrosive in the absence of other information (A.2.3.1.3, CLP 3.2.3.1.2).
+pub(super) fn is_extreme(ph: &Number) -> bool {
+    *ph <= 2 || *ph >= Number::ratio(23, 2)
+}
+
+/// An acid of pH 2 or less or a base of 11.5 or more to which additivity does not apply. The eye table prints "below 2" for acids;
+/// 2 itself is counted there too, on the side that protects.
+pub(super) fn is_extreme_alone(ingredient: &Ingredient) -> bool {
+    match (ingredient.additivity, &ingredient.ph) {
+        (Additivity::Acid, Some(ph)) => *ph <= 2,
+        (Additivity::Base, Some(ph)) => *ph >= Number::ratio(23, 2),
+        _ => false,
+    }
+}
+
+/// Finds corrosion and irritation of the skin.
+pub fn find(findings: &mut Findings<'_>) {
+    let skin = |ingredient: &&Ingredient| ingredient.worst(Class::Skin).is_some() || is_extreme_alone(ingredient);
+    let ingredients = findings.ingredients;
+    let relevant: Vec<&Ingredient> = ingredients
+        .iter()
+        .filter(skin)
+        .filter(|ingredient| is_relevant(ingredient, limit_of(ingredient, |_| true)))
+        .collect();
+    by_ph(findings, &[CORROSIVE]);
+    corrosion_by_sum(findings, &relevant);
+    irritation_by_sum(findings, &relevant);
+    alone(findings, &relevant);
+}
+
+/// The pH rule, for the hazards given.
+pub(super) fn by_ph(findings: &mut Findings<'_>, hazards: &[Hazard]) {
+    match &findings.mixture.ph {
+        Figure::Known(ph) if is_extreme(ph) => {
+            let acid = *ph <= 2;
+            for &hazard in hazards {
+                let (united_states, eu_uk) = match hazard.class() {
+                    Class::Skin => ("29 CFR 1910.1200 App. A.2.3.1.3", "CLP Annex I 3.2.3.1.2"),
+                    _ => ("29 CFR 1910.1200 App. A.3.3.1.2", "CLP Annex I 3.3.3.1.2"),
+                };
+                let measure = Measure {
+                    rule: findings.rule(united_states, eu_uk),
+                    from_memory: findings.rules == RuleSet::EuUk && hazard.class() == Class::Eye,
+                    what: if acid {
+                        "pH of the mixture, at most"
+                    } else {
+                        "pH of the mixture, at least"
+                    },
+                    value: ph.clone(),
+                    threshold: if acid { percent(2) } else { Number::ratio(23, 2) },
+                    unit: "pH",
+                };
+                findings.add(hazard, measure, []);
+            }
+        }
+        Figure::BeforeDilution(ph) if is_extreme(ph) => findings.note(Note::PhNeeded),
+        _ => {}
+    }
+}
+
+fn sum_rule(findings: &Findings<'_>, what: &'static str, value: Number, threshold: i64) -> Measure {
+    Measure {
+        rule: findings.rule("29 CFR 1910.1200 App. A Table A.2.3", "CLP Annex I Table 3.2.3"),
+        from_memory: findings.rules == RuleSet::EuUk && what != UNDIVIDED,
+        what,
+        value,
+        threshold: percent(threshold),
+        unit: "%",
+    }
+}
+
+fn corrosion_by_sum(findings: &mut Findings<'_>, relevant: &[&Ingredient]) {
+    let corrosives: Vec<&Ingredient> = relevant
+        .iter()
+        .copied()
+        .filter(|ingredient| ingredient.worst(Class::Skin).is_some_and(is_corrosive))
+        .collect();
+    let sum_of = |fits: &dyn Fn(Category) -> bool| -> (Number, Vec<&Ingredient>) {
+        let of_these = |hazard: Hazard| is_corrosive(hazard) && fits(hazard.category());
+        let parts: Vec<&Ingredient> = corrosives
+            .iter()
+            .copied()
+            .filter(|i| {
+                i.hazards
+                    .iter()
+                    .copied()
+                    .chain(i.limits.iter().map(|limit| limit.hazard))
+                    .any(of_these)
+            })
+            .collect();
+        let sum = parts
+            .iter()
+            .map(|ingredient| weighted(ingredient, limit_of(ingredient, of_these), 5))
+            .sum();
+        (sum, parts)
+    };
+    let (all, parts) = sum_of(&|_| true);
+    let undivided = corrosives
+        .iter()
+        .any(|i| i.worst(Class::Skin).is_some_and(|h| h.category() == Category::One));
+    if undivided {
+        let measure = sum_rule(findings, UNDIVIDED, all, 5);
+        findings.if_at_least(CORROSIVE, measure, parts);
+        return;
+    }
+    // Note to Table A.2.3: 1A by itself, else 1A and 1B, else all.
+    let (a, a_parts) = sum_of(&|category| category == Category::OneA);
+    let (ab, ab_parts) = sum_of(&|category| matches!(category, Category::OneA | Category::OneB));
+    let steps = [
+        (Category::OneA, "sum of skin corrosives 1A", a, a_parts),
+        (Category::OneB, "sum of skin corrosives 1A and 1B", ab, ab_parts),
+        (Category::OneC, "sum of skin corrosives 1A, 1B and 1C", all, parts),
+    ];
+    for (category, what, sum, parts) in steps {
+        let measure = sum_rule(findings, what, sum, 5);
+        if findings.if_at_least(Hazard::of(Class::Skin, category), measure, parts) {
+            return;
+        }
+    }
+}
+
+fn irritation_by_sum(findings: &mut Findings<'_>, relevant: &[&Ingredient]) {
+    let mut sum = Number::zero();
+    for ingredient in relevant {
+        let own = limit_of(ingredient, |_| true);
+        match ingredient.worst(Class::Skin) {
+            // A corrosive's generic limit towards irritation is 1 %, a tenth of an irritant's: hence the 10 of the weighted sum.
+            Some(hazard) if is_corrosive(hazard) && own.is_none() => {
+                sum += &(weighted(ingredient, own, 10) * &percent(10));
+            }
+            Some(_) => sum += &weighted(ingredient, own, 10),
+            None => {}
+        }
+    }
+    let parts: Vec<&Ingredient> = relevant
+        .iter()
+        .copied()
+        .filter(|i| i.worst(Class::Skin).is_some())
+        .collect();
+    let measure = sum_rule(findings, "10 × skin corrosives + skin irritants", sum, 10);
+    findings.if_at_least(IRRITANT, measure, parts);
+}
+
+/// Table A.2.4: each ingredient to which additivity does not apply, by itself. A specific limit goes before it.
+fn alone(findings: &mut Findings<'_>, relevant: &[&Ingredient]) {
+    for &ingredient in relevant
+        .iter()
+        .filter(|ingredient| ingredient.additivity != Additivity::Additive)
+    {
+        if limit_of(ingredient, |_| true).is_some() {
+            continue;
+        }
+        let stated = ingredient.worst(Class::Skin);
+        let corrosive = is_extreme_alone(ingredient) || stated.is_some_and(is_corrosive);
+        let (hazard, what, threshold) = if corrosive {
+            // The mixture takes Category 1 undivided, as the table does.
+            (CORROSIVE, "corrosive ingredient that does not add up", 1)
+        } else {
+            (IRRITANT, "irritant ingredient that does not add up", 3)
+        };
+        let measure = Measure {
+            rule: findings.rule("29 CFR 1910.1200 App. A Table A.2.4", "CLP Annex I Table 3.2.4"),
+            from_memory: findings.rules == RuleSet::EuUk,
+            what,
+            value: ingredient.share.as_percent(),
+            threshold: percent(threshold),
+            unit: "%",
+        };
+        findings.if_at_least(hazard, measure, [ingredient]);
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::super::Mixture;
+    use super::super::super::ingredient::SpecificLimit;
+    use super::super::bench::{found, found_in_both, ingredient, share};
+    use super::super::classify;
+    use super::*;
+
+    fn limit(hazard: &str, from: &str, below: Option<&str>) -> SpecificLimit {
+        SpecificLimit {
+            hazard: hazard.parse().unwrap(),
+            at_least: share(from),
+            below: below.map(share),
+        }
+    }
+
+    /// 29 CFR 1910.1200 App. A Tables A.2.3 and A.3.3, the limits themselves and just below them.
+    #[test]
+    fn boundaries_of_a_corrosive() {
+        for (percent, expected) in [
+            ("0.99", &[][..]),
+            ("1.0", &["Skin Irrit. 2", "Eye Irrit. 2"]),
+            ("2.99", &["Skin Irrit. 2", "Eye Irrit. 2"]),
+            ("3.0", &["Skin Irrit. 2", "Eye Dam. 1"]),
+            ("4.99", &["Skin Irrit. 2", "Eye Dam. 1"]),
+            ("5.0", &["Skin Corr. 1", "Eye Dam. 1"]),
+        ] {
+            assert_eq!(
+                found_in_both(vec![ingredient(percent, &["Skin Corr. 1"])]),
+                expected,
+                "{percent} %"
+            );
+        }
+    }
+
+    /// Table A.2.3: irritants from 10 %, and the weighted sum.
+    #[test]
+    fn irritants_add_up() {
+        assert!(found_in_both(vec![ingredient("9.99", &["Skin Irrit. 2"])]).is_empty());
+        assert_eq!(
+            found_in_both(vec![ingredient("10", &["Skin Irrit. 2"])]),
+            ["Skin Irrit. 2"]
+        );
+        assert_eq!(
+            found_in_both(vec![
+                ingredient("6", &["Skin Irrit. 2"]),
+                ingredient("4", &["Skin Irrit. 2"])
+            ]),
+            ["Skin Irrit. 2"]
+        );
+    }
+
+    /// Exercises of a helpdesk workshop of the European Chemicals Agency, 2012: 0.8 % is below the cut-off of 1 %; 1.8 % is not, but
+    /// is below 10 %.
+    #[test]
+    fn the_cut_off_is_one_per_cent() {
+        for percent in ["0.8", "1.8"] {
+            assert!(found_in_both(vec![ingredient(percent, &["Skin Irrit. 2"])]).is_empty());
+        }
+        let nine = |small: &str| {
+            vec![
+                ingredient("9", &["Skin Irrit. 2"]),
+                ingredient(small, &["Skin Irrit. 2"]),
+            ]
+        };
+        assert!(
+            found_in_both(nine("0.99")).is_empty(),
+            "below 1 % it does not add to another"
+        );
+        assert_eq!(found_in_both(nine("1")), ["Skin Irrit. 2"]);
+    }
+
+    /// UN ST/SG/AC.10/C.4/2008/23, example 3.2.3.3.4: 4 % Skin 1 of pH 1.8 with 5 % Skin 2 in a mixture of pH 4 is Category 1 because
+    /// additivity does not apply; with additivity it is Category 2 (40 + 5 ≥ 10, 4 < 5).
+    #[test]
+    fn un_example_of_non_additivity() {
+        let mut acid = ingredient("4", &["Skin Corr. 1"]);
+        acid.ph = Some(Number::ratio(18, 10));
+        let mixture = |acid: Ingredient| {
+            let mut mixture = Mixture::of(vec![acid, ingredient("5", &["Skin Irrit. 2"])]);
+            mixture.ph = Figure::Known(Number::int(4));
+            found(&mixture, RuleSet::UnitedStates)
+        };
+        assert_eq!(mixture(acid.clone()), ["Skin Irrit. 2", "Eye Dam. 1"]);
+        acid.additivity = Additivity::Acid;
+        assert_eq!(mixture(acid), ["Skin Corr. 1", "Eye Dam. 1"]);
+    }
+
+    /// Table A.2.4 and A.3.4 at their limits.
+    #[test]
+    fn what_does_not_add_up_counts_alone() {
+        let with = |percent: &str, hazards: &[&str], additivity, ph: Option<&str>| {
+            let mut one = ingredient(percent, hazards);
+            one.additivity = additivity;
+            one.ph = ph.map(|ph| Number::parse(ph).unwrap());
+            found_in_both(vec![one])
+        };
+        assert!(with("0.99", &[], Additivity::Base, Some("11.5")).is_empty());
+        assert_eq!(
+            with("1", &[], Additivity::Base, Some("11.5")),
+            ["Skin Corr. 1", "Eye Dam. 1"]
+        );
+        assert!(with("1", &[], Additivity::Base, Some("11.4")).is_empty());
+        assert_eq!(
+            with("1", &[], Additivity::Acid, Some("2")),
+            ["Skin Corr. 1", "Eye Dam. 1"]
+        );
+        assert_eq!(
+            with("1", &["Skin Corr. 1B"], Additivity::Surfactant, None),
+            ["Skin Corr. 1", "Eye Dam. 1"]
+        );
+        assert!(with("2.99", &["Skin Irrit. 2"], Additivity::Surfactant, None).is_empty());
+        assert_eq!(
+            with("3", &["Skin Irrit. 2"], Additivity::Surfactant, None),
+            ["Skin Irrit. 2"]
+        );
+    }
+
+    /// Note to Table A.2.3.
+    #[test]
+    fn subcategories_step_down() {
+        let skin = |ingredients: &[(&str, &str)]| {
+            let all = ingredients
+                .iter()
+                .map(|(percent, hazard)| ingredient(percent, &[hazard]))
+                .collect();
+            found_in_both(all)[0].clone()
+        };
+        assert_eq!(skin(&[("5", "Skin Corr. 1A")]), "Skin Corr. 1A");
+        assert_eq!(
+            skin(&[("4.9", "Skin Corr. 1A"), ("1", "Skin Corr. 1B")]),
+            "Skin Corr. 1B"
+        );
+        assert_eq!(
+            skin(&[("2", "Skin Corr. 1A"), ("2", "Skin Corr. 1B"), ("1", "Skin Corr. 1C")]),
+            "Skin Corr. 1C"
+        );
+        assert_eq!(skin(&[("6", "Skin Corr. 1A"), ("1", "Skin Corr. 1")]), "Skin Corr. 1");
+        assert_eq!(
+            skin(&[("6", "Skin Corr. 1A"), ("0.9", "Skin Corr. 1")]),
+            "Skin Corr. 1A"
+        );
+    }
+
+    /// A.2.3.1.3 and A.3.3.1.2, CLP 3.2.3.1.2: both ends inclusive.
+    #[test]
+    fn the_mixtures_own_ph() {
+        for (ph, corrosive) in [("2", true), ("2.1", false), ("11.4", false), ("11.5", true)] {
+            let mixture = Mixture {
+                ph: Figure::Known(Number::parse(ph).unwrap()),
+                ..Mixture::default()
+            };
+            let expected: &[&str] = if corrosive {
+                &["Skin Corr. 1", "Eye Dam. 1"]
+            } else {
+                &[]
+            };
+            assert_eq!(found(&mixture, RuleSet::EuUk), expected, "pH {ph}");
+            // Of a dilution nothing is known but that its pH must be measured.
+            let diluted = classify(&mixture.dilute(&share("1")), RuleSet::EuUk).unwrap();
+            assert_eq!((diluted.hazards.len(), diluted.is_complete()), (0, !corrosive));
+        }
+    }
+
+    /// Hydrogen peroxide, index 008-003-00-9 of CLP Annex VI: its limits from 35 % up as in the Agency's register, those below from
+    /// memory.
+    #[test]
+    fn specific_limits_go_first() {
+        let at = |percent: &str| {
+            let mut peroxide = ingredient(percent, &["Skin Corr. 1A"]);
+            peroxide.limits = vec![
+                limit("Skin Corr. 1A", "70", None),
+                limit("Skin Corr. 1B", "50", Some("70")),
+                limit("Skin Irrit. 2", "35", Some("50")),
+                limit("Eye Dam. 1", "8", Some("50")),
+                limit("Eye Irrit. 2", "5", Some("8")),
+            ];
+            found_in_both(vec![peroxide])
+        };
+        assert!(at("4.9").is_empty());
+        assert_eq!(at("5"), ["Eye Irrit. 2"]);
+        assert_eq!(at("8"), ["Eye Dam. 1"]);
+        assert_eq!(at("35"), ["Skin Irrit. 2", "Eye Dam. 1"]);
+        assert_eq!(at("50"), ["Skin Corr. 1B", "Eye Dam. 1"]);
+        assert_eq!(at("70"), ["Skin Corr. 1A", "Eye Dam. 1"]);
+    }
+
+    /// Sodium hydroxide, index 011-002-00-6: 1A from 5 %, 1B from 2 %, irritant from 0.5 % (a secondary source).
+    #[test]
+    fn a_specific_limit_below_the_cut_off_counts() {
+        let at = |percent: &str| {
+            let mut lye = ingredient(percent, &["Skin Corr. 1A"]);
+            lye.limits = vec![
+                limit("Skin Corr. 1A", "5", None),
+                limit("Skin Corr. 1B", "2", Some("5")),
+                limit("Skin Irrit. 2", "0.5", Some("2")),
+                limit("Eye Irrit. 2", "0.5", Some("2")),
+            ];
+            found_in_both(vec![lye])
+        };
+        assert!(at("0.49").is_empty());
+        assert_eq!(at("0.5"), ["Skin Irrit. 2", "Eye Irrit. 2"]);
+        assert_eq!(at("2"), ["Skin Corr. 1B", "Eye Dam. 1"]);
+        assert_eq!(at("5"), ["Skin Corr. 1A", "Eye Dam. 1"]);
+    }
+}
