@@ -1,0 +1,183 @@
+//! Problems, collected and spoken to the user: what is wrong, where, and what to do.
+
+use std::fmt::{self, Write};
+
+use serde::Serialize;
+
+/// How bad a problem is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Severity {
+    /// Worth knowing; nothing stops.
+    Warning,
+    /// Nothing is made until it is mended.
+    Error,
+}
+
+/// Where a problem is: a value in a file the user wrote.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct Place {
+    /// The file, as the user or another file named it.
+    pub file: String,
+    /// The path of the value, such as `treatments[1].product`; empty for the whole file.
+    pub path: String,
+    /// Line, column (both from 1) and the text of that line, where they are known.
+    pub spot: Option<Spot>,
+}
+
+/// A line and column in a file, with the line itself.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct Spot {
+    /// Line, from 1.
+    pub line: usize,
+    /// Column in characters, from 1.
+    pub column: usize,
+    /// The line as it stands in the file.
+    pub text: String,
+}
+
+/// One problem.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct Diagnostic {
+    /// How bad.
+    pub severity: Severity,
+    /// A stable name for this kind of problem, in kebab-case.
+    pub code: &'static str,
+    /// What is wrong, in the user's words.
+    pub message: String,
+    /// Where.
+    pub place: Option<Place>,
+    /// What to do, one thing each.
+    pub hints: Vec<String>,
+}
+
+impl Diagnostic {
+    /// An error of this kind.
+    pub fn error(code: &'static str, message: impl Into<String>) -> Self {
+        Diagnostic { severity: Severity::Error, code, message: message.into(), place: None, hints: Vec::new() }
+    }
+
+    /// At this place.
+    pub fn at(mut self, place: Place) -> Self {
+        self.place = Some(place);
+        self
+    }
+
+    /// With a word on what to do.
+    pub fn hint(mut self, hint: impl Into<String>) -> Self {
+        self.hints.push(hint.into());
+        self
+    }
+}
+
+/// All problems found so far, in the order found.
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize)]
+pub struct Report {
+    problems: Vec<Diagnostic>,
+}
+
+impl Report {
+    /// Nothing found yet.
+    pub fn new() -> Self {
+        Report::default()
+    }
+
+    /// One more.
+    pub fn push(&mut self, problem: Diagnostic) {
+        self.problems.push(problem);
+    }
+
+    /// Whether any of them is an error.
+    pub fn has_errors(&self) -> bool {
+        self.problems.iter().any(|p| p.severity == Severity::Error)
+    }
+
+    /// All of them.
+    pub fn problems(&self) -> &[Diagnostic] {
+        &self.problems
+    }
+}
+
+impl fmt::Display for Report {
+    /// The report as a terminal shows it: one block a problem, then a count.
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        for problem in &self.problems {
+            write!(f, "{problem}")?;
+            writeln!(f)?;
+        }
+        let errors = self.problems.iter().filter(|p| p.severity == Severity::Error).count();
+        match errors {
+            0 => Ok(()),
+            1 => writeln!(f, "1 problem found; nothing was written"),
+            n => writeln!(f, "{n} problems found; nothing was written"),
+        }
+    }
+}
+
+impl fmt::Display for Diagnostic {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let word = match self.severity {
+            Severity::Error => "error",
+            Severity::Warning => "warning",
+        };
+        writeln!(f, "{word}[{}]: {}", self.code, self.message)?;
+        if let Some(place) = &self.place {
+            write!(f, "  --> {}", place.file)?;
+            if let Some(spot) = &place.spot {
+                write!(f, ":{}:{}", spot.line, spot.column)?;
+            }
+            if !place.path.is_empty() {
+                write!(f, "  {}", place.path)?;
+            }
+            writeln!(f)?;
+            if let Some(spot) = &place.spot {
+                let (shown, column) = excerpt(&spot.text, spot.column);
+                let gutter = spot.line.to_string();
+                let blank = " ".repeat(gutter.len());
+                let mut caret = String::new();
+                let _ = write!(caret, "{}^", " ".repeat(column.saturating_sub(1)));
+                writeln!(f, "   {blank} |\n   {gutter} | {shown}\n   {blank} | {caret}")?;
+            }
+        }
+        for hint in &self.hints {
+            writeln!(f, "  = {hint}")?;
+        }
+        Ok(())
+    }
+}
+
+/// A long line cut to a window of 100 characters around the column; tabs and control characters become spaces.
+fn excerpt(line: &str, column: usize) -> (String, usize) {
+    const WINDOW: usize = 100;
+    let chars: Vec<char> = line.chars().map(|c| if c.is_control() { ' ' } else { c }).collect();
+    if chars.len() <= WINDOW {
+        return (chars.into_iter().collect(), column);
+    }
+    let start = column.saturating_sub(WINDOW / 2).min(chars.len() - WINDOW);
+    (chars[start..start + WINDOW].iter().collect(), column - start)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_problem_reads_well() {
+        let problem = Diagnostic::error("unknown-unit", "`5 gl` has a unit that is not known")
+            .at(Place {
+                file: "job.yaml".into(),
+                path: "treatments[0].reserve".into(),
+                spot: Some(Spot { line: 12, column: 14, text: "    reserve: 5 gl".into() }),
+            })
+            .hint("did you mean `gal`?");
+        let expected = "error[unknown-unit]: `5 gl` has a unit that is not known\n  --> job.yaml:12:14  treatments[0].reserve\n      |\n   12 |     reserve: 5 gl\n      |              ^\n  = did you mean `gal`?\n";
+        assert_eq!(problem.to_string(), expected);
+    }
+
+    #[test]
+    fn a_very_long_line_is_cut_around_the_spot() {
+        let line = "x".repeat(10_000);
+        let (shown, column) = excerpt(&line, 5_000);
+        assert_eq!((shown.len(), column), (100, 50));
+    }
+}

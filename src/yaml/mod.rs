@@ -1,0 +1,250 @@
+//! YAML files: read within bounds, every value with its path, every problem with its line.
+//!
+//! The only room that knows the YAML libraries: `serde_yaml` reads, `saphyr-parser` finds lines when there is a problem
+//! to show. To replace either, change this room alone.
+
+mod locate;
+mod node;
+mod path;
+
+use std::fs::File;
+use std::io::Read;
+use std::path::{Path, PathBuf};
+use std::sync::{Arc, OnceLock};
+
+use serde_yaml::Value;
+
+pub use node::{Complaint, Fields, Node, Origin};
+pub(crate) use node::nearest;
+pub use path::{Step, ValuePath};
+
+use crate::report::{Diagnostic, Place, Report, Spot};
+use locate::Index;
+
+/// The largest file read, in bytes. A job of a thousand areas is a tenth of this.
+pub const LARGEST_FILE: u64 = 4 << 20;
+
+/// More brackets open at once than any job means; deeper text is refused before it is parsed.
+const DEEPEST_BRACKETS: usize = 200;
+
+/// One YAML file, read.
+#[derive(Debug)]
+pub struct Source {
+    file: PathBuf,
+    text: String,
+    root: Value,
+    index: OnceLock<Index>,
+}
+
+impl Source {
+    /// Reads a file. Every way this can fail is told to `report`.
+    pub fn read(file: &Path, report: &mut Report) -> Option<Arc<Source>> {
+        match read_bounded(file).and_then(|bytes| decode(file, bytes)).and_then(|text| parse(file, text)) {
+            Ok(source) => Some(Arc::new(source)),
+            Err(problem) => {
+                report.push(*problem);
+                None
+            }
+        }
+    }
+
+    /// Reads text as though it stood in `file`.
+    pub fn from_text(file: &Path, text: String, report: &mut Report) -> Option<Arc<Source>> {
+        match parse(file, text) {
+            Ok(source) => Some(Arc::new(source)),
+            Err(problem) => {
+                report.push(*problem);
+                None
+            }
+        }
+    }
+
+    /// The file's name as it was given.
+    pub fn file(&self) -> &Path {
+        &self.file
+    }
+
+    /// A path named inside this file, resolved from the folder it lies in.
+    pub fn beside(&self, name: &str) -> PathBuf {
+        self.file.parent().unwrap_or(Path::new("")).join(name)
+    }
+
+    /// The whole file as a value.
+    pub fn root<'a>(self: &'a Arc<Self>) -> Node<'a> {
+        Node::new(self, &self.root, ValuePath::root())
+    }
+
+    /// Every text in the file with its path, keys included: for checks that look at all of it.
+    pub fn each_text(self: &Arc<Self>, mut visit: impl FnMut(&str, &ValuePath)) {
+        fn walk(value: &Value, path: &ValuePath, visit: &mut impl FnMut(&str, &ValuePath)) {
+            match value {
+                Value::String(text) => visit(text, path),
+                Value::Sequence(items) => {
+                    for (i, item) in items.iter().enumerate() {
+                        walk(item, &path.index(i), visit);
+                    }
+                }
+                Value::Mapping(map) => {
+                    for (key, item) in map {
+                        if let Value::String(key) = key {
+                            let inner = path.key(key);
+                            visit(key, &inner);
+                            walk(item, &inner, visit);
+                        }
+                    }
+                }
+                Value::Tagged(tagged) => walk(&tagged.value, path, visit),
+                Value::Null | Value::Bool(_) | Value::Number(_) => {}
+            }
+        }
+        walk(&self.root, &ValuePath::root(), &mut visit);
+    }
+
+    /// The place of a value: path, line and column.
+    pub fn place(&self, path: &ValuePath) -> Place {
+        let spot = self.index().spot(path).map(|(line, column)| self.spot(line, column));
+        Place { file: self.file.display().to_string(), path: path.to_string(), spot }
+    }
+
+    /// A scalar exactly as it is written, where it can be found.
+    fn as_written(&self, path: &ValuePath) -> Option<&str> {
+        self.index().scalar(path)
+    }
+
+    fn index(&self) -> &Index {
+        self.index.get_or_init(|| Index::of(&self.text))
+    }
+
+    fn spot(&self, line: usize, column: usize) -> Spot {
+        spot_in(&self.text, line, column)
+    }
+}
+
+/// Flat `key: text` pairs of a trusted file of our own; nested maps are joined with dots.
+///
+/// # Errors
+/// What the YAML library says, or the path of a value that is not text.
+pub fn flat_texts(text: &str) -> Result<Vec<(String, String)>, String> {
+    fn walk(value: &Value, prefix: &str, out: &mut Vec<(String, String)>) -> Result<(), String> {
+        match value {
+            Value::Mapping(map) => map.iter().try_for_each(|(key, inner)| {
+                let key = key.as_str().ok_or_else(|| format!("{prefix}: a key that is not text"))?;
+                let path = if prefix.is_empty() { key.to_owned() } else { format!("{prefix}.{key}") };
+                walk(inner, &path, out)
+            }),
+            Value::String(text) => {
+                out.push((prefix.to_owned(), text.trim_end().to_owned()));
+                Ok(())
+            }
+            _ => Err(format!("{prefix}: not text")),
+        }
+    }
+    let root: Value = serde_yaml::from_str(text).map_err(|e| e.to_string())?;
+    let mut out = Vec::new();
+    walk(&root, "", &mut out)?;
+    Ok(out)
+}
+
+type Problem = Box<Diagnostic>;
+
+fn whole_file(file: &Path) -> Place {
+    Place { file: file.display().to_string(), path: String::new(), spot: None }
+}
+
+fn refuse(file: &Path, code: &'static str, message: String, hint: &str) -> Problem {
+    let problem = Diagnostic::error(code, message).at(whole_file(file));
+    Box::new(if hint.is_empty() { problem } else { problem.hint(hint) })
+}
+
+fn read_bounded(file: &Path) -> Result<Vec<u8>, Problem> {
+    let cannot = |e: std::io::Error| {
+        let hint = match e.kind() {
+            std::io::ErrorKind::NotFound => "check the name; a path is resolved from the file that names it",
+            _ => "",
+        };
+        refuse(file, "file-unreadable", format!("cannot read the file: {e}"), hint)
+    };
+    let meta = std::fs::metadata(file).map_err(cannot)?;
+    if meta.is_dir() {
+        return Err(refuse(file, "file-is-folder", "this is a folder, not a file".into(), "name the YAML file inside it"));
+    }
+    if !meta.is_file() {
+        return Err(refuse(file, "file-unreadable", "this is not an ordinary file".into(), ""));
+    }
+    let too_large = || {
+        let message = format!("the file is larger than {} MiB", LARGEST_FILE >> 20);
+        refuse(file, "file-too-large", message, "split it: a job describes one visit to one site")
+    };
+    if meta.len() > LARGEST_FILE {
+        return Err(too_large());
+    }
+    let mut bytes = Vec::new();
+    // One byte past the limit, in case the file grows while it is read.
+    File::open(file).and_then(|f| f.take(LARGEST_FILE + 1).read_to_end(&mut bytes)).map_err(cannot)?;
+    if bytes.len() as u64 > LARGEST_FILE { Err(too_large()) } else { Ok(bytes) }
+}
+
+fn decode(file: &Path, bytes: Vec<u8>) -> Result<String, Problem> {
+    String::from_utf8(bytes).map_err(|e| {
+        let good = &e.as_bytes()[..e.utf8_error().valid_up_to()];
+        let line = good.iter().filter(|b| **b == b'\n').count() + 1;
+        let byte = e.as_bytes()[good.len()];
+        let message = format!("line {line} is not UTF-8 text (byte 0x{byte:02X})");
+        refuse(file, "file-not-utf8", message, "save the file as UTF-8")
+    })
+}
+
+fn parse(file: &Path, text: String) -> Result<Source, Problem> {
+    let text = match text.strip_prefix('\u{feff}') {
+        Some(rest) => rest.to_owned(),
+        None => text,
+    };
+    if too_deep(&text) {
+        return Err(refuse(file, "yaml-too-deep", "the brackets are nested too deep to be a job".into(), ""));
+    }
+    let root: Value = serde_yaml::from_str(&text).map_err(|e| Box::new(yaml_error(file, &text, &e)))?;
+    if root.is_null() {
+        return Err(refuse(file, "file-empty", "the file is empty".into(), "see the README for a job file, line by line"));
+    }
+    Ok(Source { file: file.to_owned(), text, root, index: OnceLock::new() })
+}
+
+/// A cheap look before parsing, since a parser may take its time over a hundred thousand open brackets.
+fn too_deep(text: &str) -> bool {
+    let mut depth = 0usize;
+    text.bytes().any(|b| {
+        match b {
+            b'[' | b'{' => depth += 1,
+            b']' | b'}' => depth = depth.saturating_sub(1),
+            _ => {}
+        }
+        depth > DEEPEST_BRACKETS
+    })
+}
+
+fn yaml_error(file: &Path, text: &str, error: &serde_yaml::Error) -> Diagnostic {
+    let told = error.to_string();
+    let spot = error.location().map(|l| spot_in(text, l.line(), l.column()));
+    // The library puts "at line L column C" behind its words; the place says that already.
+    let words = told.split(" at line ").next().unwrap_or(&told).to_owned();
+    let place = Place { file: file.display().to_string(), path: String::new(), spot };
+    let (code, message, hint) = if words.contains("repetition limit") {
+        ("yaml-alias-bomb", "aliases repeat more than a job could mean".to_owned(), "write the values out")
+    } else if words.contains("recursion limit") {
+        ("yaml-too-deep", "values are nested too deep to be a job".to_owned(), "")
+    } else if words.contains("duplicate entry") {
+        let key = words.split("with key ").nth(1).unwrap_or("").trim_matches('"').to_owned();
+        ("yaml-duplicate-key", format!("the key `{key}` stands twice in one place"), "keep one of the two")
+    } else if words.contains("more than one document") {
+        ("yaml-several-documents", "the file holds more than one YAML document".to_owned(), "keep one; remove the `---` lines")
+    } else {
+        ("yaml-syntax", format!("this is not YAML: {words}"), "check indentation, colons and quotes near here")
+    };
+    let problem = Diagnostic::error(code, message).at(place);
+    if hint.is_empty() { problem } else { problem.hint(hint) }
+}
+
+fn spot_in(text: &str, line: usize, column: usize) -> Spot {
+    let found = text.lines().nth(line.saturating_sub(1)).unwrap_or("");
+    Spot { line, column, text: found.chars().take(4_000).collect() }
+}

@@ -1,0 +1,334 @@
+//! Values with their paths: asked for by name, missed and mistyped ones told to the report.
+
+use std::sync::Arc;
+
+use serde_yaml::{Mapping, Value};
+
+use super::Source;
+use super::path::ValuePath;
+use crate::ghs::ParseHazardError;
+use crate::quantity::QuantityError;
+use crate::report::{Diagnostic, Place, Report};
+
+/// The longest text a field takes, in characters.
+const LONGEST_TEXT: usize = 2_000;
+
+/// A value of a file.
+#[derive(Clone, Debug)]
+pub struct Node<'a> {
+    source: &'a Arc<Source>,
+    value: &'a Value,
+    path: ValuePath,
+}
+
+/// Where a value came from, kept so that a later room can point at it.
+#[derive(Clone, Debug)]
+pub struct Origin {
+    source: Arc<Source>,
+    path: ValuePath,
+}
+
+impl Origin {
+    /// An error at this value.
+    pub fn error(&self, code: &'static str, message: impl Into<String>) -> Diagnostic {
+        Diagnostic::error(code, message).at(self.place())
+    }
+
+    /// File, path, line and column.
+    pub fn place(&self) -> Place {
+        self.source.place(&self.path)
+    }
+
+    /// The value under a key of this one.
+    pub fn key(&self, key: &str) -> Origin {
+        Origin { source: self.source.clone(), path: self.path.key(key) }
+    }
+
+    /// The file it stands in.
+    pub fn source(&self) -> &Arc<Source> {
+        &self.source
+    }
+
+    /// The path of the value.
+    pub fn path(&self) -> &ValuePath {
+        &self.path
+    }
+}
+
+impl<'a> Node<'a> {
+    pub(super) fn new(source: &'a Arc<Source>, value: &'a Value, path: ValuePath) -> Self {
+        let mut value = value;
+        // A tag (`!thing`) says nothing to us; what it marks is read.
+        while let Value::Tagged(tagged) = value {
+            value = &tagged.value;
+        }
+        Node { source, value, path }
+    }
+
+    /// Where it stands.
+    pub fn origin(&self) -> Origin {
+        Origin { source: self.source.clone(), path: self.path.clone() }
+    }
+
+    /// An error at this value.
+    pub fn error(&self, code: &'static str, message: impl Into<String>) -> Diagnostic {
+        Diagnostic::error(code, message).at(self.source.place(&self.path))
+    }
+
+    /// The value as a mapping of which only `known` keys are allowed.
+    pub fn fields(&self, known: &[&str], report: &mut Report) -> Option<Fields<'a>> {
+        let map = self.mapping(report)?;
+        for key in map.keys() {
+            let name = key_text(key);
+            if known.contains(&name.as_str()) {
+                continue;
+            }
+            let at = self.path.key(&name);
+            let mut problem =
+                Diagnostic::error("unknown-key", format!("the key `{name}` is not known here")).at(self.source.place(&at));
+            problem = match nearest(&name, known) {
+                Some(near) => problem.hint(format!("did you mean `{near}`?")),
+                None => problem.hint(format!("keys known here: {}", known.join(", "))),
+            };
+            report.push(problem);
+        }
+        Some(Fields { node: self.clone(), map })
+    }
+
+    /// The value as a mapping from names of the user's choice.
+    pub fn entries(&self, report: &mut Report) -> Option<Vec<(String, Node<'a>)>> {
+        let map = self.mapping(report)?;
+        let mut found = Vec::new();
+        for (key, value) in map {
+            let name = key_text(key);
+            let node = Node::new(self.source, value, self.path.key(&name));
+            if name.trim().is_empty() {
+                report.push(node.error("bad-name", "a name is empty or is not text"));
+            } else {
+                found.push((name, node));
+            }
+        }
+        Some(found)
+    }
+
+    /// The value as a list.
+    pub fn items(&self, report: &mut Report) -> Option<Vec<Node<'a>>> {
+        match self.value {
+            Value::Sequence(items) => {
+                Some(items.iter().enumerate().map(|(i, v)| Node::new(self.source, v, self.path.index(i))).collect())
+            }
+            _ => {
+                report.push(self.error("not-a-list", format!("{} stands here, a list is wanted", self.what())));
+                None
+            }
+        }
+    }
+
+    /// The value as a list, or as a list of itself alone.
+    pub fn items_or_one(&self, report: &mut Report) -> Option<Vec<Node<'a>>> {
+        match self.value {
+            Value::String(_) | Value::Number(_) => Some(vec![self.clone()]),
+            _ => self.items(report),
+        }
+    }
+
+    /// Whether the value is plain text or a number.
+    pub fn is_scalar(&self) -> bool {
+        matches!(self.value, Value::String(_) | Value::Number(_) | Value::Bool(_))
+    }
+
+    /// The value as one line of text, as it is written. Line breaks become spaces.
+    pub fn text(&self, report: &mut Report) -> Option<String> {
+        let text = match self.value {
+            Value::String(text) => text.clone(),
+            // `007` and `1e3` keep the form they were written in.
+            Value::Number(number) => {
+                self.source.as_written(&self.path).map_or_else(|| number.to_string(), str::to_owned)
+            }
+            Value::Bool(yes) => {
+                let written = self.source.as_written(&self.path).unwrap_or(if *yes { "true" } else { "false" });
+                written.to_owned()
+            }
+            _ => {
+                report.push(self.error("not-text", format!("{} stands here, text is wanted", self.what())));
+                return None;
+            }
+        };
+        let line = text.split_whitespace().collect::<Vec<_>>().join(" ");
+        if line.is_empty() {
+            report.push(self.error("empty-text", "this is empty").hint("fill it in, or remove the key"));
+            return None;
+        }
+        if line.chars().count() > LONGEST_TEXT {
+            report.push(self.error("text-too-long", format!("this is longer than {LONGEST_TEXT} characters")));
+            return None;
+        }
+        if let Some(bad) = line.chars().find(|c| is_unprintable(*c)) {
+            let message = format!("this holds a character that cannot be seen in print (U+{:04X})", u32::from(bad));
+            report.push(self.error("unprintable-character", message).hint("remove it; it may have come in by copying"));
+            return None;
+        }
+        Some(line)
+    }
+
+    /// The value as yes or no.
+    pub fn flag(&self, report: &mut Report) -> Option<bool> {
+        match self.value {
+            Value::Bool(flag) => return Some(*flag),
+            Value::String(text) if text == "yes" => return Some(true),
+            Value::String(text) if text == "no" => return Some(false),
+            _ => {}
+        }
+        report.push(self.error("not-a-flag", format!("{} stands here, `yes` or `no` is wanted", self.what())));
+        None
+    }
+
+    /// The value as whatever `read` makes of its text. `read` gives a message and hints for what it refuses.
+    pub fn parse<T, E: Complaint>(&self, report: &mut Report, read: impl FnOnce(&str) -> Result<T, E>) -> Option<T> {
+        let text = self.text(report)?;
+        match read(&text) {
+            Ok(value) => Some(value),
+            Err(refusal) => {
+                let mut problem = self.error(refusal.code(), refusal.message());
+                problem.hints = refusal.hints();
+                report.push(problem);
+                None
+            }
+        }
+    }
+
+    /// The value as one of a few words.
+    pub fn choice<T: Copy>(&self, report: &mut Report, choices: &[(&str, T)]) -> Option<T> {
+        let text = self.text(report)?;
+        if let Some((_, value)) = choices.iter().find(|(word, _)| *word == text) {
+            return Some(*value);
+        }
+        let words: Vec<&str> = choices.iter().map(|(word, _)| *word).collect();
+        let mut problem = self.error("unknown-word", format!("`{text}` is not known here"));
+        if let Some(near) = nearest(&text, &words) {
+            problem = problem.hint(format!("did you mean `{near}`?"));
+        }
+        report.push(problem.hint(format!("one of: {}", words.join(", "))));
+        None
+    }
+
+    fn mapping(&self, report: &mut Report) -> Option<&'a Mapping> {
+        match self.value {
+            Value::Mapping(map) => Some(map),
+            _ => {
+                let message = format!("{} stands here, `key: value` pairs are wanted", self.what());
+                report.push(self.error("not-a-mapping", message));
+                None
+            }
+        }
+    }
+
+    fn what(&self) -> &'static str {
+        match self.value {
+            Value::Null => "nothing",
+            Value::Bool(_) => "yes or no",
+            Value::Number(_) => "a number",
+            Value::String(_) => "text",
+            Value::Sequence(_) => "a list",
+            Value::Mapping(_) | Value::Tagged(_) => "a group of keys",
+        }
+    }
+}
+
+/// What a reader of text says when it refuses.
+pub trait Complaint {
+    /// A stable name for the kind of problem.
+    fn code(&self) -> &'static str;
+    /// What is wrong.
+    fn message(&self) -> String;
+    /// What to do.
+    fn hints(&self) -> Vec<String>;
+}
+
+impl Complaint for QuantityError {
+    fn code(&self) -> &'static str {
+        "bad-quantity"
+    }
+    fn message(&self) -> String {
+        self.message.clone()
+    }
+    fn hints(&self) -> Vec<String> {
+        self.hints.clone()
+    }
+}
+
+impl Complaint for ParseHazardError {
+    fn code(&self) -> &'static str {
+        "bad-hazard"
+    }
+    fn message(&self) -> String {
+        self.to_string()
+    }
+    fn hints(&self) -> Vec<String> {
+        Vec::new()
+    }
+}
+
+/// A mapping whose keys are known.
+#[derive(Clone, Debug)]
+pub struct Fields<'a> {
+    node: Node<'a>,
+    map: &'a Mapping,
+}
+
+impl<'a> Fields<'a> {
+    /// The value of a key; `None` where the key is absent or empty.
+    pub fn get(&self, key: &str) -> Option<Node<'a>> {
+        let value = self.map.get(key)?;
+        (!value.is_null()).then(|| Node::new(self.node.source, value, self.node.path.key(key)))
+    }
+
+    /// The value of a key that must be there.
+    pub fn need(&self, key: &str, report: &mut Report) -> Option<Node<'a>> {
+        let found = self.get(key);
+        if found.is_none() {
+            report.push(self.node.error("missing-key", format!("`{key}` is missing here")));
+        }
+        found
+    }
+
+    /// The mapping itself.
+    pub fn node(&self) -> &Node<'a> {
+        &self.node
+    }
+
+    /// Text that must be there.
+    pub fn need_text(&self, key: &str, report: &mut Report) -> Option<String> {
+        self.need(key, report)?.text(report)
+    }
+
+    /// Text that may be there.
+    pub fn text(&self, key: &str, report: &mut Report) -> Option<String> {
+        self.get(key)?.text(report)
+    }
+}
+
+/// The nearest of `known`, if it is near enough to be a slip of the hand.
+pub(crate) fn nearest<'k>(word: &str, known: &[&'k str]) -> Option<&'k str> {
+    known
+        .iter()
+        .map(|k| (strsim::damerau_levenshtein(word, k), *k))
+        .filter(|(distance, k)| *distance <= 1 + k.chars().count() / 4)
+        .min_by_key(|(distance, _)| *distance)
+        .map(|(_, k)| k)
+}
+
+/// Control characters and those that reorder or hide text.
+fn is_unprintable(c: char) -> bool {
+    c.is_control()
+        || matches!(c, '\u{200B}'..='\u{200F}' | '\u{202A}'..='\u{202E}' | '\u{2060}'..='\u{2069}' | '\u{FEFF}' | '\u{FFFD}')
+}
+
+fn key_text(key: &Value) -> String {
+    match key {
+        Value::String(text) => text.clone(),
+        Value::Number(number) => number.to_string(),
+        Value::Bool(flag) => flag.to_string(),
+        _ => String::new(),
+    }
+}
