@@ -1,0 +1,176 @@
+//! The company itself, and the file as a whole.
+
+use std::collections::BTreeMap;
+use std::path::Path;
+use std::sync::Arc;
+
+use serde::Serialize;
+
+use super::{Product, Sprayer, Stock, plain_key};
+use crate::quantity::System;
+use crate::report::Report;
+use crate::yaml::{Node, Source};
+
+/// Who does the work and answers for it.
+#[derive(Clone, Debug, Serialize)]
+pub struct Company {
+    /// Name of the firm.
+    pub name: String,
+    /// Postal address.
+    pub address: String,
+    /// Telephone in office hours.
+    pub phone: String,
+    /// Telephone at any hour.
+    pub emergency_phone: Option<String>,
+    /// E-mail address.
+    pub email: Option<String>,
+    /// The licence the firm works under, as it is to be printed.
+    pub licence: Option<String>,
+}
+
+/// One of the crew.
+#[derive(Clone, Debug, Serialize)]
+pub struct Member {
+    /// Name.
+    pub name: String,
+    /// Licence or certificate number, as it is to be printed.
+    pub licence: Option<String>,
+}
+
+/// The paper that sheets and certificates are printed on.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum PageSize {
+    /// 8½ × 11 in.
+    #[default]
+    UsLetter,
+    /// 210 × 297 mm.
+    A4,
+}
+
+impl PageSize {
+    /// The words a file may use.
+    pub const WORDS: &'static [(&'static str, PageSize)] = &[("us-letter", PageSize::UsLetter), ("a4", PageSize::A4)];
+}
+
+/// A company file, read.
+#[derive(Debug)]
+pub struct CompanyFile {
+    /// The file itself.
+    pub source: Arc<Source>,
+    /// The firm.
+    pub company: Company,
+    /// Where the record of a job is found; `{record}` stands for its number and digest.
+    pub record_link: String,
+    /// Which units come first in print.
+    pub units: System,
+    /// The paper of sheets and certificates.
+    pub page: PageSize,
+    /// Products by key.
+    pub products: BTreeMap<String, Product>,
+    /// Sprayers by key.
+    pub sprayers: BTreeMap<String, Sprayer>,
+    /// Label stock by key.
+    pub stock: BTreeMap<String, Stock>,
+    /// Crew by key.
+    pub crew: BTreeMap<String, Member>,
+}
+
+const KEYS: &[&str] = &["company", "record_link", "units", "page", "products", "sprayers", "stock", "crew"];
+
+impl CompanyFile {
+    /// Reads a company file; every problem in it is told to `report`.
+    pub fn read(file: &Path, report: &mut Report) -> Option<CompanyFile> {
+        let source = Source::read(file, report)?;
+        Self::from_source(&source, report)
+    }
+
+    fn from_source(source: &Arc<Source>, report: &mut Report) -> Option<CompanyFile> {
+        let fields = source.root().fields(KEYS, report)?;
+        let company = fields.need("company", report).and_then(|n| read_company(&n, report));
+        let record_link = fields.need("record_link", report).and_then(|n| read_link(&n, report));
+        let units = match fields.get("units") {
+            Some(node) => node.choice(report, &[("us", System::Us), ("si", System::Si)]),
+            None => Some(System::Us),
+        };
+        let page = match fields.get("page") {
+            Some(node) => node.choice(report, PageSize::WORDS),
+            None => Some(PageSize::default()),
+        };
+        let group = |key| fields.get(key);
+        let (products, sprayers, stock, crew) = (group("products"), group("sprayers"), group("stock"), group("crew"));
+        Some(CompanyFile {
+            products: keyed(products, report, Product::read),
+            sprayers: keyed(sprayers, report, |_, node, report| Sprayer::read(node, report)),
+            stock: keyed(stock, report, |_, node, report| Stock::read(node, report)),
+            crew: keyed(crew, report, |_, node, report| read_member(node, report)),
+            source: source.clone(),
+            company: company?,
+            record_link: record_link?,
+            units: units?,
+            page: page?,
+        })
+    }
+}
+
+fn keyed<T>(
+    group: Option<Node<'_>>,
+    report: &mut Report,
+    mut read: impl FnMut(&str, &Node<'_>, &mut Report) -> Option<T>,
+) -> BTreeMap<String, T> {
+    let mut found = BTreeMap::new();
+    for (key, node) in group.and_then(|g| g.entries(report)).unwrap_or_default() {
+        if !plain_key(&key) {
+            let hint = "use letters, digits, `-`, `_` and `.` (at most 64): the key may become part of a file name";
+            report.push(node.error("bad-name", format!("`{key}` cannot be used as a key")).hint(hint));
+        }
+        if let Some(value) = read(&key, &node, report) {
+            found.insert(key, value);
+        }
+    }
+    found
+}
+
+fn read_company(node: &Node<'_>, report: &mut Report) -> Option<Company> {
+    let keys = &["name", "address", "phone", "emergency_phone", "email", "licence"];
+    let fields = node.fields(keys, report)?;
+    let (name, address, phone) =
+        (fields.need_text("name", report), fields.need_text("address", report), fields.need_text("phone", report));
+    Some(Company {
+        emergency_phone: fields.text("emergency_phone", report),
+        email: fields.text("email", report),
+        licence: fields.text("licence", report),
+        name: name?,
+        address: address?,
+        phone: phone?,
+    })
+}
+
+fn read_member(node: &Node<'_>, report: &mut Report) -> Option<Member> {
+    if node.is_scalar() {
+        return Some(Member { name: node.text(report)?, licence: None });
+    }
+    let fields = node.fields(&["name", "licence"], report)?;
+    let name = fields.need_text("name", report);
+    Some(Member { licence: fields.text("licence", report), name: name? })
+}
+
+/// A link that a phone opens: https, short, with one `{record}` to fill in and nothing that needs escaping.
+fn read_link(node: &Node<'_>, report: &mut Report) -> Option<String> {
+    let text = node.text(report)?;
+    let hint = "write it like `https://records.example/{record}`";
+    let plain = |c: char| c.is_ascii_alphanumeric() || "-._~:/?#@!$&'()*+,;=%{}".contains(c);
+    let complaint = if !text.starts_with("https://") {
+        "the link must begin with `https://`".to_owned()
+    } else if text.matches("{record}").count() != 1 {
+        "the link must hold `{record}` once: the record's number and digest go there".to_owned()
+    } else if !text.chars().all(plain) || text.replace("{record}", "").contains(['{', '}']) {
+        "the link holds characters that a link cannot".to_owned()
+    } else if text.len() > 48 {
+        format!("the link has {} characters; at most 48 leave a code that a label printer can print", text.len())
+    } else {
+        return Some(text);
+    };
+    report.push(node.error("bad-link", complaint).hint(hint));
+    None
+}

@@ -1,0 +1,98 @@
+//! Areas: floors, walls to a height, ceilings, or so many square feet.
+
+use serde::Serialize;
+
+use crate::quantity::{self, Extent, Number, parse};
+use crate::report::Report;
+use crate::yaml::{Node, Origin};
+
+/// A place to be treated.
+#[derive(Clone, Debug, Serialize)]
+pub struct Area {
+    /// Its name.
+    pub name: String,
+    /// What of it is treated.
+    pub parts: Vec<Part>,
+    /// All parts together.
+    pub size: quantity::Area,
+    #[serde(skip)]
+    pub(crate) origin: Origin,
+}
+
+/// A part of an area.
+#[derive(Clone, Debug, Serialize)]
+pub struct Part {
+    /// Which part.
+    pub kind: PartKind,
+    /// How large.
+    pub size: quantity::Area,
+}
+
+/// Which part of an area.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum PartKind {
+    /// The floor.
+    Floor,
+    /// The walls, to a height.
+    Walls,
+    /// The ceiling, as large as the floor.
+    Ceiling,
+    /// Surfaces given by their size alone.
+    Surfaces,
+}
+
+impl Area {
+    /// Where it stands in the job file.
+    pub fn origin(&self) -> &Origin {
+        &self.origin
+    }
+
+    pub(super) fn read(name: &str, node: &Node<'_>, report: &mut Report) -> Option<Area> {
+        let fields = node.fields(&["floor", "walls_to", "ceiling", "surfaces"], report)?;
+        let floor = fields.get("floor");
+        let extent = floor.as_ref().and_then(|n| n.parse(report, parse::extent));
+        let mut parts = Vec::new();
+        if let Some(extent) = &extent {
+            parts.push(Part { kind: PartKind::Floor, size: extent.area() });
+        }
+        if let Some(n) = fields.get("walls_to") {
+            let height = n.parse(report, parse::length)?;
+            match extent.as_ref().map(Extent::perimeter) {
+                Some(Some(around)) => {
+                    let size = around.as_metres() * height.as_metres();
+                    parts.push(Part { kind: PartKind::Walls, size: quantity::Area::square_metres(size) });
+                }
+                _ => {
+                    let hint = "give the floor as length x width, such as `floor: 12 ft x 8 ft`, or give the walls as `surfaces: 240 ft2`";
+                    report.push(n.error("walls-without-floor", "the way round the walls is not known").hint(hint));
+                    return None;
+                }
+            }
+        }
+        if let Some(n) = fields.get("ceiling")
+            && n.flag(report)?
+        {
+            match &extent {
+                Some(extent) => parts.push(Part { kind: PartKind::Ceiling, size: extent.area() }),
+                None => {
+                    report.push(n.error("ceiling-without-floor", "the ceiling is as large as the floor, which is not given"));
+                    return None;
+                }
+            }
+        }
+        if let Some(n) = fields.get("surfaces") {
+            parts.push(Part { kind: PartKind::Surfaces, size: n.parse(report, parse::area)? });
+        }
+        if floor.is_some() && extent.is_none() {
+            return None;
+        }
+        let size: quantity::Area = parts.iter().map(|p| &p.size).sum();
+        if size.as_square_metres() <= &Number::zero() {
+            let hint = "give `floor`, `walls_to`, `ceiling` or `surfaces`";
+            report.push(node.error("area-of-nothing", format!("the area `{name}` has no size")).hint(hint));
+            return None;
+        }
+        Some(Area { name: name.to_owned(), parts, size, origin: node.origin() })
+    }
+}

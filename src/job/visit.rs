@@ -1,0 +1,404 @@
+//! The job file: one visit to one site.
+
+use std::path::Path;
+use std::sync::Arc;
+
+use jiff::civil::DateTime;
+use serde::Serialize;
+
+use super::{Applied, Area};
+use crate::catalog::{CompanyFile, Directions, Member, Product, Sprayer};
+use crate::quantity::{Number, Share, Temperature, Time, parse};
+use crate::report::Report;
+use crate::yaml::{Fields, Node, Source, nearest};
+
+/// A job, resolved: every name in it found in the company file.
+#[derive(Debug)]
+pub struct Job {
+    /// The file itself.
+    pub source: Arc<Source>,
+    /// The company file it names.
+    pub catalog: CompanyFile,
+    /// The job's number, as written; it heads every file name.
+    pub number: String,
+    /// For whom.
+    pub client: Client,
+    /// Where.
+    pub site: Site,
+    /// When, and who.
+    pub visit: Visit,
+    /// What is done, in order.
+    pub treatments: Vec<Treatment>,
+    /// All areas, in the order they stand.
+    pub areas: Vec<Area>,
+    /// A remark for the crew.
+    pub notes: Vec<String>,
+    /// What was really done, once it has been.
+    pub applied: Option<Applied>,
+}
+
+/// The client.
+#[derive(Clone, Debug, Serialize)]
+pub struct Client {
+    /// Name.
+    pub name: String,
+    /// Person to speak to.
+    pub contact: Option<String>,
+    /// E-mail address.
+    pub email: Option<String>,
+}
+
+/// The site.
+#[derive(Clone, Debug, Serialize)]
+pub struct Site {
+    /// Name.
+    pub name: String,
+    /// Address.
+    pub address: String,
+    /// Air temperature expected.
+    pub temperature: Option<Temperature>,
+    /// Relative humidity expected.
+    pub humidity: Option<Share>,
+}
+
+/// The visit.
+#[derive(Clone, Debug, Serialize)]
+pub struct Visit {
+    /// When work begins, in the site's own time.
+    pub start: DateTime,
+    /// Who goes.
+    pub crew: Vec<Member>,
+    /// How long one load takes to mix and read.
+    pub mixing: Time,
+}
+
+/// One product by one set of directions, put on with one kind of sprayer, over some areas.
+#[derive(Clone, Debug)]
+pub struct Treatment {
+    /// The product.
+    pub product: Product,
+    /// The label's directions followed.
+    pub directions: Directions,
+    /// The sprayer's key.
+    pub sprayer_key: String,
+    /// The sprayer.
+    pub sprayer: Sprayer,
+    /// How many of that sprayer work side by side.
+    pub sprayers: u32,
+    /// Areas, as positions in [`Job::areas`].
+    pub areas: Vec<usize>,
+    /// How much more than the areas need is mixed.
+    pub reserve: Share,
+    /// Whether loads are made equal rather than full with a rest.
+    pub equal_loads: bool,
+    /// The label stock of its containers, by key.
+    pub stock: String,
+}
+
+const KEYS: &[&str] =
+    &["job", "company", "client", "site", "visit", "treatments", "areas", "notes", "label_stock", "applied"];
+
+impl Job {
+    /// Reads a job file, the company file it names and its as-applied file; every problem is told to `report`.
+    pub fn read(file: &Path, report: &mut Report) -> Option<Job> {
+        let source = Source::read(file, report)?;
+        let fields = source.root().fields(KEYS, report)?;
+        let number = fields.need("job", report).and_then(|n| read_number(&n, report));
+        let client = fields.need("client", report).and_then(|n| read_client(&n, report));
+        let site = fields.need("site", report).and_then(|n| read_site(&n, report));
+        let catalog = fields.need("company", report).and_then(|n| {
+            let name = n.text(report)?;
+            CompanyFile::read(&source.beside(&name), report)
+        });
+        let visit = fields.need("visit", report).and_then(|n| read_visit(&n, catalog.as_ref(), report));
+        let (areas, every_area_read) = read_areas(&fields, report);
+        let stock = fields.get("label_stock");
+        let treatments = match (fields.need("treatments", report), &catalog) {
+            (Some(n), Some(catalog)) => {
+                read_treatments(&n, catalog, &areas, every_area_read, stock.as_ref(), report)
+            }
+            _ => None,
+        };
+        if let (Some(treatments), true) = (&treatments, every_area_read) {
+            for (i, area) in areas.iter().enumerate() {
+                if !treatments.iter().any(|t| t.areas.contains(&i)) {
+                    let problem = area.origin.error("area-untreated", format!("nobody treats the area `{}`", area.name));
+                    report.push(problem.hint("name it in a treatment's `areas`, or take it out"));
+                }
+            }
+        }
+        let notes = fields.get("notes").and_then(|n| n.items_or_one(report)).unwrap_or_default();
+        let notes = notes.iter().filter_map(|n| n.text(report)).collect();
+        let applied = fields.get("applied").and_then(|n| {
+            let name = n.text(report)?;
+            Applied::read(&source.beside(&name), report)
+        });
+        Some(Job {
+            number: number?,
+            client: client?,
+            site: site?,
+            visit: visit?,
+            treatments: treatments?,
+            areas,
+            notes,
+            applied,
+            catalog: catalog?,
+            source: source.clone(),
+        })
+    }
+}
+
+fn read_number(node: &Node<'_>, report: &mut Report) -> Option<String> {
+    let text = node.text(report)?;
+    if text.len() > 24 || !crate::catalog::plain_key(&text) {
+        let hint = "at most 24 letters, digits, `-`, `_` and `.`: the number names files and is part of a link";
+        report.push(node.error("bad-job-number", format!("`{text}` cannot be a job number")).hint(hint));
+        return None;
+    }
+    Some(text)
+}
+
+fn read_client(node: &Node<'_>, report: &mut Report) -> Option<Client> {
+    let fields = node.fields(&["name", "contact", "email"], report)?;
+    let name = fields.need_text("name", report);
+    Some(Client { contact: fields.text("contact", report), email: fields.text("email", report), name: name? })
+}
+
+fn read_site(node: &Node<'_>, report: &mut Report) -> Option<Site> {
+    let fields = node.fields(&["name", "address", "air"], report)?;
+    let (name, address) = (fields.need_text("name", report), fields.need_text("address", report));
+    let (mut temperature, mut humidity) = (None, None);
+    if let Some(air) = fields.get("air").and_then(|n| n.fields(&["temperature", "humidity"], report)) {
+        temperature = air.get("temperature").and_then(|n| n.parse(report, parse::temperature));
+        humidity = air.get("humidity").and_then(|n| n.parse(report, parse::share));
+    }
+    Some(Site { name: name?, address: address?, temperature, humidity })
+}
+
+fn read_visit(node: &Node<'_>, catalog: Option<&CompanyFile>, report: &mut Report) -> Option<Visit> {
+    let fields = node.fields(&["start", "crew", "mixing"], report)?;
+    let start = fields.need("start", report).and_then(|n| read_moment(&n, report));
+    let mixing = match fields.get("mixing") {
+        Some(n) => n.parse(report, parse::time),
+        None => Some(Time::minutes(Number::int(10))),
+    };
+    let mut crew = Vec::new();
+    for item in fields.need("crew", report).and_then(|n| n.items_or_one(report)).unwrap_or_default() {
+        let Some(key) = item.text(report) else { continue };
+        let Some(catalog) = catalog else { continue };
+        match catalog.crew.get(&key) {
+            Some(member) => crew.push(member.clone()),
+            None => report.push(unknown(&item, "crew-unknown", &format!("nobody `{key}` is in the company's crew"), &key, catalog.crew.keys())),
+        }
+    }
+    Some(Visit { start: start?, crew, mixing: mixing? })
+}
+
+pub(super) fn read_moment(node: &Node<'_>, report: &mut Report) -> Option<DateTime> {
+    let text = node.text(report)?;
+    let parsed = text.parse::<DateTime>().ok().filter(|_| text.contains(['T', ' ', 't']));
+    if parsed.is_none() {
+        let hint = "write date and time in the site's own time, such as `2026-04-13T18:00`";
+        report.push(node.error("bad-time", format!("`{text}` is not a date and time")).hint(hint));
+    }
+    parsed
+}
+
+fn read_areas(fields: &Fields<'_>, report: &mut Report) -> (Vec<Area>, bool) {
+    let entries = fields.need("areas", report).and_then(|n| n.entries(report));
+    let Some(entries) = entries else { return (Vec::new(), false) };
+    let count = entries.len();
+    let areas: Vec<Area> = entries.iter().filter_map(|(name, node)| Area::read(name, node, report)).collect();
+    let every = areas.len() == count;
+    (areas, every)
+}
+
+fn read_treatments(
+    node: &Node<'_>,
+    catalog: &CompanyFile,
+    areas: &[Area],
+    every_area_read: bool,
+    stock: Option<&Node<'_>>,
+    report: &mut Report,
+) -> Option<Vec<Treatment>> {
+    let items = node.items(report)?;
+    if items.is_empty() {
+        report.push(node.error("no-treatment", "a job has at least one treatment"));
+        return None;
+    }
+    let default_stock = stock.and_then(|n| Some((n.text(report)?, n)));
+    let mut treatments = Vec::new();
+    let count = items.len();
+    for item in &items {
+        let known = Known { catalog, areas, every_area_read, default_stock: default_stock.as_ref() };
+        if let Some(treatment) = read_treatment(item, &known, report) {
+            treatments.push(treatment);
+        }
+    }
+    (treatments.len() == count).then_some(treatments)
+}
+
+/// What a treatment's names are looked up in.
+struct Known<'k, 'n> {
+    catalog: &'k CompanyFile,
+    areas: &'k [Area],
+    every_area_read: bool,
+    default_stock: Option<&'k (String, &'n Node<'n>)>,
+}
+
+fn read_treatment(node: &Node<'_>, known: &Known<'_, '_>, report: &mut Report) -> Option<Treatment> {
+    let keys = &["product", "directions", "sprayer", "sprayers", "areas", "reserve", "loads", "stock"];
+    let fields = node.fields(keys, report)?;
+    let catalog = known.catalog;
+
+    let product_node = fields.need("product", report);
+    let product = product_node.as_ref().and_then(|n| {
+        let key = n.text(report)?;
+        let found = catalog.products.get(&key);
+        if found.is_none() {
+            let message = format!("no product `{key}` is in the company file, or it has problems of its own");
+            report.push(unknown(n, "product-unknown", &message, &key, catalog.products.keys()));
+        }
+        found
+    });
+    let directions_node = fields.need("directions", report);
+    let directions = directions_node.as_ref().zip(product).and_then(|(n, product)| {
+        let key = n.text(report)?;
+        let found = product.directions.get(&key);
+        if found.is_none() {
+            let message = format!("the product `{}` has no directions `{key}`", product.key);
+            report.push(unknown(n, "directions-unknown", &message, &key, product.directions.keys()));
+        }
+        found
+    });
+    let sprayer_node = fields.need("sprayer", report);
+    let sprayer = sprayer_node.as_ref().and_then(|n| {
+        let key = n.text(report)?;
+        let found = catalog.sprayers.get_key_value(&key);
+        if found.is_none() {
+            let message = format!("no sprayer `{key}` is in the company file, or it has problems of its own");
+            report.push(unknown(n, "sprayer-unknown", &message, &key, catalog.sprayers.keys()));
+        }
+        found
+    });
+    let sprayers = fields.get("sprayers").map_or(Some(1), |n| {
+        let text = n.text(report)?;
+        let count = text.parse::<u32>().ok().filter(|c| (1..=50).contains(c));
+        if count.is_none() {
+            report.push(n.error("bad-count", format!("`{text}` is not a count from 1 to 50")));
+        }
+        count
+    });
+    let mut chosen = Vec::new();
+    for item in fields.need("areas", report).and_then(|n| n.items_or_one(report)).unwrap_or_default() {
+        let Some(name) = item.text(report) else { continue };
+        match known.areas.iter().position(|a| a.name == name) {
+            Some(at) if chosen.contains(&at) => {
+                report.push(item.error("area-twice", format!("the area `{name}` stands twice in this treatment")));
+            }
+            Some(at) => chosen.push(at),
+            // An area with a problem of its own has been reported already.
+            None if !known.every_area_read => {}
+            None => {
+                let names = known.areas.iter().map(|a| &a.name);
+                report.push(unknown(&item, "area-unknown", &format!("no area `{name}` is in this job"), &name, names));
+            }
+        }
+    }
+    if let (Some(directions), Some((_, sprayer)), Some(n)) = (directions, sprayer, &sprayer_node) {
+        check_method(directions, sprayer, n, report);
+    }
+    let reserve = fields.get("reserve").map_or_else(|| Some(Share::percent(Number::int(5))), |n| n.parse(report, parse::share));
+    let equal_loads = fields.get("loads").map_or(Some(false), |n| n.choice(report, &[("full", false), ("equal", true)]));
+    let stock = read_stock(&fields, sprayer.map(|(_, s)| s), known, report);
+    if chosen.is_empty() {
+        return None;
+    }
+    let (key, sprayer) = sprayer?;
+    Some(Treatment {
+        product: product?.clone(),
+        directions: directions?.clone(),
+        sprayer_key: key.clone(),
+        sprayer: sprayer.clone(),
+        sprayers: sprayers?,
+        areas: chosen,
+        reserve: reserve?,
+        equal_loads: equal_loads?,
+        stock: stock?,
+    })
+}
+
+/// The method must be one the label's directions name. For mist and fog this protects people's lungs: EPA does not
+/// recommend either unless the label has directions for it, and has reviewed no data for it (EPA, "Can I use fogging,
+/// fumigation, or electrostatic spraying …", page on disinfectant use, read in the agency's archive of 2021).
+fn check_method(directions: &Directions, sprayer: &Sprayer, node: &Node<'_>, report: &mut Report) {
+    if directions.methods.contains(&sprayer.method) {
+        return;
+    }
+    let named: Vec<&str> = directions.methods.iter().map(|m| m.word()).collect();
+    let message = format!(
+        "the directions `{}` do not name the method `{}` of this sprayer",
+        directions.key,
+        sprayer.method.word()
+    );
+    let mut problem = node.error("method-not-on-label", message);
+    problem = problem.hint(format!("methods these directions name: {}", named.join(", ")));
+    if sprayer.method.is_airborne() {
+        problem = problem.hint(
+            "EPA does not recommend fogging or misting unless the product label has directions for it: \
+             it has then reviewed neither safety nor effect",
+        );
+    }
+    report.push(problem);
+}
+
+fn read_stock(
+    fields: &Fields<'_>,
+    sprayer: Option<&Sprayer>,
+    known: &Known<'_, '_>,
+    report: &mut Report,
+) -> Option<String> {
+    let stocks = &known.catalog.stock;
+    let mut check = |key: String, problem: &dyn Fn(String) -> crate::report::Diagnostic| {
+        if stocks.contains_key(&key) {
+            return Some(key);
+        }
+        let keys: Vec<&str> = stocks.keys().map(String::as_str).collect();
+        let mut told = problem(format!("no label stock `{key}` is in the company file, or it has problems of its own"));
+        if let Some(near) = nearest(&key, &keys) {
+            told = told.hint(format!("did you mean `{near}`?"));
+        }
+        report.push(told.hint(format!("label stock there: {}", keys.join(", "))));
+        None
+    };
+    let own = fields.get("stock").and_then(|n| n.text(&mut Report::new()).map(|key| (key, n)));
+    if let Some((key, node)) = own {
+        return check(key, &|m| node.error("stock-unknown", m));
+    }
+    if let Some((key, origin)) = sprayer.and_then(|s| Some((s.stock.clone()?, s.origin().key("stock")))) {
+        return check(key, &|m| origin.error("stock-unknown", m));
+    }
+    if let Some((key, node)) = known.default_stock {
+        return check(key.clone(), &|m| node.error("stock-unknown", m));
+    }
+    let hint = "give `stock` in the treatment or at the sprayer, or `label_stock` in the job: every tank must carry a label";
+    report.push(fields.node().error("no-stock", "it is not said on which label stock the containers' labels go").hint(hint));
+    None
+}
+
+/// A name that is not there, with the nearest that is.
+fn unknown<'k>(
+    node: &Node<'_>,
+    code: &'static str,
+    message: &str,
+    name: &str,
+    known: impl Iterator<Item = &'k String>,
+) -> crate::report::Diagnostic {
+    let known: Vec<&str> = known.map(String::as_str).collect();
+    let problem = node.error(code, message);
+    match nearest(name, &known) {
+        Some(near) => problem.hint(format!("did you mean `{near}`?")),
+        None if known.is_empty() => problem,
+        None => problem.hint(format!("there are: {}", known.join(", "))),
+    }
+}
