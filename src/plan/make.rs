@@ -1,0 +1,62 @@
+//! From a job to its plan.
+
+use jiff::civil::DateTime;
+
+use super::treatment::{self, Start};
+use super::{Caution, Plan, Severity};
+use crate::job::Job;
+use crate::report::Report;
+
+/// The form of the plan's JSON; it changes when a field changes its meaning or goes.
+const FORM: &str = "decant plan 1";
+
+/// Works out the plan of a job. Whatever cannot be worked out is told to `report`, all of it at once.
+pub fn plan(job: &Job, report: &mut Report) -> Option<Plan> {
+    let mut treatments = Vec::new();
+    let mut cautions = Vec::new();
+    let mut begins: DateTime = job.visit.start;
+    for (i, written) in job.treatments.iter().enumerate() {
+        let start = Start { number: i + 1, at: begins, mixing: &job.visit.mixing };
+        if let Some((treatment, own)) = treatment::work_out(written, &job.areas, &start, job.catalog.units, report) {
+            begins = treatment.loads.iter().map(|l| l.empty_at).max().unwrap_or(begins);
+            treatments.push(treatment);
+            cautions.extend(own);
+        }
+    }
+    if treatments.len() < job.treatments.len() {
+        return None;
+    }
+    let latest = |of: &dyn Fn(&super::TreatmentPlan) -> DateTime| treatments.iter().map(of).max();
+    let sprayed_by = begins;
+    let wet_until = latest(&|t| t.wet_until).unwrap_or(begins);
+    let reentry = latest(&|t| t.reentry).unwrap_or(begins);
+    let mut equipment: Vec<_> = treatments.iter().flat_map(|t| t.equipment.iter().copied()).collect();
+    equipment.sort_unstable();
+    equipment.dedup();
+    if treatments.iter().any(|t| t.sprayer.method.is_airborne()) {
+        cautions.push(Caution::new(Severity::Danger, "respirator", None));
+    }
+    cautions.sort();
+    cautions.dedup();
+    let catalog = &job.catalog;
+    // An e-mail address is delivery's business and nobody else's: the record that a printed code leads to has none.
+    let mut client = job.client.clone();
+    client.email = None;
+    Some(Plan {
+        form: FORM,
+        job: job.number.clone(),
+        company: catalog.company.clone(),
+        client,
+        site: job.site.clone(),
+        start: job.visit.start,
+        crew: job.visit.crew.clone(),
+        notes: job.notes.clone(),
+        page: catalog.page,
+        treatments,
+        equipment,
+        sprayed_by,
+        wet_until,
+        reentry,
+        cautions,
+    })
+}

@@ -1,0 +1,298 @@
+//! The plan: every number of a job, worked out once. Documents read it and work out nothing.
+
+mod caution;
+mod clock;
+mod equipment;
+mod hazards;
+mod make;
+mod strength;
+mod treatment;
+
+use jiff::civil::DateTime;
+use serde::Serialize;
+
+pub use caution::{Caution, Severity};
+pub use clock::{AreaTimes, whole_minute};
+pub use hazards::{HazardSource, Hazards};
+pub use make::plan;
+
+use crate::calc::{Amount, Ratio};
+use crate::catalog::{Company, Equipment, LabelSignal, Member, Method, PageSize, Surface};
+use crate::job::{Client, Part, Site};
+use crate::quantity::{Area, Basis, Dilution, Film, Flow, Length, Number, Pressure, Share, Strength, Time, Volume};
+
+/// Every number of a job. Its JSON form is what `decant plan --json` prints and what the record digests.
+#[derive(Clone, Debug, Serialize)]
+pub struct Plan {
+    /// The form of this JSON.
+    pub form: &'static str,
+    /// The job's number.
+    pub job: String,
+    /// Who does the work.
+    pub company: Company,
+    /// For whom.
+    pub client: Client,
+    /// Where.
+    pub site: Site,
+    /// When work begins, in the site's own time.
+    pub start: DateTime,
+    /// Who goes.
+    pub crew: Vec<Member>,
+    /// Remarks for the crew.
+    pub notes: Vec<String>,
+    /// Paper of the sheets.
+    pub page: PageSize,
+    /// The treatments, in order.
+    pub treatments: Vec<TreatmentPlan>,
+    /// What to wear, all treatments together.
+    pub equipment: Vec<Equipment>,
+    /// When the last load has been sprayed.
+    pub sprayed_by: DateTime,
+    /// When the last surface may dry.
+    pub wet_until: DateTime,
+    /// When people may come back: the later of the labels' interval and the end of the last contact time.
+    pub reentry: DateTime,
+    /// What to watch for.
+    pub cautions: Vec<Caution>,
+}
+
+/// One treatment, worked out.
+#[derive(Clone, Debug, Serialize)]
+pub struct TreatmentPlan {
+    /// Its place in the job, from 1.
+    pub number: usize,
+    /// The product.
+    pub product: ProductFacts,
+    /// The directions followed.
+    pub directions: DirectionFacts,
+    /// The sprayer.
+    pub sprayer: SprayerFacts,
+    /// What the dilution means in water and product.
+    pub ratio: Ratio,
+    /// How strong the mix is.
+    pub strength: StrengthPlan,
+    /// What the strip must show.
+    pub strip: Option<StripPlan>,
+    /// Solution laid on a surface.
+    pub film: Film,
+    /// How much solution is needed.
+    pub need: Need,
+    /// The loads, in order.
+    pub loads: Vec<LoadPlan>,
+    /// The areas, in order.
+    pub areas: Vec<AreaPlan>,
+    /// All areas together.
+    pub size: Area,
+    /// When its first load is begun.
+    pub begins: DateTime,
+    /// Spraying alone, all sprayers at work.
+    pub spraying: Time,
+    /// How often a tank is filled again after the first time.
+    pub refills: usize,
+    /// When this treatment's last surface may dry.
+    pub wet_until: DateTime,
+    /// When people may come back to its areas.
+    pub reentry: DateTime,
+    /// When mixed solution must be thrown away, where the product file says how long it keeps.
+    pub discard_after: Option<DateTime>,
+    /// The hazards its containers show.
+    pub hazards: Hazards,
+    /// What to wear.
+    pub equipment: Vec<Equipment>,
+    /// The label stock of its containers.
+    pub stock: String,
+}
+
+/// What documents say of a product.
+#[derive(Clone, Debug, Serialize)]
+pub struct ProductFacts {
+    /// Its key in the company file.
+    pub key: String,
+    /// Its name.
+    pub name: String,
+    /// Its chemistry.
+    pub kind: crate::catalog::ProductKind,
+    /// Its registration, as written.
+    pub registration: Option<String>,
+    /// The signal word of its own label.
+    pub label_signal: Option<LabelSignal>,
+    /// What it must never meet.
+    pub never_with: Vec<String>,
+    /// Where the safety data sheet can be had.
+    pub sds_link: Option<String>,
+    /// How long its use solution keeps.
+    pub keeps: Option<Time>,
+}
+
+/// What documents say of the directions.
+#[derive(Clone, Debug, Serialize)]
+pub struct DirectionFacts {
+    /// Their key in the company file.
+    pub key: String,
+    /// How the label heads them.
+    pub title: String,
+    /// The dilution as the label writes it.
+    pub dilution: Dilution,
+    /// How long the surface must stay visibly wet.
+    pub contact_time: Time,
+    /// The surfaces they are for.
+    pub surface: Surface,
+    /// What to rinse with.
+    pub rinse: Option<String>,
+    /// How long people stay out.
+    pub reentry: Option<Time>,
+}
+
+/// What documents say of a sprayer.
+#[derive(Clone, Debug, Serialize)]
+pub struct SprayerFacts {
+    /// Its key in the company file.
+    pub key: String,
+    /// Its name.
+    pub name: String,
+    /// How it applies.
+    pub method: Method,
+    /// What its tank holds.
+    pub tank: Volume,
+    /// What one of them puts out; worked out from pace and film where the file gives no flow.
+    pub flow: Flow,
+    /// How many work side by side.
+    pub count: u32,
+    /// Droplet size.
+    pub droplet: Option<Length>,
+    /// Pressure.
+    pub pressure: Option<Pressure>,
+}
+
+/// How strong the mix is.
+#[derive(Clone, Debug, Serialize)]
+pub struct StrengthPlan {
+    /// What is counted.
+    pub of: Measured,
+    /// At the label's own dose.
+    pub label: Strength,
+    /// As mixed in the weakest load, after rounding to what can be measured. Never below `label`.
+    pub mixed: Strength,
+    /// As mixed in the strongest load.
+    pub strongest: Strength,
+    /// What the label prints for this dilution.
+    pub stated: Option<Strength>,
+    /// Each active, as mixed.
+    pub actives: Vec<ActiveStrength>,
+}
+
+/// What a strength counts.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Measured {
+    /// All actives together.
+    Actives,
+    /// Available chlorine.
+    AvailableChlorine,
+}
+
+/// An active in the use solution.
+#[derive(Clone, Debug, Serialize)]
+pub struct ActiveStrength {
+    /// Its name.
+    pub name: String,
+    /// Its CAS number.
+    pub cas: Option<String>,
+    /// By volume of solution.
+    pub by_volume: Strength,
+    /// By mass of solution, in milligrams a kilogram, where the product's density is known.
+    pub milligrams_per_kilogram: Option<Number>,
+    /// Share of the solution: by weight where the density is known, else grams in a millilitre.
+    pub share: Share,
+}
+
+/// What a strip must show.
+#[derive(Clone, Debug, Serialize)]
+pub struct StripPlan {
+    /// The strip's name.
+    pub name: Option<String>,
+    /// Its blocks, ascending.
+    pub blocks: Vec<Strength>,
+    /// Positions in `blocks` of readings that pass.
+    pub passes: Vec<usize>,
+    /// Whether the strength lies beyond the scale.
+    pub off_scale: bool,
+    /// How long it stays in the solution.
+    pub dip: Option<Time>,
+    /// How long to wait before reading it.
+    pub wait: Option<Time>,
+}
+
+/// How much solution a treatment needs.
+#[derive(Clone, Debug, Serialize)]
+pub struct Need {
+    /// For the areas.
+    pub areas: Volume,
+    /// In reserve.
+    pub reserve: Volume,
+    /// As a share of what the areas need.
+    pub reserve_share: Share,
+    /// What stays in the hoses.
+    pub hose: Volume,
+    /// In all.
+    pub total: Volume,
+    /// What the loads really hold together.
+    pub mixed: Volume,
+    /// Product in all loads.
+    pub product: Amount,
+}
+
+/// One filling of one tank.
+#[derive(Clone, Debug, Serialize)]
+pub struct LoadPlan {
+    /// Its place in the treatment, from 1.
+    pub number: usize,
+    /// Which of several sprayers it is for, from 1.
+    pub sprayer: u32,
+    /// Water, to the tank's graduation.
+    pub water: Volume,
+    /// Product, to the measure's graduation.
+    pub product: Amount,
+    /// What the tank then holds.
+    pub solution: Volume,
+    /// Its strength as mixed.
+    pub strength: Strength,
+    /// How long it lasts.
+    pub spraying: Time,
+    /// When it is mixed and read.
+    pub mixed_at: DateTime,
+    /// When it is empty.
+    pub empty_at: DateTime,
+}
+
+/// One area of a treatment.
+#[derive(Clone, Debug, Serialize)]
+pub struct AreaPlan {
+    /// Its name.
+    pub name: String,
+    /// What of it is treated.
+    pub parts: Vec<Part>,
+    /// How large all of that is.
+    pub size: Area,
+    /// Solution for it.
+    pub solution: Volume,
+    /// Spraying alone.
+    pub spraying: Time,
+    /// When work on it begins, is done, and may dry.
+    #[serde(flatten)]
+    pub times: AreaTimes,
+}
+
+impl TreatmentPlan {
+    /// Whether the dilution counts water or solution.
+    pub fn basis(&self) -> Option<Basis> {
+        match &self.directions.dilution {
+            Dilution::Liquid { basis, .. }
+            | Dilution::Powder { basis, .. }
+            | Dilution::Tablets { basis, .. }
+            | Dilution::Parts { basis, .. } => Some(*basis),
+            Dilution::Percent { .. } | Dilution::Target { .. } => Some(Basis::MadeUpTo),
+            Dilution::ReadyToUse => None,
+        }
+    }
+}

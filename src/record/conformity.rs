@@ -1,0 +1,214 @@
+//! Conformity: the as-applied log held against the plan. What is missing, and what does not hold.
+
+use serde::Serialize;
+
+use crate::job::{Applied, AppliedArea, AppliedLoad, Reading};
+use crate::plan::{AreaPlan, LoadPlan, Plan, StripPlan, TreatmentPlan};
+use crate::quantity::{Number, Strength, Time};
+use crate::report::Report;
+
+/// The log held against the plan.
+#[derive(Clone, Debug, Default, Serialize)]
+pub struct Conformity {
+    /// What the log lacks. While anything is here no certificate is issued.
+    pub missing: Vec<Missing>,
+    /// What was judged, in the order of the plan.
+    pub verdicts: Vec<Verdict>,
+}
+
+impl Conformity {
+    /// Whether everything that was judged holds.
+    pub fn holds(&self) -> bool {
+        self.verdicts.iter().all(Verdict::holds)
+    }
+}
+
+/// Something a certificate needs and the log lacks.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct Missing {
+    #[serde(skip)]
+    what: &'static str,
+    treatment: Option<usize>,
+    load: Option<usize>,
+    area: Option<String>,
+}
+
+impl Missing {
+    /// What is missing, as the language file names it.
+    pub fn what(&self) -> &'static str {
+        self.what
+    }
+}
+
+/// One rule, judged.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case", tag = "rule")]
+pub enum Verdict {
+    /// A strip reading against its band.
+    Reading {
+        /// Which treatment, from 1.
+        treatment: usize,
+        /// Which load, from 1.
+        load: usize,
+        /// What was read.
+        read: Reading,
+        /// How it compares.
+        result: Band,
+    },
+    /// The time an area was seen wet against the label's contact time.
+    Contact {
+        /// Which treatment, from 1.
+        treatment: usize,
+        /// Which area.
+        area: String,
+        /// How long it was seen wet after the last of it was wetted.
+        kept: Time,
+        /// How long the label directs.
+        wanted: Time,
+    },
+}
+
+/// How a reading compares with its band.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Band {
+    /// Inside it.
+    Passes,
+    /// Too weak.
+    Below,
+    /// Too strong.
+    Above,
+    /// No band is known.
+    Unknown,
+}
+
+impl Verdict {
+    /// Whether the rule holds. A reading without a band is not held against anybody; the certificate says so.
+    pub fn holds(&self) -> bool {
+        match self {
+            Verdict::Reading { result, .. } => matches!(result, Band::Passes | Band::Unknown),
+            Verdict::Contact { kept, wanted, .. } => kept >= wanted,
+        }
+    }
+}
+
+/// Holds the log against the plan. Entries that speak of loads or areas the plan does not have are told to `report`.
+pub fn conformity(plan: &Plan, applied: Option<&Applied>, report: &mut Report) -> Conformity {
+    let mut found = Conformity::default();
+    let Some(applied) = applied else {
+        found.missing.push(Missing { what: "log", treatment: None, load: None, area: None });
+        return found;
+    };
+    strangers(plan, applied, report);
+    for treatment in &plan.treatments {
+        for load in &treatment.loads {
+            judge_load(treatment, load, applied, &mut found);
+        }
+        for area in &treatment.areas {
+            judge_area(treatment, area, applied, &mut found);
+        }
+    }
+    found
+}
+
+/// The entries of a load, in the order written: more than one where it was mixed afresh.
+pub fn entries_of<'a>(applied: &'a Applied, treatment: usize, load: usize) -> impl Iterator<Item = &'a AppliedLoad> {
+    applied.loads.iter().filter(move |l| l.treatment == treatment && l.load == load)
+}
+
+/// The entry of an area.
+pub fn entry_of<'a>(applied: &'a Applied, treatment: usize, area: &str) -> Option<&'a AppliedArea> {
+    applied.areas.iter().find(|a| a.treatment == treatment && a.name == area)
+}
+
+/// How a reading compares with what passes.
+pub fn compare(reading: &Reading, strip: Option<&StripPlan>) -> Band {
+    let band = strip.and_then(|s| {
+        let edge = |at: Option<&usize>| at.and_then(|i| s.blocks.get(*i));
+        Some((edge(s.passes.first())?, edge(s.passes.last())?))
+    });
+    let Some((low, high)): Option<(&Strength, &Strength)> = band else { return Band::Unknown };
+    // Between two blocks is read as both; the weaker one must not be under the band, nor the stronger over it.
+    if reading.low < *low {
+        Band::Below
+    } else if reading.high > *high {
+        Band::Above
+    } else {
+        Band::Passes
+    }
+}
+
+fn judge_load(treatment: &TreatmentPlan, load: &LoadPlan, applied: &Applied, found: &mut Conformity) {
+    let number = treatment.number;
+    let lacks = |what| Missing { what, treatment: Some(number), load: Some(load.number), area: None };
+    let entries: Vec<&AppliedLoad> = entries_of(applied, number, load.number).collect();
+    let Some(last) = entries.last() else {
+        found.missing.push(lacks("load"));
+        return;
+    };
+    if last.mixed.is_none() {
+        found.missing.push(lacks("mixed"));
+    }
+    if last.lot.is_none() {
+        found.missing.push(lacks("lot"));
+    }
+    if last.reading.is_none() && treatment.strip.is_some() {
+        found.missing.push(lacks("reading"));
+    }
+    for read in entries.iter().filter_map(|e| e.reading.clone()) {
+        let result = compare(&read, treatment.strip.as_ref());
+        found.verdicts.push(Verdict::Reading { treatment: number, load: load.number, read, result });
+    }
+}
+
+fn judge_area(treatment: &TreatmentPlan, area: &AreaPlan, applied: &Applied, found: &mut Conformity) {
+    let number = treatment.number;
+    let lacks = |what| Missing { what, treatment: Some(number), load: None, area: Some(area.name.clone()) };
+    let Some(entry) = entry_of(applied, number, &area.name) else {
+        found.missing.push(lacks("area"));
+        return;
+    };
+    for (value, what) in
+        [(entry.started, "started"), (entry.finished, "finished"), (entry.wet_until, "wet_until")]
+    {
+        if value.is_none() {
+            found.missing.push(lacks(what));
+        }
+    }
+    if treatment.directions.rinse.is_some() && entry.rinsed.is_none() {
+        found.missing.push(lacks("rinsed"));
+    }
+    if let (Some(finished), Some(wet_until)) = (entry.finished, entry.wet_until) {
+        // A log that says it dried before it was wetted kept it wet for no time at all.
+        let seconds = (wet_until - finished).total(jiff::Unit::Second).unwrap_or(0.0).max(0.0);
+        let kept = Time::seconds(Number::int(seconds as i64));
+        let wanted = treatment.directions.contact_time.clone();
+        found.verdicts.push(Verdict::Contact { treatment: number, area: area.name.clone(), kept, wanted });
+    }
+}
+
+fn strangers(plan: &Plan, applied: &Applied, report: &mut Report) {
+    let treatment_of = |number: usize| number.checked_sub(1).and_then(|i| plan.treatments.get(i));
+    for entry in &applied.loads {
+        let Some(treatment) = treatment_of(entry.treatment) else {
+            let message = format!("the job has no treatment {}", entry.treatment);
+            report.push(entry.origin.key("treatment").error("applied-unknown-treatment", message));
+            continue;
+        };
+        if entry.load > treatment.loads.len() {
+            let message = format!("treatment {} has {} loads, not {}", entry.treatment, treatment.loads.len(), entry.load);
+            report.push(entry.origin.key("load").error("applied-unknown-load", message));
+        }
+    }
+    for entry in &applied.areas {
+        let Some(treatment) = treatment_of(entry.treatment) else {
+            let message = format!("the job has no treatment {}", entry.treatment);
+            report.push(entry.origin.key("treatment").error("applied-unknown-treatment", message));
+            continue;
+        };
+        if !treatment.areas.iter().any(|a| a.name == entry.name) {
+            let message = format!("treatment {} does not treat an area `{}`", entry.treatment, entry.name);
+            report.push(entry.origin.key("area").error("applied-unknown-area", message));
+        }
+    }
+}
