@@ -1,0 +1,118 @@
+//! A laid-out document, and the forms it can leave in.
+
+use jiff::civil::DateTime;
+use typst::foundations::{Datetime, Label, Smart, Value};
+use typst::introspection::{Introspector, MetadataElem};
+use typst::utils::PicoStr;
+use typst_layout::PagedDocument;
+use typst_pdf::{PdfOptions, PdfStandard, PdfStandards, Timestamp};
+use typst_render::RenderOptions;
+use typst_svg::SvgOptions;
+
+use super::{Sheet, TypesetError, error};
+
+/// Points in an inch, as PDF and Typst count them.
+const POINTS_PER_INCH: f64 = 72.0;
+
+/// A document laid out on pages.
+pub struct Typeset {
+    document: PagedDocument,
+    date: DateTime,
+    ident: String,
+}
+
+impl Typeset {
+    pub(super) fn new(document: PagedDocument, sheet: &Sheet) -> Self {
+        Typeset {
+            document,
+            date: sheet.date,
+            ident: sheet.ident.clone(),
+        }
+    }
+
+    /// The number of pages.
+    pub fn pages(&self) -> usize {
+        self.document.pages().len()
+    }
+
+    /// What a label left off to keep to its size, as the `optional` list of its data names it; empty if nothing.
+    pub fn left_off(&self) -> Vec<String> {
+        let fit = Label::new(PicoStr::intern("fit"))
+            .and_then(|label| self.document.introspector().query_label(label).ok().cloned())
+            .and_then(|content| content.to_packed::<MetadataElem>().map(|meta| meta.value.clone()));
+        let Some(Value::Dict(fit)) = fit else { return Vec::new() };
+        match fit.get("left-off") {
+            Ok(Value::Array(keys)) => keys
+                .iter()
+                .filter_map(|key| key.clone().cast::<String>().ok())
+                .collect(),
+            _ => Vec::new(),
+        }
+    }
+
+    /// As PDF/A-3b and PDF/UA-1: fonts within, tagged for reading aloud, no missing glyph.
+    ///
+    /// # Errors
+    ///
+    /// [`TypesetError::Template`] if the document breaks a rule of either standard.
+    pub fn pdf(&self) -> Result<Vec<u8>, TypesetError> {
+        let standards =
+            PdfStandards::new(&[PdfStandard::A_3b, PdfStandard::Ua_1]).map_err(|e| TypesetError::Template {
+                message: e.message().to_string(),
+                place: None,
+                hints: Vec::new(),
+            })?;
+        let options = PdfOptions {
+            ident: Smart::Custom(self.ident.clone()),
+            // named, since Typst's own default changes with its version
+            creator: Smart::Custom(Some("decant".into())),
+            timestamp: self.timestamp(),
+            standards,
+            tagged: true,
+            ..PdfOptions::default()
+        };
+        typst_pdf::pdf(&self.document, &options).map_err(|errors| error::from_export(&errors))
+    }
+
+    /// As images, one a page, at this many dots per inch.
+    ///
+    /// # Errors
+    ///
+    /// [`TypesetError::Image`] if a page cannot be encoded.
+    pub fn png(&self, dpi: u32) -> Result<Vec<Vec<u8>>, TypesetError> {
+        let options = RenderOptions {
+            pixel_per_pt: (f64::from(dpi) / POINTS_PER_INCH).into(),
+            ..RenderOptions::default()
+        };
+        let pages = self.document.pages().iter().enumerate();
+        pages
+            .map(|(page, it)| {
+                typst_render::render(it, &options)
+                    .encode_png()
+                    .map_err(|_| TypesetError::Image { page, dpi })
+            })
+            .collect()
+    }
+
+    /// As SVG, one a page.
+    pub fn svg(&self) -> Vec<String> {
+        self.document
+            .pages()
+            .iter()
+            .map(|page| typst_svg::svg(page, &SvgOptions::default()))
+            .collect()
+    }
+
+    fn timestamp(&self) -> Option<Timestamp> {
+        let d = self.date;
+        Datetime::from_ymd_hms(
+            i32::from(d.year()),
+            d.month().unsigned_abs(),
+            d.day().unsigned_abs(),
+            d.hour().unsigned_abs(),
+            d.minute().unsigned_abs(),
+            d.second().unsigned_abs(),
+        )
+        .map(Timestamp::new_utc)
+    }
+}

@@ -1,0 +1,50 @@
+//! The one family we print with, IBM Plex Sans, embedded: weights 100 to 700, widths 75 % to 100 %.
+
+use std::sync::LazyLock;
+
+use typst::foundations::Bytes;
+use typst::text::{Font, FontBook};
+use typst::utils::LazyHash;
+
+/// The font file, unmodified, under the SIL Open Font License 1.1 (`fonts/LICENSE-IBMPlexSans.txt`).
+static PLEX_SANS: &[u8] = include_bytes!("../../fonts/IBMPlexSans[wdth,wght].ttf");
+
+/// Read once a process.
+static FONTS: LazyLock<Vec<Font>> = LazyLock::new(|| Font::iter(Bytes::new(PLEX_SANS)).collect());
+
+/// Every font a document may use.
+pub(crate) fn all() -> &'static [Font] {
+    &FONTS
+}
+
+/// What Typst knows about the fonts before it opens one.
+pub(crate) fn book() -> LazyHash<FontBook> {
+    LazyHash::new(FontBook::from_fonts(all()))
+}
+
+/// Whether this character can be printed: it has a glyph, or it only steers the breaking of lines.
+///
+/// Other characters make a document an error, since a missing glyph would print as an empty box.
+pub fn can_print(c: char) -> bool {
+    matches!(c, '\n' | '\u{200B}') || all().iter().any(|font| font.info().coverage.contains(c as u32))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn covers_the_languages_we_print() {
+        for c in "Saint-Éloi ñ ß Łódź Nguyễn Văn Thắng ² ³ ½ µ μ ° ′ ″ – — · × ≤ ≥ ≈ → ™ € \u{a0}".chars()
+        {
+            assert!(can_print(c), "no glyph for {c:?}");
+        }
+    }
+
+    #[test]
+    fn knows_what_it_has_not() {
+        for c in ['😀', '☐', '☑', '⚠', '漢', '\u{fe0f}', '\0', '\u{7}', '\u{e000}'] {
+            assert!(!can_print(c), "claims a glyph for {c:?}");
+        }
+    }
+}

@@ -1,0 +1,107 @@
+//! Data in, pages out: Typst with our own fonts and templates, one small world a document.
+//!
+//! A [`Press`] is built once and shared; it holds everything that does not change between documents. Each [`Sheet`] is
+//! laid out in a world of its own, so no document can see another's data. Nothing of the host is touched: no file, font,
+//! clock or network. The same sheet gives the same bytes.
+//!
+//! ```no_run
+//! use decant::typeset::{Press, Sheet, Template};
+//!
+//! let press = Press::new();
+//! let sheet = Sheet {
+//!     template: Template::MixSheet,
+//!     data: br#"{ "lang": "en" }"#.to_vec(),
+//!     date: jiff::civil::date(2026, 4, 13).at(18, 0, 0, 0),
+//!     ident: "2026-0413-1/mix-sheet".into(),
+//! };
+//! let pdf = press.typeset(&sheet)?.pdf()?;
+//! # Ok::<(), decant::typeset::TypesetError>(())
+//! ```
+
+mod error;
+mod export;
+pub mod fonts;
+mod glyphs;
+mod templates;
+mod world;
+
+pub use error::TypesetError;
+pub use export::Typeset;
+pub use templates::{Template, Templates};
+
+use jiff::civil::DateTime;
+use typst::diag::Warned;
+use typst_layout::PagedDocument;
+
+use world::{DocWorld, Shared};
+
+/// One document to be laid out.
+#[derive(Clone, Debug)]
+pub struct Sheet {
+    /// Which template.
+    pub template: Template,
+    /// What the template is given: a JSON object, in UTF-8, of display strings.
+    pub data: Vec<u8>,
+    /// The document's date, written into the file as if it were UTC; the only clock a document sees.
+    pub date: DateTime,
+    /// A stable name of the logical document, such as `2026-0413-1/label`; becomes the PDF's identifier.
+    pub ident: String,
+}
+
+/// Fonts, templates and Typst's library, shared by every document of a run. `Send + Sync`.
+pub struct Press {
+    shared: Shared,
+}
+
+impl Press {
+    /// A press with the built-in templates.
+    pub fn new() -> Self {
+        Press::with(Templates::built_in())
+    }
+
+    /// A press with these templates.
+    pub fn with(templates: Templates) -> Self {
+        Press {
+            shared: Shared::new(&templates),
+        }
+    }
+
+    /// Lays one document out.
+    ///
+    /// # Errors
+    ///
+    /// - [`TypesetError::MissingGlyph`] if the data holds a character the font has not;
+    /// - [`TypesetError::DoesNotFit`] if a label's required text is too much for its size;
+    /// - [`TypesetError::Template`] for anything else, warnings included: a fault of the template or of its data.
+    pub fn typeset(&self, sheet: &Sheet) -> Result<Typeset, TypesetError> {
+        // the cache is cleared of old entries however this ends; never doing so grows by the size of every document
+        let _evict = Evict;
+        glyphs::check(&sheet.data)?;
+        let world = DocWorld::new(&self.shared, sheet);
+        let Warned { output, warnings } = typst::compile::<PagedDocument>(&world);
+        let document = output.map_err(|errors| error::from_diagnostics(&world, &errors))?;
+        if !warnings.is_empty() {
+            // an unknown font or a layout that does not settle is only a warning to Typst, but a wrong page to us
+            return Err(error::from_diagnostics(&world, &warnings));
+        }
+        Ok(Typeset::new(document, sheet))
+    }
+}
+
+impl Default for Press {
+    fn default() -> Self {
+        Press::new()
+    }
+}
+
+/// Ages Typst's cache by one document when dropped. Ten documents keep what templates share and let the rest go.
+struct Evict;
+
+impl Drop for Evict {
+    fn drop(&mut self) {
+        typst::comemo::evict(10);
+    }
+}
+
+#[cfg(test)]
+mod tests;
