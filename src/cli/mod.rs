@@ -1,0 +1,72 @@
+//! The command line: one file a command, exit codes in one place, data on stdout and talk on stderr.
+
+mod exit;
+mod plan;
+mod prepare;
+mod render;
+mod write;
+
+use std::path::PathBuf;
+
+use clap::{Parser, Subcommand};
+
+pub use exit::Exit;
+
+/// Labels, mix sheets and certificates for disinfection work, from one job file
+#[derive(Debug, Parser)]
+#[command(
+    name = "decant",
+    version,
+    about,
+    after_help = "Exit codes: 0 done, 1 some documents failed, 2 the input or the call is wrong,\n3 a certificate was withheld, 70 our own fault.\n\nThe product label and the safety data sheet come first; local codes and licensed\npractice come before anything printed here."
+)]
+pub struct Arguments {
+    /// What to do
+    #[command(subcommand)]
+    pub command: Command,
+}
+
+/// What `decant` can do.
+#[derive(Debug, Subcommand)]
+pub enum Command {
+    /// Show every number of a job, with its unit, and the cautions
+    #[command(after_help = "Example:\n  decant plan samples/ferry-terminal/job.yaml\n  decant plan samples/ferry-terminal/job.yaml --json > plan.json")]
+    Plan {
+        /// The job file
+        job: PathBuf,
+        /// Print the plan as JSON at full precision
+        #[arg(long)]
+        json: bool,
+    },
+    /// Make the labels, the mix sheet and the certificate of a job
+    #[command(after_help = "Example:\n  decant render samples/ferry-terminal/job.yaml\n  decant render job.yaml -o van-3 --only labels --only mix-sheet\n  decant render job.yaml --format png --dpi 203\n\nPrints the paths written, one a line.")]
+    Render {
+        /// The job file
+        job: PathBuf,
+        /// Folder to write into [default: `out` beside the job file]
+        #[arg(short, long, value_name = "DIR")]
+        output: Option<PathBuf>,
+        /// Make only these documents (repeat for several)
+        #[arg(long, value_name = "DOCUMENT", value_enum)]
+        only: Vec<render::Kind>,
+        /// What to write
+        #[arg(long, value_enum, default_value_t = render::Format::Pdf)]
+        format: render::Format,
+        /// Dots per inch of PNG pages
+        #[arg(long, default_value_t = 300, value_parser = clap::value_parser!(u32).range(72..=1200))]
+        dpi: u32,
+        /// Make the certificate even if the as-applied log is missing or not complete, marked DRAFT across the page
+        #[arg(long)]
+        draft: bool,
+    },
+}
+
+/// Runs a command.
+pub fn run(arguments: &Arguments) -> Exit {
+    match &arguments.command {
+        Command::Plan { job, json } => plan::run(job, *json),
+        Command::Render { job, output, only, format, dpi, draft } => {
+            render::run(&render::Request { job, output: output.as_deref(), only, format: *format, dpi: *dpi, draft: *draft })
+        }
+    }
+}

@@ -1,0 +1,301 @@
+//! The mix sheet: what a technician reads at the tap.
+
+use jiff::civil::DateTime;
+use minijinja::context;
+use serde_json::{Value, json};
+
+use super::voice::Voice;
+use super::{DocumentError, View};
+use crate::catalog::{Method, PageSize, Surface};
+use crate::plan::{Caution, LoadPlan, Severity, StripPlan, TreatmentPlan};
+use crate::quantity::Strength;
+use crate::typeset::Template;
+
+/// The mix sheet of a plan.
+///
+/// # Errors
+/// [`DocumentError`] if a word is missing.
+pub fn mix_sheet(voice: &Voice<'_>) -> Result<View, DocumentError> {
+    let (plan, words) = (voice.plan, voice.words);
+    let mut treatments = Vec::new();
+    for treatment in &plan.treatments {
+        treatments.push(self::treatment(voice, treatment)?);
+    }
+    let crew: Vec<&str> = plan.crew.iter().map(|m| m.name.as_str()).collect();
+    let stop = ["irritation", "strip", "people", "leak", "label"];
+    let stop: Result<Vec<&str>, _> = stop.iter().map(|key| words.word(&format!("sheet.stop.{key}"))).collect();
+    let data = json!({
+        "lang": words.language,
+        "title": words.say("sheet.title", context! { job => &plan.job })?,
+        "author": plan.company.name,
+        "accent": null,
+        "page": page_word(plan.page),
+        "draft": false,
+        "words": words.group("sheet.words"),
+        "header": {
+            "heading": words.word("sheet.heading")?,
+            "site": plan.site.name,
+            "address": plan.site.address,
+            "when": format!("{}, {}", voice.date(plan.start.date())?, voice.clock(plan.start)),
+            "facts": [
+                { "label": words.word("sheet.fact_job")?, "value": plan.job },
+                { "label": words.word("sheet.fact_crew")?, "value": crew.join(", ") },
+                { "label": words.word("sheet.fact_record")?, "value": voice.record.number },
+            ],
+            "qr": voice.qr()?,
+        },
+        "notes": plan.notes,
+        "treatments": treatments,
+        "stop": stop?,
+        "signature": [words.word("sheet.signature.technician")?, words.word("sheet.signature.moment")?],
+        "deference": words.word("deference")?,
+    });
+    Ok(View { template: Template::MixSheet, stem: format!("{}-mix-sheet", plan.job), data })
+}
+
+pub(super) fn page_word(page: PageSize) -> &'static str {
+    match page {
+        PageSize::UsLetter => "us-letter",
+        PageSize::A4 => "a4",
+    }
+}
+
+fn treatment(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Result<Value, DocumentError> {
+    let words = voice.words;
+    let (_, _, meaning) = voice.dilution(treatment)?;
+    let mut wear = Vec::new();
+    for item in &treatment.equipment {
+        wear.push(json!({ "sign": item.word(), "words": words.word(&format!("equipment.{}", item.word()))? }));
+    }
+    let (each, first, last) = boxes(voice, treatment)?;
+    let cautions = voice.plan.cautions.iter().filter(|c| c.treatment.is_none_or(|t| t == treatment.number));
+    let cautions: Result<Vec<Value>, DocumentError> = cautions.map(|c| caution(voice, c)).collect();
+    let strip = match &treatment.strip {
+        Some(strip) => Some(strip_view(voice, strip, &treatment.strength.mixed)?),
+        None => None,
+    };
+    let mut loads = Vec::new();
+    for load in &treatment.loads {
+        loads.push(json!({
+            "load": load.number.to_string(),
+            "water": water(voice, load).main,
+            "product": voice.amount(&load.product)?.main,
+            "expect": voice.units.strength(&load.strength).main,
+        }));
+    }
+    Ok(json!({
+        "heading": treatment.directions.title,
+        "facts": facts(voice, treatment)?,
+        "meaning": meaning,
+        "each": each,
+        "water": first["water"],
+        "product": first["product"],
+        "strip": strip,
+        "last": last,
+        "loads": loads,
+        "areas": areas(voice, treatment)?,
+        "wear": wear,
+        "steps": steps(voice, treatment)?,
+        "timeline": timeline(voice, treatment)?,
+        "cautions": cautions?,
+    }))
+}
+
+fn facts(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Result<Vec<String>, DocumentError> {
+    let sprayer = &treatment.sprayer;
+    let blanks = context! {
+        sprayer => &sprayer.name,
+        tank => voice.units.water(&sprayer.tank).main,
+        count => sprayer.count,
+    };
+    let key = if sprayer.count > 1 { "sheet.tanks" } else { "sheet.tank" };
+    let mut facts = vec![treatment.product.name.clone(), voice.words.say(key, blanks)?];
+    facts.push(voice.units.flow(&sprayer.flow).main);
+    facts.push(voice.units.coverage(&treatment.film).main);
+    Ok(facts)
+}
+
+/// The line over the boxes, the first load's boxes, and the last load's where it differs.
+fn boxes(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Result<(String, Value, Option<Value>), DocumentError> {
+    let words = voice.words;
+    let loads = &treatment.loads;
+    let Some(first) = loads.first() else {
+        // A treatment without a load cannot be planned; an empty sheet would be the honest outcome if it could.
+        return Ok((String::new(), json!({ "water": null, "product": null }), None));
+    };
+    let same = loads.iter().take_while(|l| l.water == first.water && l.product == first.product).count();
+    let numbers = if same > 1 {
+        words.say("sheet.numbers", context! { first => 1, last => same })?
+    } else {
+        "1".to_owned()
+    };
+    let each = if loads.len() == 1 {
+        words.word("sheet.each_one")?.to_owned()
+    } else {
+        words.say("sheet.each_full", context! { numbers, loads => loads.len() })?
+    };
+    let last = match loads.last() {
+        Some(load) if same < loads.len() => {
+            let caption = words.say("sheet.last", context! { number => load.number, loads => loads.len() })?;
+            let mut measured = load_boxes(voice, load)?;
+            measured["each"] = json!(caption);
+            Some(measured)
+        }
+        _ => None,
+    };
+    Ok((each, load_boxes(voice, first)?, last))
+}
+
+fn load_boxes(voice: &Voice<'_>, load: &LoadPlan) -> Result<Value, DocumentError> {
+    let filled = water(voice, load);
+    let ready = load.water.is_zero();
+    let product = voice.amount(&load.product)?;
+    let small = |also: &str| if also.is_empty() { Value::Null } else { json!(also) };
+    Ok(json!({
+        "water": { "big": filled.main, "small": small(&filled.also) },
+        "product": if ready { Value::Null } else { json!({ "big": product.main, "small": small(&product.also) }) },
+    }))
+}
+
+/// What is filled in first: water, or a ready-to-use product itself.
+fn water(voice: &Voice<'_>, load: &LoadPlan) -> super::Fact {
+    voice.units.water(if load.water.is_zero() { &load.solution } else { &load.water })
+}
+
+fn strip_view(voice: &Voice<'_>, strip: &StripPlan, expected: &Strength) -> Result<Value, DocumentError> {
+    let words = voice.words;
+    let band = voice.band(strip)?;
+    let blocks: Vec<Value> = (0..strip.blocks.len())
+        .map(|i| json!({ "label": voice.bare(&strip.blocks[i]), "pass": strip.passes.contains(&i) }))
+        .collect();
+    let passes: Vec<String> = strip.passes.iter().map(|i| voice.bare(&strip.blocks[*i])).collect();
+    let (low, high) = (strip.blocks.first().map(|b| voice.bare(b)), strip.blocks.last());
+    let high = high.map(|h| voice.units.strength(h).main);
+    let how = match (&strip.dip, &strip.wait) {
+        (Some(dip), Some(wait)) => {
+            words.say("sheet.strip_dip_wait", context! { dip => voice.time(dip), wait => voice.time(wait) })?
+        }
+        (Some(dip), None) => words.say("sheet.strip_dip", context! { dip => voice.time(dip) })?,
+        _ => words.word("sheet.strip_read")?.to_owned(),
+    };
+    let big = match band {
+        Some(band) => band,
+        None => words.word("sheet.off_scale")?.to_owned(),
+    };
+    let expected = voice.units.strength(expected).main;
+    Ok(json!({
+        "big": big,
+        "small": words.say("sheet.strip_expect", context! { strength => expected })?,
+        "unit": "ppm",
+        "alt": words.say("sheet.strip_alt", context! { low, high, passes => passes.join(", ") })?,
+        "how": how,
+        "blocks": blocks,
+    }))
+}
+
+fn areas(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Result<Value, DocumentError> {
+    let rows: Vec<Value> = treatment
+        .areas
+        .iter()
+        .map(|area| {
+            json!({
+                "name": area.name,
+                "size": voice.units.area(&area.size).main,
+                "solution": voice.units.solution(&area.solution).main,
+                "minutes": voice.minutes(&area.spraying),
+                "start": voice.clock(area.times.start),
+                "wet_until": voice.clock(area.times.wet_until),
+            })
+        })
+        .collect();
+    let total = json!({
+        "name": voice.words.word("sheet.total")?,
+        "size": voice.units.area(&treatment.size).main,
+        "solution": voice.units.solution(&treatment.need.areas).main,
+        "minutes": voice.minutes(&treatment.spraying),
+    });
+    Ok(json!({ "rows": rows, "total": if rows.len() > 1 { total } else { Value::Null } }))
+}
+
+fn steps(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Result<Vec<String>, DocumentError> {
+    let words = voice.words;
+    let mut steps = vec![words.word("steps.wear")?.to_owned(), words.word("steps.clean")?.to_owned()];
+    let contact = voice.time(&treatment.directions.contact_time);
+    if let Some(load) = treatment.loads.first() {
+        if treatment.ratio.is_ready_to_use() {
+            steps.push(words.word("steps.ready")?.to_owned());
+        } else {
+            steps.push(words.say("steps.water", context! { water => water(voice, load).both() })?);
+            let product = voice.amount(&load.product)?.both();
+            steps.push(words.say("steps.product", context! { product })?);
+        }
+    }
+    steps.push(match treatment.strip.as_ref().map(|s| voice.band(s)).transpose()?.flatten() {
+        Some(band) => words.say("steps.strip", context! { band })?,
+        None => words.word("steps.no_strip")?.to_owned(),
+    });
+    steps.push(words.word("steps.label")?.to_owned());
+    let method = words.word(&format!("steps.methods.{}", treatment.sprayer.method.word()))?;
+    steps.push(words.say("steps.apply", context! { method })?);
+    steps.push(words.say("steps.wet", context! { contact => &contact })?);
+    if let Some(rinse) = &treatment.directions.rinse {
+        let food = treatment.directions.surface == Surface::FoodContact;
+        let key = if food { "steps.rinse" } else { "steps.rinse_other" };
+        steps.push(words.say(key, context! { contact, rinse })?);
+    }
+    if treatment.sprayer.method != Method::Dip {
+        steps.push(words.word("steps.signs")?.to_owned());
+    }
+    steps.push(match treatment.discard_after {
+        Some(moment) => words.say("steps.discard", context! { moment => voice.until(moment)? })?,
+        None => words.word("steps.discard_today")?.to_owned(),
+    });
+    steps.push(words.word("steps.write")?.to_owned());
+    Ok(steps)
+}
+
+fn caution(voice: &Voice<'_>, caution: &Caution) -> Result<Value, DocumentError> {
+    let (severity, word) = match caution.severity {
+        Severity::Danger => ("stop", "sheet.severity.danger"),
+        Severity::Caution => ("caution", "sheet.severity.caution"),
+        Severity::Note => ("note", "sheet.severity.note"),
+    };
+    let text = super::summary::caution_text(voice, caution)?;
+    Ok(json!({ "severity": severity, "word": voice.words.word(word)?, "text": text }))
+}
+
+/// The treatment on a line: mixing, applying with its refills, wet, and until people may come back.
+fn timeline(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Result<Value, DocumentError> {
+    let Some(first) = treatment.loads.first() else { return Ok(Value::Null) };
+    let end = treatment.reentry.max(treatment.wet_until);
+    let mut marks: Vec<(&str, DateTime)> = vec![("mix", treatment.begins), ("spray", first.mixed_at)];
+    for pair in treatment.loads.windows(2) {
+        if pair[1].mixed_at > pair[0].mixed_at {
+            marks.push(("refill", pair[0].empty_at));
+            marks.push(("spray", pair[1].mixed_at));
+        }
+    }
+    let sprayed = treatment.loads.iter().map(|l| l.empty_at).max().unwrap_or(first.empty_at);
+    marks.push(("wet", sprayed));
+    marks.push(("air", treatment.wet_until));
+    marks.push(("end", end));
+    let seconds = |a: DateTime, b: DateTime| (b - a).total(jiff::Unit::Second).unwrap_or(0.0);
+    let whole = seconds(treatment.begins, end).max(1.0);
+    let mut parts = Vec::new();
+    for pair in marks.windows(2) {
+        let ((kind, from), (_, until)) = (pair[0], pair[1]);
+        let span = seconds(from, until) / whole;
+        if span > 0.0 {
+            let label = voice.words.word(&format!("sheet.timeline.{kind}"))?;
+            let at = seconds(treatment.begins, from) / whole;
+            parts.push(json!({ "kind": kind, "label": label, "from": voice.clock(from), "at": at, "span": span }));
+        }
+    }
+    let alt = voice.words.say("sheet.timeline.alt", context! {
+        start => voice.clock(treatment.begins),
+        sprayed => voice.clock(sprayed),
+        wet => voice.clock(treatment.wet_until),
+        reentry => voice.moment(end)?,
+    })?;
+    Ok(json!({ "alt": alt, "end": voice.clock(end), "parts": parts }))
+}

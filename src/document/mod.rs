@@ -1,0 +1,45 @@
+//! Documents: one file each, saying what its template is given. Every figure comes from the plan; here it is only put
+//! into words and units.
+
+mod certificate;
+mod hazards;
+mod label;
+mod mix_sheet;
+mod summary;
+mod voice;
+
+use serde_json::Value;
+
+pub use certificate::certificate;
+pub use label::{LabelBatch, labels};
+pub use mix_sheet::mix_sheet;
+pub use summary::summary;
+pub use voice::{Fact, Voice, missing_texts};
+
+use crate::typeset::Template;
+use crate::wording::WordingError;
+
+/// A document ready for its template.
+#[derive(Clone, Debug)]
+pub struct View {
+    /// Which template.
+    pub template: Template,
+    /// The file name's stem.
+    pub stem: String,
+    /// What the template is given.
+    pub data: Value,
+}
+
+/// What can go wrong in putting a plan into words.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+pub enum DocumentError {
+    /// The language file lacks something.
+    #[error(transparent)]
+    Wording(#[from] WordingError),
+    /// A hazard statement has no text.
+    #[error("{0}")]
+    Statement(String),
+    /// The link does not fit a code.
+    #[error("the link is too long for a printed code")]
+    Code,
+}
