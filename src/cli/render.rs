@@ -181,8 +181,9 @@ fn set(
         _ => Failure::Own(error.to_string()),
     };
     let typeset: Typeset = press.typeset(&sheet).map_err(explain)?;
-    for left_off in typeset.left_off() {
-        eprintln!("note: {}: {left_off}", view.stem);
+    let left_off = typeset.left_off();
+    if !left_off.is_empty() {
+        eprintln!("note: {}: for want of room, left off or cut short: {}", view.stem, left_off.join(", "));
     }
     let files: Vec<(PathBuf, Vec<u8>)> = match request.format {
         Format::Pdf => {

@@ -6,7 +6,7 @@ use serde_json::{Value, json};
 use super::DocumentError;
 use super::voice::Voice;
 use crate::catalog::Equipment;
-use crate::ghs::{Gear, Kind, Language, RuleSet, Signal, Slots, label, text};
+use crate::ghs::{Gear, Kind, Language, Pictogram, RuleSet, Signal, Slots, label, text};
 use crate::plan::{HazardSource, TreatmentPlan};
 
 /// The rules a label follows: United States, where nothing else can be chosen yet.
@@ -48,7 +48,7 @@ pub(super) fn hazards(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Result<Va
     }
     let mut pictograms = Vec::new();
     for pictogram in &elements.pictograms {
-        let name = pictogram.name();
+        let name = drawing(*pictogram);
         pictograms.push(json!({ "name": name, "alt": words.word(&format!("pictograms.{name}"))? }));
     }
     let signal = match elements.signal {
@@ -89,4 +89,19 @@ fn gear(equipment: &[Equipment]) -> Vec<Gear> {
     gear.sort_unstable();
     gear.dedup();
     gear
+}
+
+/// The drawing of a pictogram, as templates and the language file name it.
+fn drawing(pictogram: Pictogram) -> &'static str {
+    match pictogram {
+        Pictogram::ExplodingBomb => "exploding-bomb",
+        Pictogram::Flame => "flame",
+        Pictogram::FlameOverCircle => "flame-over-circle",
+        Pictogram::GasCylinder => "gas-cylinder",
+        Pictogram::Corrosion => "corrosion",
+        Pictogram::SkullAndCrossbones => "skull",
+        Pictogram::ExclamationMark => "exclamation",
+        Pictogram::HealthHazard => "health-hazard",
+        Pictogram::Environment => "environment",
+    }
 }

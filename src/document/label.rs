@@ -24,7 +24,7 @@ pub struct LabelBatch {
 /// What may be left off a label that is too small for everything, first dropped first. None of it is required by
 /// 29 CFR 1910.1200(f)(6) or by what EPA advises for service containers.
 const OPTIONAL: &[&str] =
-    &["kind", "contact-small", "dilution-small", "strength-small", "deference", "ghs-source", "precautions", "pesticide-lines"];
+    &["kind", "contact-small", "dilution-small", "strength-small", "deference", "ghs-source", "lot", "precautions", "pesticide-lines"];
 
 /// All labels of a plan, one batch a stock.
 ///
@@ -75,7 +75,7 @@ fn stock_view(stock: &Stock) -> Value {
         "top_mm": mm(&stock.top),
         "gap_x_mm": mm(&stock.gap_x),
         "gap_y_mm": mm(&stock.gap_y),
-        "safe_mm": if stock.per_page() > 1 { 3.0 } else { 4.0 },
+        "safe_mm": if stock.per_page() > 1 { 2.0 } else { 4.0 },
         "corner_mm": 2.5,
         "hole": hole,
         "first": 1,

@@ -81,10 +81,14 @@ impl Voice<'_> {
         })
     }
 
-    /// `600 to 800 ppm`, or `600 ppm` where only one block passes.
+    /// `600 to 800 ppm`; `> 600 to 800 ppm` where the lower block itself does not pass; `600 ppm` where only it does.
     pub(super) fn band(&self, strip: &StripPlan) -> Result<Option<String>, WordingError> {
-        let (Some(first), Some(last)) = (strip.passes.first(), strip.passes.last()) else { return Ok(None) };
-        self.between(&strip.blocks[*first], &strip.blocks[*last]).map(Some)
+        let Some((low, low_passes, high)) = strip.band() else { return Ok(None) };
+        if low_passes {
+            return self.between(low, high).map(Some);
+        }
+        let blanks = context! { low => self.bare(low), high => self.units.strength(high).main };
+        self.words.say("range_above", blanks).map(Some)
     }
 
     /// `600 to 800 ppm`

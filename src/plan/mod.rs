@@ -215,6 +215,8 @@ pub struct StripPlan {
     pub blocks: Vec<Strength>,
     /// Positions in `blocks` of readings that pass.
     pub passes: Vec<usize>,
+    /// Spaces that pass too: `i` is the space between block `i` and block `i + 1`.
+    pub passes_between: Vec<usize>,
     /// Whether the strength lies beyond the scale.
     pub off_scale: bool,
     /// How long it stays in the solution.
@@ -281,6 +283,17 @@ pub struct AreaPlan {
     /// When work on it begins, is done, and may dry.
     #[serde(flatten)]
     pub times: AreaTimes,
+}
+
+impl StripPlan {
+    /// The band of readings that pass: its lower edge, whether a reading on that edge passes, and its upper edge, which
+    /// always does. `None` where no reading proves anything.
+    pub fn band(&self) -> Option<(&Strength, bool, &Strength)> {
+        let edge = |at: usize| self.blocks.get(at);
+        let bottom = self.passes.first().into_iter().chain(self.passes_between.first()).min()?;
+        let top = self.passes.last()?;
+        Some((edge(*bottom)?, self.passes.contains(bottom), edge(*top)?))
+    }
 }
 
 impl TreatmentPlan {

@@ -61,6 +61,7 @@ pub(super) fn work_out(
                 name: scale.name.clone(),
                 blocks: scale.blocks.clone(),
                 passes: read.passes,
+                passes_between: read.passes_between,
                 off_scale: read.off_scale.is_some(),
                 dip: scale.dip.clone(),
                 wait: scale.wait.clone(),
@@ -286,8 +287,6 @@ fn cautions(written: &Treatment, plan: &TreatmentPlan, units: Printer) -> Vec<Ca
         all.push(facts.iter().fold(caution, |c, (name, fact)| c.with(name, fact.clone())));
     };
     let strength_text = |s: &Strength| units.strength(s).main;
-    let contact = units.time(&plan.directions.contact_time).main;
-    add(Severity::Note, "keep-wet", &[("contact", contact)]);
     if !plan.product.never_with.is_empty() {
         add(Severity::Danger, "never-with", &[("others", plan.product.never_with.join(", "))]);
     }

@@ -4,7 +4,7 @@ use serde::Serialize;
 
 use crate::job::{Applied, AppliedArea, AppliedLoad, Reading};
 use crate::plan::{AreaPlan, LoadPlan, Plan, StripPlan, TreatmentPlan};
-use crate::quantity::{Number, Strength, Time};
+use crate::quantity::{Number, Time};
 use crate::report::Report;
 
 /// The log held against the plan.
@@ -123,13 +123,10 @@ pub fn entry_of<'a>(applied: &'a Applied, treatment: usize, area: &str) -> Optio
 
 /// How a reading compares with what passes.
 pub fn compare(reading: &Reading, strip: Option<&StripPlan>) -> Band {
-    let band = strip.and_then(|s| {
-        let edge = |at: Option<&usize>| at.and_then(|i| s.blocks.get(*i));
-        Some((edge(s.passes.first())?, edge(s.passes.last())?))
-    });
-    let Some((low, high)): Option<(&Strength, &Strength)> = band else { return Band::Unknown };
-    // Between two blocks is read as both; the weaker one must not be under the band, nor the stronger over it.
-    if reading.low < *low {
+    let Some((low, low_passes, high)) = strip.and_then(StripPlan::band) else { return Band::Unknown };
+    // A colour between two blocks is in the band when that space is; one block's colour on an edge that fails is not.
+    let on_block = reading.low == reading.high;
+    if reading.low < *low || (on_block && reading.low == *low && !low_passes) {
         Band::Below
     } else if reading.high > *high {
         Band::Above
