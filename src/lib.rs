@@ -9,16 +9,16 @@
 //! Data travels one way. The plan is worked out once and is all that documents read; templates lay out and never compute.
 //! Each room uses only rooms named above it.
 
-pub mod report;
-pub mod quantity;
-pub mod ghs;
-pub mod yaml;
-pub mod wording;
 pub mod calc;
 pub mod catalog;
+pub mod cli;
+pub mod document;
+pub mod ghs;
 pub mod job;
 pub mod plan;
+pub mod quantity;
 pub mod record;
+pub mod report;
 pub mod typeset;
-pub mod document;
-pub mod cli;
+pub mod wording;
+pub mod yaml;

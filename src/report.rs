@@ -54,7 +54,13 @@ pub struct Diagnostic {
 impl Diagnostic {
     /// An error of this kind.
     pub fn error(code: &'static str, message: impl Into<String>) -> Self {
-        Diagnostic { severity: Severity::Error, code, message: message.into(), place: None, hints: Vec::new() }
+        Diagnostic {
+            severity: Severity::Error,
+            code,
+            message: message.into(),
+            place: None,
+            hints: Vec::new(),
+        }
     }
 
     /// At this place.
@@ -167,7 +173,11 @@ mod tests {
             .at(Place {
                 file: "job.yaml".into(),
                 path: "treatments[0].reserve".into(),
-                spot: Some(Spot { line: 12, column: 14, text: "    reserve: 5 gl".into() }),
+                spot: Some(Spot {
+                    line: 12,
+                    column: 14,
+                    text: "    reserve: 5 gl".into(),
+                }),
             })
             .hint("did you mean `gal`?");
         let expected = "error[unknown-unit]: `5 gl` has a unit that is not known\n  --> job.yaml:12:14  treatments[0].reserve\n      |\n   12 |     reserve: 5 gl\n      |              ^\n  = did you mean `gal`?\n";

@@ -76,7 +76,16 @@ pub struct CompanyFile {
     pub crew: BTreeMap<String, Member>,
 }
 
-const KEYS: &[&str] = &["company", "record_link", "units", "page", "products", "sprayers", "stock", "crew"];
+const KEYS: &[&str] = &[
+    "company",
+    "record_link",
+    "units",
+    "page",
+    "products",
+    "sprayers",
+    "stock",
+    "crew",
+];
 
 impl CompanyFile {
     /// Reads a company file; every problem in it is told to `report`.
@@ -122,7 +131,10 @@ fn keyed<T>(
     for (key, node) in group.and_then(|g| g.entries(report)).unwrap_or_default() {
         if !plain_key(&key) {
             let hint = "use letters, digits, `-`, `_` and `.` (at most 64): the key may become part of a file name";
-            report.push(node.error("bad-name", format!("`{key}` cannot be used as a key")).hint(hint));
+            report.push(
+                node.error("bad-name", format!("`{key}` cannot be used as a key"))
+                    .hint(hint),
+            );
         }
         if let Some(value) = read(&key, &node, report) {
             found.insert(key, value);
@@ -134,8 +146,11 @@ fn keyed<T>(
 fn read_company(node: &Node<'_>, report: &mut Report) -> Option<Company> {
     let keys = &["name", "address", "phone", "emergency_phone", "email", "licence"];
     let fields = node.fields(keys, report)?;
-    let (name, address, phone) =
-        (fields.need_text("name", report), fields.need_text("address", report), fields.need_text("phone", report));
+    let (name, address, phone) = (
+        fields.need_text("name", report),
+        fields.need_text("address", report),
+        fields.need_text("phone", report),
+    );
     Some(Company {
         emergency_phone: fields.text("emergency_phone", report),
         email: fields.text("email", report),
@@ -148,11 +163,17 @@ fn read_company(node: &Node<'_>, report: &mut Report) -> Option<Company> {
 
 fn read_member(node: &Node<'_>, report: &mut Report) -> Option<Member> {
     if node.is_scalar() {
-        return Some(Member { name: node.text(report)?, licence: None });
+        return Some(Member {
+            name: node.text(report)?,
+            licence: None,
+        });
     }
     let fields = node.fields(&["name", "licence"], report)?;
     let name = fields.need_text("name", report);
-    Some(Member { licence: fields.text("licence", report), name: name? })
+    Some(Member {
+        licence: fields.text("licence", report),
+        name: name?,
+    })
 }
 
 /// A link that a phone opens: https, short, with one `{record}` to fill in and nothing that needs escaping.
@@ -167,7 +188,10 @@ fn read_link(node: &Node<'_>, report: &mut Report) -> Option<String> {
     } else if !text.chars().all(plain) || text.replace("{record}", "").contains(['{', '}']) {
         "the link holds characters that a link cannot".to_owned()
     } else if text.len() > 48 {
-        format!("the link has {} characters; at most 48 leave a code that a label printer can print", text.len())
+        format!(
+            "the link has {} characters; at most 48 leave a code that a label printer can print",
+            text.len()
+        )
     } else {
         return Some(text);
     };

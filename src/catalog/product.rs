@@ -80,7 +80,10 @@ impl ProductKind {
 
     /// The word a file uses.
     pub fn word(self) -> &'static str {
-        Self::WORDS.iter().find(|(_, kind)| *kind == self).map_or("other", |(word, _)| word)
+        Self::WORDS
+            .iter()
+            .find(|(_, kind)| *kind == self)
+            .map_or("other", |(word, _)| word)
     }
 
     /// Whether its strips show available chlorine.
@@ -115,12 +118,18 @@ pub enum LabelSignal {
 }
 
 impl LabelSignal {
-    const WORDS: &'static [(&'static str, LabelSignal)] =
-        &[("DANGER", LabelSignal::Danger), ("WARNING", LabelSignal::Warning), ("CAUTION", LabelSignal::Caution)];
+    const WORDS: &'static [(&'static str, LabelSignal)] = &[
+        ("DANGER", LabelSignal::Danger),
+        ("WARNING", LabelSignal::Warning),
+        ("CAUTION", LabelSignal::Caution),
+    ];
 
     /// As it is printed.
     pub fn word(self) -> &'static str {
-        Self::WORDS.iter().find(|(_, signal)| *signal == self).map_or("", |(word, _)| word)
+        Self::WORDS
+            .iter()
+            .find(|(_, signal)| *signal == self)
+            .map_or("", |(word, _)| word)
     }
 }
 
@@ -199,20 +208,37 @@ const FORMS: &[(&str, Form)] = &[
 ];
 
 const KEYS: &[&str] = &[
-    "name", "kind", "registration", "form", "density", "ingredients", "available_chlorine", "label_signal", "sds",
-    "directions", "strip", "never_with", "keeps",
+    "name",
+    "kind",
+    "registration",
+    "form",
+    "density",
+    "ingredients",
+    "available_chlorine",
+    "label_signal",
+    "sds",
+    "directions",
+    "strip",
+    "never_with",
+    "keeps",
 ];
 
 impl Product {
     pub(super) fn read(key: &str, node: &Node<'_>, report: &mut Report) -> Option<Product> {
         let fields = node.fields(KEYS, report)?;
         let name = fields.need_text("name", report);
-        let kind = fields.need("kind", report).and_then(|n| n.choice(report, ProductKind::WORDS));
+        let kind = fields
+            .need("kind", report)
+            .and_then(|n| n.choice(report, ProductKind::WORDS));
         let form = fields.need("form", report).and_then(|n| n.choice(report, FORMS));
         let density = fields.get("density").and_then(|n| n.parse(report, parse::density));
-        let available_chlorine = fields.get("available_chlorine").and_then(|n| n.parse(report, Content::parse));
+        let available_chlorine = fields
+            .get("available_chlorine")
+            .and_then(|n| n.parse(report, Content::parse));
         let actives = read_actives(&fields, report);
-        let label_signal = fields.get("label_signal").and_then(|n| n.choice(report, LabelSignal::WORDS));
+        let label_signal = fields
+            .get("label_signal")
+            .and_then(|n| n.choice(report, LabelSignal::WORDS));
         let sds = fields.need("sds", report).and_then(|n| read_sds(&n, report));
         let directions = match (fields.need("directions", report), form) {
             (Some(n), Some(form)) => read_all_directions(&n, form, report),
@@ -268,24 +294,36 @@ fn read_actives(fields: &Fields<'_>, report: &mut Report) -> Option<Vec<Active>>
 fn read_active(node: &Node<'_>, report: &mut Report) -> Option<Active> {
     let fields = node.fields(&["name", "cas", "content", "density"], report)?;
     let name = fields.need_text("name", report);
-    let content = fields.need("content", report).and_then(|n| n.parse(report, Content::parse));
+    let content = fields
+        .need("content", report)
+        .and_then(|n| n.parse(report, Content::parse));
     let density = fields.get("density").and_then(|n| n.parse(report, parse::density));
     let cas = fields.get("cas").and_then(|n| {
         let text = n.text(report)?;
         if !is_cas_number(&text) {
             let hint = "copy it from the safety data sheet, such as `7173-51-5`";
-            report.push(n.error("bad-cas-number", format!("`{text}` is not a CAS number")).hint(hint));
+            report.push(
+                n.error("bad-cas-number", format!("`{text}` is not a CAS number"))
+                    .hint(hint),
+            );
             return None;
         }
         Some(text)
     });
-    Some(Active { name: name?, cas, content: content?, density })
+    Some(Active {
+        name: name?,
+        cas,
+        content: content?,
+        density,
+    })
 }
 
 /// Digits-digits-digit, with the check digit that the registry gives (sum of digits × position from the right, mod 10).
 fn is_cas_number(text: &str) -> bool {
     let parts: Vec<&str> = text.split('-').collect();
-    let [first, second, check] = parts.as_slice() else { return false };
+    let [first, second, check] = parts.as_slice() else {
+        return false;
+    };
     let digits: String = format!("{first}{second}");
     if !(2..=7).contains(&first.len()) || second.len() != 2 || check.len() != 1 {
         return false;
@@ -299,7 +337,13 @@ fn is_cas_number(text: &str) -> bool {
 }
 
 fn read_sds(node: &Node<'_>, report: &mut Report) -> Option<Sds> {
-    let keys = &["revised", "hazards", "use_solution_hazards", "protective_equipment", "link"];
+    let keys = &[
+        "revised",
+        "hazards",
+        "use_solution_hazards",
+        "protective_equipment",
+        "link",
+    ];
     let fields = node.fields(keys, report)?;
     let revised = fields.need("revised", report).and_then(|n| read_date(&n, report));
     let hazards = fields.need("hazards", report).and_then(|n| read_hazards(&n, report));
@@ -310,18 +354,30 @@ fn read_sds(node: &Node<'_>, report: &mut Report) -> Option<Sds> {
             "not classified" => Some(DilutedHazards::NotClassified),
             _ => {
                 let hint = "write `none stated`, `not classified`, or the list of hazards that the data sheet gives";
-                report.push(n.error("unknown-word", "this does not say what the data sheet states").hint(hint));
+                report.push(
+                    n.error("unknown-word", "this does not say what the data sheet states")
+                        .hint(hint),
+                );
                 None
             }
         },
         Some(n) => read_hazards(&n, report).map(DilutedHazards::Stated),
     };
-    let worn = fields.get("protective_equipment").and_then(|n| n.items_or_one(report)).unwrap_or_default();
+    let worn = fields
+        .get("protective_equipment")
+        .and_then(|n| n.items_or_one(report))
+        .unwrap_or_default();
     let mut equipment: Vec<Equipment> = worn.iter().filter_map(|n| n.choice(report, Equipment::WORDS)).collect();
     equipment.sort_unstable();
     equipment.dedup();
     let link = fields.text("link", report);
-    Some(Sds { revised: revised?, hazards: hazards?, use_solution: use_solution?, equipment, link })
+    Some(Sds {
+        revised: revised?,
+        hazards: hazards?,
+        use_solution: use_solution?,
+        equipment,
+        link,
+    })
 }
 
 fn read_hazards(node: &Node<'_>, report: &mut Report) -> Option<Vec<Hazard>> {
@@ -366,11 +422,23 @@ fn read_strip(node: &Node<'_>, report: &mut Report) -> Option<StripScale> {
     let wait = fields.get("wait").and_then(|n| n.parse(report, parse::time));
     if blocks.len() < 2 || blocks.windows(2).any(|pair| pair[0] >= pair[1]) {
         let hint = "give the blocks in rising order, such as `0, 100, 200, 400 ppm`";
-        report.push(scale.error("bad-scale", "a strip's scale has at least two blocks, each stronger than the last").hint(hint));
+        report.push(
+            scale
+                .error(
+                    "bad-scale",
+                    "a strip's scale has at least two blocks, each stronger than the last",
+                )
+                .hint(hint),
+        );
         return None;
     }
     let name = fields.text("name", report);
-    Some(StripScale { name, blocks, dip, wait })
+    Some(StripScale {
+        name,
+        blocks,
+        dip,
+        wait,
+    })
 }
 
 fn scale_of(node: &Node<'_>, text: &str, report: &mut Report) -> Option<Vec<Strength>> {
@@ -400,26 +468,44 @@ fn read_all_directions(node: &Node<'_>, form: Form, report: &mut Report) -> BTre
 
 fn read_directions(key: &str, node: &Node<'_>, form: Form, report: &mut Report) -> Option<Directions> {
     let keys = &[
-        "title", "dilution", "basis", "contact_time", "coverage", "methods", "surface", "rinse", "reentry",
+        "title",
+        "dilution",
+        "basis",
+        "contact_time",
+        "coverage",
+        "methods",
+        "surface",
+        "rinse",
+        "reentry",
         "stated_strength",
     ];
     let fields = node.fields(keys, report)?;
     let bases = &[("added-to", Basis::AddedTo), ("made-up-to", Basis::MadeUpTo)];
     // What `per gal` counts when the label does not say: water, which is how labels are commonly worded.
-    let basis = fields.get("basis").map_or(Some(Basis::AddedTo), |n| n.choice(report, bases));
+    let basis = fields
+        .get("basis")
+        .map_or(Some(Basis::AddedTo), |n| n.choice(report, bases));
     let dilution = match fields.need("dilution", report) {
         Some(n) => basis.and_then(|basis| n.parse(report, |text| Dilution::parse(text, form, basis))),
         None => None,
     };
-    let contact_time = fields.need("contact_time", report).and_then(|n| n.parse(report, parse::time));
+    let contact_time = fields
+        .need("contact_time", report)
+        .and_then(|n| n.parse(report, parse::time));
     let coverage = fields.get("coverage").and_then(|n| n.parse(report, parse::film));
     let methods = fields.need("methods", report).and_then(|n| n.items_or_one(report));
     let methods = methods.map(|items| items.iter().filter_map(|n| n.choice(report, Method::WORDS)).collect());
-    let surface = fields.get("surface").map_or(Some(Surface::Hard), |n| n.choice(report, Surface::WORDS));
+    let surface = fields
+        .get("surface")
+        .map_or(Some(Surface::Hard), |n| n.choice(report, Surface::WORDS));
     let reentry = fields.get("reentry").and_then(|n| n.parse(report, parse::time));
-    let stated_strength = fields.get("stated_strength").and_then(|n| n.parse(report, parse::strength));
+    let stated_strength = fields
+        .get("stated_strength")
+        .and_then(|n| n.parse(report, parse::strength));
     let rinse = fields.text("rinse", report);
-    let title = fields.text("title", report).unwrap_or_else(|| key.replace(['-', '_'], " "));
+    let title = fields
+        .text("title", report)
+        .unwrap_or_else(|| key.replace(['-', '_'], " "));
     Some(Directions {
         key: key.to_owned(),
         title,

@@ -54,14 +54,26 @@ pub struct Pace {
     pub swath: Length,
 }
 
-const KEYS: &[&str] =
-    &["name", "method", "tank", "flow", "pace", "hose", "droplet", "pressure", "graduations", "stock"];
+const KEYS: &[&str] = &[
+    "name",
+    "method",
+    "tank",
+    "flow",
+    "pace",
+    "hose",
+    "droplet",
+    "pressure",
+    "graduations",
+    "stock",
+];
 
 impl Sprayer {
     pub(super) fn read(node: &Node<'_>, report: &mut Report) -> Option<Sprayer> {
         let fields = node.fields(KEYS, report)?;
         let name = fields.need_text("name", report);
-        let method = fields.need("method", report).and_then(|n| n.choice(report, Method::WORDS));
+        let method = fields
+            .need("method", report)
+            .and_then(|n| n.choice(report, Method::WORDS));
         let tank = fields.need("tank", report).and_then(|n| {
             let tank = n.parse(report, parse::volume)?;
             if tank.is_zero() {
@@ -82,9 +94,15 @@ impl Sprayer {
         if fields.get("flow").is_none() && fields.get("pace").is_none() {
             let hint = "catch what it puts out in one minute: `flow: 8 fl oz/min`; \
                         or say how it is moved: `pace: { speed: 60 ft/min, swath: 2 ft }`";
-            report.push(node.error("no-flow", "without `flow` or `pace` the time cannot be worked out").hint(hint));
+            report.push(
+                node.error("no-flow", "without `flow` or `pace` the time cannot be worked out")
+                    .hint(hint),
+            );
         }
-        let hose = fields.get("hose").and_then(|n| n.parse(report, parse::volume)).unwrap_or_else(Volume::zero);
+        let hose = fields
+            .get("hose")
+            .and_then(|n| n.parse(report, parse::volume))
+            .unwrap_or_else(Volume::zero);
         let droplet = fields.get("droplet").and_then(|n| n.parse(report, parse::length));
         let pressure = fields.get("pressure").and_then(|n| n.parse(report, parse::pressure));
         let graduations = match fields.get("graduations") {
@@ -145,13 +163,19 @@ fn read_graduations(node: &Node<'_>, report: &mut Report) -> Option<Graduations>
         Some(n) => n.parse(report, parse::mass).filter(|m| !m.is_zero()),
         None => Some(usual.powder),
     };
-    Some(Graduations { water: water?, product: product?, powder: powder? })
+    Some(Graduations {
+        water: water?,
+        product: product?,
+        powder: powder?,
+    })
 }
 
 fn read_pace(node: &Node<'_>, report: &mut Report) -> Option<Pace> {
     let fields = node.fields(&["speed", "swath"], report)?;
     let speed = fields.need("speed", report).and_then(|n| n.parse(report, parse::speed));
-    let swath = fields.need("swath", report).and_then(|n| n.parse(report, parse::length));
+    let swath = fields
+        .need("swath", report)
+        .and_then(|n| n.parse(report, parse::length));
     let (speed, swath) = (speed?, swath?);
     if speed.is_zero() || swath.is_zero() {
         report.push(node.error("pace-of-zero", "a speed or swath of nought covers nothing"));

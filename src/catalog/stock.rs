@@ -98,7 +98,10 @@ impl Stock {
         let across = taken(&self.left, &self.width, &self.gap_x, self.columns);
         let down = taken(&self.top, &self.height, &self.gap_y, self.rows);
         let mut fits = true;
-        for (taken, page, name) in [(&across, &self.page_width, "width"), (&down, &self.page_height, "height")] {
+        for (taken, page, name) in [
+            (&across, &self.page_width, "width"),
+            (&down, &self.page_height, "height"),
+        ] {
             if taken > page {
                 let over = (taken - page).as_metres() * &Number::int(1000);
                 let message = format!("the labels are {} mm too much for the page's {name}", over.decimal(2));
@@ -121,7 +124,12 @@ fn read_size(node: &Node<'_>, report: &mut Report) -> Option<(Length, Length)> {
 }
 
 fn read_sheet(node: &Node<'_>, report: &mut Report) -> Option<(Length, Length)> {
-    let millimetres = |a: i64, b: i64| (Length::metres(Number::ratio(a, 10_000)), Length::metres(Number::ratio(b, 10_000)));
+    let millimetres = |a: i64, b: i64| {
+        (
+            Length::metres(Number::ratio(a, 10_000)),
+            Length::metres(Number::ratio(b, 10_000)),
+        )
+    };
     let text = node.text(report)?;
     match PageSize::WORDS.iter().find(|(word, _)| *word == text) {
         Some((_, PageSize::UsLetter)) => Some(millimetres(2_159, 2_794)),

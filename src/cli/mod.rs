@@ -30,7 +30,9 @@ pub struct Arguments {
 #[derive(Debug, Subcommand)]
 pub enum Command {
     /// Show every number of a job, with its unit, and the cautions
-    #[command(after_help = "Example:\n  decant plan samples/ferry-terminal/job.yaml\n  decant plan samples/ferry-terminal/job.yaml --json > plan.json")]
+    #[command(
+        after_help = "Example:\n  decant plan samples/ferry-terminal/job.yaml\n  decant plan samples/ferry-terminal/job.yaml --json > plan.json"
+    )]
     Plan {
         /// The job file
         job: PathBuf,
@@ -39,7 +41,9 @@ pub enum Command {
         json: bool,
     },
     /// Make the labels, the mix sheet and the certificate of a job
-    #[command(after_help = "Example:\n  decant render samples/ferry-terminal/job.yaml\n  decant render job.yaml -o van-3 --only labels --only mix-sheet\n  decant render job.yaml --format png --dpi 203\n\nPrints the paths written, one a line.")]
+    #[command(
+        after_help = "Example:\n  decant render samples/ferry-terminal/job.yaml\n  decant render job.yaml -o van-3 --only labels --only mix-sheet\n  decant render job.yaml --format png --dpi 203\n\nPrints the paths written, one a line."
+    )]
     Render {
         /// The job file
         job: PathBuf,
@@ -65,8 +69,20 @@ pub enum Command {
 pub fn run(arguments: &Arguments) -> Exit {
     match &arguments.command {
         Command::Plan { job, json } => plan::run(job, *json),
-        Command::Render { job, output, only, format, dpi, draft } => {
-            render::run(&render::Request { job, output: output.as_deref(), only, format: *format, dpi: *dpi, draft: *draft })
-        }
+        Command::Render {
+            job,
+            output,
+            only,
+            format,
+            dpi,
+            draft,
+        } => render::run(&render::Request {
+            job,
+            output: output.as_deref(),
+            only,
+            format: *format,
+            dpi: *dpi,
+            draft: *draft,
+        }),
     }
 }

@@ -19,7 +19,12 @@ pub(super) fn run(job: &Path, json: bool) -> Exit {
     } else {
         Words::english().map_err(|e| e.to_string()).and_then(|words| {
             let units = Printer::new(prepared.job.catalog.units);
-            let voice = Voice { words: &words, units, plan: &prepared.plan, record: &prepared.record };
+            let voice = Voice {
+                words: &words,
+                units,
+                plan: &prepared.plan,
+                record: &prepared.record,
+            };
             summary(&voice).map_err(|e| e.to_string())
         })
     };

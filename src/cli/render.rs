@@ -65,14 +65,23 @@ pub(super) fn run(request: &Request<'_>) -> Exit {
         Err(fault) => return own_fault(&fault.to_string()),
     };
     let units = Printer::new(prepared.job.catalog.units);
-    let voice = Voice { words: &words, units, plan: &prepared.plan, record: &prepared.record };
+    let voice = Voice {
+        words: &words,
+        units,
+        plan: &prepared.plan,
+        record: &prepared.record,
+    };
     let wanted = |kind: Kind| request.only.is_empty() || request.only.contains(&kind);
 
     let mut views: Vec<View> = Vec::new();
     let mut exit = Exit::Done;
     let built = (|| {
         if wanted(Kind::Labels) {
-            views.extend(labels(&voice, &prepared.job.catalog.stock)?.into_iter().map(|batch| batch.view));
+            views.extend(
+                labels(&voice, &prepared.job.catalog.stock)?
+                    .into_iter()
+                    .map(|batch| batch.view),
+            );
         }
         if wanted(Kind::MixSheet) {
             views.push(mix_sheet(&voice)?);
@@ -105,7 +114,10 @@ fn unprintable(prepared: &Prepared, report: &mut Report) {
     let mut check = |source: &std::sync::Arc<Source>| {
         source.each_text(|text, path| {
             if let Some(bad) = text.chars().find(|c| !c.is_whitespace() && !fonts::can_print(*c)) {
-                let message = format!("`{bad}` (U+{:04X}) cannot be printed: the font has no such character", u32::from(bad));
+                let message = format!(
+                    "`{bad}` (U+{:04X}) cannot be printed: the font has no such character",
+                    u32::from(bad)
+                );
                 let problem = Diagnostic::error("no-glyph", message).at(source.place(path));
                 report.push(problem.hint("leave it out, or write it in letters"));
             }
@@ -171,9 +183,18 @@ fn set(
 ) -> Result<Vec<PathBuf>, Failure> {
     let data = serde_json::to_vec(&view.data).map_err(|e| Failure::Own(e.to_string()))?;
     let ident = format!("{}/{}", prepared.record.number, view.stem);
-    let sheet = Sheet { template: view.template, data, date: prepared.plan.start, ident };
+    let sheet = Sheet {
+        template: view.template,
+        data,
+        date: prepared.plan.start,
+        ident,
+    };
     let explain = |error: TypesetError| match error {
-        TypesetError::DoesNotFit { label, needed_mm, have_mm } => Failure::User(format!(
+        TypesetError::DoesNotFit {
+            label,
+            needed_mm,
+            have_mm,
+        } => Failure::User(format!(
             "label {} does not fit: at this width it needs {needed_mm} mm of height and the stock has {have_mm} mm; choose larger label stock",
             label + 1
         )),
@@ -183,7 +204,11 @@ fn set(
     let typeset: Typeset = press.typeset(&sheet).map_err(explain)?;
     let left_off = typeset.left_off();
     if !left_off.is_empty() {
-        eprintln!("note: {}: for want of room, left off or cut short: {}", view.stem, left_off.join(", "));
+        eprintln!(
+            "note: {}: for want of room, left off or cut short: {}",
+            view.stem,
+            left_off.join(", ")
+        );
     }
     let files: Vec<(PathBuf, Vec<u8>)> = match request.format {
         Format::Pdf => {
@@ -191,7 +216,12 @@ fn set(
             vec![(folder.join(name), typeset.pdf().map_err(explain)?)]
         }
         Format::Png => numbered(folder, view, "png", typeset.png(request.dpi).map_err(explain)?),
-        Format::Svg => numbered(folder, view, "svg", typeset.svg().into_iter().map(String::into_bytes).collect()),
+        Format::Svg => numbered(
+            folder,
+            view,
+            "svg",
+            typeset.svg().into_iter().map(String::into_bytes).collect(),
+        ),
     };
     for (path, bytes) in &files {
         write_whole(path, bytes).map_err(|e| Failure::User(format!("cannot write {}: {e}", path.display())))?;
@@ -201,5 +231,9 @@ fn set(
 
 fn numbered(folder: &Path, view: &View, ending: &str, pages: Vec<Vec<u8>>) -> Vec<(PathBuf, Vec<u8>)> {
     let name = |i: usize| folder.join(format!("{}-{}.{ending}", view.stem, i + 1));
-    pages.into_iter().enumerate().map(|(i, bytes)| (name(i), bytes)).collect()
+    pages
+        .into_iter()
+        .enumerate()
+        .map(|(i, bytes)| (name(i), bytes))
+        .collect()
 }

@@ -6,7 +6,10 @@ use std::path::Path;
 
 /// Writes beside the file, syncs, and renames over it: a reader never sees half of it, and a failure leaves the old one.
 pub(super) fn write_whole(path: &Path, bytes: &[u8]) -> io::Result<()> {
-    let folder = path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
+    let folder = path
+        .parent()
+        .filter(|p| !p.as_os_str().is_empty())
+        .unwrap_or(Path::new("."));
     fs::create_dir_all(folder)?;
     let mut beside = tempfile::Builder::new().prefix(".decant-").tempfile_in(folder)?;
     beside.write_all(bytes)?;

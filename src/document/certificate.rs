@@ -36,7 +36,10 @@ pub fn certificate(
     } else {
         "certificate.lead_deviates"
     };
-    let signature = words.say("certificate.signature.company", context! { company => &plan.company.name })?;
+    let signature = words.say(
+        "certificate.signature.company",
+        context! { company => &plan.company.name },
+    )?;
     let not_claimed: Result<Vec<&str>, _> = ["sterile", "samples", "beyond", "health"]
         .iter()
         .map(|key| words.word(&format!("certificate.not_claimed.{key}")))
@@ -73,7 +76,11 @@ pub fn certificate(
         "record": { "number": voice.record.number, "digest": in_groups(&voice.record.digest), "qr": voice.qr()? },
         "deference": words.word("deference")?,
     });
-    Ok(View { template: Template::Certificate, stem: format!("{}-certificate", plan.job), data })
+    Ok(View {
+        template: Template::Certificate,
+        stem: format!("{}-certificate", plan.job),
+        data,
+    })
 }
 
 /// The day the work began, as the log has it; else as planned.
@@ -82,17 +89,23 @@ fn day(plan: &Plan, applied: Option<&Applied>) -> DateTime {
 }
 
 fn moments(applied: &Applied) -> impl Iterator<Item = DateTime> + '_ {
-    let areas = applied.areas.iter().flat_map(|a| [a.started, a.finished, a.wet_until, a.rinsed]);
+    let areas = applied
+        .areas
+        .iter()
+        .flat_map(|a| [a.started, a.finished, a.wet_until, a.rinsed]);
     applied.loads.iter().map(|l| l.mixed).chain(areas).flatten()
 }
 
 fn hours(voice: &Voice<'_>, applied: Option<&Applied>) -> Result<String, DocumentError> {
     let unknown = voice.words.word("certificate.unknown")?;
-    let Some(applied) = applied else { return Ok(unknown.to_owned()) };
+    let Some(applied) = applied else {
+        return Ok(unknown.to_owned());
+    };
     match (moments(applied).min(), moments(applied).max()) {
-        (Some(from), Some(to)) => {
-            Ok(voice.words.say("clock_range", context! { from => voice.clock(from), to => voice.moment(to)? })?)
-        }
+        (Some(from), Some(to)) => Ok(voice.words.say(
+            "clock_range",
+            context! { from => voice.clock(from), to => voice.moment(to)? },
+        )?),
         _ => Ok(unknown.to_owned()),
     }
 }
@@ -106,8 +119,11 @@ fn facts(voice: &Voice<'_>, applied: Option<&Applied>) -> Result<Vec<Value>, Doc
         "big": voice.clock(reentry),
         "small": voice.date(reentry.date())?,
     })];
-    let mut contacts: Vec<String> =
-        plan.treatments.iter().map(|t| voice.time(&t.directions.contact_time)).collect();
+    let mut contacts: Vec<String> = plan
+        .treatments
+        .iter()
+        .map(|t| voice.time(&t.directions.contact_time))
+        .collect();
     contacts.dedup();
     facts.push(json!({ "label": label("contact")?, "big": contacts.join(" · "), "small": label("contact_small")? }));
     if let [treatment] = plan.treatments.as_slice() {
@@ -122,14 +138,26 @@ fn facts(voice: &Voice<'_>, applied: Option<&Applied>) -> Result<Vec<Value>, Doc
         let small = words.say("certificate.facts.strength_small", context! { strength => planned })?;
         facts.push(json!({ "label": label("strength")?, "big": big, "small": small }));
     }
-    let rinses: Vec<&TreatmentPlan> = plan.treatments.iter().filter(|t| t.directions.rinse.is_some()).collect();
+    let rinses: Vec<&TreatmentPlan> = plan
+        .treatments
+        .iter()
+        .filter(|t| t.directions.rinse.is_some())
+        .collect();
     let fact = match rinses.first().and_then(|t| t.directions.rinse.as_ref()) {
         None => json!({ "label": label("rinse")?, "big": label("no_rinse")?, "small": label("no_rinse_small")? }),
         Some(rinse) => {
             let done = rinses.iter().all(|t| {
-                t.areas.iter().all(|a| applied.and_then(|log| entry_of(log, t.number, &a.name)).is_some_and(|e| e.rinsed.is_some()))
+                t.areas.iter().all(|a| {
+                    applied
+                        .and_then(|log| entry_of(log, t.number, &a.name))
+                        .is_some_and(|e| e.rinsed.is_some())
+                })
             });
-            let big = if done { label("rinsed")? } else { words.word("certificate.unknown")? };
+            let big = if done {
+                label("rinsed")?
+            } else {
+                words.word("certificate.unknown")?
+            };
             let small = words.say("certificate.facts.rinse_small", context! { rinse })?;
             json!({ "label": label("rinse")?, "big": big, "small": small })
         }
@@ -154,7 +182,12 @@ fn reentry(plan: &Plan, applied: Option<&Applied>) -> DateTime {
 }
 
 fn all_readings(applied: &Applied, treatment: &TreatmentPlan) -> Vec<Reading> {
-    applied.loads.iter().filter(|l| l.treatment == treatment.number).filter_map(|l| l.reading.clone()).collect()
+    applied
+        .loads
+        .iter()
+        .filter(|l| l.treatment == treatment.number)
+        .filter_map(|l| l.reading.clone())
+        .collect()
 }
 
 fn areas(voice: &Voice<'_>, applied: Option<&Applied>) -> Result<Vec<Value>, DocumentError> {
@@ -164,15 +197,18 @@ fn areas(voice: &Voice<'_>, applied: Option<&Applied>) -> Result<Vec<Value>, Doc
         for area in &treatment.areas {
             let entry: Option<&AppliedArea> = applied.and_then(|a| entry_of(a, treatment.number, &area.name));
             let treated = match entry.and_then(|e| e.started.zip(e.finished)) {
-                Some((from, to)) => {
-                    voice.words.say("clock_range", context! { from => voice.clock(from), to => voice.clock(to) })?
-                }
+                Some((from, to)) => voice.words.say(
+                    "clock_range",
+                    context! { from => voice.clock(from), to => voice.clock(to) },
+                )?,
                 None => unknown.to_owned(),
             };
             let contact = match entry.and_then(|e| e.finished.zip(e.wet_until)) {
                 Some((from, to)) => {
                     let seconds = (to - from).total(jiff::Unit::Second).unwrap_or(0.0).max(0.0);
-                    voice.time(&crate::quantity::Time::seconds(crate::quantity::Number::int(seconds as i64)))
+                    voice.time(&crate::quantity::Time::seconds(crate::quantity::Number::int(
+                        seconds as i64,
+                    )))
                 }
                 None => unknown.to_owned(),
             };
@@ -234,11 +270,15 @@ fn readings(voice: &Voice<'_>, applied: Option<&Applied>) -> Result<Vec<Value>, 
             None => words.word("certificate.no_band")?.to_owned(),
         };
         for load in &treatment.loads {
-            let entries: Vec<&AppliedLoad> =
-                applied.map(|a| entries_of(a, treatment.number, load.number).collect()).unwrap_or_default();
+            let entries: Vec<&AppliedLoad> = applied
+                .map(|a| entries_of(a, treatment.number, load.number).collect())
+                .unwrap_or_default();
             // A load that is not in the log has one row that says so.
-            let shown: Vec<Option<&AppliedLoad>> =
-                if entries.is_empty() { vec![None] } else { entries.into_iter().map(Some).collect() };
+            let shown: Vec<Option<&AppliedLoad>> = if entries.is_empty() {
+                vec![None]
+            } else {
+                entries.into_iter().map(Some).collect()
+            };
             for entry in shown {
                 let (read, result, pass) = match entry.and_then(|e| e.reading.as_ref()) {
                     Some(reading) => {
@@ -246,9 +286,11 @@ fn readings(voice: &Voice<'_>, applied: Option<&Applied>) -> Result<Vec<Value>, 
                         let read = voice.between(&reading.low, &reading.high)?;
                         (read, band_word(voice, result)?, result == Band::Passes)
                     }
-                    None => {
-                        (words.word("certificate.not_read")?.to_owned(), words.word("certificate.not_read")?.to_owned(), false)
-                    }
+                    None => (
+                        words.word("certificate.not_read")?.to_owned(),
+                        words.word("certificate.not_read")?.to_owned(),
+                        false,
+                    ),
                 };
                 let mixed = match entry.and_then(|e| e.mixed) {
                     Some(moment) => voice.clock(moment),
@@ -289,15 +331,26 @@ fn deviations(
     let mut all = Vec::new();
     for verdict in conformity.verdicts.iter().filter(|v| !v.holds()) {
         match verdict {
-            Verdict::Reading { treatment, load, read, .. } => {
-                let Some(plan) = voice.plan.treatments.get(treatment - 1) else { continue };
+            Verdict::Reading {
+                treatment, load, read, ..
+            } => {
+                let Some(plan) = voice.plan.treatments.get(treatment - 1) else {
+                    continue;
+                };
                 let band = plan.strip.as_ref().map(|s| voice.band(s)).transpose()?.flatten();
                 let read = voice.between(&read.low, &read.high)?;
                 let blanks = context! { product => &plan.product.name, load, read, band };
                 all.push(words.say("certificate.deviation_reading", blanks)?);
             }
-            Verdict::Contact { treatment, area, kept, wanted } => {
-                let Some(plan) = voice.plan.treatments.get(treatment - 1) else { continue };
+            Verdict::Contact {
+                treatment,
+                area,
+                kept,
+                wanted,
+            } => {
+                let Some(plan) = voice.plan.treatments.get(treatment - 1) else {
+                    continue;
+                };
                 let (kept, wanted) = (voice.time(kept), voice.time(wanted));
                 let blanks = context! { product => &plan.product.name, area, kept, wanted };
                 all.push(words.say("certificate.deviation_contact", blanks)?);
@@ -312,11 +365,20 @@ fn deviations(
 
 fn crew(voice: &Voice<'_>) -> Result<Vec<Value>, DocumentError> {
     let role = voice.words.word("certificate.role")?;
-    Ok(voice.plan.crew.iter().map(|m| json!({ "name": m.name, "role": role, "licence": m.licence })).collect())
+    Ok(voice
+        .plan
+        .crew
+        .iter()
+        .map(|m| json!({ "name": m.name, "role": role, "licence": m.licence }))
+        .collect())
 }
 
 /// A digest in groups of eight, so that it can be read aloud and broken over lines.
 fn in_groups(digest: &str) -> String {
-    let groups: Vec<String> = digest.as_bytes().chunks(8).map(|c| String::from_utf8_lossy(c).into_owned()).collect();
+    let groups: Vec<String> = digest
+        .as_bytes()
+        .chunks(8)
+        .map(|c| String::from_utf8_lossy(c).into_owned())
+        .collect();
     groups.join(" ")
 }

@@ -22,8 +22,11 @@ pub(super) fn hazards(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Result<Va
         HazardSource::Product => ("label.ghs_product", "label.source_product"),
     };
     if shown.classes.is_empty() {
-        let key =
-            if shown.source == HazardSource::NotClassified { "label.not_classified" } else { "label.no_hazards" };
+        let key = if shown.source == HazardSource::NotClassified {
+            "label.not_classified"
+        } else {
+            "label.no_hazards"
+        };
         return Ok(json!({
             "heading": words.word(heading)?,
             "signal": null,
@@ -36,7 +39,10 @@ pub(super) fn hazards(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Result<Va
     let missing = |e: String| DocumentError::Statement(e);
     let elements = label(&shown.classes, RULES).map_err(|e| missing(e.to_string()))?;
     let language = Language::from_tag(words.language).unwrap_or(Language::English);
-    let slots = Slots { gear: gear(&treatment.equipment), ..Slots::default() };
+    let slots = Slots {
+        gear: gear(&treatment.equipment),
+        ..Slots::default()
+    };
     let said = |code: &str| text(code, language, RULES, &slots).map_err(|e| missing(e.to_string()));
     let statements: Result<Vec<String>, _> = elements.hazard_statements.iter().map(|code| said(code)).collect();
     let mut precautions = Vec::new();

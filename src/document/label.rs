@@ -23,8 +23,17 @@ pub struct LabelBatch {
 
 /// What may be left off a label that is too small for everything, first dropped first. None of it is required by
 /// 29 CFR 1910.1200(f)(6) or by what EPA advises for service containers.
-const OPTIONAL: &[&str] =
-    &["kind", "contact-small", "dilution-small", "strength-small", "deference", "ghs-source", "lot", "precautions", "pesticide-lines"];
+const OPTIONAL: &[&str] = &[
+    "kind",
+    "contact-small",
+    "dilution-small",
+    "strength-small",
+    "deference",
+    "ghs-source",
+    "lot",
+    "precautions",
+    "pesticide-lines",
+];
 
 /// All labels of a plan, one batch a stock.
 ///
@@ -56,14 +65,24 @@ pub fn labels(voice: &Voice<'_>, stocks: &BTreeMap<String, Stock>) -> Result<Vec
             "labels": labels,
         });
         let stem = format!("{}-labels-{key}", plan.job);
-        batches.push(LabelBatch { stock: key.clone(), view: View { template: Template::Label, stem, data } });
+        batches.push(LabelBatch {
+            stock: key.clone(),
+            view: View {
+                template: Template::Label,
+                stem,
+                data,
+            },
+        });
     }
     Ok(batches)
 }
 
 fn stock_view(stock: &Stock) -> Value {
     let mm = |length: &Length| length.as_metres().to_f64() * 1000.0;
-    let hole = stock.hole.as_ref().map(|h| json!({ "diameter_mm": mm(&h.diameter), "from_top_mm": mm(&h.from_top) }));
+    let hole = stock
+        .hole
+        .as_ref()
+        .map(|h| json!({ "diameter_mm": mm(&h.diameter), "from_top_mm": mm(&h.from_top) }));
     json!({
         "page_width_mm": mm(&stock.page_width),
         "page_height_mm": mm(&stock.page_height),
@@ -144,7 +163,11 @@ fn container(voice: &Voice<'_>, treatment: &TreatmentPlan, load: &LoadPlan) -> R
         load => load.number,
         loads => treatment.loads.len(),
     };
-    let key = if treatment.sprayer.count > 1 { "container_of" } else { "container" };
+    let key = if treatment.sprayer.count > 1 {
+        "container_of"
+    } else {
+        "container"
+    };
     Ok(voice.words.say(key, blanks)?)
 }
 

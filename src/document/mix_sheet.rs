@@ -23,7 +23,10 @@ pub fn mix_sheet(voice: &Voice<'_>) -> Result<View, DocumentError> {
     }
     let crew: Vec<&str> = plan.crew.iter().map(|m| m.name.as_str()).collect();
     let stop = ["irritation", "strip", "people", "leak", "label"];
-    let stop: Result<Vec<&str>, _> = stop.iter().map(|key| words.word(&format!("sheet.stop.{key}"))).collect();
+    let stop: Result<Vec<&str>, _> = stop
+        .iter()
+        .map(|key| words.word(&format!("sheet.stop.{key}")))
+        .collect();
     let data = json!({
         "lang": words.language,
         "title": words.say("sheet.title", context! { job => &plan.job })?,
@@ -50,7 +53,11 @@ pub fn mix_sheet(voice: &Voice<'_>) -> Result<View, DocumentError> {
         "signature": [words.word("sheet.signature.technician")?, words.word("sheet.signature.moment")?],
         "deference": words.word("deference")?,
     });
-    Ok(View { template: Template::MixSheet, stem: format!("{}-mix-sheet", plan.job), data })
+    Ok(View {
+        template: Template::MixSheet,
+        stem: format!("{}-mix-sheet", plan.job),
+        data,
+    })
 }
 
 pub(super) fn page_word(page: PageSize) -> &'static str {
@@ -68,7 +75,11 @@ fn treatment(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Result<Value, Docu
         wear.push(json!({ "sign": item.word(), "words": words.word(&format!("equipment.{}", item.word()))? }));
     }
     let (each, first, last) = boxes(voice, treatment)?;
-    let cautions = voice.plan.cautions.iter().filter(|c| c.treatment.is_none_or(|t| t == treatment.number));
+    let cautions = voice
+        .plan
+        .cautions
+        .iter()
+        .filter(|c| c.treatment.is_none_or(|t| t == treatment.number));
     let cautions: Result<Vec<Value>, DocumentError> = cautions.map(|c| caution(voice, c)).collect();
     let strip = match &treatment.strip {
         Some(strip) => Some(strip_view(voice, strip, &treatment.strength.mixed)?),
@@ -123,7 +134,10 @@ fn boxes(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Result<(String, Value,
         // A treatment without a load cannot be planned; an empty sheet would be the honest outcome if it could.
         return Ok((String::new(), json!({ "water": null, "product": null }), None));
     };
-    let same = loads.iter().take_while(|l| l.water == first.water && l.product == first.product).count();
+    let same = loads
+        .iter()
+        .take_while(|l| l.water == first.water && l.product == first.product)
+        .count();
     let numbers = if same > 1 {
         words.say("sheet.numbers", context! { first => 1, last => same })?
     } else {
@@ -159,7 +173,11 @@ fn load_boxes(voice: &Voice<'_>, load: &LoadPlan) -> Result<Value, DocumentError
 
 /// What is filled in first: water, or a ready-to-use product itself.
 fn water(voice: &Voice<'_>, load: &LoadPlan) -> super::Fact {
-    voice.units.water(if load.water.is_zero() { &load.solution } else { &load.water })
+    voice.units.water(if load.water.is_zero() {
+        &load.solution
+    } else {
+        &load.water
+    })
 }
 
 fn strip_view(voice: &Voice<'_>, strip: &StripPlan, expected: &Strength) -> Result<Value, DocumentError> {
@@ -172,9 +190,10 @@ fn strip_view(voice: &Voice<'_>, strip: &StripPlan, expected: &Strength) -> Resu
     let (low, high) = (strip.blocks.first().map(|b| voice.bare(b)), strip.blocks.last());
     let high = high.map(|h| voice.units.strength(h).main);
     let how = match (&strip.dip, &strip.wait) {
-        (Some(dip), Some(wait)) => {
-            words.say("sheet.strip_dip_wait", context! { dip => voice.time(dip), wait => voice.time(wait) })?
-        }
+        (Some(dip), Some(wait)) => words.say(
+            "sheet.strip_dip_wait",
+            context! { dip => voice.time(dip), wait => voice.time(wait) },
+        )?,
         (Some(dip), None) => words.say("sheet.strip_dip", context! { dip => voice.time(dip) })?,
         _ => words.word("sheet.strip_read")?.to_owned(),
     };
@@ -219,7 +238,10 @@ fn areas(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Result<Value, Document
 
 fn steps(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Result<Vec<String>, DocumentError> {
     let words = voice.words;
-    let mut steps = vec![words.word("steps.wear")?.to_owned(), words.word("steps.clean")?.to_owned()];
+    let mut steps = vec![
+        words.word("steps.wear")?.to_owned(),
+        words.word("steps.clean")?.to_owned(),
+    ];
     let contact = voice.time(&treatment.directions.contact_time);
     if let Some(load) = treatment.loads.first() {
         if treatment.ratio.is_ready_to_use() {
@@ -230,10 +252,12 @@ fn steps(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Result<Vec<String>, Do
             steps.push(words.say("steps.product", context! { product })?);
         }
     }
-    steps.push(match treatment.strip.as_ref().map(|s| voice.band(s)).transpose()?.flatten() {
-        Some(band) => words.say("steps.strip", context! { band })?,
-        None => words.word("steps.no_strip")?.to_owned(),
-    });
+    steps.push(
+        match treatment.strip.as_ref().map(|s| voice.band(s)).transpose()?.flatten() {
+            Some(band) => words.say("steps.strip", context! { band })?,
+            None => words.word("steps.no_strip")?.to_owned(),
+        },
+    );
     steps.push(words.word("steps.label")?.to_owned());
     let method = words.word(&format!("steps.methods.{}", treatment.sprayer.method.word()))?;
     steps.push(words.say("steps.apply", context! { method })?);
@@ -266,7 +290,9 @@ fn caution(voice: &Voice<'_>, caution: &Caution) -> Result<Value, DocumentError>
 
 /// The treatment on a line: mixing, applying with its refills, wet, and until people may come back.
 fn timeline(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Result<Value, DocumentError> {
-    let Some(first) = treatment.loads.first() else { return Ok(Value::Null) };
+    let Some(first) = treatment.loads.first() else {
+        return Ok(Value::Null);
+    };
     let end = treatment.reentry.max(treatment.wet_until);
     let mut marks: Vec<(&str, DateTime)> = vec![("mix", treatment.begins), ("spray", first.mixed_at)];
     for pair in treatment.loads.windows(2) {
@@ -275,9 +301,19 @@ fn timeline(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Result<Value, Docum
             marks.push(("spray", pair[1].mixed_at));
         }
     }
-    let sprayed = treatment.loads.iter().map(|l| l.empty_at).max().unwrap_or(first.empty_at);
+    let sprayed = treatment
+        .loads
+        .iter()
+        .map(|l| l.empty_at)
+        .max()
+        .unwrap_or(first.empty_at);
     marks.push(("wet", sprayed));
-    marks.push(("air", treatment.wet_until));
+    let last = if treatment.directions.rinse.is_some() {
+        "rinse"
+    } else {
+        "air"
+    };
+    marks.push((last, treatment.wet_until));
     marks.push(("end", end));
     let seconds = |a: DateTime, b: DateTime| (b - a).total(jiff::Unit::Second).unwrap_or(0.0);
     let whole = seconds(treatment.begins, end).max(1.0);
@@ -291,11 +327,14 @@ fn timeline(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Result<Value, Docum
             parts.push(json!({ "kind": kind, "label": label, "from": voice.clock(from), "at": at, "span": span }));
         }
     }
-    let alt = voice.words.say("sheet.timeline.alt", context! {
-        start => voice.clock(treatment.begins),
-        sprayed => voice.clock(sprayed),
-        wet => voice.clock(treatment.wet_until),
-        reentry => voice.moment(end)?,
-    })?;
+    let alt = voice.words.say(
+        "sheet.timeline.alt",
+        context! {
+            start => voice.clock(treatment.begins),
+            sprayed => voice.clock(sprayed),
+            wet => voice.clock(treatment.wet_until),
+            reentry => voice.moment(end)?,
+        },
+    )?;
     Ok(json!({ "alt": alt, "end": voice.clock(end), "parts": parts }))
 }

@@ -10,7 +10,9 @@ use crate::plan::{Caution, Severity, TreatmentPlan};
 
 /// A caution in words.
 pub(super) fn caution_text(voice: &Voice<'_>, caution: &Caution) -> Result<String, DocumentError> {
-    Ok(voice.words.say(&format!("cautions.{}", caution.code), Serde(&caution.facts))?)
+    Ok(voice
+        .words
+        .say(&format!("cautions.{}", caution.code), Serde(&caution.facts))?)
 }
 
 /// The plan as text.
@@ -64,7 +66,11 @@ fn treatment(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Result<Value, Docu
             let blocks: Vec<String> = (0..strip.blocks.len())
                 .map(|i| {
                     let block = voice.bare(&strip.blocks[i]);
-                    if strip.passes.contains(&i) { format!("[{block}]") } else { block }
+                    if strip.passes.contains(&i) {
+                        format!("[{block}]")
+                    } else {
+                        block
+                    }
                 })
                 .collect();
             Some(json!({ "band": voice.band(strip)?, "blocks": blocks.join("  ") }))

@@ -10,7 +10,7 @@ use crate::calc::Amount;
 use crate::plan::{Plan, StripPlan, TreatmentPlan, whole_minute};
 use crate::quantity::{Number, Printer, Shown, Strength, Time};
 use crate::record::{Missing, Record, code};
-use crate::wording::{Words, WordingError};
+use crate::wording::{WordingError, Words};
 
 /// A figure as it is shown: the main form and the other system's.
 pub type Fact = Shown;
@@ -42,7 +42,10 @@ impl Voice<'_> {
         };
         let weekday = self.words.word(&format!("weekday.{day}"))?;
         let month = self.words.word(&format!("month.m{}", date.month()))?;
-        self.words.say("date", context! { weekday, day => date.day(), month, year => date.year() })
+        self.words.say(
+            "date",
+            context! { weekday, day => date.day(), month, year => date.year() },
+        )
     }
 
     /// `18:05`; seconds are carried up to the next minute, so that nobody comes back early.
@@ -62,28 +65,44 @@ impl Voice<'_> {
 
     /// `Mon 20 Apr 2026, 18:05`, cut down to the minute: nothing is kept longer than it may be.
     pub(super) fn until(&self, moment: DateTime) -> Result<String, WordingError> {
-        Ok(format!("{}, {:02}:{:02}", self.date(moment.date())?, moment.hour(), moment.minute()))
+        Ok(format!(
+            "{}, {:02}:{:02}",
+            self.date(moment.date())?,
+            moment.hour(),
+            moment.minute()
+        ))
     }
 
     /// Product, as it is measured.
     pub(super) fn amount(&self, amount: &Amount) -> Result<Shown, WordingError> {
         Ok(match amount {
-            Amount::None => Shown { main: String::new(), also: String::new() },
+            Amount::None => Shown {
+                main: String::new(),
+                also: String::new(),
+            },
             Amount::Liquid(volume) => self.units.product_volume(volume),
             Amount::Powder(mass) => self.units.mass(mass),
-            Amount::Tablets(count) if *count == Number::one() => {
-                Shown { main: self.words.word("tablet")?.to_owned(), also: String::new() }
-            }
+            Amount::Tablets(count) if *count == Number::one() => Shown {
+                main: self.words.word("tablet")?.to_owned(),
+                also: String::new(),
+            },
             Amount::Tablets(count) => {
-                let main = self.words.say("tablets", context! { count => self.units.count(count).main })?;
-                Shown { main, also: String::new() }
+                let main = self
+                    .words
+                    .say("tablets", context! { count => self.units.count(count).main })?;
+                Shown {
+                    main,
+                    also: String::new(),
+                }
             }
         })
     }
 
     /// `600 to 800 ppm`; `> 600 to 800 ppm` where the lower block itself does not pass; `600 ppm` where only it does.
     pub(super) fn band(&self, strip: &StripPlan) -> Result<Option<String>, WordingError> {
-        let Some((low, low_passes, high)) = strip.band() else { return Ok(None) };
+        let Some((low, low_passes, high)) = strip.band() else {
+            return Ok(None);
+        };
         if low_passes {
             return self.between(low, high).map(Some);
         }
@@ -96,7 +115,10 @@ impl Voice<'_> {
         if low == high {
             return Ok(self.units.strength(low).main);
         }
-        self.words.say("range", context! { low => self.bare(low), high => self.units.strength(high).main })
+        self.words.say(
+            "range",
+            context! { low => self.bare(low), high => self.units.strength(high).main },
+        )
     }
 
     /// A strength without its unit, as a strip's block is printed.
@@ -147,7 +169,11 @@ impl Voice<'_> {
 
 /// Parts are said to a whole above ten and to a tenth below.
 fn step_of(parts: &Number) -> Number {
-    if *parts < Number::int(10) { Number::ratio(1, 10) } else { Number::one() }
+    if *parts < Number::int(10) {
+        Number::ratio(1, 10)
+    } else {
+        Number::one()
+    }
 }
 
 /// What a certificate lacks, in words.
@@ -155,5 +181,8 @@ fn step_of(parts: &Number) -> Number {
 /// # Errors
 /// [`WordingError`] if the language file lacks a sentence.
 pub fn missing_texts(words: &Words, missing: &[Missing]) -> Result<Vec<String>, WordingError> {
-    missing.iter().map(|m| words.say(&format!("certificate.missing.{}", m.what()), Serde(m))).collect()
+    missing
+        .iter()
+        .map(|m| words.say(&format!("certificate.missing.{}", m.what()), Serde(m)))
+        .collect()
 }

@@ -1,7 +1,7 @@
 //! The Globally Harmonized System: hazard classes, mixture rules, and what a label must carry.
 //!
-//! A [`Mixture`] of [`Ingredient`]s is [`classify`]d under one of two [`RuleSet`]s; the hazards found, or those a safety data sheet
-//! states, give the [`label`] elements, whose words come from [`statements`]. The calculation is an aid: it says what the rules give
+//! A [`Mixture`] of [`Ingredient`]s is classified ([`classify()`]) under one of two [`RuleSet`]s; the hazards found, or those a safety data sheet
+//! states, give the [`label()`] elements, whose words come from [`statements`]. The calculation is an aid: it says what the rules give
 //! for the figures it was handed, and [`Classification::notes`] says which figures it lacked.
 
 pub mod class;

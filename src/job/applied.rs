@@ -86,10 +86,24 @@ impl Applied {
         let source = Source::read(file, report)?;
         let fields = source.root().fields(&["loads", "areas", "deviations"], report)?;
         let list = |key: &str, report: &mut Report| fields.get(key).and_then(|n| n.items(report)).unwrap_or_default();
-        let loads = list("loads", report).iter().filter_map(|n| read_load(n, report)).collect();
-        let areas = list("areas", report).iter().filter_map(|n| read_area(n, report)).collect();
-        let deviations = list("deviations", report).iter().filter_map(|n| read_deviation(n, report)).collect();
-        Some(Applied { source: source.clone(), loads, areas, deviations })
+        let loads = list("loads", report)
+            .iter()
+            .filter_map(|n| read_load(n, report))
+            .collect();
+        let areas = list("areas", report)
+            .iter()
+            .filter_map(|n| read_area(n, report))
+            .collect();
+        let deviations = list("deviations", report)
+            .iter()
+            .filter_map(|n| read_deviation(n, report))
+            .collect();
+        Some(Applied {
+            source: source.clone(),
+            loads,
+            areas,
+            deviations,
+        })
     }
 }
 
@@ -100,7 +114,15 @@ fn read_load(node: &Node<'_>, report: &mut Report) -> Option<AppliedLoad> {
     let mixed = fields.get("mixed").and_then(|n| read_moment(&n, report));
     let reading = fields.get("reading").and_then(|n| read_reading(&n, report));
     let (lot, by) = (fields.text("lot", report), fields.text("by", report));
-    Some(AppliedLoad { treatment: treatment?, load: load?, lot, mixed, by, reading, origin: node.origin() })
+    Some(AppliedLoad {
+        treatment: treatment?,
+        load: load?,
+        lot,
+        mixed,
+        by,
+        reading,
+        origin: node.origin(),
+    })
 }
 
 fn read_area(node: &Node<'_>, report: &mut Report) -> Option<AppliedArea> {
@@ -116,13 +138,24 @@ fn read_area(node: &Node<'_>, report: &mut Report) -> Option<AppliedArea> {
     {
         report.push(node.error("times-backwards", "this ends before it begins"));
     }
-    Some(AppliedArea { treatment: treatment?, name: name?, started, finished, wet_until, rinsed, origin: node.origin() })
+    Some(AppliedArea {
+        treatment: treatment?,
+        name: name?,
+        started,
+        finished,
+        wet_until,
+        rinsed,
+        origin: node.origin(),
+    })
 }
 
 fn read_deviation(node: &Node<'_>, report: &mut Report) -> Option<Deviation> {
     let fields = node.fields(&["what", "reason"], report)?;
     let (what, reason) = (fields.need_text("what", report), fields.need_text("reason", report));
-    Some(Deviation { what: what?, reason: reason? })
+    Some(Deviation {
+        what: what?,
+        reason: reason?,
+    })
 }
 
 fn read_position(node: &Node<'_>, report: &mut Report) -> Option<usize> {
@@ -144,8 +177,14 @@ fn read_reading(node: &Node<'_>, report: &mut Report) -> Option<Reading> {
                 let unit = high.trim_start_matches(|c: char| c.is_ascii_digit() || ".,".contains(c));
                 parse::strength(&format!("{low}{unit}"))
             })?;
-            Ok::<_, crate::quantity::QuantityError>(Reading { low: low_strength, high: high_strength })
+            Ok::<_, crate::quantity::QuantityError>(Reading {
+                low: low_strength,
+                high: high_strength,
+            })
         }
-        None => parse::strength(text).map(|s| Reading { low: s.clone(), high: s }),
+        None => parse::strength(text).map(|s| Reading {
+            low: s.clone(),
+            high: s,
+        }),
     })
 }

@@ -54,18 +54,27 @@ impl Area {
         let extent = floor.as_ref().and_then(|n| n.parse(report, parse::extent));
         let mut parts = Vec::new();
         if let Some(extent) = &extent {
-            parts.push(Part { kind: PartKind::Floor, size: extent.area() });
+            parts.push(Part {
+                kind: PartKind::Floor,
+                size: extent.area(),
+            });
         }
         if let Some(n) = fields.get("walls_to") {
             let height = n.parse(report, parse::length)?;
             match extent.as_ref().map(Extent::perimeter) {
                 Some(Some(around)) => {
                     let size = around.as_metres() * height.as_metres();
-                    parts.push(Part { kind: PartKind::Walls, size: quantity::Area::square_metres(size) });
+                    parts.push(Part {
+                        kind: PartKind::Walls,
+                        size: quantity::Area::square_metres(size),
+                    });
                 }
                 _ => {
                     let hint = "give the floor as length x width, such as `floor: 12 ft x 8 ft`, or give the walls as `surfaces: 240 ft2`";
-                    report.push(n.error("walls-without-floor", "the way round the walls is not known").hint(hint));
+                    report.push(
+                        n.error("walls-without-floor", "the way round the walls is not known")
+                            .hint(hint),
+                    );
                     return None;
                 }
             }
@@ -74,15 +83,24 @@ impl Area {
             && n.flag(report)?
         {
             match &extent {
-                Some(extent) => parts.push(Part { kind: PartKind::Ceiling, size: extent.area() }),
+                Some(extent) => parts.push(Part {
+                    kind: PartKind::Ceiling,
+                    size: extent.area(),
+                }),
                 None => {
-                    report.push(n.error("ceiling-without-floor", "the ceiling is as large as the floor, which is not given"));
+                    report.push(n.error(
+                        "ceiling-without-floor",
+                        "the ceiling is as large as the floor, which is not given",
+                    ));
                     return None;
                 }
             }
         }
         if let Some(n) = fields.get("surfaces") {
-            parts.push(Part { kind: PartKind::Surfaces, size: n.parse(report, parse::area)? });
+            parts.push(Part {
+                kind: PartKind::Surfaces,
+                size: n.parse(report, parse::area)?,
+            });
         }
         if floor.is_some() && extent.is_none() {
             return None;
@@ -90,9 +108,17 @@ impl Area {
         let size: quantity::Area = parts.iter().map(|p| &p.size).sum();
         if size.as_square_metres() <= &Number::zero() {
             let hint = "give `floor`, `walls_to`, `ceiling` or `surfaces`";
-            report.push(node.error("area-of-nothing", format!("the area `{name}` has no size")).hint(hint));
+            report.push(
+                node.error("area-of-nothing", format!("the area `{name}` has no size"))
+                    .hint(hint),
+            );
             return None;
         }
-        Some(Area { name: name.to_owned(), parts, size, origin: node.origin() })
+        Some(Area {
+            name: name.to_owned(),
+            parts,
+            size,
+            origin: node.origin(),
+        })
     }
 }

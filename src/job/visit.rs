@@ -95,8 +95,18 @@ pub struct Treatment {
     pub stock: String,
 }
 
-const KEYS: &[&str] =
-    &["job", "company", "client", "site", "visit", "treatments", "areas", "notes", "label_stock", "applied"];
+const KEYS: &[&str] = &[
+    "job",
+    "company",
+    "client",
+    "site",
+    "visit",
+    "treatments",
+    "areas",
+    "notes",
+    "label_stock",
+    "applied",
+];
 
 impl Job {
     /// Reads a job file, the company file it names and its as-applied file; every problem is told to `report`.
@@ -110,24 +120,29 @@ impl Job {
             let name = n.text(report)?;
             CompanyFile::read(&source.beside(&name), report)
         });
-        let visit = fields.need("visit", report).and_then(|n| read_visit(&n, catalog.as_ref(), report));
+        let visit = fields
+            .need("visit", report)
+            .and_then(|n| read_visit(&n, catalog.as_ref(), report));
         let (areas, every_area_read) = read_areas(&fields, report);
         let stock = fields.get("label_stock");
         let treatments = match (fields.need("treatments", report), &catalog) {
-            (Some(n), Some(catalog)) => {
-                read_treatments(&n, catalog, &areas, every_area_read, stock.as_ref(), report)
-            }
+            (Some(n), Some(catalog)) => read_treatments(&n, catalog, &areas, every_area_read, stock.as_ref(), report),
             _ => None,
         };
         if let (Some(treatments), true) = (&treatments, every_area_read) {
             for (i, area) in areas.iter().enumerate() {
                 if !treatments.iter().any(|t| t.areas.contains(&i)) {
-                    let problem = area.origin.error("area-untreated", format!("nobody treats the area `{}`", area.name));
+                    let problem = area
+                        .origin
+                        .error("area-untreated", format!("nobody treats the area `{}`", area.name));
                     report.push(problem.hint("name it in a treatment's `areas`, or take it out"));
                 }
             }
         }
-        let notes = fields.get("notes").and_then(|n| n.items_or_one(report)).unwrap_or_default();
+        let notes = fields
+            .get("notes")
+            .and_then(|n| n.items_or_one(report))
+            .unwrap_or_default();
         let notes = notes.iter().filter_map(|n| n.text(report)).collect();
         let applied = fields.get("applied").and_then(|n| {
             let name = n.text(report)?;
@@ -152,7 +167,10 @@ fn read_number(node: &Node<'_>, report: &mut Report) -> Option<String> {
     let text = node.text(report)?;
     if text.len() > 24 || !crate::catalog::plain_key(&text) {
         let hint = "at most 24 letters, digits, `-`, `_` and `.`: the number names files and is part of a link";
-        report.push(node.error("bad-job-number", format!("`{text}` cannot be a job number")).hint(hint));
+        report.push(
+            node.error("bad-job-number", format!("`{text}` cannot be a job number"))
+                .hint(hint),
+        );
         return None;
     }
     Some(text)
@@ -161,18 +179,30 @@ fn read_number(node: &Node<'_>, report: &mut Report) -> Option<String> {
 fn read_client(node: &Node<'_>, report: &mut Report) -> Option<Client> {
     let fields = node.fields(&["name", "contact", "email"], report)?;
     let name = fields.need_text("name", report);
-    Some(Client { contact: fields.text("contact", report), email: fields.text("email", report), name: name? })
+    Some(Client {
+        contact: fields.text("contact", report),
+        email: fields.text("email", report),
+        name: name?,
+    })
 }
 
 fn read_site(node: &Node<'_>, report: &mut Report) -> Option<Site> {
     let fields = node.fields(&["name", "address", "air"], report)?;
     let (name, address) = (fields.need_text("name", report), fields.need_text("address", report));
     let (mut temperature, mut humidity) = (None, None);
-    if let Some(air) = fields.get("air").and_then(|n| n.fields(&["temperature", "humidity"], report)) {
+    if let Some(air) = fields
+        .get("air")
+        .and_then(|n| n.fields(&["temperature", "humidity"], report))
+    {
         temperature = air.get("temperature").and_then(|n| n.parse(report, parse::temperature));
         humidity = air.get("humidity").and_then(|n| n.parse(report, parse::share));
     }
-    Some(Site { name: name?, address: address?, temperature, humidity })
+    Some(Site {
+        name: name?,
+        address: address?,
+        temperature,
+        humidity,
+    })
 }
 
 fn read_visit(node: &Node<'_>, catalog: Option<&CompanyFile>, report: &mut Report) -> Option<Visit> {
@@ -183,15 +213,29 @@ fn read_visit(node: &Node<'_>, catalog: Option<&CompanyFile>, report: &mut Repor
         None => Some(Time::minutes(Number::int(10))),
     };
     let mut crew = Vec::new();
-    for item in fields.need("crew", report).and_then(|n| n.items_or_one(report)).unwrap_or_default() {
+    for item in fields
+        .need("crew", report)
+        .and_then(|n| n.items_or_one(report))
+        .unwrap_or_default()
+    {
         let Some(key) = item.text(report) else { continue };
         let Some(catalog) = catalog else { continue };
         match catalog.crew.get(&key) {
             Some(member) => crew.push(member.clone()),
-            None => report.push(unknown(&item, "crew-unknown", &format!("nobody `{key}` is in the company's crew"), &key, catalog.crew.keys())),
+            None => report.push(unknown(
+                &item,
+                "crew-unknown",
+                &format!("nobody `{key}` is in the company's crew"),
+                &key,
+                catalog.crew.keys(),
+            )),
         }
     }
-    Some(Visit { start: start?, crew, mixing: mixing? })
+    Some(Visit {
+        start: start?,
+        crew,
+        mixing: mixing?,
+    })
 }
 
 pub(super) fn read_moment(node: &Node<'_>, report: &mut Report) -> Option<DateTime> {
@@ -199,16 +243,24 @@ pub(super) fn read_moment(node: &Node<'_>, report: &mut Report) -> Option<DateTi
     let parsed = text.parse::<DateTime>().ok().filter(|_| text.contains(['T', ' ', 't']));
     if parsed.is_none() {
         let hint = "write date and time in the site's own time, such as `2026-04-13T18:00`";
-        report.push(node.error("bad-time", format!("`{text}` is not a date and time")).hint(hint));
+        report.push(
+            node.error("bad-time", format!("`{text}` is not a date and time"))
+                .hint(hint),
+        );
     }
     parsed
 }
 
 fn read_areas(fields: &Fields<'_>, report: &mut Report) -> (Vec<Area>, bool) {
     let entries = fields.need("areas", report).and_then(|n| n.entries(report));
-    let Some(entries) = entries else { return (Vec::new(), false) };
+    let Some(entries) = entries else {
+        return (Vec::new(), false);
+    };
     let count = entries.len();
-    let areas: Vec<Area> = entries.iter().filter_map(|(name, node)| Area::read(name, node, report)).collect();
+    let areas: Vec<Area> = entries
+        .iter()
+        .filter_map(|(name, node)| Area::read(name, node, report))
+        .collect();
     let every = areas.len() == count;
     (areas, every)
 }
@@ -230,7 +282,12 @@ fn read_treatments(
     let mut treatments = Vec::new();
     let count = items.len();
     for item in &items {
-        let known = Known { catalog, areas, every_area_read, default_stock: default_stock.as_ref() };
+        let known = Known {
+            catalog,
+            areas,
+            every_area_read,
+            default_stock: default_stock.as_ref(),
+        };
         if let Some(treatment) = read_treatment(item, &known, report) {
             treatments.push(treatment);
         }
@@ -247,7 +304,16 @@ struct Known<'k, 'n> {
 }
 
 fn read_treatment(node: &Node<'_>, known: &Known<'_, '_>, report: &mut Report) -> Option<Treatment> {
-    let keys = &["product", "directions", "sprayer", "sprayers", "areas", "reserve", "loads", "stock"];
+    let keys = &[
+        "product",
+        "directions",
+        "sprayer",
+        "sprayers",
+        "areas",
+        "reserve",
+        "loads",
+        "stock",
+    ];
     let fields = node.fields(keys, report)?;
     let catalog = known.catalog;
 
@@ -267,7 +333,13 @@ fn read_treatment(node: &Node<'_>, known: &Known<'_, '_>, report: &mut Report) -
         let found = product.directions.get(&key);
         if found.is_none() {
             let message = format!("the product `{}` has no directions `{key}`", product.key);
-            report.push(unknown(n, "directions-unknown", &message, &key, product.directions.keys()));
+            report.push(unknown(
+                n,
+                "directions-unknown",
+                &message,
+                &key,
+                product.directions.keys(),
+            ));
         }
         found
     });
@@ -290,26 +362,44 @@ fn read_treatment(node: &Node<'_>, known: &Known<'_, '_>, report: &mut Report) -
         count
     });
     let mut chosen = Vec::new();
-    for item in fields.need("areas", report).and_then(|n| n.items_or_one(report)).unwrap_or_default() {
+    for item in fields
+        .need("areas", report)
+        .and_then(|n| n.items_or_one(report))
+        .unwrap_or_default()
+    {
         let Some(name) = item.text(report) else { continue };
         match known.areas.iter().position(|a| a.name == name) {
             Some(at) if chosen.contains(&at) => {
-                report.push(item.error("area-twice", format!("the area `{name}` stands twice in this treatment")));
+                report.push(item.error(
+                    "area-twice",
+                    format!("the area `{name}` stands twice in this treatment"),
+                ));
             }
             Some(at) => chosen.push(at),
             // An area with a problem of its own has been reported already.
             None if !known.every_area_read => {}
             None => {
                 let names = known.areas.iter().map(|a| &a.name);
-                report.push(unknown(&item, "area-unknown", &format!("no area `{name}` is in this job"), &name, names));
+                report.push(unknown(
+                    &item,
+                    "area-unknown",
+                    &format!("no area `{name}` is in this job"),
+                    &name,
+                    names,
+                ));
             }
         }
     }
     if let (Some(directions), Some((_, sprayer)), Some(n)) = (directions, sprayer, &sprayer_node) {
         check_method(directions, sprayer, n, report);
     }
-    let reserve = fields.get("reserve").map_or_else(|| Some(Share::percent(Number::int(5))), |n| n.parse(report, parse::share));
-    let equal_loads = fields.get("loads").map_or(Some(false), |n| n.choice(report, &[("full", false), ("equal", true)]));
+    let reserve = fields.get("reserve").map_or_else(
+        || Some(Share::percent(Number::int(5))),
+        |n| n.parse(report, parse::share),
+    );
+    let equal_loads = fields
+        .get("loads")
+        .map_or(Some(false), |n| n.choice(report, &[("full", false), ("equal", true)]));
     let stock = read_stock(&fields, sprayer.map(|(_, s)| s), known, report);
     if chosen.is_empty() {
         return None;
@@ -364,14 +454,18 @@ fn read_stock(
             return Some(key);
         }
         let keys: Vec<&str> = stocks.keys().map(String::as_str).collect();
-        let mut told = problem(format!("no label stock `{key}` is in the company file, or it has problems of its own"));
+        let mut told = problem(format!(
+            "no label stock `{key}` is in the company file, or it has problems of its own"
+        ));
         if let Some(near) = nearest(&key, &keys) {
             told = told.hint(format!("did you mean `{near}`?"));
         }
         report.push(told.hint(format!("label stock there: {}", keys.join(", "))));
         None
     };
-    let own = fields.get("stock").and_then(|n| n.text(&mut Report::new()).map(|key| (key, n)));
+    let own = fields
+        .get("stock")
+        .and_then(|n| n.text(&mut Report::new()).map(|key| (key, n)));
     if let Some((key, node)) = own {
         return check(key, &|m| node.error("stock-unknown", m));
     }
@@ -381,8 +475,17 @@ fn read_stock(
     if let Some((key, node)) = known.default_stock {
         return check(key.clone(), &|m| node.error("stock-unknown", m));
     }
-    let hint = "give `stock` in the treatment or at the sprayer, or `label_stock` in the job: every tank must carry a label";
-    report.push(fields.node().error("no-stock", "it is not said on which label stock the containers' labels go").hint(hint));
+    let hint =
+        "give `stock` in the treatment or at the sprayer, or `label_stock` in the job: every tank must carry a label";
+    report.push(
+        fields
+            .node()
+            .error(
+                "no-stock",
+                "it is not said on which label stock the containers' labels go",
+            )
+            .hint(hint),
+    );
     None
 }
 

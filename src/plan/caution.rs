@@ -31,7 +31,12 @@ pub struct Caution {
 
 impl Caution {
     pub(super) fn new(severity: Severity, code: &'static str, treatment: Option<usize>) -> Self {
-        Caution { severity, treatment, code, facts: BTreeMap::new() }
+        Caution {
+            severity,
+            treatment,
+            code,
+            facts: BTreeMap::new(),
+        }
     }
 
     pub(super) fn with(mut self, name: &'static str, fact: impl Into<String>) -> Self {

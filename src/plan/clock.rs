@@ -44,7 +44,11 @@ pub(super) fn clock(
     let mut now = Number::zero();
     for round in loads.chunks(count.max(1) as usize) {
         let ready = &now + mixing.as_seconds();
-        let longest = round.iter().map(|v| spraying(v, flow)).max().unwrap_or_else(Number::zero);
+        let longest = round
+            .iter()
+            .map(|v| spraying(v, flow))
+            .max()
+            .unwrap_or_else(Number::zero);
         for load in round {
             load_seconds.push((ready.clone(), &ready + &spraying(load, flow)));
         }
@@ -57,7 +61,11 @@ pub(super) fn clock(
             let after = &before + lays;
             // A start on the seam of two rounds belongs to the later, an end to the earlier.
             if *volume < after || (!starting && *volume == after) {
-                let share = if lays.is_zero() { Number::zero() } else { (volume - &before).over(lays) };
+                let share = if lays.is_zero() {
+                    Number::zero()
+                } else {
+                    (volume - &before).over(lays)
+                };
                 return ready + &(lasts * &share);
             }
             before = after;
@@ -69,7 +77,13 @@ pub(super) fn clock(
         let whole = seconds.ceil_to(&Number::one()).to_i64().unwrap_or(0);
         start.checked_add(whole.seconds()).unwrap_or(start)
     };
-    let load_times = load_seconds.iter().map(|(a, b)| LoadTimes { mixed: moment(a), empty: moment(b) }).collect();
+    let load_times = load_seconds
+        .iter()
+        .map(|(a, b)| LoadTimes {
+            mixed: moment(a),
+            empty: moment(b),
+        })
+        .collect();
     let mut laid = Volume::zero();
     let mut area_times = Vec::new();
     for area in areas {
@@ -77,7 +91,11 @@ pub(super) fn clock(
         laid = &laid + area;
         let done = at_volume(&laid, false);
         let wet = &done + contact.as_seconds();
-        area_times.push(AreaTimes { start: moment(&begin), done: moment(&done), wet_until: moment(&wet) });
+        area_times.push(AreaTimes {
+            start: moment(&begin),
+            done: moment(&done),
+            wet_until: moment(&wet),
+        });
     }
     (load_times, area_times)
 }
@@ -85,7 +103,11 @@ pub(super) fn clock(
 /// Carried up to the next whole minute, as every clock time is shown: nobody comes back early.
 pub fn whole_minute(moment: DateTime) -> DateTime {
     let whole = moment.with().second(0).subsec_nanosecond(0).build().unwrap_or(moment);
-    if whole == moment { whole } else { whole.checked_add(1.minute()).unwrap_or(whole) }
+    if whole == moment {
+        whole
+    } else {
+        whole.checked_add(1.minute()).unwrap_or(whole)
+    }
 }
 
 /// Seconds in which one sprayer lays so much.
@@ -130,7 +152,15 @@ mod tests {
         let one = Flow::millilitres_per_minute(Number::int(1000));
         let mixing = Time::minutes(Number::int(5));
         let contact = Time::minutes(Number::int(1));
-        let (_, areas) = clock(start, &[litres(10), litres(10)], &[litres(20)], &mixing, &contact, &one, 2);
+        let (_, areas) = clock(
+            start,
+            &[litres(10), litres(10)],
+            &[litres(20)],
+            &mixing,
+            &contact,
+            &one,
+            2,
+        );
         assert_eq!(areas[0].done, date(2026, 4, 13).at(18, 15, 0, 0));
     }
 }

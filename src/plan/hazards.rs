@@ -42,5 +42,9 @@ pub(super) fn shown(sds: &Sds, ready_to_use: bool) -> Hazards {
         DilutedHazards::NotClassified => (HazardSource::NotClassified, Vec::new()),
         DilutedHazards::NotStated => (HazardSource::Concentrate, sds.hazards.clone()),
     };
-    Hazards { source, revised: sds.revised, classes }
+    Hazards {
+        source,
+        revised: sds.revised,
+        classes,
+    }
 }

@@ -16,7 +16,11 @@ pub fn plan(job: &Job, report: &mut Report) -> Option<Plan> {
     let mut cautions = Vec::new();
     let mut begins: DateTime = job.visit.start;
     for (i, written) in job.treatments.iter().enumerate() {
-        let start = Start { number: i + 1, at: begins, mixing: &job.visit.mixing };
+        let start = Start {
+            number: i + 1,
+            at: begins,
+            mixing: &job.visit.mixing,
+        };
         if let Some((treatment, own)) = treatment::work_out(written, &job.areas, &start, job.catalog.units, report) {
             begins = treatment.loads.iter().map(|l| l.empty_at).max().unwrap_or(begins);
             treatments.push(treatment);

@@ -290,7 +290,12 @@ impl StripPlan {
     /// always does. `None` where no reading proves anything.
     pub fn band(&self) -> Option<(&Strength, bool, &Strength)> {
         let edge = |at: usize| self.blocks.get(at);
-        let bottom = self.passes.first().into_iter().chain(self.passes_between.first()).min()?;
+        let bottom = self
+            .passes
+            .first()
+            .into_iter()
+            .chain(self.passes_between.first())
+            .min()?;
         let top = self.passes.last()?;
         Some((edge(*bottom)?, self.passes.contains(bottom), edge(*top)?))
     }

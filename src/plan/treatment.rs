@@ -36,18 +36,36 @@ pub(super) fn work_out(
 ) -> Option<(TreatmentPlan, Vec<Caution>)> {
     let (product, directions, sprayer) = (&written.product, &written.directions, &written.sprayer);
     let areas: Vec<&Area> = written.areas.iter().filter_map(|i| job_areas.get(*i)).collect();
-    let ratio = told(strength::ratio(product, &directions.dilution), &directions.origin.key("dilution"), report)?;
+    let ratio = told(
+        strength::ratio(product, &directions.dilution),
+        &directions.origin.key("dilution"),
+        report,
+    )?;
     let (film, flow) = lay(written, report)?;
 
     let solutions: Vec<Volume> = areas.iter().map(|a| coverage::solution_for(&a.size, &film)).collect();
     let wanted: Volume = solutions.iter().sum();
     let reserve = wanted.times(written.reserve.as_of_one());
     let hose = sprayer.hose.times(&Number::int(i64::from(written.sprayers)));
-    let mixed = told(share_out(written, &ratio, &(&wanted + &reserve), &hose), &sprayer.origin, report)?;
+    let mixed = told(
+        share_out(written, &ratio, &(&wanted + &reserve), &hose),
+        &sprayer.origin,
+        report,
+    )?;
 
     let at_label = told(strength::measured(product, &ratio), &product.origin, report)?;
-    let weakest = mixed.iter().map(|l| &l.strength_factor).min().cloned().unwrap_or_else(Number::one);
-    let strongest = mixed.iter().map(|l| &l.strength_factor).max().cloned().unwrap_or_else(Number::one);
+    let weakest = mixed
+        .iter()
+        .map(|l| &l.strength_factor)
+        .min()
+        .cloned()
+        .unwrap_or_else(Number::one);
+    let strongest = mixed
+        .iter()
+        .map(|l| &l.strength_factor)
+        .max()
+        .cloned()
+        .unwrap_or_else(Number::one);
     let strength = told(
         strength::plan(product, directions, &ratio, &at_label, &weakest, &strongest),
         &product.origin,
@@ -110,7 +128,9 @@ pub(super) fn work_out(
     let done = area_plans.iter().map(|a| a.times.done).max().unwrap_or(start.at);
     let first_mixed = load_plans.first().map_or(start.at, |l| l.mixed_at);
     let reentry = wet_until.max(after(done, directions.reentry.as_ref()));
-    let total_product = mixed.iter().try_fold(calc::Amount::None, |sum, load| sum.plus(&load.product));
+    let total_product = mixed
+        .iter()
+        .try_fold(calc::Amount::None, |sum, load| sum.plus(&load.product));
     let plan = TreatmentPlan {
         number: start.number,
         product: product_facts(product),
@@ -183,10 +203,18 @@ fn told<T>(result: Result<T, CalcError>, origin: &Origin, report: &mut Report) -
 fn explain(refusal: &CalcError, origin: &Origin) -> Diagnostic {
     let problem = origin.error("cannot-work-out", refusal.to_string());
     match refusal {
-        CalcError::MissingDensity => problem.hint("add the product's density, such as `density: 0.99 kg/L`, from its safety data sheet"),
-        CalcError::MissingActiveDensity => problem.hint("add `density` to the ingredient: ethanol 0.789 kg/L, propan-2-ol 0.785 kg/L"),
-        CalcError::MissingContent => problem.hint("give every active's `content` in the same way, or `available_chlorine`"),
-        CalcError::TankTooSmall => problem.hint("check `tank` against `graduations.water`: one graduation with its product must fit"),
+        CalcError::MissingDensity => {
+            problem.hint("add the product's density, such as `density: 0.99 kg/L`, from its safety data sheet")
+        }
+        CalcError::MissingActiveDensity => {
+            problem.hint("add `density` to the ingredient: ethanol 0.789 kg/L, propan-2-ol 0.785 kg/L")
+        }
+        CalcError::MissingContent => {
+            problem.hint("give every active's `content` in the same way, or `available_chlorine`")
+        }
+        CalcError::TankTooSmall => {
+            problem.hint("check `tank` against `graduations.water`: one graduation with its product must fit")
+        }
         CalcError::TooManyLoads { .. } => problem.hint("check the sizes of the areas, the coverage and the tank"),
         _ => problem,
     }
@@ -197,9 +225,11 @@ fn lay(written: &Treatment, report: &mut Report) -> Option<(Film, Flow)> {
     let (directions, sprayer) = (&written.directions, &written.sprayer);
     let film = match (&directions.coverage, &sprayer.flow, &sprayer.pace) {
         (Some(film), ..) => film.clone(),
-        (None, Some(flow), Some(pace)) => {
-            told(coverage::film_from_pace(flow, &pace.speed, &pace.swath), &sprayer.origin.key("pace"), report)?
-        }
+        (None, Some(flow), Some(pace)) => told(
+            coverage::film_from_pace(flow, &pace.speed, &pace.swath),
+            &sprayer.origin.key("pace"),
+            report,
+        )?,
         _ => {
             let hint = "add the label's `coverage: 200 ft2/gal` to the directions, or `flow` and `pace` to the sprayer";
             let message = "how much solution a surface takes is not known: the directions give no coverage";
@@ -217,13 +247,22 @@ fn lay(written: &Treatment, report: &mut Report) -> Option<(Film, Flow)> {
         (None, None) => return None,
     };
     if film.is_zero() || flow.is_zero() {
-        report.push(directions.origin.error("no-coverage", "a coverage of nought wets nothing"));
+        report.push(
+            directions
+                .origin
+                .error("no-coverage", "a coverage of nought wets nothing"),
+        );
         return None;
     }
     Some((film, flow))
 }
 
-fn share_out(written: &Treatment, ratio: &Ratio, solution: &Volume, hose: &Volume) -> Result<Vec<loads::Load>, CalcError> {
+fn share_out(
+    written: &Treatment,
+    ratio: &Ratio,
+    solution: &Volume,
+    hose: &Volume,
+) -> Result<Vec<loads::Load>, CalcError> {
     let marks = &written.sprayer.graduations;
     let graduations = loads::Graduations {
         water: marks.water.clone(),
@@ -237,14 +276,22 @@ fn share_out(written: &Treatment, ratio: &Ratio, solution: &Volume, hose: &Volum
         ratio,
         graduations: &graduations,
     };
-    let sharing = if written.equal_loads { loads::Sharing::EqualLoads } else { loads::Sharing::FullTanksThenRest };
+    let sharing = if written.equal_loads {
+        loads::Sharing::EqualLoads
+    } else {
+        loads::Sharing::FullTanksThenRest
+    };
     loads::loads(&need, sharing)
 }
 
 /// What each load lays on surfaces: all of it, but for what the hose keeps of each sprayer's first.
 fn sprayable(loads: &[loads::Load], hose: &Volume, sprayers: u32) -> Vec<Volume> {
     let left = |i: usize, load: &loads::Load| {
-        if i < sprayers as usize && load.solution > *hose { &load.solution - hose } else { load.solution.clone() }
+        if i < sprayers as usize && load.solution > *hose {
+            &load.solution - hose
+        } else {
+            load.solution.clone()
+        }
     };
     loads.iter().enumerate().map(|(i, load)| left(i, load)).collect()
 }
@@ -288,7 +335,11 @@ fn cautions(written: &Treatment, plan: &TreatmentPlan, units: Printer) -> Vec<Ca
     };
     let strength_text = |s: &Strength| units.strength(s).main;
     if !plan.product.never_with.is_empty() {
-        add(Severity::Danger, "never-with", &[("others", plan.product.never_with.join(", "))]);
+        add(
+            Severity::Danger,
+            "never-with",
+            &[("others", plan.product.never_with.join(", "))],
+        );
     }
     if let Some(stated) = &plan.strength.stated {
         let apart = stated.as_milligrams_per_litre() - plan.strength.label.as_milligrams_per_litre();
@@ -303,23 +354,43 @@ fn cautions(written: &Treatment, plan: &TreatmentPlan, units: Printer) -> Vec<Ca
         }
     }
     match &plan.strip {
-        None => add(Severity::Caution, "strip-missing", &[("product", plan.product.name.clone())]),
+        None => add(
+            Severity::Caution,
+            "strip-missing",
+            &[("product", plan.product.name.clone())],
+        ),
         Some(strip) if strip.off_scale => {
-            add(Severity::Caution, "strip-off-scale", &[("strength", strength_text(&plan.strength.mixed))]);
+            add(
+                Severity::Caution,
+                "strip-off-scale",
+                &[("strength", strength_text(&plan.strength.mixed))],
+            );
         }
         Some(strip) => {
             let upper = strip.passes.last().and_then(|i| strip.blocks.get(*i));
             if upper.is_some_and(|upper| plan.strength.strongest > *upper) {
-                add(Severity::Caution, "strip-fails-rounding", &[("strength", strength_text(&plan.strength.strongest))]);
+                add(
+                    Severity::Caution,
+                    "strip-fails-rounding",
+                    &[("strength", strength_text(&plan.strength.strongest))],
+                );
             }
         }
     }
     if plan.directions.reentry.is_none() {
-        add(Severity::Caution, "reentry-unknown", &[("reentry", clock_text(plan.reentry))]);
+        add(
+            Severity::Caution,
+            "reentry-unknown",
+            &[("reentry", clock_text(plan.reentry))],
+        );
     }
     if plan.sprayer.method != Method::Dip {
         let start = plan.areas.iter().map(|a| a.times.start).min().unwrap_or(plan.begins);
-        add(Severity::Caution, "slip", &[("start", clock_text(start)), ("until", clock_text(plan.wet_until))]);
+        add(
+            Severity::Caution,
+            "slip",
+            &[("start", clock_text(start)), ("until", clock_text(plan.wet_until))],
+        );
     }
     if plan.hazards.source == HazardSource::Concentrate {
         add(Severity::Note, "concentrate-hazards", &[]);
@@ -329,19 +400,28 @@ fn cautions(written: &Treatment, plan: &TreatmentPlan, units: Printer) -> Vec<Ca
     {
         add(Severity::Danger, "rinse", &[("rinse", rinse.clone())]);
     }
-    if let (Some(wanted), Some(flow), Some(pace)) =
-        (&written.directions.coverage, &written.sprayer.flow, &written.sprayer.pace)
-    {
+    if let (Some(wanted), Some(flow), Some(pace)) = (
+        &written.directions.coverage,
+        &written.sprayer.flow,
+        &written.sprayer.pace,
+    ) {
         let laid = coverage::film_from_pace(flow, &pace.speed, &pace.swath);
         if let Ok(laid) = laid
             && laid < *wanted
         {
-            let facts = [("laid", units.coverage(&laid).main), ("wanted", units.coverage(wanted).main)];
+            let facts = [
+                ("laid", units.coverage(&laid).main),
+                ("wanted", units.coverage(wanted).main),
+            ];
             add(Severity::Caution, "pace-too-fast", &facts);
         }
     }
     if written.directions.coverage.is_none() {
-        add(Severity::Note, "no-coverage", &[("film", units.coverage(&plan.film).main)]);
+        add(
+            Severity::Note,
+            "no-coverage",
+            &[("film", units.coverage(&plan.film).main)],
+        );
     }
     all
 }

@@ -96,7 +96,12 @@ impl Verdict {
 pub fn conformity(plan: &Plan, applied: Option<&Applied>, report: &mut Report) -> Conformity {
     let mut found = Conformity::default();
     let Some(applied) = applied else {
-        found.missing.push(Missing { what: "log", treatment: None, load: None, area: None });
+        found.missing.push(Missing {
+            what: "log",
+            treatment: None,
+            load: None,
+            area: None,
+        });
         return found;
     };
     strangers(plan, applied, report);
@@ -112,18 +117,26 @@ pub fn conformity(plan: &Plan, applied: Option<&Applied>, report: &mut Report) -
 }
 
 /// The entries of a load, in the order written: more than one where it was mixed afresh.
-pub fn entries_of<'a>(applied: &'a Applied, treatment: usize, load: usize) -> impl Iterator<Item = &'a AppliedLoad> {
-    applied.loads.iter().filter(move |l| l.treatment == treatment && l.load == load)
+pub fn entries_of(applied: &Applied, treatment: usize, load: usize) -> impl Iterator<Item = &AppliedLoad> {
+    applied
+        .loads
+        .iter()
+        .filter(move |l| l.treatment == treatment && l.load == load)
 }
 
 /// The entry of an area.
 pub fn entry_of<'a>(applied: &'a Applied, treatment: usize, area: &str) -> Option<&'a AppliedArea> {
-    applied.areas.iter().find(|a| a.treatment == treatment && a.name == area)
+    applied
+        .areas
+        .iter()
+        .find(|a| a.treatment == treatment && a.name == area)
 }
 
 /// How a reading compares with what passes.
 pub fn compare(reading: &Reading, strip: Option<&StripPlan>) -> Band {
-    let Some((low, low_passes, high)) = strip.and_then(StripPlan::band) else { return Band::Unknown };
+    let Some((low, low_passes, high)) = strip.and_then(StripPlan::band) else {
+        return Band::Unknown;
+    };
     // A colour between two blocks is in the band when that space is; one block's colour on an edge that fails is not.
     let on_block = reading.low == reading.high;
     if reading.low < *low || (on_block && reading.low == *low && !low_passes) {
@@ -137,7 +150,12 @@ pub fn compare(reading: &Reading, strip: Option<&StripPlan>) -> Band {
 
 fn judge_load(treatment: &TreatmentPlan, load: &LoadPlan, applied: &Applied, found: &mut Conformity) {
     let number = treatment.number;
-    let lacks = |what| Missing { what, treatment: Some(number), load: Some(load.number), area: None };
+    let lacks = |what| Missing {
+        what,
+        treatment: Some(number),
+        load: Some(load.number),
+        area: None,
+    };
     let entries: Vec<&AppliedLoad> = entries_of(applied, number, load.number).collect();
     let Some(last) = entries.last() else {
         found.missing.push(lacks("load"));
@@ -154,20 +172,32 @@ fn judge_load(treatment: &TreatmentPlan, load: &LoadPlan, applied: &Applied, fou
     }
     for read in entries.iter().filter_map(|e| e.reading.clone()) {
         let result = compare(&read, treatment.strip.as_ref());
-        found.verdicts.push(Verdict::Reading { treatment: number, load: load.number, read, result });
+        found.verdicts.push(Verdict::Reading {
+            treatment: number,
+            load: load.number,
+            read,
+            result,
+        });
     }
 }
 
 fn judge_area(treatment: &TreatmentPlan, area: &AreaPlan, applied: &Applied, found: &mut Conformity) {
     let number = treatment.number;
-    let lacks = |what| Missing { what, treatment: Some(number), load: None, area: Some(area.name.clone()) };
+    let lacks = |what| Missing {
+        what,
+        treatment: Some(number),
+        load: None,
+        area: Some(area.name.clone()),
+    };
     let Some(entry) = entry_of(applied, number, &area.name) else {
         found.missing.push(lacks("area"));
         return;
     };
-    for (value, what) in
-        [(entry.started, "started"), (entry.finished, "finished"), (entry.wet_until, "wet_until")]
-    {
+    for (value, what) in [
+        (entry.started, "started"),
+        (entry.finished, "finished"),
+        (entry.wet_until, "wet_until"),
+    ] {
         if value.is_none() {
             found.missing.push(lacks(what));
         }
@@ -180,7 +210,12 @@ fn judge_area(treatment: &TreatmentPlan, area: &AreaPlan, applied: &Applied, fou
         let seconds = (wet_until - finished).total(jiff::Unit::Second).unwrap_or(0.0).max(0.0);
         let kept = Time::seconds(Number::int(seconds as i64));
         let wanted = treatment.directions.contact_time.clone();
-        found.verdicts.push(Verdict::Contact { treatment: number, area: area.name.clone(), kept, wanted });
+        found.verdicts.push(Verdict::Contact {
+            treatment: number,
+            area: area.name.clone(),
+            kept,
+            wanted,
+        });
     }
 }
 
@@ -189,18 +224,33 @@ fn strangers(plan: &Plan, applied: &Applied, report: &mut Report) {
     for entry in &applied.loads {
         let Some(treatment) = treatment_of(entry.treatment) else {
             let message = format!("the job has no treatment {}", entry.treatment);
-            report.push(entry.origin.key("treatment").error("applied-unknown-treatment", message));
+            report.push(
+                entry
+                    .origin
+                    .key("treatment")
+                    .error("applied-unknown-treatment", message),
+            );
             continue;
         };
         if entry.load > treatment.loads.len() {
-            let message = format!("treatment {} has {} loads, not {}", entry.treatment, treatment.loads.len(), entry.load);
+            let message = format!(
+                "treatment {} has {} loads, not {}",
+                entry.treatment,
+                treatment.loads.len(),
+                entry.load
+            );
             report.push(entry.origin.key("load").error("applied-unknown-load", message));
         }
     }
     for entry in &applied.areas {
         let Some(treatment) = treatment_of(entry.treatment) else {
             let message = format!("the job has no treatment {}", entry.treatment);
-            report.push(entry.origin.key("treatment").error("applied-unknown-treatment", message));
+            report.push(
+                entry
+                    .origin
+                    .key("treatment")
+                    .error("applied-unknown-treatment", message),
+            );
             continue;
         };
         if !treatment.areas.iter().any(|a| a.name == entry.name) {

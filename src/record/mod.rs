@@ -36,16 +36,28 @@ impl Record {
     /// # Errors
     /// A problem to show if the link would be longer than a label's code can hold.
     pub fn of(plan: &Plan, link: &str, origin: &Origin) -> Result<Record, Box<Diagnostic>> {
-        let json = serde_json_canonicalizer::to_vec(plan)
-            .map_err(|e| Box::new(Diagnostic::error("record-unwritable", format!("the plan cannot be written as JSON: {e}"))))?;
+        let json = serde_json_canonicalizer::to_vec(plan).map_err(|e| {
+            Box::new(Diagnostic::error(
+                "record-unwritable",
+                format!("the plan cannot be written as JSON: {e}"),
+            ))
+        })?;
         let digest: String = Sha256::digest(&json).iter().map(|byte| format!("{byte:02x}")).collect();
         let number = format!("{}-{}", plan.job, &digest[..8]);
         let link = link.replace("{record}", &number);
         if link.len() > LONGEST_LINK {
-            let message = format!("with this job's number the link has {} characters; {LONGEST_LINK} can be printed", link.len());
+            let message = format!(
+                "with this job's number the link has {} characters; {LONGEST_LINK} can be printed",
+                link.len()
+            );
             let hint = "shorten the link's host or path, or the job number";
             return Err(Box::new(origin.error("bad-link", message).hint(hint)));
         }
-        Ok(Record { number, digest, link, json })
+        Ok(Record {
+            number,
+            digest,
+            link,
+            json,
+        })
     }
 }

@@ -44,14 +44,21 @@ impl Words {
     /// # Errors
     /// [`WordingError::File`] if the file compiled into the program is not a map of texts.
     pub fn english() -> Result<Words, WordingError> {
-        let texts = yaml::flat_texts(ENGLISH).map_err(WordingError::File)?.into_iter().collect();
+        let texts = yaml::flat_texts(ENGLISH)
+            .map_err(WordingError::File)?
+            .into_iter()
+            .collect();
         let mut engine = Environment::new();
         engine.set_undefined_behavior(UndefinedBehavior::Strict);
         // Pages take text as data and the terminal shows it as it is: nothing to escape.
         engine.set_auto_escape_callback(|_| minijinja::AutoEscape::None);
         let syntax = SyntaxConfig::builder().trim_blocks(true).lstrip_blocks(true).build();
         engine.set_syntax(syntax.map_err(|e| WordingError::File(e.to_string()))?);
-        Ok(Words { language: "en", texts, engine })
+        Ok(Words {
+            language: "en",
+            texts,
+            engine,
+        })
     }
 
     /// A word or caption.
@@ -59,7 +66,10 @@ impl Words {
     /// # Errors
     /// [`WordingError::Missing`] if the language has no such key.
     pub fn word(&self, key: &str) -> Result<&str, WordingError> {
-        self.texts.get(key).map(String::as_str).ok_or_else(|| WordingError::Missing(key.to_owned()))
+        self.texts
+            .get(key)
+            .map(String::as_str)
+            .ok_or_else(|| WordingError::Missing(key.to_owned()))
     }
 
     /// A sentence with its blanks filled in.
@@ -70,14 +80,22 @@ impl Words {
         let sentence = self.word(key)?;
         self.engine
             .render_str(sentence, blanks)
-            .map_err(|e| WordingError::Sentence { key: key.to_owned(), why: format!("{e:#}") })
+            .map_err(|e| WordingError::Sentence {
+                key: key.to_owned(),
+                why: format!("{e:#}"),
+            })
     }
 
     /// All captions under a prefix, by the rest of their key.
     pub fn group(&self, prefix: &str) -> BTreeMap<String, String> {
         let start = format!("{prefix}.");
-        let inside = self.texts.range(start.clone()..).take_while(|(key, _)| key.starts_with(&start));
-        inside.map(|(key, text)| (key[start.len()..].to_owned(), text.clone())).collect()
+        let inside = self
+            .texts
+            .range(start.clone()..)
+            .take_while(|(key, _)| key.starts_with(&start));
+        inside
+            .map(|(key, text)| (key[start.len()..].to_owned(), text.clone()))
+            .collect()
     }
 
     /// The plan as the terminal shows it.
@@ -87,7 +105,10 @@ impl Words {
     pub fn plan_text(&self, view: impl Into<Value>) -> Result<String, WordingError> {
         self.engine
             .render_named_str("plan.txt", PLAN_TEXT, view)
-            .map_err(|e| WordingError::Sentence { key: "terminal/plan.txt".to_owned(), why: format!("{e:#}") })
+            .map_err(|e| WordingError::Sentence {
+                key: "terminal/plan.txt".to_owned(),
+                why: format!("{e:#}"),
+            })
     }
 }
 
@@ -98,7 +119,13 @@ mod tests {
     #[test]
     fn what_is_not_there_is_an_error_and_not_blank_paper() {
         let words = Words::english().unwrap();
-        assert_eq!(words.word("no.such.key"), Err(WordingError::Missing("no.such.key".into())));
-        assert!(matches!(words.say("container", minijinja::context! {}), Err(WordingError::Sentence { .. })));
+        assert_eq!(
+            words.word("no.such.key"),
+            Err(WordingError::Missing("no.such.key".into()))
+        );
+        assert!(matches!(
+            words.say("container", minijinja::context! {}),
+            Err(WordingError::Sentence { .. })
+        ));
     }
 }

@@ -14,8 +14,8 @@ use std::sync::{Arc, OnceLock};
 
 use serde_yaml::Value;
 
-pub use node::{Complaint, Fields, Node, Origin};
 pub(crate) use node::nearest;
+pub use node::{Complaint, Fields, Node, Origin};
 pub use path::{Step, ValuePath};
 
 use crate::report::{Diagnostic, Place, Report, Spot};
@@ -39,7 +39,10 @@ pub struct Source {
 impl Source {
     /// Reads a file. Every way this can fail is told to `report`.
     pub fn read(file: &Path, report: &mut Report) -> Option<Arc<Source>> {
-        match read_bounded(file).and_then(|bytes| decode(file, bytes)).and_then(|text| parse(file, text)) {
+        match read_bounded(file)
+            .and_then(|bytes| decode(file, bytes))
+            .and_then(|text| parse(file, text))
+        {
             Ok(source) => Some(Arc::new(source)),
             Err(problem) => {
                 report.push(*problem);
@@ -103,7 +106,11 @@ impl Source {
     /// The place of a value: path, line and column.
     pub fn place(&self, path: &ValuePath) -> Place {
         let spot = self.index().spot(path).map(|(line, column)| self.spot(line, column));
-        Place { file: self.file.display().to_string(), path: path.to_string(), spot }
+        Place {
+            file: self.file.display().to_string(),
+            path: path.to_string(),
+            spot,
+        }
     }
 
     /// A scalar exactly as it is written, where it can be found.
@@ -128,8 +135,14 @@ pub fn flat_texts(text: &str) -> Result<Vec<(String, String)>, String> {
     fn walk(value: &Value, prefix: &str, out: &mut Vec<(String, String)>) -> Result<(), String> {
         match value {
             Value::Mapping(map) => map.iter().try_for_each(|(key, inner)| {
-                let key = key.as_str().ok_or_else(|| format!("{prefix}: a key that is not text"))?;
-                let path = if prefix.is_empty() { key.to_owned() } else { format!("{prefix}.{key}") };
+                let key = key
+                    .as_str()
+                    .ok_or_else(|| format!("{prefix}: a key that is not text"))?;
+                let path = if prefix.is_empty() {
+                    key.to_owned()
+                } else {
+                    format!("{prefix}.{key}")
+                };
                 walk(inner, &path, out)
             }),
             Value::String(text) => {
@@ -148,7 +161,11 @@ pub fn flat_texts(text: &str) -> Result<Vec<(String, String)>, String> {
 type Problem = Box<Diagnostic>;
 
 fn whole_file(file: &Path) -> Place {
-    Place { file: file.display().to_string(), path: String::new(), spot: None }
+    Place {
+        file: file.display().to_string(),
+        path: String::new(),
+        spot: None,
+    }
 }
 
 fn refuse(file: &Path, code: &'static str, message: String, hint: &str) -> Problem {
@@ -166,22 +183,43 @@ fn read_bounded(file: &Path) -> Result<Vec<u8>, Problem> {
     };
     let meta = std::fs::metadata(file).map_err(cannot)?;
     if meta.is_dir() {
-        return Err(refuse(file, "file-is-folder", "this is a folder, not a file".into(), "name the YAML file inside it"));
+        return Err(refuse(
+            file,
+            "file-is-folder",
+            "this is a folder, not a file".into(),
+            "name the YAML file inside it",
+        ));
     }
     if !meta.is_file() {
-        return Err(refuse(file, "file-unreadable", "this is not an ordinary file".into(), ""));
+        return Err(refuse(
+            file,
+            "file-unreadable",
+            "this is not an ordinary file".into(),
+            "",
+        ));
     }
     let too_large = || {
         let message = format!("the file is larger than {} MiB", LARGEST_FILE >> 20);
-        refuse(file, "file-too-large", message, "split it: a job describes one visit to one site")
+        refuse(
+            file,
+            "file-too-large",
+            message,
+            "split it: a job describes one visit to one site",
+        )
     };
     if meta.len() > LARGEST_FILE {
         return Err(too_large());
     }
     let mut bytes = Vec::new();
     // One byte past the limit, in case the file grows while it is read.
-    File::open(file).and_then(|f| f.take(LARGEST_FILE + 1).read_to_end(&mut bytes)).map_err(cannot)?;
-    if bytes.len() as u64 > LARGEST_FILE { Err(too_large()) } else { Ok(bytes) }
+    File::open(file)
+        .and_then(|f| f.take(LARGEST_FILE + 1).read_to_end(&mut bytes))
+        .map_err(cannot)?;
+    if bytes.len() as u64 > LARGEST_FILE {
+        Err(too_large())
+    } else {
+        Ok(bytes)
+    }
 }
 
 fn decode(file: &Path, bytes: Vec<u8>) -> Result<String, Problem> {
@@ -200,13 +238,28 @@ fn parse(file: &Path, text: String) -> Result<Source, Problem> {
         None => text,
     };
     if too_deep(&text) {
-        return Err(refuse(file, "yaml-too-deep", "the brackets are nested too deep to be a job".into(), ""));
+        return Err(refuse(
+            file,
+            "yaml-too-deep",
+            "the brackets are nested too deep to be a job".into(),
+            "",
+        ));
     }
     let root: Value = serde_yaml::from_str(&text).map_err(|e| Box::new(yaml_error(file, &text, &e)))?;
     if root.is_null() {
-        return Err(refuse(file, "file-empty", "the file is empty".into(), "see the README for a job file, line by line"));
+        return Err(refuse(
+            file,
+            "file-empty",
+            "the file is empty".into(),
+            "see the README for a job file, line by line",
+        ));
     }
-    Ok(Source { file: file.to_owned(), text, root, index: OnceLock::new() })
+    Ok(Source {
+        file: file.to_owned(),
+        text,
+        root,
+        index: OnceLock::new(),
+    })
 }
 
 /// A cheap look before parsing, since a parser may take its time over a hundred thousand open brackets.
@@ -227,18 +280,43 @@ fn yaml_error(file: &Path, text: &str, error: &serde_yaml::Error) -> Diagnostic 
     let spot = error.location().map(|l| spot_in(text, l.line(), l.column()));
     // The library puts "at line L column C" behind its words; the place says that already.
     let words = told.split(" at line ").next().unwrap_or(&told).to_owned();
-    let place = Place { file: file.display().to_string(), path: String::new(), spot };
+    let place = Place {
+        file: file.display().to_string(),
+        path: String::new(),
+        spot,
+    };
     let (code, message, hint) = if words.contains("repetition limit") {
-        ("yaml-alias-bomb", "aliases repeat more than a job could mean".to_owned(), "write the values out")
+        (
+            "yaml-alias-bomb",
+            "aliases repeat more than a job could mean".to_owned(),
+            "write the values out",
+        )
     } else if words.contains("recursion limit") {
         ("yaml-too-deep", "values are nested too deep to be a job".to_owned(), "")
     } else if words.contains("duplicate entry") {
-        let key = words.split("with key ").nth(1).unwrap_or("").trim_matches('"').to_owned();
-        ("yaml-duplicate-key", format!("the key `{key}` stands twice in one place"), "keep one of the two")
+        let key = words
+            .split("with key ")
+            .nth(1)
+            .unwrap_or("")
+            .trim_matches('"')
+            .to_owned();
+        (
+            "yaml-duplicate-key",
+            format!("the key `{key}` stands twice in one place"),
+            "keep one of the two",
+        )
     } else if words.contains("more than one document") {
-        ("yaml-several-documents", "the file holds more than one YAML document".to_owned(), "keep one; remove the `---` lines")
+        (
+            "yaml-several-documents",
+            "the file holds more than one YAML document".to_owned(),
+            "keep one; remove the `---` lines",
+        )
     } else {
-        ("yaml-syntax", format!("this is not YAML: {words}"), "check indentation, colons and quotes near here")
+        (
+            "yaml-syntax",
+            format!("this is not YAML: {words}"),
+            "check indentation, colons and quotes near here",
+        )
     };
     let problem = Diagnostic::error(code, message).at(place);
     if hint.is_empty() { problem } else { problem.hint(hint) }
@@ -246,5 +324,9 @@ fn yaml_error(file: &Path, text: &str, error: &serde_yaml::Error) -> Diagnostic 
 
 fn spot_in(text: &str, line: usize, column: usize) -> Spot {
     let found = text.lines().nth(line.saturating_sub(1)).unwrap_or("");
-    Spot { line, column, text: found.chars().take(4_000).collect() }
+    Spot {
+        line,
+        column,
+        text: found.chars().take(4_000).collect(),
+    }
 }

@@ -41,7 +41,10 @@ impl Origin {
 
     /// The value under a key of this one.
     pub fn key(&self, key: &str) -> Origin {
-        Origin { source: self.source.clone(), path: self.path.key(key) }
+        Origin {
+            source: self.source.clone(),
+            path: self.path.key(key),
+        }
     }
 
     /// The file it stands in.
@@ -67,7 +70,10 @@ impl<'a> Node<'a> {
 
     /// Where it stands.
     pub fn origin(&self) -> Origin {
-        Origin { source: self.source.clone(), path: self.path.clone() }
+        Origin {
+            source: self.source.clone(),
+            path: self.path.clone(),
+        }
     }
 
     /// An error at this value.
@@ -84,15 +90,18 @@ impl<'a> Node<'a> {
                 continue;
             }
             let at = self.path.key(&name);
-            let mut problem =
-                Diagnostic::error("unknown-key", format!("the key `{name}` is not known here")).at(self.source.place(&at));
+            let mut problem = Diagnostic::error("unknown-key", format!("the key `{name}` is not known here"))
+                .at(self.source.place(&at));
             problem = match nearest(&name, known) {
                 Some(near) => problem.hint(format!("did you mean `{near}`?")),
                 None => problem.hint(format!("keys known here: {}", known.join(", "))),
             };
             report.push(problem);
         }
-        Some(Fields { node: self.clone(), map })
+        Some(Fields {
+            node: self.clone(),
+            map,
+        })
     }
 
     /// The value as a mapping from names of the user's choice.
@@ -114,9 +123,13 @@ impl<'a> Node<'a> {
     /// The value as a list.
     pub fn items(&self, report: &mut Report) -> Option<Vec<Node<'a>>> {
         match self.value {
-            Value::Sequence(items) => {
-                Some(items.iter().enumerate().map(|(i, v)| Node::new(self.source, v, self.path.index(i))).collect())
-            }
+            Value::Sequence(items) => Some(
+                items
+                    .iter()
+                    .enumerate()
+                    .map(|(i, v)| Node::new(self.source, v, self.path.index(i)))
+                    .collect(),
+            ),
             _ => {
                 report.push(self.error("not-a-list", format!("{} stands here, a list is wanted", self.what())));
                 None
@@ -142,11 +155,15 @@ impl<'a> Node<'a> {
         let text = match self.value {
             Value::String(text) => text.clone(),
             // `007` and `1e3` keep the form they were written in.
-            Value::Number(number) => {
-                self.source.as_written(&self.path).map_or_else(|| number.to_string(), str::to_owned)
-            }
+            Value::Number(number) => self
+                .source
+                .as_written(&self.path)
+                .map_or_else(|| number.to_string(), str::to_owned),
             Value::Bool(yes) => {
-                let written = self.source.as_written(&self.path).unwrap_or(if *yes { "true" } else { "false" });
+                let written = self
+                    .source
+                    .as_written(&self.path)
+                    .unwrap_or(if *yes { "true" } else { "false" });
                 written.to_owned()
             }
             _ => {
@@ -156,16 +173,28 @@ impl<'a> Node<'a> {
         };
         let line = text.split_whitespace().collect::<Vec<_>>().join(" ");
         if line.is_empty() {
-            report.push(self.error("empty-text", "this is empty").hint("fill it in, or remove the key"));
+            report.push(
+                self.error("empty-text", "this is empty")
+                    .hint("fill it in, or remove the key"),
+            );
             return None;
         }
         if line.chars().count() > LONGEST_TEXT {
-            report.push(self.error("text-too-long", format!("this is longer than {LONGEST_TEXT} characters")));
+            report.push(self.error(
+                "text-too-long",
+                format!("this is longer than {LONGEST_TEXT} characters"),
+            ));
             return None;
         }
         if let Some(bad) = line.chars().find(|c| is_unprintable(*c)) {
-            let message = format!("this holds a character that cannot be seen in print (U+{:04X})", u32::from(bad));
-            report.push(self.error("unprintable-character", message).hint("remove it; it may have come in by copying"));
+            let message = format!(
+                "this holds a character that cannot be seen in print (U+{:04X})",
+                u32::from(bad)
+            );
+            report.push(
+                self.error("unprintable-character", message)
+                    .hint("remove it; it may have come in by copying"),
+            );
             return None;
         }
         Some(line)
@@ -179,7 +208,10 @@ impl<'a> Node<'a> {
             Value::String(text) if text == "no" => return Some(false),
             _ => {}
         }
-        report.push(self.error("not-a-flag", format!("{} stands here, `yes` or `no` is wanted", self.what())));
+        report.push(self.error(
+            "not-a-flag",
+            format!("{} stands here, `yes` or `no` is wanted", self.what()),
+        ));
         None
     }
 
