@@ -274,7 +274,6 @@ fn steps(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Result<Vec<String>, Do
         Some(moment) => words.say("steps.discard", context! { moment => voice.until(moment)? })?,
         None => words.word("steps.discard_today")?.to_owned(),
     });
-    steps.push(words.word("steps.write")?.to_owned());
     Ok(steps)
 }
 

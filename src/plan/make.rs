@@ -2,8 +2,8 @@
 
 use jiff::civil::DateTime;
 
+use super::Plan;
 use super::treatment::{self, Start};
-use super::{Caution, Plan, Severity};
 use crate::job::Job;
 use crate::report::Report;
 
@@ -37,9 +37,6 @@ pub fn plan(job: &Job, report: &mut Report) -> Option<Plan> {
     let mut equipment: Vec<_> = treatments.iter().flat_map(|t| t.equipment.iter().copied()).collect();
     equipment.sort_unstable();
     equipment.dedup();
-    if treatments.iter().any(|t| t.sprayer.method.is_airborne()) {
-        cautions.push(Caution::new(Severity::Danger, "respirator", None));
-    }
     cautions.sort();
     cautions.dedup();
     let catalog = &job.catalog;

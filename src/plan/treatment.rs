@@ -334,6 +334,9 @@ fn cautions(written: &Treatment, plan: &TreatmentPlan, units: Printer) -> Vec<Ca
         all.push(facts.iter().fold(caution, |c, (name, fact)| c.with(name, fact.clone())));
     };
     let strength_text = |s: &Strength| units.strength(s).main;
+    if plan.sprayer.method.is_airborne() {
+        add(Severity::Danger, "respirator", &[]);
+    }
     if !plan.product.never_with.is_empty() {
         add(
             Severity::Danger,
