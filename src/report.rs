@@ -152,10 +152,16 @@ impl fmt::Display for Diagnostic {
     }
 }
 
+/// Control characters and those that reorder or hide text: never printed, on paper or terminal.
+pub fn is_unseen(c: char) -> bool {
+    c.is_control()
+        || matches!(c, '\u{200B}'..='\u{200F}' | '\u{202A}'..='\u{202E}' | '\u{2060}'..='\u{2069}' | '\u{FEFF}' | '\u{FFFD}')
+}
+
 /// A long line cut to a window of 100 characters around the column; tabs and control characters become spaces.
 fn excerpt(line: &str, column: usize) -> (String, usize) {
     const WINDOW: usize = 100;
-    let chars: Vec<char> = line.chars().map(|c| if c.is_control() { ' ' } else { c }).collect();
+    let chars: Vec<char> = line.chars().map(|c| if is_unseen(c) { ' ' } else { c }).collect();
     if chars.len() <= WINDOW {
         return (chars.into_iter().collect(), column);
     }

@@ -8,7 +8,7 @@ use super::voice::Voice;
 use super::{DocumentError, View};
 use crate::catalog::{Method, PageSize, Surface};
 use crate::plan::{Caution, LoadPlan, Severity, StripPlan, TreatmentPlan};
-use crate::quantity::Strength;
+use crate::quantity::{Basis, Strength};
 use crate::typeset::Template;
 
 /// The mix sheet of a plan.
@@ -47,7 +47,6 @@ pub fn mix_sheet(voice: &Voice<'_>) -> Result<View, DocumentError> {
             ],
             "qr": voice.qr()?,
         },
-        "notes": plan.notes,
         "treatments": treatments,
         "stop": stop?,
         "signature": [words.word("sheet.signature.technician")?, words.word("sheet.signature.moment")?],
@@ -81,6 +80,18 @@ fn treatment(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Result<Value, Docu
         .iter()
         .filter(|c| c.treatment.is_none_or(|t| t == treatment.number));
     let cautions: Result<Vec<Value>, DocumentError> = cautions.map(|c| caution(voice, c)).collect();
+    let mut cautions = cautions?;
+    if treatment.number == 1 {
+        // What the office wrote for the whole job stands where the crew looks first.
+        let word = words.word("sheet.severity.note")?;
+        cautions.extend(
+            voice
+                .plan
+                .notes
+                .iter()
+                .map(|n| json!({ "severity": "note", "word": word, "text": n })),
+        );
+    }
     let strip = match &treatment.strip {
         Some(strip) => Some(strip_view(voice, strip, &treatment.strength.mixed)?),
         None => None,
@@ -108,7 +119,7 @@ fn treatment(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Result<Value, Docu
         "wear": wear,
         "steps": steps(voice, treatment)?,
         "timeline": timeline(voice, treatment)?,
-        "cautions": cautions?,
+        "cautions": cautions,
     }))
 }
 
@@ -151,24 +162,37 @@ fn boxes(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Result<(String, Value,
     let last = match loads.last() {
         Some(load) if same < loads.len() => {
             let caption = words.say("sheet.last", context! { number => load.number, loads => loads.len() })?;
-            let mut measured = load_boxes(voice, load)?;
+            let mut measured = load_boxes(voice, treatment, load)?;
             measured["each"] = json!(caption);
             Some(measured)
         }
         _ => None,
     };
-    Ok((each, load_boxes(voice, first)?, last))
+    Ok((each, load_boxes(voice, treatment, first)?, last))
 }
 
-fn load_boxes(voice: &Voice<'_>, load: &LoadPlan) -> Result<Value, DocumentError> {
+fn load_boxes(voice: &Voice<'_>, treatment: &TreatmentPlan, load: &LoadPlan) -> Result<Value, DocumentError> {
     let filled = water(voice, load);
     let ready = load.water.is_zero();
     let product = voice.amount(&load.product)?;
     let small = |also: &str| if also.is_empty() { Value::Null } else { json!(also) };
+    let beside = match top_up(voice, treatment, load)? {
+        Some(sentence) => json!(sentence),
+        None => small(&filled.also),
+    };
     Ok(json!({
-        "water": { "big": filled.main, "small": small(&filled.also) },
+        "water": { "big": filled.main, "small": beside },
         "product": if ready { Value::Null } else { json!({ "big": product.main, "small": small(&product.also) }) },
     }))
+}
+
+/// Where the label's dose is made up to a volume: up to which mark water follows the product.
+fn top_up(voice: &Voice<'_>, treatment: &TreatmentPlan, load: &LoadPlan) -> Result<Option<String>, DocumentError> {
+    if treatment.basis() != Some(Basis::MadeUpTo) {
+        return Ok(None);
+    }
+    let solution = voice.units.water(&load.solution).both();
+    Ok(Some(voice.words.say("sheet.top_up", context! { solution })?))
 }
 
 /// What is filled in first: water, or a ready-to-use product itself.
@@ -250,6 +274,10 @@ fn steps(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Result<Vec<String>, Do
             steps.push(words.say("steps.water", context! { water => water(voice, load).both() })?);
             let product = voice.amount(&load.product)?.both();
             steps.push(words.say("steps.product", context! { product })?);
+            if treatment.basis() == Some(Basis::MadeUpTo) {
+                let solution = voice.units.water(&load.solution).both();
+                steps.push(words.say("steps.top_up", context! { solution })?);
+            }
         }
     }
     steps.push(

@@ -51,6 +51,7 @@ pub fn summary(voice: &Voice<'_>) -> Result<String, DocumentError> {
         "wet_until": voice.moment(plan.wet_until)?,
         "reentry": voice.moment(plan.reentry)?,
         "cautions": cautions,
+        "notes": plan.notes,
         "record": voice.record.number,
         "link": voice.record.link,
         "deference": voice.words.word("deference")?,

@@ -321,8 +321,9 @@ fn read_treatment(node: &Node<'_>, known: &Known<'_, '_>, report: &mut Report) -
     let product = product_node.as_ref().and_then(|n| {
         let key = n.text(report)?;
         let found = catalog.products.get(&key);
-        if found.is_none() {
-            let message = format!("no product `{key}` is in the company file, or it has problems of its own");
+        // What stands in the file and could not be read has been reported there.
+        if found.is_none() && !catalog.source.holds(&["products", &key]) {
+            let message = format!("no product `{key}` is in the company file");
             report.push(unknown(n, "product-unknown", &message, &key, catalog.products.keys()));
         }
         found
@@ -331,7 +332,8 @@ fn read_treatment(node: &Node<'_>, known: &Known<'_, '_>, report: &mut Report) -
     let directions = directions_node.as_ref().zip(product).and_then(|(n, product)| {
         let key = n.text(report)?;
         let found = product.directions.get(&key);
-        if found.is_none() {
+        let unread = catalog.source.holds(&["products", &product.key, "directions", &key]);
+        if found.is_none() && !unread {
             let message = format!("the product `{}` has no directions `{key}`", product.key);
             report.push(unknown(
                 n,
@@ -347,8 +349,8 @@ fn read_treatment(node: &Node<'_>, known: &Known<'_, '_>, report: &mut Report) -
     let sprayer = sprayer_node.as_ref().and_then(|n| {
         let key = n.text(report)?;
         let found = catalog.sprayers.get_key_value(&key);
-        if found.is_none() {
-            let message = format!("no sprayer `{key}` is in the company file, or it has problems of its own");
+        if found.is_none() && !catalog.source.holds(&["sprayers", &key]) {
+            let message = format!("no sprayer `{key}` is in the company file");
             report.push(unknown(n, "sprayer-unknown", &message, &key, catalog.sprayers.keys()));
         }
         found
@@ -436,7 +438,7 @@ fn check_method(directions: &Directions, sprayer: &Sprayer, node: &Node<'_>, rep
     if sprayer.method.is_airborne() {
         problem = problem.hint(
             "EPA does not recommend fogging or misting unless the product label has directions for it: \
-             it has then reviewed neither safety nor effect",
+             without them it has reviewed neither safety nor effect",
         );
     }
     report.push(problem);
@@ -453,14 +455,18 @@ fn read_stock(
         if stocks.contains_key(&key) {
             return Some(key);
         }
+        if known.catalog.source.holds(&["stock", &key]) {
+            return None;
+        }
         let keys: Vec<&str> = stocks.keys().map(String::as_str).collect();
-        let mut told = problem(format!(
-            "no label stock `{key}` is in the company file, or it has problems of its own"
-        ));
+        let mut told = problem(format!("no label stock `{key}` is in the company file"));
         if let Some(near) = nearest(&key, &keys) {
             told = told.hint(format!("did you mean `{near}`?"));
         }
-        report.push(told.hint(format!("label stock there: {}", keys.join(", "))));
+        if !keys.is_empty() {
+            told = told.hint(format!("label stock there: {}", keys.join(", ")));
+        }
+        report.push(told);
         None
     };
     let own = fields

@@ -86,10 +86,15 @@ pub(super) fn clock(
         .collect();
     let mut laid = Volume::zero();
     let mut area_times = Vec::new();
-    for area in areas {
+    for (i, area) in areas.iter().enumerate() {
         let begin = at_volume(&laid, true);
         laid = &laid + area;
-        let done = at_volume(&laid, false);
+        // The reserve is for wetting again what dries, so the last area is not done before the last tank is empty.
+        let done = if i + 1 == areas.len() {
+            now.clone()
+        } else {
+            at_volume(&laid, false)
+        };
         let wet = &done + contact.as_seconds();
         area_times.push(AreaTimes {
             start: moment(&begin),

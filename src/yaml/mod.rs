@@ -103,6 +103,11 @@ impl Source {
         walk(&self.root, &ValuePath::root(), &mut visit);
     }
 
+    /// Whether the file has a value under these keys, readable or not.
+    pub fn holds(&self, keys: &[&str]) -> bool {
+        keys.iter().try_fold(&self.root, |value, key| value.get(*key)).is_some()
+    }
+
     /// The place of a value: path, line and column.
     pub fn place(&self, path: &ValuePath) -> Place {
         let spot = self.index().spot(path).map(|(line, column)| self.spot(line, column));

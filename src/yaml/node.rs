@@ -8,7 +8,7 @@ use super::Source;
 use super::path::ValuePath;
 use crate::ghs::ParseHazardError;
 use crate::quantity::QuantityError;
-use crate::report::{Diagnostic, Place, Report};
+use crate::report::{Diagnostic, Place, Report, is_unseen};
 
 /// The longest text a field takes, in characters.
 const LONGEST_TEXT: usize = 2_000;
@@ -186,7 +186,7 @@ impl<'a> Node<'a> {
             ));
             return None;
         }
-        if let Some(bad) = line.chars().find(|c| is_unprintable(*c)) {
+        if let Some(bad) = line.chars().find(|c| is_unseen(*c)) {
             let message = format!(
                 "this holds a character that cannot be seen in print (U+{:04X})",
                 u32::from(bad)
@@ -348,12 +348,6 @@ pub(crate) fn nearest<'k>(word: &str, known: &[&'k str]) -> Option<&'k str> {
         .filter(|(distance, k)| *distance <= 1 + k.chars().count() / 4)
         .min_by_key(|(distance, _)| *distance)
         .map(|(_, k)| k)
-}
-
-/// Control characters and those that reorder or hide text.
-fn is_unprintable(c: char) -> bool {
-    c.is_control()
-        || matches!(c, '\u{200B}'..='\u{200F}' | '\u{202A}'..='\u{202E}' | '\u{2060}'..='\u{2069}' | '\u{FEFF}' | '\u{FFFD}')
 }
 
 fn key_text(key: &Value) -> String {

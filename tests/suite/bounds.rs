@@ -1,0 +1,50 @@
+//! Input far beyond any job is refused at once, before it is read.
+
+use std::fs::{self, File};
+use std::time::{Duration, Instant};
+
+use crate::support::program::decant;
+use crate::support::workspace::Copy;
+
+const HUGE: u64 = 100 << 20;
+
+/// A sparse file: its size alone must be enough to refuse it.
+fn huge(path: &std::path::Path) {
+    let file = File::create(path).expect("a file can be made");
+    file.set_len(HUGE).expect("a sparse file can be made");
+}
+
+#[test]
+fn a_huge_file_is_refused_within_a_second() {
+    let folder = tempfile::tempdir().expect("a temporary folder");
+    huge(&folder.path().join("job.yaml"));
+    let began = Instant::now();
+    let run = decant(folder.path(), ["plan", "job.yaml"]).must_end_with(2);
+    assert!(began.elapsed() < Duration::from_secs(1), "{:?}", began.elapsed());
+    assert!(run.stderr.starts_with("error[file-too-large]"), "{}", run.stderr);
+    assert!(run.stderr.len() < 1_000, "a report of {} bytes", run.stderr.len());
+}
+
+#[test]
+fn a_huge_company_file_is_refused_as_well() {
+    let copy = Copy::of("fish-hall");
+    huge(&copy.folder.join("huge.yaml"));
+    copy.change_job("../company.yaml", "huge.yaml");
+    let began = Instant::now();
+    let run = decant(&copy.folder, ["plan", "job.yaml"]).must_end_with(2);
+    assert!(began.elapsed() < Duration::from_secs(1), "{:?}", began.elapsed());
+    assert!(
+        run.stderr.contains("error[file-too-large]") && run.stderr.contains("huge.yaml"),
+        "{}",
+        run.stderr
+    );
+}
+
+#[test]
+fn a_report_of_many_problems_names_each() {
+    let folder = tempfile::tempdir().expect("a temporary folder");
+    let keys: String = (0..200).map(|i| format!("surplus_{i}: 1\n")).collect();
+    fs::write(folder.path().join("job.yaml"), keys).expect("a file can be written");
+    let run = decant(folder.path(), ["plan", "job.yaml"]).must_end_with(2);
+    assert_eq!(run.stderr.matches("error[unknown-key]").count(), 200, "{}", run.stderr);
+}

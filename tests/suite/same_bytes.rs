@@ -1,0 +1,53 @@
+//! The same job gives the same bytes, whenever and from wherever it is rendered.
+
+use std::path::Path;
+
+use crate::support::program::decant;
+use crate::support::workspace::{digests, root};
+
+fn rendered(from: &Path, job: &str) -> std::collections::BTreeMap<String, String> {
+    let output = tempfile::tempdir().expect("a temporary folder");
+    let folder = output.path().to_str().expect("a temporary folder's name is text");
+    decant(from, ["render", job, "-o", folder]).must_end_with(0);
+    digests(output.path())
+}
+
+#[test]
+fn two_runs_and_two_working_directories_give_the_same_bytes() {
+    let first = rendered(root(), "samples/ferry-terminal/job.yaml");
+    assert!(first.len() >= 4, "{first:?}");
+    assert_eq!(
+        first,
+        rendered(root(), "samples/ferry-terminal/job.yaml"),
+        "a second run"
+    );
+    assert_eq!(
+        first,
+        rendered(&root().join("samples/ferry-terminal"), "job.yaml"),
+        "another working directory"
+    );
+}
+
+#[test]
+fn the_record_is_the_plan_and_its_name_the_digest() {
+    let output = tempfile::tempdir().expect("a temporary folder");
+    let folder = output.path().to_str().expect("a temporary folder's name is text");
+    let job = "samples/fish-hall/job.yaml";
+    decant(root(), ["render", job, "-o", folder, "--only", "mix-sheet"]).must_end_with(0);
+    let plan = decant(root(), ["plan", job]).must_end_with(0);
+    let digest = &digests(output.path())["2026-0420-record.json"];
+    let number = format!("2026-0420-{}", &digest[..8]);
+    assert!(
+        plan.stdout.contains(&format!("Record {number} ")),
+        "{number} is not in:\n{}",
+        plan.stdout
+    );
+    let json: serde_json::Value =
+        serde_json::from_slice(&std::fs::read(output.path().join("2026-0420-record.json")).expect("the record"))
+            .expect("a record is JSON");
+    let told = decant(root(), ["plan", "--json", job]).must_end_with(0);
+    assert_eq!(
+        json,
+        serde_json::from_str::<serde_json::Value>(&told.stdout).expect("a plan is JSON")
+    );
+}

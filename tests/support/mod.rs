@@ -1,0 +1,6 @@
+//! What the tests share: running the program, folders to work in, comparing with what was expected.
+
+pub mod case;
+pub mod page_code;
+pub mod program;
+pub mod workspace;

@@ -1,0 +1,96 @@
+//! Folders: the project's own, and temporary ones with a sample in them.
+
+use std::collections::BTreeMap;
+use std::fs;
+use std::path::{Path, PathBuf};
+
+use sha2::{Digest, Sha256};
+use tempfile::TempDir;
+
+/// The project's folder.
+pub fn root() -> &'static Path {
+    Path::new(env!("CARGO_MANIFEST_DIR"))
+}
+
+/// All sample jobs: every folder of `samples` with a job file in it (the folder of pictures has none).
+pub fn samples() -> Vec<PathBuf> {
+    let entries = fs::read_dir(root().join("samples")).expect("the samples can be listed");
+    let mut jobs: Vec<PathBuf> = entries
+        .map(|entry| entry.expect("a sample").path().join("job.yaml"))
+        .filter(|job| job.is_file())
+        .collect();
+    jobs.sort();
+    assert!(jobs.len() >= 2, "only {} samples", jobs.len());
+    jobs
+}
+
+/// A temporary copy of a sample, to be changed at will.
+#[derive(Debug)]
+pub struct Copy {
+    root: TempDir,
+    /// The folder of the job file, `job.yaml`.
+    pub folder: PathBuf,
+}
+
+impl Copy {
+    /// Copies `samples/<name>` and the company file beside it.
+    pub fn of(name: &str) -> Copy {
+        let root_folder = tempfile::tempdir().expect("a temporary folder");
+        let folder = root_folder.path().join(name);
+        fs::create_dir(&folder).expect("a folder can be made");
+        let samples = root().join("samples");
+        for file in [
+            "company.yaml".to_owned(),
+            format!("{name}/job.yaml"),
+            format!("{name}/applied.yaml"),
+        ] {
+            fs::copy(samples.join(&file), root_folder.path().join(&file)).unwrap_or_else(|e| panic!("{file}: {e}"));
+        }
+        Copy {
+            root: root_folder,
+            folder,
+        }
+    }
+
+    /// Replaces a text of the job file; it must be there.
+    #[track_caller]
+    pub fn change_job(&self, from: &str, to: &str) {
+        let file = self.folder.join("job.yaml");
+        let text = fs::read_to_string(&file).expect("the job can be read");
+        assert!(text.contains(from), "the sample's job no longer holds {from:?}");
+        fs::write(&file, text.replace(from, to)).expect("the job can be written");
+    }
+
+    /// A folder that is not there yet, for what is rendered.
+    pub fn output(&self) -> PathBuf {
+        self.root.path().join("rendered")
+    }
+}
+
+/// SHA-256 of each file of a folder, by name.
+pub fn digests(folder: &Path) -> BTreeMap<String, String> {
+    let entries = fs::read_dir(folder).unwrap_or_else(|e| panic!("{}: {e}", folder.display()));
+    entries
+        .map(|entry| {
+            let path = entry.expect("a file").path();
+            let bytes = fs::read(&path).unwrap_or_else(|e| panic!("{}: {e}", path.display()));
+            let digest = Sha256::digest(&bytes)
+                .iter()
+                .map(|byte| format!("{byte:02x}"))
+                .collect();
+            (
+                path.file_name().unwrap_or_default().to_string_lossy().into_owned(),
+                digest,
+            )
+        })
+        .collect()
+}
+
+/// Names of a folder's files, sorted; none if the folder is not there.
+pub fn names(folder: &Path) -> Vec<String> {
+    if folder.exists() {
+        digests(folder).into_keys().collect()
+    } else {
+        Vec::new()
+    }
+}
