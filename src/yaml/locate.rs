@@ -10,6 +10,7 @@ use super::path::ValuePath;
 #[derive(Debug, Default)]
 pub(super) struct Index {
     spots: HashMap<ValuePath, (usize, usize)>,
+    keys: HashMap<ValuePath, (usize, usize)>,
     scalars: HashMap<ValuePath, String>,
 }
 
@@ -28,7 +29,8 @@ impl Index {
             let at = (span.start.line(), span.start.col() + 1);
             match event {
                 Event::Scalar(written, ..) => {
-                    if let Some(Open::Mapping { key: key @ None, .. }) = open.last_mut() {
+                    if let Some(Open::Mapping { path, key: key @ None }) = open.last_mut() {
+                        index.keys.entry(path.key(&written)).or_insert(at);
                         *key = Some(written.into_owned());
                         continue;
                     }
@@ -72,6 +74,11 @@ impl Index {
             }
             path = path.parent()?;
         }
+    }
+
+    /// Line and column of the key under which a value stands, else of the value.
+    pub(super) fn key_spot(&self, path: &ValuePath) -> Option<(usize, usize)> {
+        self.keys.get(path).copied().or_else(|| self.spot(path))
     }
 
     /// A scalar as it is written.

@@ -118,6 +118,18 @@ impl Source {
         }
     }
 
+    /// The place of the key under which a value stands.
+    fn key_place(&self, path: &ValuePath) -> Place {
+        let spot = self
+            .index()
+            .key_spot(path)
+            .map(|(line, column)| self.spot(line, column));
+        Place {
+            spot,
+            ..self.place(path)
+        }
+    }
+
     /// A scalar exactly as it is written, where it can be found.
     fn as_written(&self, path: &ValuePath) -> Option<&str> {
         self.index().scalar(path)
@@ -250,7 +262,8 @@ fn parse(file: &Path, text: String) -> Result<Source, Problem> {
             "",
         ));
     }
-    let root: Value = serde_yaml::from_str(&text).map_err(|e| Box::new(yaml_error(file, &text, &e)))?;
+    let mut root: Value = serde_yaml::from_str(&text).map_err(|e| Box::new(yaml_error(file, &text, &e)))?;
+    root.apply_merge().map_err(|e| Box::new(yaml_error(file, &text, &e)))?;
     if root.is_null() {
         return Err(refuse(
             file,

@@ -91,7 +91,7 @@ impl<'a> Node<'a> {
             }
             let at = self.path.key(&name);
             let mut problem = Diagnostic::error("unknown-key", format!("the key `{name}` is not known here"))
-                .at(self.source.place(&at));
+                .at(self.source.key_place(&at));
             problem = match nearest(&name, known) {
                 Some(near) => problem.hint(format!("did you mean `{near}`?")),
                 None => problem.hint(format!("keys known here: {}", known.join(", "))),
@@ -319,7 +319,12 @@ impl<'a> Fields<'a> {
     pub fn need(&self, key: &str, report: &mut Report) -> Option<Node<'a>> {
         let found = self.get(key);
         if found.is_none() {
-            report.push(self.node.error("missing-key", format!("`{key}` is missing here")));
+            let said = if self.map.contains_key(key) {
+                "has no value"
+            } else {
+                "is missing here"
+            };
+            report.push(self.node.error("missing-key", format!("`{key}` {said}")));
         }
         found
     }
