@@ -7,7 +7,7 @@
 //! ```
 //!
 //! Data travels one way. The plan is worked out once and is all that documents read; templates lay out and never compute.
-//! Each room uses only rooms named above it.
+//! DEVELOPERS.md names the rooms from the ground floor up; each uses only those below it.
 
 pub mod calc;
 pub mod catalog;
