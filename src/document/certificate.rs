@@ -203,13 +203,8 @@ fn areas(voice: &Voice<'_>, applied: Option<&Applied>) -> Result<Vec<Value>, Doc
                 )?,
                 None => unknown.to_owned(),
             };
-            let contact = match entry.and_then(|e| e.finished.zip(e.wet_until)) {
-                Some((from, to)) => {
-                    let seconds = (to - from).total(jiff::Unit::Second).unwrap_or(0.0).max(0.0);
-                    voice.time(&crate::quantity::Time::seconds(crate::quantity::Number::int(
-                        seconds as i64,
-                    )))
-                }
+            let contact = match entry.and_then(AppliedArea::kept_wet) {
+                Some(kept) => voice.time(&kept),
                 None => unknown.to_owned(),
             };
             rows.push(json!({

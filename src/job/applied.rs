@@ -7,7 +7,7 @@ use jiff::civil::DateTime;
 use serde::Serialize;
 
 use super::visit::read_moment;
-use crate::quantity::{Strength, parse};
+use crate::quantity::{Number, Strength, Time, parse};
 use crate::report::Report;
 use crate::yaml::{Node, Origin, Source};
 
@@ -69,6 +69,16 @@ pub struct AppliedArea {
     pub rinsed: Option<DateTime>,
     #[serde(skip)]
     pub(crate) origin: Origin,
+}
+
+impl AppliedArea {
+    /// How long it was seen wet after the last of it was wetted, where the log has both moments. A log that says it
+    /// dried before it was wetted kept it wet for no time at all.
+    pub fn kept_wet(&self) -> Option<Time> {
+        let (finished, wet_until) = self.finished.zip(self.wet_until)?;
+        let seconds = (wet_until - finished).total(jiff::Unit::Second).unwrap_or(0.0).max(0.0);
+        Some(Time::seconds(Number::int(seconds as i64)))
+    }
 }
 
 /// Something not done as planned.

@@ -4,8 +4,9 @@ use serde::Serialize;
 
 use crate::job::{Applied, AppliedArea, AppliedLoad, Reading};
 use crate::plan::{AreaPlan, LoadPlan, Plan, StripPlan, TreatmentPlan};
-use crate::quantity::{Number, Time};
+use crate::quantity::Time;
 use crate::report::Report;
+use crate::yaml::Origin;
 
 /// The log held against the plan.
 #[derive(Clone, Debug, Default, Serialize)]
@@ -205,10 +206,7 @@ fn judge_area(treatment: &TreatmentPlan, area: &AreaPlan, applied: &Applied, fou
     if treatment.directions.rinse.is_some() && entry.rinsed.is_none() {
         found.missing.push(lacks("rinsed"));
     }
-    if let (Some(finished), Some(wet_until)) = (entry.finished, entry.wet_until) {
-        // A log that says it dried before it was wetted kept it wet for no time at all.
-        let seconds = (wet_until - finished).total(jiff::Unit::Second).unwrap_or(0.0).max(0.0);
-        let kept = Time::seconds(Number::int(seconds as i64));
+    if let Some(kept) = entry.kept_wet() {
         let wanted = treatment.directions.contact_time.clone();
         found.verdicts.push(Verdict::Contact {
             treatment: number,
@@ -220,37 +218,18 @@ fn judge_area(treatment: &TreatmentPlan, area: &AreaPlan, applied: &Applied, fou
 }
 
 fn strangers(plan: &Plan, applied: &Applied, report: &mut Report) {
-    let treatment_of = |number: usize| number.checked_sub(1).and_then(|i| plan.treatments.get(i));
     for entry in &applied.loads {
-        let Some(treatment) = treatment_of(entry.treatment) else {
-            let message = format!("the job has no treatment {}", entry.treatment);
-            report.push(
-                entry
-                    .origin
-                    .key("treatment")
-                    .error("applied-unknown-treatment", message),
-            );
+        let Some(treatment) = treatment_of(plan, entry.treatment, &entry.origin, report) else {
             continue;
         };
-        if entry.load > treatment.loads.len() {
-            let message = format!(
-                "treatment {} has {} loads, not {}",
-                entry.treatment,
-                treatment.loads.len(),
-                entry.load
-            );
+        let (number, loads) = (entry.treatment, treatment.loads.len());
+        if entry.load > loads {
+            let message = format!("treatment {number} has {loads} loads, not {}", entry.load);
             report.push(entry.origin.key("load").error("applied-unknown-load", message));
         }
     }
     for entry in &applied.areas {
-        let Some(treatment) = treatment_of(entry.treatment) else {
-            let message = format!("the job has no treatment {}", entry.treatment);
-            report.push(
-                entry
-                    .origin
-                    .key("treatment")
-                    .error("applied-unknown-treatment", message),
-            );
+        let Some(treatment) = treatment_of(plan, entry.treatment, &entry.origin, report) else {
             continue;
         };
         if !treatment.areas.iter().any(|a| a.name == entry.name) {
@@ -258,4 +237,14 @@ fn strangers(plan: &Plan, applied: &Applied, report: &mut Report) {
             report.push(entry.origin.key("area").error("applied-unknown-area", message));
         }
     }
+}
+
+/// The treatment an entry speaks of; one that the job does not have is told to `report`.
+fn treatment_of<'p>(plan: &'p Plan, number: usize, entry: &Origin, report: &mut Report) -> Option<&'p TreatmentPlan> {
+    let found = number.checked_sub(1).and_then(|i| plan.treatments.get(i));
+    if found.is_none() {
+        let message = format!("the job has no treatment {number}");
+        report.push(entry.key("treatment").error("applied-unknown-treatment", message));
+    }
+    found
 }
