@@ -46,3 +46,16 @@ pub fn near(value: f64, published: f64, tolerance: f64) {
         "{value} is not {published} within {tolerance}: off by {error}"
     );
 }
+
+/// The rows of a reference table of `tests/reference`, after its comments and the column names, which are asserted so
+/// that no column is taken for another. An empty cell is `None`.
+#[track_caller]
+pub fn reference(table: &str, columns: &str) -> Vec<Vec<Option<f64>>> {
+    let mut lines = table.lines().filter(|line| !line.starts_with('#'));
+    assert_eq!(lines.next(), Some(columns));
+    let cell = |cell: &str| (!cell.is_empty()).then(|| cell.parse().unwrap());
+    let rows: Vec<Vec<Option<f64>>> = lines.map(|line| line.split(',').map(cell).collect()).collect();
+    let width = columns.split(',').count();
+    assert!(rows.iter().all(|row| row.len() == width));
+    rows
+}
