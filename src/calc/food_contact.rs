@@ -190,21 +190,25 @@ fn over(row: &Row, ingredient: &Ingredient, all: &[Ingredient]) -> Vec<(Number, 
             })
         })
         .collect();
-    found.extend(lithium(row, ingredient));
+    found.extend(lithium(row, ingredient, all));
     found
 }
 
 /// The lithium salt of list (c) has a second limit: 30 ppm lithium.
-fn lithium(row: &Row, ingredient: &Ingredient) -> Option<(Number, Finding)> {
+fn lithium(row: &Row, ingredient: &Ingredient, all: &[Ingredient]) -> Option<(Number, Finding)> {
     if ingredient.cas != "13840-33-0" || row.list != List::C {
         return None;
     }
-    let salt = match ingredient.counted {
-        CountedAs::Itself => ingredient.strength.clone(),
-        CountedAs::TheLimitsMeasure => ingredient
-            .strength
-            .times(&available_chlorine_factor(ingredient.cas)?.recip()?),
-    };
+    // Available chlorine of the salt back to the salt.
+    let to_salt = available_chlorine_factor(ingredient.cas)?.recip()?;
+    let salt: Strength = all
+        .iter()
+        .filter(|other| other.cas == ingredient.cas)
+        .map(|other| match other.counted {
+            CountedAs::Itself => other.strength.clone(),
+            CountedAs::TheLimitsMeasure => other.strength.times(&to_salt),
+        })
+        .sum();
     // Li 6.941 in LiOCl 58.3934.
     let found = salt.times(&Number::ratio(69_410, 583_934));
     let limit = Strength::milligrams_per_litre(Number::int(30));
@@ -301,5 +305,9 @@ fn measured(ingredient: &Ingredient, measure: Measure) -> Strength {
     ingredient.strength.times(&factor.unwrap_or_else(Number::one))
 }
 
+#[cfg(test)]
+mod boundaries;
+#[cfg(test)]
+mod properties;
 #[cfg(test)]
 mod tests;

@@ -254,6 +254,84 @@ mod tests {
     }
 
     #[test]
+    fn every_figure_is_the_one_in_the_rows_wording() {
+        for (line, row) in TEXT.lines().skip(2).zip(rows()) {
+            let wording = &cells(line)[3];
+            let in_words: Vec<Strength> = wording
+                .replace(',', "")
+                .replace("0.6%", "6000 ppm")
+                .split(" ppm")
+                .filter_map(|before| Number::parse(before.rsplit(' ').next()?))
+                .map(Strength::milligrams_per_litre)
+                .collect();
+            let own = match &row.stated {
+                Stated::Limit(limit) => Some(limit.clone()),
+                _ => None,
+            };
+            let group = row.group.as_ref().map(|(_, limit)| limit.clone());
+            let figures: Vec<Strength> = own.into_iter().chain(group).collect();
+            // What more there is: the range of the method for chlorine dioxide, and the lithium limit, kept elsewhere.
+            assert!(in_words.starts_with(&figures), "{wording}: {figures:?}");
+            let more = in_words.len() - figures.len();
+            assert!(more == 0 || wording.contains("Iodometric") || wording.contains("30 ppm lithium"));
+            assert_eq!(figures.is_empty(), !wording.contains("exceed"), "{wording}");
+        }
+    }
+
+    #[test]
+    fn limits_in_three_lists() {
+        // 40 CFR 180.940, eCFR: (a), (b), (c); a dash where the list does not name the number.
+        for (cas, figures) in [
+            ("7722-84-1", ["91", "465", "1100"]),
+            ("79-21-0", ["58", "315", "315"]),
+            ("33734-57-5", ["52", "122", "122"]),
+            ("7790-92-3", ["200", "-", "-"]),
+            ("7681-52-9", ["200", "-", "200"]),
+            ("7778-54-3", ["-", "-", "200"]),
+            ("7778-66-7", ["-", "-", "200"]),
+            ("13840-33-0", ["-", "-", "200"]),
+            ("2893-78-9", ["100", "-", "100"]),
+            ("2782-57-2", ["-", "-", "100"]),
+            ("2244-21-5", ["-", "-", "100"]),
+            ("87-90-1", ["-", "-", "100"]),
+            ("7673-09-8", ["-", "-", "200"]),
+            ("7553-56-2", ["25", "25", "25"]),
+            ("7758-02-3", ["46", "-", "200"]),
+            ("7647-15-6", ["-", "-", "200"]),
+            ("90-43-7", ["-", "-", "400"]),
+            ("14701-21-4", ["50", "-", "-"]),
+            ("8001-54-5", ["200", "-", "200"]),
+            ("68424-85-1", ["400", "-", "-"]),
+            ("85409-23-0", ["400", "-", "-"]),
+            ("148788-55-0", ["400", "-", "-"]),
+            ("7173-51-5", ["-", "-", "200"]),
+        ] {
+            for (list, figure) in [List::A, List::B, List::C].into_iter().zip(figures) {
+                let found: Vec<&Strength> = find(list, cas)
+                    .into_iter()
+                    .filter_map(|row| match (&row.stated, &row.group) {
+                        (Stated::Limit(limit), _) => Some(limit),
+                        (Stated::GroupOnly, Some((_, limit))) => Some(limit),
+                        _ => None,
+                    })
+                    .collect();
+                match figure {
+                    "-" => assert!(found.is_empty(), "{cas} {list:?}"),
+                    figure => assert_eq!(found, [&ppm(figure)], "{cas} {list:?}"),
+                }
+            }
+        }
+        for (cas, list, figure) in [
+            ("2809-21-4", List::B, "34"),
+            ("2809-21-4", List::C, "34"),
+            ("64-19-7", List::C, "1200"),
+            ("124-07-2", List::B, "176"),
+        ] {
+            assert_eq!(limit(list, cas), Stated::Limit(ppm(figure)), "{cas}");
+        }
+    }
+
+    #[test]
     fn groups() {
         let row = find(List::C, "7681-52-9")[0];
         assert_eq!(
