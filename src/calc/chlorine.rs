@@ -132,6 +132,13 @@ mod tests {
             from_trade_percent(&number("12.5")).as_milligrams_per_litre(),
             &number("125000")
         );
+        // Trade % = g/L available ÷ 10, wt % available = g/L ÷ (10 × SG): 120 g/L at 1.160 kg/L is 12 trade %, 10.34
+        // wt %.
+        let by_weight = Share::percent(number("120") / number("11.60"));
+        assert_eq!(
+            trade_percent(&by_weight, &Density::kilograms_per_litre(number("1.160"))).unwrap(),
+            number("12")
+        );
         // wt % NaOCl = (g/L available × 1.05)/(10 × SG): 120 g/L at 1.160.
         let share = hypochlorite_by_weight(
             &from_trade_percent(&number("12")),
@@ -139,6 +146,21 @@ mod tests {
         );
         near(&share.unwrap().as_percent(), "10.862", 1e-3);
         assert!(trade_percent(&Share::percent(number("5")), &Density::zero()).is_err());
+    }
+
+    #[test]
+    fn doses_as_chlorine() {
+        // California State Water Resources Control Board, Division of Drinking Water, February 2018: 11 gal of 0.5 % w/v
+        // NaOCl in 40 000 gal are 1.31 mg/L as Cl2; 40 mL/min of 0.25 % w/v into 35 gal/min are 0.72 mg/L.
+        let weekly = Strength::milligrams_per_litre(number("5000") * number("11") / number("40000"));
+        near(
+            from_sodium_hypochlorite(&weekly).as_milligrams_per_litre(),
+            "1.31",
+            1e-3,
+        );
+        let flow = number("35") * number("3785.411784");
+        let fed = Strength::milligrams_per_litre(number("2500") * number("40") / flow);
+        near(from_sodium_hypochlorite(&fed).as_milligrams_per_litre(), "0.72", 2e-3);
     }
 
     #[test]

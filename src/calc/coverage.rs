@@ -135,6 +135,10 @@ mod tests {
             gpa(&film_of(&gallons("1.5"), &square_feet("1000")).unwrap()),
             n("65.34")
         );
+        // The same: 3 pt on an acre at that rate is 0.046 pt, 0.74 fl oz, in each gallon.
+        let pints = n("3") / gpa(&film_of(&gallons("1.5"), &square_feet("1000")).unwrap());
+        near(pints.to_f64(), 0.046, 3e-3);
+        near((pints * n("16")).to_f64(), 0.74, 1e-2);
         // Florida exam manual, method II: 12 gal in 660 ft with a swath of 10 ft is 79.2 GPA.
         assert_eq!(gpa(&film_of(&gallons("12"), &square_feet("6600")).unwrap()), n("79.2"));
     }

@@ -202,6 +202,9 @@ mod tests {
                 .to_f64();
             assert!(shown >= exact && shown < exact + 1.0);
         }
+        // A web page's rule of thumb: 10 μm fall 5 ft in about 8.2 min.
+        let five_feet = 1.524 / settling_speed(&micrometres("10")).unwrap();
+        near(five_feet / 60.0, 8.2, 2e-2);
     }
 
     #[test]

@@ -164,4 +164,6 @@ fn carrier(speed: f64, lack: f64, surface: f64) -> f64 {
 }
 
 #[cfg(test)]
+mod properties;
+#[cfg(test)]
 mod tests;

@@ -215,38 +215,39 @@ mod tests {
 
     #[test]
     fn the_chlorine_grid() {
-        // Food Code 4-501.114(A): (mg/L, pH, least °F); a degree less fails.
-        for (strength, ph, least) in [
-            ("25", "10", 120),
-            ("25", "8", 120),
-            ("49", "8", 120),
-            ("49.9", "8", 120),
-            ("50", "10", 100),
-            ("50", "8.1", 100),
-            ("50", "8", 75),
-            ("99", "10", 100),
-            ("99", "8", 75),
-            ("100", "10", 55),
-            ("100", "8", 55),
-            ("200", "10", 55),
-        ] {
-            assert_eq!(of(&ppm(strength), least, ph, chlorine), [], "{strength} {ph}");
-            let cold = of(&ppm(strength), least - 1, ph, chlorine);
-            assert_eq!(
-                cold,
-                [Unmet::TooCold {
-                    least: fahrenheit(least)
-                }],
-                "{strength} {ph}"
-            );
+        // Food Code 4-501.114(A), whole: (mg/L from, to below; least °F at pH 10 or less, at pH 8 or less). The same in
+        // Louisiana Administrative Code 51 X-117 and Indiana 410 IAC 7-24-294.
+        let table = [("25", "50", 120, 120), ("50", "100", 100, 75), ("100", "1000", 55, 55)];
+        for (from, below, least_to_10, least_to_8) in table {
+            let last = (n(below) - n("0.1")).decimal(1);
+            for strength in [from, &last] {
+                for (ph, least) in [
+                    ("6", least_to_8),
+                    ("8", least_to_8),
+                    ("8.01", least_to_10),
+                    ("10", least_to_10),
+                ] {
+                    for degrees in (40..=140).chain([least - 1, least]) {
+                        let expected = (degrees < least).then(|| Unmet::TooCold {
+                            least: fahrenheit(least),
+                        });
+                        let unmet = of(&ppm(strength), degrees, ph, chlorine);
+                        assert_eq!(
+                            unmet,
+                            Vec::from_iter(expected),
+                            "{strength} mg/L, pH {ph}, {degrees} °F"
+                        );
+                    }
+                }
+                assert_eq!(
+                    of(&ppm(strength), 140, "10.01", chlorine),
+                    [Unmet::PhTooHigh { most: n("10") }]
+                );
+            }
         }
         assert_eq!(
-            of(&ppm("24"), 120, "8", chlorine),
+            of(&ppm("24.9"), 120, "8", chlorine),
             [Unmet::TooWeak { least: ppm("25") }]
-        );
-        assert_eq!(
-            of(&ppm("100"), 120, "10.1", chlorine),
-            [Unmet::PhTooHigh { most: n("10") }]
         );
         // The Code's °C figures are its °F figures rounded.
         for (degrees, celsius) in [(120, "49"), (100, "38"), (75, "24"), (55, "13"), (68, "20")] {
@@ -308,8 +309,22 @@ mod tests {
             quaternary(&solution, &ppm("200"), label)
         };
         assert_eq!(with("500", None), []);
-        assert_eq!(with("501", None), [Unmet::TooHard { most: ppm("500") }]);
+        assert_eq!(with("500.1", None), [Unmet::TooHard { most: ppm("500") }]);
+        assert_eq!(with("600", Some(&ppm("600"))), []);
         assert_eq!(with("300", Some(&ppm("250"))), [Unmet::TooHard { most: ppm("250") }]);
+        let label = |solution: &Use| {
+            let hardness = ppm("100");
+            let solution = Use {
+                hardness: Some(&hardness),
+                ..*solution
+            };
+            quaternary(&solution, &ppm("200"), None)
+        };
+        assert_eq!(of(&ppm("199"), 75, "7", label), [Unmet::TooWeak { least: ppm("200") }]);
+        assert_eq!(
+            of(&ppm("200"), 74, "7", label),
+            [Unmet::TooCold { least: fahrenheit(75) }]
+        );
     }
 
     #[test]
@@ -329,7 +344,9 @@ mod tests {
         assert_eq!(time(Sanitizer::Chlorine, "50", 75, "8"), 7);
         assert_eq!(time(Sanitizer::Chlorine, "50", 99, "10"), 10);
         assert_eq!(time(Sanitizer::Chlorine, "50", 74, "8"), 10);
-        assert_eq!(time(Sanitizer::Chlorine, "49", 120, "8"), 10);
+        assert_eq!(time(Sanitizer::Chlorine, "50", 99, "8.1"), 10);
+        assert_eq!(time(Sanitizer::Chlorine, "50", 120, "10.1"), 10);
+        assert_eq!(time(Sanitizer::Chlorine, "49.9", 120, "8"), 10);
         assert_eq!(time(Sanitizer::Other, "200", 120, "7"), 30);
         assert_eq!(
             contact_time(Sanitizer::Chlorine, &Use::default()).as_seconds(),

@@ -43,29 +43,39 @@ pub fn clearing_time(cleared: &Share, changes_per_hour: &Number, mixing: &Number
 
 #[cfg(test)]
 mod tests {
+    use proptest::prelude::*;
+
     use super::*;
     use crate::calc::testing::{n, near, percent};
 
-    /// (air changes an hour, minutes to 90, 99 and 99.9 %): CDC 2003, Table B.1, and MMWR 43(RR-13), 1994, Table S3-1,
-    /// perfect mixing.
-    const TABLE: [(i64, [f64; 3]); 18] = [
+    /// (air changes an hour, minutes to 90, 99 and 99.9 %): MMWR 43(RR-13), 1994, Table S3-1, whole; CDC 2003, Table B.1,
+    /// repeats nine rows of it. Perfect mixing.
+    const TABLE: [(i64, [f64; 3]); 26] = [
+        (1, [138.0, 276.0, 414.0]),
         (2, [69.0, 138.0, 207.0]),
+        (3, [46.0, 92.0, 138.0]),
         (4, [35.0, 69.0, 104.0]),
         (5, [28.0, 55.0, 83.0]),
         (6, [23.0, 46.0, 69.0]),
+        (7, [20.0, 39.0, 59.0]),
         (8, [17.0, 35.0, 52.0]),
         (9, [15.0, 31.0, 46.0]),
         (10, [14.0, 28.0, 41.0]),
         (11, [13.0, 25.0, 38.0]),
         (12, [12.0, 23.0, 35.0]),
+        (13, [11.0, 21.0, 32.0]),
         (14, [10.0, 20.0, 30.0]),
         (15, [9.0, 18.0, 28.0]),
         (16, [9.0, 17.0, 26.0]),
         (17, [8.0, 16.0, 24.0]),
+        (18, [8.0, 15.0, 23.0]),
         (19, [7.0, 15.0, 22.0]),
         (20, [7.0, 14.0, 21.0]),
+        (25, [6.0, 11.0, 17.0]),
         (30, [5.0, 9.0, 14.0]),
+        (35, [4.0, 8.0, 12.0]),
         (40, [3.0, 7.0, 10.0]),
+        (45, [3.0, 6.0, 9.0]),
         (50, [3.0, 6.0, 8.0]),
     ];
 
@@ -103,6 +113,25 @@ mod tests {
         let of = |mixing: &str| clearing_time(&percent("99"), &n("6"), &n(mixing)).unwrap();
         assert_eq!(of("1"), Time::minutes(n("47")));
         assert_eq!(of("3"), Time::minutes(n("139")));
+    }
+
+    proptest! {
+        #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::default() })]
+
+        #[test]
+        fn more_air_clears_sooner(share in 1..999i64, changes in 1..500i64, mixing in 10..100i64, more in 1..100i64) {
+            let time = |share: i64, changes: i64, mixing: i64| {
+                let share = Share::of_one(Number::ratio(share, 1000));
+                clearing_time(&share, &Number::ratio(changes, 10), &Number::ratio(mixing, 10)).unwrap()
+            };
+            let base = time(share, changes, mixing);
+            prop_assert!(time(share, changes + more, mixing) <= base);
+            prop_assert!(time((share + more).min(999), changes, mixing) >= base);
+            prop_assert!(time(share, changes, (mixing + more).min(100)) >= base);
+            // Twice the air takes half the time, but for the rounding up.
+            let half = time(share, 2 * changes, mixing).as_minutes() * Number::int(2);
+            prop_assert!(half >= base.as_minutes() && half < base.as_minutes() + Number::int(2));
+        }
     }
 
     #[test]

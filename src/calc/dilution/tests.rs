@@ -48,10 +48,104 @@ fn parts_of_water_after_the_published_form() {
         let ratio = resolve(&Dilution::Target { strength: ppm(target) }, &bleach).unwrap();
         assert_eq!(ratio.product_in_solution(&litres("1")), Amount::Liquid(litres(product)));
     }
+    // CDC, Best Practices for Environmental Cleaning in Global Healthcare Facilities, Appendix E, Example 1: 3.5 % to
+    // 0.5 % is 6 parts of water.
+    let content = Content::ByVolume(ppm("35000"));
+    let weaker = Concentrate {
+        content: Some(&content),
+        ..concentrate(Form::Liquid)
+    };
+    let ratio = resolve(&Dilution::Target { strength: ppm("5000") }, &weaker).unwrap();
+    assert_eq!(ratio.parts_of_water(), Some(n("6")));
     // Cholera toolkit, Appendix 14: 5 % to a 1 % stock is 250 mL in 1 L of water; made up to 1 L it is 200 mL.
     let stock = resolve(&Dilution::Target { strength: ppm("10000") }, &bleach).unwrap();
     assert_eq!(stock.product_per_litre_of_water(), Some(Amount::Liquid(litres("0.25"))));
     assert_eq!(stock.product_per_litre_of_solution, Amount::Liquid(litres("0.2")));
+    // The same appendix: 70 mL of 15 % in 1 L of water, rounded from 1000/14.
+    let content = Content::ByVolume(ppm("150000"));
+    let concentrated = Concentrate {
+        content: Some(&content),
+        ..concentrate(Form::Liquid)
+    };
+    let stock = resolve(&Dilution::Target { strength: ppm("10000") }, &concentrated).unwrap();
+    let dose = stock.product_per_litre_of_water().unwrap().value();
+    assert_eq!(dose, n("1000") / n("14"));
+    near(dose.to_f64(), 70.0, 0.025);
+}
+
+#[test]
+fn doses_for_tanks_and_wells() {
+    // What so much of a product is for a target in so much solution: in mL of liquids, in g of powders.
+    let dose = |form: Form, strong: Content, target: &str, volume: &Volume| {
+        let concentrate = Concentrate {
+            content: Some(&strong),
+            ..concentrate(form)
+        };
+        let ratio = resolve(&Dilution::Target { strength: ppm(target) }, &concentrate).unwrap();
+        ratio.product_in_solution(volume).value().to_f64()
+    };
+    let liquid = |per_cent: &str| Content::ByVolume(ppm(per_cent).times(&n("10000")));
+    let powder = |per_cent: &str| Content::ByWeight(percent(per_cent));
+    // NSW Health, Private Water Supply Guidelines, ready reckoner: (L, mL of 12.5 % hypochlorite and g of 65 % powder
+    // for 1, 2 and 5 mg/L), to whole figures.
+    for (volume, millilitres, grams) in [
+        ("1000", [8.0, 16.0, 40.0], [2.0, 3.0, 8.0]),
+        ("2000", [16.0, 32.0, 80.0], [3.0, 6.0, 15.0]),
+        ("5000", [40.0, 80.0, 200.0], [8.0, 15.0, 38.0]),
+        ("6000", [48.0, 96.0, 240.0], [9.0, 18.0, 46.0]),
+        ("7500", [60.0, 120.0, 300.0], [12.0, 23.0, 58.0]),
+        ("10000", [80.0, 160.0, 400.0], [15.0, 31.0, 77.0]),
+        ("16000", [128.0, 256.0, 640.0], [25.0, 49.0, 123.0]),
+        ("20000", [160.0, 320.0, 800.0], [31.0, 62.0, 154.0]),
+        ("30000", [240.0, 480.0, 1200.0], [46.0, 92.0, 231.0]),
+    ] {
+        let volume = litres(volume);
+        for (column, target) in ["1", "2", "5"].into_iter().enumerate() {
+            let of_liquid = dose(Form::Liquid, liquid("12.5"), target, &volume);
+            assert_eq!(of_liquid, millilitres[column]);
+            let of_powder = dose(Form::Powder, powder("65"), target, &volume);
+            assert_eq!(of_powder.round(), grams[column]);
+        }
+    }
+    // Kansas Department of Health and Environment: 1 fl oz of 5.25 % in a gallon is 410 mg/L; so 10 000 fl oz (78 gal)
+    // for 10 000 gal, and 122 fl oz for 50 mg/L in 1000 gal.
+    let ounce = fluid_ounces("1").as_millilitres().to_f64();
+    near(
+        dose(Form::Liquid, liquid("5.25"), "410", &gallons("10000")) / ounce,
+        10_000.0,
+        1e-3,
+    );
+    near(
+        dose(Form::Liquid, liquid("5.25"), "50", &gallons("1000")) / ounce,
+        122.0,
+        1e-3,
+    );
+    // A training handout for water operators: 550 gal of 200 mg/L take 0.88 gal of 12.5 %.
+    let gallon = gallons("1").as_millilitres().to_f64();
+    near(
+        dose(Form::Liquid, liquid("12.5"), "200", &gallons("550")) / gallon,
+        0.88,
+        1e-9,
+    );
+    // A supplier's page, after AWWA C651: 100 ppm in 5000 gal take 8.33 gal of 6 %, 4.17 gal of 12 % or 6.4 lb of 65 % powder.
+    let tank = gallons("5000");
+    near(dose(Form::Liquid, liquid("6"), "100", &tank) / gallon, 8.33, 1e-3);
+    near(dose(Form::Liquid, liquid("12"), "100", &tank) / gallon, 4.17, 1e-3);
+    near(dose(Form::Powder, powder("65"), "100", &tank) / 453.59237, 6.4, 5e-3);
+    // A handbook for wastewater operators, example 9.5: 8.5 mg/L in 3.25 million gallons take 329 lb of 70 % powder.
+    near(
+        dose(Form::Powder, powder("70"), "8.5", &gallons("3250000")) / 453.59237,
+        329.0,
+        2e-3,
+    );
+    // Alberta Agriculture, Agdex 716 A10, for 200 ppm: in each foot of a 4-inch casing 1.1 imperial gallons take 0.019
+    // L of 5.25 %, 0.008 L of 12 % or 1.44 g of 70 %; for 6 inches 2.4 gallons, 0.042 L, 0.018 L and 3.12 g.
+    for (imperial, domestic, industrial, high_test) in [("1.1", 19.0, 8.0, 1.44), ("2.4", 42.0, 18.0, 3.12)] {
+        let foot = litres(imperial).times(&n("4.54609"));
+        near(dose(Form::Liquid, liquid("5.25"), "200", &foot), domestic, 1.5e-2);
+        near(dose(Form::Liquid, liquid("12"), "200", &foot), industrial, 5e-2);
+        near(dose(Form::Powder, powder("70"), "200", &foot), high_test, 1e-2);
+    }
 }
 
 #[test]
@@ -75,6 +169,23 @@ fn the_two_readings_of_one_to_n() {
             .value();
         near(1.0 - (added / in_all).to_f64(), apart, 1e-2);
     }
+    // A trade chart's column of per cent changes from one reading to the other: 1:4 is 20 %, 1:10 is 9.1 %, then 1:64
+    // is 1.5 %, 1:128 is 0.78 %, 1:256 is 0.39 %.
+    for (parts_written, basis, per_cent, tolerance) in [
+        ("4", Basis::AddedTo, 20.0, 1e-9),
+        ("10", Basis::AddedTo, 9.1, 2e-3),
+        ("64", Basis::MadeUpTo, 1.5, 5e-2),
+        ("128", Basis::MadeUpTo, 0.78, 3e-3),
+        ("256", Basis::MadeUpTo, 0.39, 3e-3),
+    ] {
+        let product = of_liquid(&parts("1", parts_written, basis)).product_per_litre_of_solution;
+        near(product.value().to_f64() / 10.0, per_cent, tolerance);
+    }
+    // Oregon writes 1:10 as "1 part to 10 parts water", which is 1 in 11.
+    assert_eq!(
+        of_liquid(&parts("1", "10", Basis::AddedTo)).product_per_litre_of_solution,
+        of_liquid(&parts("1", "11", Basis::MadeUpTo)).product_per_litre_of_solution
+    );
 }
 
 #[test]
@@ -121,6 +232,7 @@ fn powders_after_the_published_tables() {
         ("70", "0.5", "1", 7.0, "PMC4925840, Table 2"),
         ("60", "0.5", "1", 8.5, "PMC4925840, Table 2 (NaDCC)"),
         ("25", "0.5", "1", 20.0, "PMC4925840, Table 2 (chloramine-T)"),
+        ("35", "0.5", "1", 14.3, "CDC Best Practices, Appendix E, Example 2"),
     ];
     for (strong, target, volume, published, source) in rows {
         let content = Content::ByWeight(percent(strong));
