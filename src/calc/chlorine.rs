@@ -150,8 +150,8 @@ mod tests {
 
     #[test]
     fn doses_as_chlorine() {
-        // California State Water Resources Control Board, Division of Drinking Water, February 2018: 11 gal of 0.5 % w/v
-        // NaOCl in 40 000 gal are 1.31 mg/L as Cl2; 40 mL/min of 0.25 % w/v into 35 gal/min are 0.72 mg/L.
+        // California State Water Resources Control Board, Division of Drinking Water, February 2018: 11 gal of 0.5 %
+        // w/v NaOCl in 40 000 gal are 1.31 mg/L as Cl2; 40 mL/min of 0.25 % w/v into 35 gal/min are 0.72 mg/L.
         let weekly = Strength::milligrams_per_litre(number("5000") * number("11") / number("40000"));
         near(
             from_sodium_hypochlorite(&weekly).as_milligrams_per_litre(),
@@ -169,6 +169,34 @@ mod tests {
         let by_weight = number("12.5") / number("1.2");
         near(&by_weight, "10.4", 3e-3);
         near(&available_share(&Share::percent(by_weight)).as_percent(), "9.92", 1e-3);
+    }
+
+    #[test]
+    fn factors_are_sums_of_atomic_weights() {
+        // Atoms of C, H, N, O, Cl, then the metal's weight in all; Cl₂ for each molecule.
+        for (cas, atoms, metals, chlorine) in [
+            ("7681-52-9", [0, 0, 0, 1, 1], "22.9898", 1),  // NaOCl
+            ("7790-92-3", [0, 1, 0, 1, 1], "0", 1),        // HOCl
+            ("7778-66-7", [0, 0, 0, 1, 1], "39.0983", 1),  // KOCl
+            ("13840-33-0", [0, 0, 0, 1, 1], "6.941", 1),   // LiOCl
+            ("7778-54-3", [0, 0, 0, 2, 2], "40.078", 2),   // Ca(OCl)₂
+            ("2782-57-2", [3, 1, 3, 3, 2], "0", 2),        // dichloroisocyanuric acid
+            ("2893-78-9", [3, 0, 3, 3, 2], "22.9898", 2),  // its sodium salt
+            ("51580-86-0", [3, 4, 3, 5, 2], "22.9898", 2), // the same with 2 H₂O
+            ("2244-21-5", [3, 0, 3, 3, 2], "39.0983", 2),  // its potassium salt
+            ("87-90-1", [3, 0, 3, 3, 3], "0", 3),          // trichloroisocyanuric acid
+            ("7673-09-8", [3, 3, 6, 0, 3], "0", 3),        // trichloromelamine
+        ] {
+            let weights = ["12.0107", "1.00794", "14.0067", "15.9994", "35.453"];
+            let mass = atoms
+                .into_iter()
+                .zip(weights)
+                .fold(number(metals), |mass, (count, weight)| {
+                    mass + Number::int(count) * number(weight)
+                });
+            let factor = Number::int(chlorine) * number("70.906") / mass;
+            near(&available_chlorine_factor(cas).unwrap(), &factor.decimal(9), 2e-6);
+        }
     }
 
     #[test]

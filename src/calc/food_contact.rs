@@ -270,7 +270,6 @@ fn in_group(cas: &str, group: Group, list: List) -> bool {
         // A quaternary compound counts among "all quaternary chemicals" whatever its own row says.
         row.group.as_ref().is_some_and(|(other, _)| *other == group)
             || group == Group::Quaternary && row.measure == Measure::ActiveQuaternary
-            || group == Group::Bromide && row.measure == Measure::AvailableHalogen
     };
     // Named in another list only, it is still what it is.
     [list, List::A, List::B, List::C]

@@ -48,8 +48,8 @@ mod tests {
     use super::*;
     use crate::calc::testing::{n, near, percent};
 
-    /// (air changes an hour, minutes to 90, 99 and 99.9 %): MMWR 43(RR-13), 1994, Table S3-1, whole; CDC 2003, Table B.1,
-    /// repeats nine rows of it. Perfect mixing.
+    /// (air changes an hour, minutes to 90, 99 and 99.9 %): MMWR 43(RR-13), 1994, Table S3-1, whole; CDC 2003, Table
+    /// B.1, repeats nine rows of it. Perfect mixing.
     const TABLE: [(i64, [f64; 3]); 26] = [
         (1, [138.0, 276.0, 414.0]),
         (2, [69.0, 138.0, 207.0]),

@@ -119,6 +119,14 @@ fn quaternaries_by_list() {
     bound(&[("85409-23-0", "100"), ("68956-79-6", "100")], PublicEatingPlace);
     // The carbonate and the bicarbonate share 400.
     bound(&[("148788-55-0", "200"), ("148812-65-1", "200")], PublicEatingPlace);
+    // Other numbers that fit the descriptions: dialkyls, then alkylbenzyls, which bring the cap of 200.
+    for cas in ["32426-11-2", "5538-94-3", "68424-95-3"] {
+        bound(&[(DDAC, "120"), (cas, "120")], PublicEatingPlace);
+    }
+    for cas in ["68391-01-5", "85409-22-9"] {
+        bound(&[(cas, "200")], PublicEatingPlace);
+        bound(&[(cas, "150"), (ADBAC_68424, "50")], PublicEatingPlace);
+    }
     // (c): each up to its own figure, 400 in all.
     bound(&[(ADBAC_8001, "200"), ("68956-79-6", "200")], FoodProcessing);
     bound(&[("32426-11-2", "240"), (ADBAC_8001, "160")], FoodProcessing);
@@ -142,7 +150,7 @@ fn chlorine_chemicals_by_list() {
         bound(&[(one, "100"), (other, "100")], FoodProcessing);
         bound(&[(other, "150"), (one, "50")], FoodProcessing);
     }
-    // Di- and trichloroisocyanuric chemicals: 100 together; trichloromelamine alone 200, and no more of the others for it.
+    // Di- and trichloroisocyanuric chemicals: 100 together; trichloromelamine alone 200.
     bound(&[("2782-57-2", "50"), ("2244-21-5", "50")], FoodProcessing);
     bound(&[("87-90-1", "60"), ("2893-78-9", "40")], FoodProcessing);
     bound(&[("7673-09-8", "90"), ("2893-78-9", "10")], FoodProcessing);
@@ -163,4 +171,21 @@ fn iodides_and_bromides_count_together() {
     bound(&[("7758-02-3", "46")], PublicEatingPlace);
     assert!(!passes(&[("7647-15-6", "1")], PublicEatingPlace));
     bound(&[("7647-15-6", "100"), ("7758-02-3", "100")], FoodProcessing);
+    // The salts themselves, mg/L: the last that is within, the first that is over.
+    for (cas, place, within, over) in [
+        ("7681-11-0", PublicEatingPlace, "32.7", "32.8"), // KI, 76.4 % iodine
+        ("7681-82-5", FoodProcessing, "29.5", "29.6"),    // NaI, 84.7 %
+        ("10034-85-2", Dairy, "25.1", "25.2"),            // HI, 99.2 %
+        ("7758-02-3", PublicEatingPlace, "34.2", "34.3"), // KBr, Br₂ 134.3 %
+        ("7647-15-6", FoodProcessing, "128.7", "128.8"),  // NaBr, Br₂ 155.3 %
+    ] {
+        assert!(
+            findings(&[(cas, within)], place, CountedAs::Itself).is_empty(),
+            "{cas} {within}"
+        );
+        assert!(
+            !findings(&[(cas, over)], place, CountedAs::Itself).is_empty(),
+            "{cas} {over}"
+        );
+    }
 }
