@@ -111,6 +111,21 @@ mod tests {
     }
 
     #[test]
+    fn a_boomless_nozzle_and_a_handgun() {
+        // Albany County, Wyoming: 480 oz (3.75 gal) in a minute, 5 mph, a pattern of 222 in: 20 GPA.
+        let film = film_from_pace(&ounces_a_minute("480"), &mph("5"), &feet("18.5")).unwrap();
+        near(gpa(&film).to_f64(), 20.0, 4e-3);
+        // Mesa County, Colorado: a plot of 18.5 ft × 18.5 ft takes 75 s, in which 150 oz are caught: 150 GPA, and 25
+        // gal treat a sixth of an acre.
+        let caught = spraying_time(&fluid_ounces("150"), &ounces_a_minute("120"), 1).unwrap();
+        assert_eq!(caught, Time::seconds(n("75")));
+        let film = film_of(&fluid_ounces("150"), &square_feet("342.25")).unwrap();
+        near(gpa(&film).to_f64(), 150.0, 6e-3);
+        let sixth = square_feet("43560").times(&Number::ratio(1, 6));
+        near(solution_for(&sixth, &film).over(&gallons("1")).to_f64(), 25.0, 6e-3);
+    }
+
+    #[test]
     fn sixteen_ounces_a_minute() {
         // UF/IFAS: 16 oz caught in one minute is 0.125 GPM.
         let time = spraying_time(&gallons("0.125"), &ounces_a_minute("16"), 1).unwrap();

@@ -84,6 +84,20 @@ mod tests {
             near(pressure, psychrolib, 4e-6);
             near(pressure, iapws, 3e-4);
         }
+        // The rest of the CRC table, 0 to 60 °C; it is on an older scale of temperature.
+        for (celsius, crc) in [
+            (0.0, 0.6113),
+            (5.0, 0.8726),
+            (40.0, 7.3814),
+            (45.0, 9.5898),
+            (50.0, 12.3440),
+            (55.0, 15.7520),
+            (60.0, 19.9320),
+        ] {
+            near(saturation_pressure(celsius).unwrap(), crc, 6.5e-4);
+        }
+        // Wexler, Journal of Research of the NBS 80A (1976): 611.657 Pa at the triple point.
+        near(saturation_pressure(0.01).unwrap(), 0.611_657, 2e-6);
         // An engineering table: 20 °C 2.3393, 25 °C 3.1699, 30 °C 4.2470.
         near(saturation_pressure(20.0).unwrap(), 2.3393, 3e-4);
         for bad in [-0.1, 60.1, f64::NAN] {
@@ -168,6 +182,8 @@ mod tests {
         for (celsius, humidity, bulb) in [(20.0, 0.5, 13.783), (22.0, 0.4, 13.899), (25.0, 0.5, 17.889)] {
             near(wet_bulb(celsius, humidity).unwrap(), bulb, 1e-3);
         }
+        // Engineers' examination, from the chart: 21.5 °C with a wet bulb of 15 °C is 50 %.
+        near(wet_bulb(21.5, 0.5).unwrap(), 15.0, 5e-3);
         near(wet_bulb(20.0, 1.0).unwrap(), 20.0, 1e-6);
     }
 }

@@ -127,7 +127,8 @@ fn doses_for_tanks_and_wells() {
         0.88,
         1e-9,
     );
-    // A supplier's page after AWWA C651: 100 ppm in 5000 gal are 8.33 gal of 6 %, 4.17 gal of 12 %, 6.4 lb of 65 % powder.
+    // A supplier's page after AWWA C651: 100 ppm in 5000 gal are 8.33 gal of 6 %, 4.17 gal of 12 %, 6.4 lb of 65 %
+    // powder.
     let tank = gallons("5000");
     near(dose(Form::Liquid, liquid("6"), "100", &tank) / gallon, 8.33, 1e-3);
     near(dose(Form::Liquid, liquid("12"), "100", &tank) / gallon, 4.17, 1e-3);
