@@ -6,43 +6,8 @@
 
 use serde::Serialize;
 
+pub use super::family::Family;
 use Family::*;
-
-/// A chemical family; a product may belong to several.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
-#[serde(rename_all = "kebab-case")]
-pub enum Family {
-    /// Sodium, calcium or another hypochlorite; hypochlorous acid.
-    Hypochlorite,
-    /// Di- and trichloroisocyanurates.
-    Chloroisocyanurate,
-    /// Acids and acid cleaners, vinegar among them.
-    Acid,
-    /// Acetic acid and vinegar; also an [`Family::Acid`].
-    AceticAcid,
-    /// Ammonia, ammonium salts and amines.
-    Ammonia,
-    /// Alcohols.
-    Alcohol,
-    /// Hydrogen peroxide.
-    HydrogenPeroxide,
-    /// Peracetic (peroxyacetic) acid.
-    PeraceticAcid,
-    /// Quaternary ammonium compounds.
-    Quaternary,
-    /// Anionic detergents: soap and most dish and laundry detergents.
-    AnionicDetergent,
-    /// Iodophors and iodine.
-    Iodine,
-    /// Chlorites, and chlorine dioxide made from them.
-    Chlorite,
-    /// Strong alkalis.
-    Alkali,
-    /// Fuels, oils, solvents and other organic matter that burns.
-    Combustible,
-    /// A cleaner or chemical of no family named here.
-    Other,
-}
 
 /// How bad it is, the worst last.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
@@ -69,7 +34,7 @@ pub struct Conflict {
     pub other: Family,
     /// How bad it is.
     pub danger: Danger,
-    /// What is formed or lost.
+    /// What is formed or lost, as the language files name it under `forms`.
     pub forms: &'static str,
     /// Where that is from.
     pub source: &'static str,
@@ -94,195 +59,135 @@ const MEMORY: &str = "general chemistry, from memory; the safety data sheet deci
 
 /// The table.
 pub const TABLE: &[Conflict] = &[
-    pair(Hypochlorite, Acid, Danger::ToxicGas, "chlorine gas", MMWR),
-    pair(Hypochlorite, AceticAcid, Danger::ToxicGas, "chlorine gas", WASHINGTON),
-    pair(Hypochlorite, Ammonia, Danger::ToxicGas, "chloramine gases", WASHINGTON),
-    pair(
-        Hypochlorite,
-        Alcohol,
-        Danger::HarmfulProduct,
-        "chloroform and other chlorinated compounds",
-        FIRE_NOTICE,
-    ),
+    pair(Hypochlorite, Acid, Danger::ToxicGas, "chlorine-gas", MMWR),
+    pair(Hypochlorite, AceticAcid, Danger::ToxicGas, "chlorine-gas", WASHINGTON),
+    pair(Hypochlorite, Ammonia, Danger::ToxicGas, "chloramines", WASHINGTON),
+    pair(Hypochlorite, Alcohol, Danger::HarmfulProduct, "chloroform", FIRE_NOTICE),
     pair(
         Hypochlorite,
         HydrogenPeroxide,
         Danger::Violent,
-        "oxygen under pressure and heat; both lose effect",
+        "oxygen-and-heat",
         WASHINGTON,
     ),
-    pair(
-        Hypochlorite,
-        PeraceticAcid,
-        Danger::ToxicGas,
-        "chlorine gas: the product is acid",
-        MEMORY,
-    ),
+    pair(Hypochlorite, PeraceticAcid, Danger::ToxicGas, "chlorine-gas", MEMORY),
     pair(
         Hypochlorite,
         Quaternary,
         Danger::HarmfulProduct,
-        "loss of active; chloramines where amine is free",
+        "lost-active-or-chloramines",
         MEMORY,
     ),
     pair(
         Hypochlorite,
         Chloroisocyanurate,
         Danger::Violent,
-        "nitrogen trichloride: heat, fire, bursting",
+        "nitrogen-trichloride",
         MEMORY,
     ),
-    pair(
-        Hypochlorite,
-        Iodine,
-        Danger::ToxicGas,
-        "chlorine and iodine: iodophors are acid",
-        MEMORY,
-    ),
-    pair(Hypochlorite, Chlorite, Danger::ToxicGas, "chlorine dioxide gas", MEMORY),
-    pair(Hypochlorite, Combustible, Danger::Violent, "heat and fire", MEMORY),
-    pair(
-        Hypochlorite,
-        AnionicDetergent,
-        Danger::Unknown,
-        "not known: detergents may hold acid or amine",
-        CDC_2021,
-    ),
-    pair(Hypochlorite, Alkali, Danger::Unknown, "not known", CDC_2021),
-    pair(Hypochlorite, Other, Danger::Unknown, "not known", CDC_2021),
-    pair(Chloroisocyanurate, Acid, Danger::ToxicGas, "chlorine gas", MEMORY),
-    pair(Chloroisocyanurate, AceticAcid, Danger::ToxicGas, "chlorine gas", MEMORY),
+    pair(Hypochlorite, Iodine, Danger::ToxicGas, "chlorine-and-iodine", MEMORY),
+    pair(Hypochlorite, Chlorite, Danger::ToxicGas, "chlorine-dioxide", MEMORY),
+    pair(Hypochlorite, Combustible, Danger::Violent, "fire", MEMORY),
+    pair(Hypochlorite, AnionicDetergent, Danger::Unknown, "unknown", CDC_2021),
+    pair(Hypochlorite, Alkali, Danger::Unknown, "unknown", CDC_2021),
+    pair(Hypochlorite, Other, Danger::Unknown, "unknown", CDC_2021),
+    pair(Chloroisocyanurate, Acid, Danger::ToxicGas, "chlorine-gas", MEMORY),
+    pair(Chloroisocyanurate, AceticAcid, Danger::ToxicGas, "chlorine-gas", MEMORY),
     pair(
         Chloroisocyanurate,
         Ammonia,
         Danger::ToxicGas,
-        "chloramine gases, nitrogen trichloride",
+        "nitrogen-trichloride",
         MEMORY,
     ),
     pair(
         Chloroisocyanurate,
         Alcohol,
         Danger::HarmfulProduct,
-        "chlorinated compounds, heat",
+        "chloroform",
         MEMORY,
     ),
     pair(
         Chloroisocyanurate,
         HydrogenPeroxide,
         Danger::Violent,
-        "oxygen under pressure and heat",
+        "oxygen-and-heat",
         MEMORY,
     ),
     pair(
         Chloroisocyanurate,
         PeraceticAcid,
         Danger::ToxicGas,
-        "chlorine gas: the product is acid",
+        "chlorine-gas",
         MEMORY,
     ),
     pair(
         Chloroisocyanurate,
         Quaternary,
         Danger::HarmfulProduct,
-        "loss of active; chloramines where amine is free",
+        "lost-active-or-chloramines",
         MEMORY,
     ),
     pair(
         Chloroisocyanurate,
         Iodine,
         Danger::ToxicGas,
-        "chlorine and iodine: iodophors are acid",
+        "chlorine-and-iodine",
         MEMORY,
     ),
     pair(
         Chloroisocyanurate,
         Chlorite,
         Danger::ToxicGas,
-        "chlorine dioxide gas",
+        "chlorine-dioxide",
         MEMORY,
     ),
-    pair(
-        Chloroisocyanurate,
-        Combustible,
-        Danger::Violent,
-        "heat and fire",
-        MEMORY,
-    ),
+    pair(Chloroisocyanurate, Combustible, Danger::Violent, "fire", MEMORY),
     pair(
         Chloroisocyanurate,
         Alkali,
         Danger::Violent,
-        "nitrogen trichloride: heat, bursting",
+        "nitrogen-trichloride",
         MEMORY,
     ),
     pair(
         Chloroisocyanurate,
         AnionicDetergent,
         Danger::Unknown,
-        "not known: detergents may hold acid or amine",
+        "unknown",
         CDC_2021,
     ),
-    pair(Chloroisocyanurate, Other, Danger::Unknown, "not known", CDC_2021),
+    pair(Chloroisocyanurate, Other, Danger::Unknown, "unknown", CDC_2021),
     pair(
         HydrogenPeroxide,
         AceticAcid,
         Danger::HarmfulProduct,
-        "peracetic acid, corrosive",
+        "peracetic-acid",
         FIRE_NOTICE,
     ),
     pair(HydrogenPeroxide, Combustible, Danger::Violent, "fire", MEMORY),
-    pair(
-        HydrogenPeroxide,
-        Alcohol,
-        Danger::Violent,
-        "fire at high strength",
-        MEMORY,
-    ),
-    pair(
-        HydrogenPeroxide,
-        Alkali,
-        Danger::Violent,
-        "oxygen under pressure and heat",
-        MEMORY,
-    ),
-    pair(
-        HydrogenPeroxide,
-        Iodine,
-        Danger::Violent,
-        "oxygen under pressure; iodine",
-        MEMORY,
-    ),
+    pair(HydrogenPeroxide, Alcohol, Danger::Violent, "fire-at-strength", MEMORY),
+    pair(HydrogenPeroxide, Alkali, Danger::Violent, "oxygen-and-heat", MEMORY),
+    pair(HydrogenPeroxide, Iodine, Danger::Violent, "oxygen-and-heat", MEMORY),
     pair(PeraceticAcid, Combustible, Danger::Violent, "fire", MEMORY),
-    pair(PeraceticAcid, Alcohol, Danger::Violent, "fire at high strength", MEMORY),
-    pair(
-        PeraceticAcid,
-        Alkali,
-        Danger::Violent,
-        "oxygen under pressure and heat; loss of active",
-        MEMORY,
-    ),
-    pair(PeraceticAcid, Ammonia, Danger::Violent, "heat; loss of active", MEMORY),
-    pair(PeraceticAcid, Iodine, Danger::ToxicGas, "iodine vapour", MEMORY),
-    pair(
-        PeraceticAcid,
-        Chlorite,
-        Danger::ToxicGas,
-        "chlorine dioxide gas: the product is acid",
-        MEMORY,
-    ),
-    pair(Chlorite, Acid, Danger::ToxicGas, "chlorine dioxide gas", MEMORY),
-    pair(Chlorite, AceticAcid, Danger::ToxicGas, "chlorine dioxide gas", MEMORY),
+    pair(PeraceticAcid, Alcohol, Danger::Violent, "fire-at-strength", MEMORY),
+    pair(PeraceticAcid, Alkali, Danger::Violent, "oxygen-and-heat", MEMORY),
+    pair(PeraceticAcid, Ammonia, Danger::Violent, "heat", MEMORY),
+    pair(PeraceticAcid, Iodine, Danger::ToxicGas, "iodine-vapour", MEMORY),
+    pair(PeraceticAcid, Chlorite, Danger::ToxicGas, "chlorine-dioxide", MEMORY),
+    pair(Chlorite, Acid, Danger::ToxicGas, "chlorine-dioxide", MEMORY),
+    pair(Chlorite, AceticAcid, Danger::ToxicGas, "chlorine-dioxide", MEMORY),
     pair(Chlorite, Combustible, Danger::Violent, "fire", MEMORY),
     pair(
         Quaternary,
         AnionicDetergent,
         Danger::LosesEffect,
-        "the two bind each other: no disinfection",
+        "no-disinfection",
         MEMORY,
     ),
-    pair(Acid, Alkali, Danger::Violent, "heat and spattering", MEMORY),
-    pair(AceticAcid, Alkali, Danger::Violent, "heat and spattering", MEMORY),
-    pair(Ammonia, Iodine, Danger::Violent, "nitrogen triiodide when dry", MEMORY),
+    pair(Acid, Alkali, Danger::Violent, "heat", MEMORY),
+    pair(AceticAcid, Alkali, Danger::Violent, "heat", MEMORY),
+    pair(Ammonia, Iodine, Danger::Violent, "nitrogen-triiodide", MEMORY),
 ];
 
 /// The row of the table for two families, in either order.
@@ -303,55 +208,6 @@ pub fn conflicts(one: &[Family], other: &[Family]) -> Vec<&'static Conflict> {
     found
 }
 
-/// Every family, with the name a file calls it by and the other names that are understood.
-const NAMES: &[(Family, &[&str])] = &[
-    (Hypochlorite, &["hypochlorite", "bleach", "chlorine"]),
-    (
-        Chloroisocyanurate,
-        &["chloroisocyanurate", "chlorine-tablets", "dichloroisocyanurate"],
-    ),
-    (Acid, &["acid"]),
-    (AceticAcid, &["acetic-acid", "vinegar"]),
-    (Ammonia, &["ammonia", "amine"]),
-    (Alcohol, &["alcohol"]),
-    (HydrogenPeroxide, &["hydrogen-peroxide", "peroxide"]),
-    (PeraceticAcid, &["peracetic-acid", "peroxyacetic-acid"]),
-    (Quaternary, &["quat", "quaternary"]),
-    (AnionicDetergent, &["anionic-detergent", "soap"]),
-    (Iodine, &["iodine", "iodophor"]),
-    (Chlorite, &["chlorite", "chlorine-dioxide"]),
-    (Alkali, &["alkali"]),
-    (Combustible, &["combustible", "organic-matter"]),
-    (Other, &["other"]),
-];
-
-impl Family {
-    /// Every family.
-    pub fn all() -> impl Iterator<Item = Family> {
-        NAMES.iter().map(|(family, _)| *family)
-    }
-
-    /// The name a file calls it by.
-    pub fn name(self) -> &'static str {
-        NAMES
-            .iter()
-            .find(|(family, _)| *family == self)
-            .and_then(|(_, names)| names.first())
-            .copied()
-            .unwrap_or("other")
-    }
-
-    /// The family of a name; capitals do not matter, and a blank counts as a hyphen. `None` for a name that is not
-    /// known.
-    pub fn from_name(name: &str) -> Option<Family> {
-        let name = name.trim().to_lowercase().replace([' ', '_'], "-");
-        NAMES
-            .iter()
-            .find(|(_, names)| names.contains(&name.as_str()))
-            .map(|(family, _)| *family)
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -359,11 +215,11 @@ mod tests {
     #[test]
     fn published_pairs() {
         for (one, other, forms) in [
-            (Hypochlorite, Acid, "chlorine gas"),             // CDC, MMWR
-            (Hypochlorite, AceticAcid, "chlorine gas"),       // Washington DOH
-            (Hypochlorite, Ammonia, "chloramine"),            // Washington DOH
+            (Hypochlorite, Acid, "chlorine-gas"),             // CDC, MMWR
+            (Hypochlorite, AceticAcid, "chlorine-gas"),       // Washington DOH
+            (Hypochlorite, Ammonia, "chloramines"),           // Washington DOH
             (Hypochlorite, Alcohol, "chloroform"),            // fire department notice
-            (HydrogenPeroxide, AceticAcid, "peracetic acid"), // fire department notice
+            (HydrogenPeroxide, AceticAcid, "peracetic-acid"), // fire department notice
             (Hypochlorite, HydrogenPeroxide, "oxygen"),       // Washington DOH; the gas from memory
         ] {
             for (a, b) in [(one, other), (other, one)] {
@@ -405,15 +261,5 @@ mod tests {
         assert_eq!(worst_first[0].danger, Danger::ToxicGas);
         assert!(conflicts(&[Quaternary], &[Alcohol]).is_empty());
         assert!(conflicts(&[], &[Hypochlorite]).is_empty());
-    }
-
-    #[test]
-    fn names() {
-        for family in Family::all() {
-            assert_eq!(Family::from_name(family.name()), Some(family));
-        }
-        assert_eq!(Family::from_name("Anionic detergent"), Some(AnionicDetergent));
-        assert_eq!(Family::from_name("chlorine-tablets"), Some(Chloroisocyanurate));
-        assert_eq!(Family::from_name("water"), None);
     }
 }

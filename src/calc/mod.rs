@@ -8,6 +8,7 @@ pub mod dilution;
 pub mod droplet;
 pub mod drying;
 pub mod error;
+pub mod family;
 pub mod food_code;
 pub mod food_contact;
 pub mod food_contact_limits;

@@ -6,7 +6,7 @@ use std::sync::Arc;
 
 use serde::Serialize;
 
-use super::{Product, Sprayer, Stock, plain_key};
+use super::{Product, Regime, Sprayer, Stock, plain_key};
 use crate::quantity::System;
 use crate::report::Report;
 use crate::yaml::{Node, Source};
@@ -66,6 +66,8 @@ pub struct CompanyFile {
     pub units: System,
     /// The paper of sheets and certificates.
     pub page: PageSize,
+    /// Whose rules hazards and labels follow.
+    pub regime: Regime,
     /// Products by key.
     pub products: BTreeMap<String, Product>,
     /// Sprayers by key.
@@ -81,6 +83,7 @@ const KEYS: &[&str] = &[
     "record_link",
     "units",
     "page",
+    "regime",
     "products",
     "sprayers",
     "stock",
@@ -106,6 +109,10 @@ impl CompanyFile {
             Some(node) => node.choice(report, PageSize::WORDS),
             None => Some(PageSize::default()),
         };
+        let regime = match fields.get("regime") {
+            Some(node) => node.choice(report, Regime::WORDS),
+            None => Some(Regime::default()),
+        };
         let group = |key| fields.get(key);
         let (products, sprayers, stock, crew) = (group("products"), group("sprayers"), group("stock"), group("crew"));
         Some(CompanyFile {
@@ -118,6 +125,7 @@ impl CompanyFile {
             record_link: record_link?,
             units: units?,
             page: page?,
+            regime: regime?,
         })
     }
 }

@@ -1,16 +1,35 @@
 //! The company file: who we are and what we own. Products, sprayers, label stock, crew.
 
 mod company;
+mod directions;
+mod ingredient;
+mod lots;
+mod measured;
 mod product;
+mod regime;
+mod sds;
 mod sprayer;
 mod stock;
+mod strip_scale;
 mod words;
 
 pub use company::{Company, CompanyFile, Member, PageSize};
-pub use product::{Active, DilutedHazards, Directions, LabelSignal, Product, ProductKind, Sds, StripScale};
+pub use directions::Directions;
+pub use ingredient::{HazardFacts, Ingredient};
+pub use lots::Lots;
+pub use measured::{Flash, Measured};
+pub use product::{LabelSignal, Product, ProductKind};
+pub use regime::Regime;
+pub use sds::{DilutedHazards, Sds};
 pub use sprayer::{Graduations, Pace, Sprayer};
 pub use stock::{Hole, Stock};
+pub use strip_scale::StripScale;
 pub use words::{Equipment, Method, Surface};
+
+use jiff::civil::Date;
+
+use crate::report::Report;
+use crate::yaml::Node;
 
 /// Keys of products, sprayers and stock: they name files and must be plain.
 pub(crate) fn plain_key(key: &str) -> bool {
@@ -20,4 +39,16 @@ pub(crate) fn plain_key(key: &str) -> bool {
             .chars()
             .all(|c| c.is_ascii_alphanumeric() || matches!(c, '-' | '_' | '.'))
         && key.starts_with(|c: char| c.is_ascii_alphanumeric())
+}
+
+pub(crate) fn read_date(node: &Node<'_>, report: &mut Report) -> Option<Date> {
+    let text = node.text(report)?;
+    match text.parse::<Date>() {
+        Ok(date) => Some(date),
+        Err(_) => {
+            let hint = "write year-month-day, such as `2026-04-13`";
+            report.push(node.error("bad-date", format!("`{text}` is not a date")).hint(hint));
+            None
+        }
+    }
 }

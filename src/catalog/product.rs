@@ -2,14 +2,16 @@
 
 use std::collections::BTreeMap;
 
-use jiff::civil::Date;
 use serde::Serialize;
 
-use super::{Equipment, Method, Surface, plain_key};
-use crate::ghs::Hazard;
-use crate::quantity::{Basis, Content, Density, Dilution, Film, Form, Strength, Time, parse};
+use super::ingredient::{self, Ingredient};
+use super::sds::read_sds;
+use super::strip_scale::read_strip;
+use super::{Directions, Lots, Measured, Sds, StripScale, directions};
+use crate::calc::mixing::Family;
+use crate::quantity::{Content, Density, Form, Time, parse};
 use crate::report::Report;
-use crate::yaml::{Fields, Node, Origin};
+use crate::yaml::{Fields, Node, Origin, nearest};
 
 /// A concentrate or ready-to-use product.
 #[derive(Clone, Debug, Serialize)]
@@ -27,8 +29,10 @@ pub struct Product {
     pub form: Form,
     /// Mass by volume; needed where content is by weight.
     pub density: Option<Density>,
-    /// Actives with their content.
-    pub actives: Vec<Active>,
+    /// What it holds.
+    pub ingredients: Vec<Ingredient>,
+    /// What was measured on it.
+    pub measured: Measured,
     /// Available chlorine, where the product states that.
     pub available_chlorine: Option<Content>,
     /// The signal word of the product's own (pesticide) label, printed as written there.
@@ -41,8 +45,14 @@ pub struct Product {
     pub strip: Option<StripScale>,
     /// What it must never meet, as the label or data sheet words it.
     pub never_with: Vec<String>,
+    /// Its chemical families, for what must never meet: as the file lists them, and as its kind and CAS numbers tell.
+    pub families: Vec<Family>,
+    /// Families that `never_with` names, where its words are known.
+    pub never_with_families: Vec<Family>,
     /// How long the use solution may be kept.
     pub keeps: Option<Time>,
+    /// Lots in store.
+    pub lots: Lots,
     #[serde(skip)]
     pub(crate) origin: Origin,
 }
@@ -63,6 +73,8 @@ pub enum ProductKind {
     HydrogenPeroxide,
     /// Ethanol or isopropanol.
     Alcohol,
+    /// Iodophors.
+    Iodine,
     /// Anything else.
     Other,
 }
@@ -75,6 +87,7 @@ impl ProductKind {
         ("peracetic-acid", ProductKind::PeraceticAcid),
         ("hydrogen-peroxide", ProductKind::HydrogenPeroxide),
         ("alcohol", ProductKind::Alcohol),
+        ("iodine", ProductKind::Iodine),
         ("other", ProductKind::Other),
     ];
 
@@ -86,23 +99,29 @@ impl ProductKind {
             .map_or("other", |(word, _)| word)
     }
 
+    /// The chemical families its products belong to. A peracetic acid product is an equilibrium of all four.
+    fn families(self) -> &'static [Family] {
+        match self {
+            ProductKind::Quat => &[Family::Quaternary],
+            ProductKind::Hypochlorite => &[Family::Hypochlorite],
+            ProductKind::ChlorineTablets => &[Family::Chloroisocyanurate],
+            ProductKind::PeraceticAcid => &[
+                Family::PeraceticAcid,
+                Family::HydrogenPeroxide,
+                Family::AceticAcid,
+                Family::Acid,
+            ],
+            ProductKind::HydrogenPeroxide => &[Family::HydrogenPeroxide],
+            ProductKind::Alcohol => &[Family::Alcohol],
+            ProductKind::Iodine => &[Family::Iodine, Family::Acid],
+            ProductKind::Other => &[Family::Other],
+        }
+    }
+
     /// Whether its strips show available chlorine.
     pub fn is_chlorine(self) -> bool {
         matches!(self, ProductKind::Hypochlorite | ProductKind::ChlorineTablets)
     }
-}
-
-/// An active ingredient.
-#[derive(Clone, Debug, Serialize)]
-pub struct Active {
-    /// Its name as on the label.
-    pub name: String,
-    /// Its CAS number.
-    pub cas: Option<String>,
-    /// How much of it the product holds.
-    pub content: Content,
-    /// Density of the pure substance, for content by volume.
-    pub density: Option<Density>,
 }
 
 /// The signal word on a pesticide label. It belongs to the concentrate and never merges with the word for the dilution.
@@ -133,73 +152,6 @@ impl LabelSignal {
     }
 }
 
-/// What the safety data sheet says.
-#[derive(Clone, Debug, Serialize)]
-pub struct Sds {
-    /// Date of the revision at hand.
-    pub revised: Date,
-    /// Hazards of the product as sold.
-    pub hazards: Vec<Hazard>,
-    /// Hazards of the use solution, where the sheet states them.
-    pub use_solution: DilutedHazards,
-    /// Protective equipment the sheet asks for.
-    pub equipment: Vec<Equipment>,
-    /// Where the sheet can be had.
-    pub link: Option<String>,
-}
-
-/// What a safety data sheet says of the diluted product.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
-#[serde(rename_all = "kebab-case")]
-pub enum DilutedHazards {
-    /// Nothing: the concentrate's hazards are shown.
-    NotStated,
-    /// That the use solution is not classified.
-    NotClassified,
-    /// These.
-    Stated(Vec<Hazard>),
-}
-
-/// The label's directions for one kind of use.
-#[derive(Clone, Debug, Serialize)]
-pub struct Directions {
-    /// Their key in the company file.
-    pub key: String,
-    /// How the label heads them.
-    pub title: String,
-    /// The dilution as the label writes it.
-    pub dilution: Dilution,
-    /// How long the surface must stay visibly wet.
-    pub contact_time: Time,
-    /// How much solution the label lays on a surface.
-    pub coverage: Option<Film>,
-    /// The methods the label permits.
-    pub methods: Vec<Method>,
-    /// The surfaces they are for.
-    pub surface: Surface,
-    /// What to rinse with afterwards, if anything.
-    pub rinse: Option<String>,
-    /// How long people stay out after application.
-    pub reentry: Option<Time>,
-    /// The strength the label prints for this dilution.
-    pub stated_strength: Option<Strength>,
-    #[serde(skip)]
-    pub(crate) origin: Origin,
-}
-
-/// The colour blocks of a test strip.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
-pub struct StripScale {
-    /// The strip's name.
-    pub name: Option<String>,
-    /// The blocks, ascending.
-    pub blocks: Vec<Strength>,
-    /// How long it stays in the solution.
-    pub dip: Option<Time>,
-    /// How long to wait before reading it.
-    pub wait: Option<Time>,
-}
-
 const FORMS: &[(&str, Form)] = &[
     ("liquid", Form::Liquid),
     ("powder", Form::Powder),
@@ -213,6 +165,11 @@ const KEYS: &[&str] = &[
     "registration",
     "form",
     "density",
+    "ph",
+    "flash_point",
+    "boiling_point",
+    "viscosity",
+    "tablet",
     "ingredients",
     "available_chlorine",
     "label_signal",
@@ -220,7 +177,9 @@ const KEYS: &[&str] = &[
     "directions",
     "strip",
     "never_with",
+    "families",
     "keeps",
+    "lots",
 ];
 
 impl Product {
@@ -235,17 +194,20 @@ impl Product {
         let available_chlorine = fields
             .get("available_chlorine")
             .and_then(|n| n.parse(report, Content::parse));
-        let actives = read_actives(&fields, report);
+        let ingredients = ingredient::read_all(&fields, report);
+        let measured = Measured::read(&fields, report);
         let label_signal = fields
             .get("label_signal")
             .and_then(|n| n.choice(report, LabelSignal::WORDS));
         let sds = fields.need("sds", report).and_then(|n| read_sds(&n, report));
         let directions = match (fields.need("directions", report), form) {
-            (Some(n), Some(form)) => read_all_directions(&n, form, report),
+            (Some(n), Some(form)) => directions::read_all(&n, form, report),
             _ => BTreeMap::new(),
         };
         let strip = fields.get("strip").and_then(|n| read_strip(&n, report));
         let never_with = texts(&fields, "never_with", report);
+        let written = fields.get("families").and_then(|n| read_families(&n, report));
+        let lots = fields.get("lots").and_then(|n| Lots::read(&n, report));
         let keeps = fields.get("keeps").and_then(|n| n.parse(report, parse::time));
         let registration = fields.text("registration", report);
         Some(Product {
@@ -255,16 +217,25 @@ impl Product {
             registration,
             form: form?,
             density,
-            actives: actives?,
+            families: families(kind?, ingredients.as_deref()?, &written.unwrap_or_default()),
+            ingredients: ingredients?,
+            measured,
             available_chlorine,
             label_signal,
             sds: sds?,
             directions,
             strip,
+            never_with_families: never_with.iter().filter_map(|name| Family::from_name(name)).collect(),
             never_with,
             keeps,
+            lots: lots.unwrap_or_default(),
             origin: node.origin(),
         })
+    }
+
+    /// Its active ingredients.
+    pub fn actives(&self) -> impl Iterator<Item = &Ingredient> {
+        self.ingredients.iter().filter(|i| i.active)
     }
 
     /// Where it stands in the company file.
@@ -278,261 +249,33 @@ fn texts(fields: &Fields<'_>, key: &str, report: &mut Report) -> Vec<String> {
     items.iter().filter_map(|n| n.text(report)).collect()
 }
 
-fn read_actives(fields: &Fields<'_>, report: &mut Report) -> Option<Vec<Active>> {
-    let node = fields.need("ingredients", report)?;
-    let mut actives = Vec::new();
-    let mut whole = true;
-    for item in node.items(report)? {
-        match read_active(&item, report) {
-            Some(active) => actives.push(active),
-            None => whole = false,
-        }
-    }
-    whole.then_some(actives)
-}
-
-fn read_active(node: &Node<'_>, report: &mut Report) -> Option<Active> {
-    let fields = node.fields(&["name", "cas", "content", "density"], report)?;
-    let name = fields.need_text("name", report);
-    let content = fields
-        .need("content", report)
-        .and_then(|n| n.parse(report, Content::parse));
-    let density = fields.get("density").and_then(|n| n.parse(report, parse::density));
-    let cas = fields.get("cas").and_then(|n| {
-        let text = n.text(report)?;
-        if !is_cas_number(&text) {
-            let hint = "copy it from the safety data sheet, such as `7173-51-5`";
-            report.push(
-                n.error("bad-cas-number", format!("`{text}` is not a CAS number"))
-                    .hint(hint),
-            );
-            return None;
-        }
-        Some(text)
-    });
-    Some(Active {
-        name: name?,
-        cas,
-        content: content?,
-        density,
-    })
-}
-
-/// Digits-digits-digit, with the check digit that the registry gives (sum of digits × position from the right, mod 10).
-fn is_cas_number(text: &str) -> bool {
-    let parts: Vec<&str> = text.split('-').collect();
-    let [first, second, check] = parts.as_slice() else {
-        return false;
-    };
-    let digits: String = format!("{first}{second}");
-    if !(2..=7).contains(&first.len()) || second.len() != 2 || check.len() != 1 {
-        return false;
-    }
-    let mut sum = 0;
-    for (i, c) in digits.chars().rev().enumerate() {
-        let Some(digit) = c.to_digit(10) else { return false };
-        sum += digit * (i as u32 + 1);
-    }
-    check.parse() == Ok(sum % 10)
-}
-
-fn read_sds(node: &Node<'_>, report: &mut Report) -> Option<Sds> {
-    let keys = &[
-        "revised",
-        "hazards",
-        "use_solution_hazards",
-        "protective_equipment",
-        "link",
-    ];
-    let fields = node.fields(keys, report)?;
-    let revised = fields.need("revised", report).and_then(|n| read_date(&n, report));
-    let hazards = fields.need("hazards", report).and_then(|n| read_hazards(&n, report));
-    let use_solution = match fields.get("use_solution_hazards") {
-        None => Some(DilutedHazards::NotStated),
-        Some(n) if n.is_scalar() => match n.text(report)?.as_str() {
-            "none stated" => Some(DilutedHazards::NotStated),
-            "not classified" => Some(DilutedHazards::NotClassified),
-            _ => {
-                let hint = "write `none stated`, `not classified`, or the list of hazards that the data sheet gives";
-                report.push(
-                    n.error("unknown-word", "this does not say what the data sheet states")
-                        .hint(hint),
-                );
-                None
+fn read_families(node: &Node<'_>, report: &mut Report) -> Option<Vec<Family>> {
+    let mut families = Vec::new();
+    for item in node.items_or_one(report)? {
+        let Some(text) = item.text(report) else { continue };
+        match Family::from_name(&text) {
+            Some(family) => families.push(family),
+            None => {
+                let known: Vec<&str> = Family::all().map(Family::name).collect();
+                let mut problem = item.error("unknown-word", format!("`{text}` is no chemical family known here"));
+                if let Some(near) = nearest(&text, &known) {
+                    problem = problem.hint(format!("did you mean `{near}`?"));
+                }
+                report.push(problem.hint(format!("one of: {}", known.join(", "))));
             }
-        },
-        Some(n) => read_hazards(&n, report).map(DilutedHazards::Stated),
-    };
-    let worn = fields
-        .get("protective_equipment")
-        .and_then(|n| n.items_or_one(report))
-        .unwrap_or_default();
-    let mut equipment: Vec<Equipment> = worn.iter().filter_map(|n| n.choice(report, Equipment::WORDS)).collect();
-    equipment.sort_unstable();
-    equipment.dedup();
-    let link = fields.text("link", report);
-    Some(Sds {
-        revised: revised?,
-        hazards: hazards?,
-        use_solution: use_solution?,
-        equipment,
-        link,
-    })
-}
-
-fn read_hazards(node: &Node<'_>, report: &mut Report) -> Option<Vec<Hazard>> {
-    let mut hazards = Vec::new();
-    let mut whole = true;
-    for item in node.items(report)? {
-        match item.parse(report, |text| text.parse::<Hazard>()) {
-            Some(hazard) => hazards.push(hazard),
-            None => whole = false,
         }
     }
-    whole.then_some(hazards)
+    Some(families)
 }
 
-pub(crate) fn read_date(node: &Node<'_>, report: &mut Report) -> Option<Date> {
-    let text = node.text(report)?;
-    match text.parse::<Date>() {
-        Ok(date) => Some(date),
-        Err(_) => {
-            let hint = "write year-month-day, such as `2026-04-13`";
-            report.push(node.error("bad-date", format!("`{text}` is not a date")).hint(hint));
-            None
-        }
+/// What the file lists, what the kind says, and what the CAS numbers say, each once.
+fn families(kind: ProductKind, ingredients: &[Ingredient], written: &[Family]) -> Vec<Family> {
+    let mut all = written.to_vec();
+    all.extend(kind.families());
+    for cas in ingredients.iter().filter_map(|i| i.cas.as_deref()) {
+        all.extend(Family::of_cas(cas));
     }
-}
-
-fn read_strip(node: &Node<'_>, report: &mut Report) -> Option<StripScale> {
-    let fields = node.fields(&["name", "scale", "dip", "wait"], report)?;
-    let scale = fields.need("scale", report)?;
-    let items = scale.items_or_one(report)?;
-    let blocks = if let [one] = items.as_slice() {
-        one.parse(report, parse::scale)?
-    } else {
-        let mut texts = Vec::new();
-        for item in &items {
-            texts.push(item.text(report)?);
-        }
-        // `[0, 100, 200 ppm]`: the unit stands once, behind the last block.
-        scale_of(&scale, &texts.join(", "), report)?
-    };
-    let dip = fields.get("dip").and_then(|n| n.parse(report, parse::time));
-    let wait = fields.get("wait").and_then(|n| n.parse(report, parse::time));
-    if blocks.len() < 2 || blocks.windows(2).any(|pair| pair[0] >= pair[1]) {
-        let hint = "give the blocks in rising order, such as `0, 100, 200, 400 ppm`";
-        report.push(
-            scale
-                .error(
-                    "bad-scale",
-                    "a strip's scale has at least two blocks, each stronger than the last",
-                )
-                .hint(hint),
-        );
-        return None;
-    }
-    let name = fields.text("name", report);
-    Some(StripScale {
-        name,
-        blocks,
-        dip,
-        wait,
-    })
-}
-
-fn scale_of(node: &Node<'_>, text: &str, report: &mut Report) -> Option<Vec<Strength>> {
-    match parse::scale(text) {
-        Ok(blocks) => Some(blocks),
-        Err(refusal) => {
-            let mut problem = node.error("bad-scale", refusal.message);
-            problem.hints = refusal.hints;
-            report.push(problem);
-            None
-        }
-    }
-}
-
-fn read_all_directions(node: &Node<'_>, form: Form, report: &mut Report) -> BTreeMap<String, Directions> {
-    let mut all = BTreeMap::new();
-    for (key, item) in node.entries(report).unwrap_or_default() {
-        if !plain_key(&key) {
-            report.push(item.error("bad-name", format!("`{key}` cannot be used as a key")));
-        }
-        if let Some(directions) = read_directions(&key, &item, form, report) {
-            all.insert(key, directions);
-        }
-    }
+    all.sort_unstable();
+    all.dedup();
     all
-}
-
-fn read_directions(key: &str, node: &Node<'_>, form: Form, report: &mut Report) -> Option<Directions> {
-    let keys = &[
-        "title",
-        "dilution",
-        "basis",
-        "contact_time",
-        "coverage",
-        "methods",
-        "surface",
-        "rinse",
-        "reentry",
-        "stated_strength",
-    ];
-    let fields = node.fields(keys, report)?;
-    let bases = &[("added-to", Basis::AddedTo), ("made-up-to", Basis::MadeUpTo)];
-    // What `per gal` counts when the label does not say: water, which is how labels are commonly worded.
-    let basis = fields
-        .get("basis")
-        .map_or(Some(Basis::AddedTo), |n| n.choice(report, bases));
-    let dilution = match fields.need("dilution", report) {
-        Some(n) => basis.and_then(|basis| n.parse(report, |text| Dilution::parse(text, form, basis))),
-        None => None,
-    };
-    let contact_time = fields
-        .need("contact_time", report)
-        .and_then(|n| n.parse(report, parse::time));
-    let coverage = fields.get("coverage").and_then(|n| n.parse(report, parse::film));
-    let methods = fields.need("methods", report).and_then(|n| n.items_or_one(report));
-    let methods = methods.map(|items| items.iter().filter_map(|n| n.choice(report, Method::WORDS)).collect());
-    let surface = fields
-        .get("surface")
-        .map_or(Some(Surface::Hard), |n| n.choice(report, Surface::WORDS));
-    let reentry = fields.get("reentry").and_then(|n| n.parse(report, parse::time));
-    let stated_strength = fields
-        .get("stated_strength")
-        .and_then(|n| n.parse(report, parse::strength));
-    let rinse = fields.text("rinse", report);
-    let title = fields
-        .text("title", report)
-        .unwrap_or_else(|| key.replace(['-', '_'], " "));
-    Some(Directions {
-        key: key.to_owned(),
-        title,
-        dilution: dilution?,
-        contact_time: contact_time?,
-        coverage,
-        methods: methods?,
-        surface: surface?,
-        rinse,
-        reentry,
-        stated_strength,
-        origin: node.origin(),
-    })
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn cas_numbers_carry_a_check_digit() {
-        // Didecyldimethylammonium chloride, sodium hypochlorite, water (CAS registry).
-        for good in ["7173-51-5", "7681-52-9", "7732-18-5"] {
-            assert!(is_cas_number(good), "{good}");
-        }
-        for bad in ["7173-51-6", "7173-51", "a-51-5", "7681-529", ""] {
-            assert!(!is_cas_number(bad), "{bad}");
-        }
-    }
 }

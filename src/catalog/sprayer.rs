@@ -3,7 +3,7 @@
 use serde::Serialize;
 
 use super::Method;
-use crate::quantity::{Flow, Length, Mass, Number, Pressure, Speed, Volume, parse};
+use crate::quantity::{Film, Flow, Length, Mass, Number, Pressure, Speed, Volume, parse};
 use crate::report::Report;
 use crate::yaml::{Node, Origin};
 
@@ -22,6 +22,8 @@ pub struct Sprayer {
     pub pace: Option<Pace>,
     /// What stays in hose and pump and never reaches a surface.
     pub hose: Volume,
+    /// What stays on a surface, where that is less than what is laid: a cloth takes most of it up again.
+    pub leaves: Option<Film>,
     /// Median droplet size.
     pub droplet: Option<Length>,
     /// Working pressure.
@@ -61,6 +63,7 @@ const KEYS: &[&str] = &[
     "flow",
     "pace",
     "hose",
+    "leaves",
     "droplet",
     "pressure",
     "graduations",
@@ -103,6 +106,7 @@ impl Sprayer {
             .get("hose")
             .and_then(|n| n.parse(report, parse::volume))
             .unwrap_or_else(Volume::zero);
+        let leaves = fields.get("leaves").and_then(|n| n.parse(report, parse::film));
         let droplet = fields.get("droplet").and_then(|n| n.parse(report, parse::length));
         let pressure = fields.get("pressure").and_then(|n| n.parse(report, parse::pressure));
         let graduations = match fields.get("graduations") {
@@ -117,6 +121,7 @@ impl Sprayer {
             flow,
             pace,
             hose,
+            leaves,
             droplet,
             pressure,
             graduations: graduations?,

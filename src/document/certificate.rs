@@ -5,6 +5,7 @@ use minijinja::context;
 use minijinja::value::Serde;
 use serde_json::{Value, json};
 
+use super::facts::rinse_with;
 use super::mix_sheet::page_word;
 use super::voice::Voice;
 use super::{DocumentError, View};
@@ -138,12 +139,8 @@ fn facts(voice: &Voice<'_>, applied: Option<&Applied>) -> Result<Vec<Value>, Doc
         let small = words.say("certificate.facts.strength_small", context! { strength => planned })?;
         facts.push(json!({ "label": label("strength")?, "big": big, "small": small }));
     }
-    let rinses: Vec<&TreatmentPlan> = plan
-        .treatments
-        .iter()
-        .filter(|t| t.directions.rinse.is_some())
-        .collect();
-    let fact = match rinses.first().and_then(|t| t.directions.rinse.as_ref()) {
+    let rinses: Vec<&TreatmentPlan> = plan.treatments.iter().filter(|t| t.rinse.is_some()).collect();
+    let fact = match rinses.first().and_then(|t| t.rinse.as_ref()) {
         None => json!({ "label": label("rinse")?, "big": label("no_rinse")?, "small": label("no_rinse_small")? }),
         Some(rinse) => {
             let done = rinses.iter().all(|t| {
@@ -158,6 +155,7 @@ fn facts(voice: &Voice<'_>, applied: Option<&Applied>) -> Result<Vec<Value>, Doc
             } else {
                 words.word("certificate.unknown")?
             };
+            let rinse = rinse_with(voice, rinse)?;
             let small = words.say("certificate.facts.rinse_small", context! { rinse })?;
             json!({ "label": label("rinse")?, "big": big, "small": small })
         }

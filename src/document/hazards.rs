@@ -6,45 +6,51 @@ use serde_json::{Value, json};
 use super::DocumentError;
 use super::voice::Voice;
 use crate::catalog::Equipment;
-use crate::ghs::{Gear, Kind, Language, Pictogram, RuleSet, Signal, Slots, label, text};
+use crate::ghs::{Gear, Kind, Language, Pictogram, Signal, Slots, label, text};
 use crate::plan::{HazardSource, TreatmentPlan};
-
-/// The rules a label follows: United States, where nothing else can be chosen yet.
-const RULES: RuleSet = RuleSet::UnitedStates;
+use crate::quantity::Share;
 
 pub(super) fn hazards(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Result<Value, DocumentError> {
     let words = voice.words;
     let shown = &treatment.hazards;
+    let rules = voice.plan.regime.rules();
     let date = voice.date(shown.revised)?;
     let (heading, source) = match shown.source {
         HazardSource::UseSolution | HazardSource::NotClassified => ("label.ghs_heading", "label.source_sds"),
         HazardSource::Concentrate => ("label.ghs_concentrate", "label.source_concentrate"),
         HazardSource::Product => ("label.ghs_product", "label.source_product"),
+        HazardSource::Calculated => ("label.ghs_heading", "label.source_calculated"),
+    };
+    let (by, on) = match &shown.decided {
+        Some(decided) => (decided.by.clone(), voice.date(decided.on)?),
+        None => (String::new(), String::new()),
     };
     if shown.classes.is_empty() {
-        let key = if shown.source == HazardSource::NotClassified {
-            "label.not_classified"
-        } else {
-            "label.no_hazards"
+        let key = match shown.source {
+            HazardSource::NotClassified => "label.not_classified",
+            HazardSource::Calculated => "label.calculated_none",
+            _ => "label.no_hazards",
         };
         return Ok(json!({
             "heading": words.word(heading)?,
             "signal": null,
             "pictograms": [],
-            "hazards": [words.say(key, context! { date })?],
+            "hazards": [words.say(key, context! { date, by, on })?],
             "precautions": [],
             "source": null,
         }));
     }
     let missing = |e: String| DocumentError::Statement(e);
-    let elements = label(&shown.classes, RULES).map_err(|e| missing(e.to_string()))?;
+    let elements = label(&shown.classes, rules).map_err(|e| missing(e.to_string()))?;
     let language = Language::from_tag(words.language).unwrap_or(Language::English);
     let slots = Slots {
-        gear: gear(&treatment.equipment),
+        gear: gear(treatment),
         ..Slots::default()
     };
-    let said = |code: &str| text(code, language, RULES, &slots).map_err(|e| missing(e.to_string()));
+    let said = |code: &str| text(code, language, rules, &slots).map_err(|e| missing(e.to_string()));
     let statements: Result<Vec<String>, _> = elements.hazard_statements.iter().map(|code| said(code)).collect();
+    let mut statements = statements?;
+    statements.extend(unknown_toxicity(voice, treatment)?);
     let mut precautions = Vec::new();
     // A use solution is made, used up and thrown away: storage and disposal are the product label's matter, and come last.
     for kind in [Kind::Response, Kind::Prevention, Kind::Storage, Kind::Disposal] {
@@ -66,10 +72,25 @@ pub(super) fn hazards(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Result<Va
         "heading": words.word(heading)?,
         "signal": signal,
         "pictograms": pictograms,
-        "hazards": statements?,
+        "hazards": statements,
         "precautions": precautions,
-        "source": words.say(source, context! { date })?,
+        "source": words.say(source, context! { date, by, on })?,
     }))
+}
+
+/// Where the calculation is shown: how much of the mixture is of unknown acute toxicity, if that is 1 % or more (29 CFR
+/// 1910.1200 App. C.3.3).
+fn unknown_toxicity(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Result<Option<String>, DocumentError> {
+    let shown = &treatment.hazards;
+    let (HazardSource::Calculated, Some(computed)) = (shown.source, &shown.computed) else {
+        return Ok(None);
+    };
+    let percent = computed.classification.unknown_acute_percent();
+    if percent.is_zero() {
+        return Ok(None);
+    }
+    let share = voice.units.percent(&Share::percent(percent)).main;
+    Ok(Some(voice.words.say("label.unknown_toxicity", context! { share })?))
 }
 
 /// `IF IN EYES: Rinse …` with its first words set apart.
@@ -81,10 +102,11 @@ fn lead(statement: &str) -> Value {
 }
 
 /// What P280 names, from what is worn.
-fn gear(equipment: &[Equipment]) -> Vec<Gear> {
-    let mut gear: Vec<Gear> = equipment
+fn gear(treatment: &TreatmentPlan) -> Vec<Gear> {
+    let mut gear: Vec<Gear> = treatment
+        .equipment
         .iter()
-        .filter_map(|item| match item {
+        .filter_map(|worn| match worn.item {
             Equipment::Gloves => Some(Gear::Gloves),
             Equipment::Goggles => Some(Gear::Eyes),
             Equipment::FaceShield => Some(Gear::Face),

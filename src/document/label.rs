@@ -121,7 +121,7 @@ fn label(voice: &Voice<'_>, treatment: &TreatmentPlan, load: &LoadPlan) -> Resul
             "lines": [words.word(said)?, words.word("label.not_drink")?],
         })
     };
-    let discard = match treatment.discard_after {
+    let discard = match load.discard_after {
         Some(moment) => Some(voice.until(moment)?),
         None => None,
     };

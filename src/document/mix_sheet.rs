@@ -4,6 +4,7 @@ use jiff::civil::DateTime;
 use minijinja::context;
 use serde_json::{Value, json};
 
+use super::facts::{caution_text, rinse_with};
 use super::voice::Voice;
 use super::{DocumentError, View};
 use crate::catalog::{Method, PageSize, Surface};
@@ -70,15 +71,16 @@ fn treatment(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Result<Value, Docu
     let words = voice.words;
     let (_, _, meaning) = voice.dilution(treatment)?;
     let mut wear = Vec::new();
-    for item in &treatment.equipment {
-        wear.push(json!({ "sign": item.word(), "words": words.word(&format!("equipment.{}", item.word()))? }));
+    for worn in &treatment.equipment {
+        let sign = worn.item.word();
+        wear.push(json!({ "sign": sign, "words": words.word(&format!("equipment.{sign}"))? }));
     }
     let (each, first, last) = boxes(voice, treatment)?;
     let cautions = voice
         .plan
         .cautions
         .iter()
-        .filter(|c| c.treatment.is_none_or(|t| t == treatment.number));
+        .filter(|c| c.is_on_sheet() && c.treatment.is_none_or(|t| t == treatment.number));
     let cautions: Result<Vec<Value>, DocumentError> = cautions.map(|c| caution(voice, c)).collect();
     let mut cautions = cautions?;
     if treatment.number == 1 {
@@ -254,7 +256,7 @@ fn areas(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Result<Value, Document
     let total = json!({
         "name": voice.words.word("sheet.total")?,
         "size": voice.units.area(&treatment.size).main,
-        "solution": voice.units.solution(&treatment.need.areas).main,
+        "solution": voice.units.solution(&treatment.need.laid).main,
         "minutes": voice.minutes(&treatment.spraying),
     });
     Ok(json!({ "rows": rows, "total": if rows.len() > 1 { total } else { Value::Null } }))
@@ -267,6 +269,9 @@ fn steps(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Result<Vec<String>, Do
         words.word("steps.clean")?.to_owned(),
     ];
     let contact = voice.time(&treatment.directions.contact_time);
+    if treatment.tank_rinsed {
+        steps.push(words.word("steps.rinse_tank")?.to_owned());
+    }
     if let Some(load) = treatment.loads.first() {
         if treatment.ratio.is_ready_to_use() {
             steps.push(words.word("steps.ready")?.to_owned());
@@ -289,14 +294,21 @@ fn steps(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Result<Vec<String>, Do
     steps.push(words.word("steps.label")?.to_owned());
     let method = words.word(&format!("steps.methods.{}", treatment.sprayer.method.word()))?;
     steps.push(words.say("steps.apply", context! { method })?);
-    steps.push(words.say("steps.wet", context! { contact => &contact })?);
-    if let Some(rinse) = &treatment.directions.rinse {
+    steps.push(wet(voice, treatment)?);
+    if let Some(rinse) = &treatment.rinse {
+        let rinse = rinse_with(voice, rinse)?;
         let food = treatment.directions.surface == Surface::FoodContact;
         let key = if food { "steps.rinse" } else { "steps.rinse_other" };
         steps.push(words.say(key, context! { contact, rinse })?);
     }
     if treatment.sprayer.method != Method::Dip {
-        steps.push(words.word("steps.signs")?.to_owned());
+        steps.push(match treatment.floor_dry {
+            Some(dry) => words.say("steps.signs_until", context! { until => voice.moment(dry)? })?,
+            None => words.word("steps.signs")?.to_owned(),
+        });
+    }
+    if let Some(air) = &treatment.air {
+        steps.push(words.say("steps.air", context! { at => voice.moment(air.clear_at)? })?);
     }
     steps.push(match treatment.discard_after {
         Some(moment) => words.say("steps.discard", context! { moment => voice.until(moment)? })?,
@@ -305,13 +317,31 @@ fn steps(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Result<Vec<String>, Do
     Ok(steps)
 }
 
+/// How a surface is kept wet: once and looked after, or wetted again at intervals.
+fn wet(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Result<String, DocumentError> {
+    let contact = voice.time(&treatment.directions.contact_time);
+    let again = treatment
+        .wetness
+        .as_ref()
+        .and_then(|w| Some((w.applications, w.every.as_ref()?)));
+    Ok(match again {
+        Some((applications, every)) => {
+            let every = voice.time(every);
+            voice
+                .words
+                .say("steps.wet_again", context! { contact, every, applications })?
+        }
+        None => voice.words.say("steps.wet", context! { contact })?,
+    })
+}
+
 fn caution(voice: &Voice<'_>, caution: &Caution) -> Result<Value, DocumentError> {
     let (severity, word) = match caution.severity {
         Severity::Danger => ("stop", "sheet.severity.danger"),
         Severity::Caution => ("caution", "sheet.severity.caution"),
         Severity::Note => ("note", "sheet.severity.note"),
     };
-    let text = super::summary::caution_text(voice, caution)?;
+    let text = caution_text(voice, caution)?;
     Ok(json!({ "severity": severity, "word": voice.words.word(word)?, "text": text }))
 }
 
@@ -335,11 +365,7 @@ fn timeline(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Result<Value, Docum
         .max()
         .unwrap_or(first.empty_at);
     marks.push(("wet", sprayed));
-    let last = if treatment.directions.rinse.is_some() {
-        "rinse"
-    } else {
-        "air"
-    };
+    let last = if treatment.rinse.is_some() { "rinse" } else { "air" };
     marks.push((last, treatment.wet_until));
     marks.push(("end", end));
     let seconds = |a: DateTime, b: DateTime| (b - a).total(jiff::Unit::Second).unwrap_or(0.0);

@@ -2,6 +2,7 @@
 //! into words and units.
 
 mod certificate;
+mod facts;
 mod hazards;
 mod label;
 mod mix_sheet;

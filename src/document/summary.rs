@@ -5,15 +5,9 @@ use minijinja::value::Serde;
 use serde_json::{Value, json};
 
 use super::DocumentError;
+use super::facts::{caution_text, rinse_with};
 use super::voice::Voice;
-use crate::plan::{Caution, Severity, TreatmentPlan};
-
-/// A caution in words.
-pub(super) fn caution_text(voice: &Voice<'_>, caution: &Caution) -> Result<String, DocumentError> {
-    Ok(voice
-        .words
-        .say(&format!("cautions.{}", caution.code), Serde(&caution.facts))?)
-}
+use crate::plan::TreatmentPlan;
 
 /// The plan as text.
 ///
@@ -27,13 +21,9 @@ pub fn summary(voice: &Voice<'_>) -> Result<String, DocumentError> {
     }
     let mut cautions = Vec::new();
     for caution in &plan.cautions {
-        let word = match caution.severity {
-            Severity::Danger => "sheet.severity.danger",
-            Severity::Caution => "sheet.severity.caution",
-            Severity::Note => "sheet.severity.note",
-        };
+        let word = format!("sheet.severity.{}", caution.severity.word());
         cautions.push(json!({
-            "word": voice.words.word(word)?,
+            "word": voice.words.word(&word)?,
             "code": caution.code,
             "treatment": caution.treatment,
             "text": caution_text(voice, caution)?,
@@ -105,7 +95,7 @@ fn treatment(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Result<Value, Docu
         .collect();
     let mut wear = Vec::new();
     for item in &treatment.equipment {
-        wear.push(words.word(&format!("equipment.{}", item.word()))?.to_lowercase());
+        wear.push(words.word(&format!("equipment.{}", item.item.word()))?.to_lowercase());
     }
     Ok(json!({
         "number": treatment.number,
@@ -131,7 +121,7 @@ fn treatment(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Result<Value, Docu
         "spraying": voice.time(&treatment.spraying),
         "refills": treatment.refills,
         "wear": wear.join(", "),
-        "rinse": treatment.directions.rinse,
+        "rinse": treatment.rinse.as_ref().map(|r| rinse_with(voice, r)).transpose()?,
         "discard": match treatment.discard_after {
             Some(moment) => Some(voice.until(moment)?),
             None => None,

@@ -15,6 +15,8 @@ pub struct Area {
     pub parts: Vec<Part>,
     /// All parts together.
     pub size: quantity::Area,
+    /// Whether it lies in the open.
+    pub outdoors: bool,
     #[serde(skip)]
     pub(crate) origin: Origin,
 }
@@ -49,7 +51,7 @@ impl Area {
     }
 
     pub(super) fn read(name: &str, node: &Node<'_>, report: &mut Report) -> Option<Area> {
-        let fields = node.fields(&["floor", "walls_to", "ceiling", "surfaces"], report)?;
+        let fields = node.fields(&["floor", "walls_to", "ceiling", "surfaces", "outdoors"], report)?;
         let floor = fields.get("floor");
         let extent = floor.as_ref().and_then(|n| n.parse(report, parse::extent));
         let mut parts = Vec::new();
@@ -105,6 +107,7 @@ impl Area {
         if floor.is_some() && extent.is_none() {
             return None;
         }
+        let outdoors = fields.get("outdoors").map_or(Some(false), |n| n.flag(report))?;
         let size: quantity::Area = parts.iter().map(|p| &p.size).sum();
         if size.as_square_metres() <= &Number::zero() {
             let hint = "give `floor`, `walls_to`, `ceiling` or `surfaces`";
@@ -118,6 +121,7 @@ impl Area {
             name: name.to_owned(),
             parts,
             size,
+            outdoors,
             origin: node.origin(),
         })
     }

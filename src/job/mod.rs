@@ -2,8 +2,10 @@
 
 mod applied;
 mod area;
+mod site;
 mod visit;
 
 pub use applied::{Applied, AppliedArea, AppliedLoad, Deviation, Reading};
-pub use area::{Area, Part};
-pub use visit::{Client, Job, Site, Treatment, Visit};
+pub use area::{Area, Part, PartKind};
+pub use site::{Air, Site, Water};
+pub use visit::{Client, Job, Treatment, Visit};

@@ -6,11 +6,11 @@ use std::sync::Arc;
 use jiff::civil::DateTime;
 use serde::Serialize;
 
-use super::{Applied, Area};
+use super::{Applied, Area, Site};
 use crate::catalog::{CompanyFile, Directions, Member, Product, Sprayer};
-use crate::quantity::{Number, Share, Temperature, Time, parse};
+use crate::quantity::{Number, Share, Time, parse};
 use crate::report::Report;
-use crate::yaml::{Fields, Node, Source, nearest};
+use crate::yaml::{Fields, Node, Origin, Source, nearest};
 
 /// A job, resolved: every name in it found in the company file.
 #[derive(Debug)]
@@ -48,19 +48,6 @@ pub struct Client {
     pub email: Option<String>,
 }
 
-/// The site.
-#[derive(Clone, Debug, Serialize)]
-pub struct Site {
-    /// Name.
-    pub name: String,
-    /// Address.
-    pub address: String,
-    /// Air temperature expected.
-    pub temperature: Option<Temperature>,
-    /// Relative humidity expected.
-    pub humidity: Option<Share>,
-}
-
 /// The visit.
 #[derive(Clone, Debug, Serialize)]
 pub struct Visit {
@@ -93,6 +80,9 @@ pub struct Treatment {
     pub equal_loads: bool,
     /// The label stock of its containers, by key.
     pub stock: String,
+    /// Whether tank and hose are rinsed with water before it, which matters where another product was in them.
+    pub tank_rinsed: bool,
+    pub(crate) origin: Origin,
 }
 
 const KEYS: &[&str] = &[
@@ -115,7 +105,7 @@ impl Job {
         let fields = source.root().fields(KEYS, report)?;
         let number = fields.need("job", report).and_then(|n| read_number(&n, report));
         let client = fields.need("client", report).and_then(|n| read_client(&n, report));
-        let site = fields.need("site", report).and_then(|n| read_site(&n, report));
+        let site = fields.need("site", report).and_then(|n| Site::read(&n, report));
         let catalog = fields.need("company", report).and_then(|n| {
             let name = n.text(report)?;
             CompanyFile::read(&source.beside(&name), report)
@@ -183,25 +173,6 @@ fn read_client(node: &Node<'_>, report: &mut Report) -> Option<Client> {
         contact: fields.text("contact", report),
         email: fields.text("email", report),
         name: name?,
-    })
-}
-
-fn read_site(node: &Node<'_>, report: &mut Report) -> Option<Site> {
-    let fields = node.fields(&["name", "address", "air"], report)?;
-    let (name, address) = (fields.need_text("name", report), fields.need_text("address", report));
-    let (mut temperature, mut humidity) = (None, None);
-    if let Some(air) = fields
-        .get("air")
-        .and_then(|n| n.fields(&["temperature", "humidity"], report))
-    {
-        temperature = air.get("temperature").and_then(|n| n.parse(report, parse::temperature));
-        humidity = air.get("humidity").and_then(|n| n.parse(report, parse::share));
-    }
-    Some(Site {
-        name: name?,
-        address: address?,
-        temperature,
-        humidity,
     })
 }
 
@@ -313,6 +284,7 @@ fn read_treatment(node: &Node<'_>, known: &Known<'_, '_>, report: &mut Report) -
         "reserve",
         "loads",
         "stock",
+        "tank_rinsed",
     ];
     let fields = node.fields(keys, report)?;
     let catalog = known.catalog;
@@ -402,6 +374,7 @@ fn read_treatment(node: &Node<'_>, known: &Known<'_, '_>, report: &mut Report) -
     let equal_loads = fields
         .get("loads")
         .map_or(Some(false), |n| n.choice(report, &[("full", false), ("equal", true)]));
+    let tank_rinsed = fields.get("tank_rinsed").map_or(Some(false), |n| n.flag(report));
     let stock = read_stock(&fields, sprayer.map(|(_, s)| s), known, report);
     if chosen.is_empty() {
         return None;
@@ -417,6 +390,8 @@ fn read_treatment(node: &Node<'_>, known: &Known<'_, '_>, report: &mut Report) -
         reserve: reserve?,
         equal_loads: equal_loads?,
         stock: stock?,
+        tank_rinsed: tank_rinsed?,
+        origin: node.origin(),
     })
 }
 

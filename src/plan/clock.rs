@@ -27,21 +27,55 @@ pub(super) struct LoadTimes {
     pub empty: DateTime,
 }
 
-/// Lays out one treatment from `start`. `loads` are what each load lays on surfaces, `areas` what each area takes;
-/// `mixing` is the time to mix and read one round of loads; `flow` is one sprayer's, `count` work side by side.
+/// What an area takes.
+#[derive(Clone, Debug)]
+pub(super) struct Laying {
+    /// Solution for all its applications.
+    pub volume: Volume,
+    /// Waiting for the next application, over and above spraying.
+    pub waiting: Time,
+    /// How long it must stay wet after it was wetted last.
+    pub wet_for: Time,
+}
+
+/// How a treatment is sprayed.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Pace<'a> {
+    /// Time to mix and read one round of loads.
+    pub mixing: &'a Time,
+    /// One sprayer's flow.
+    pub flow: &'a Flow,
+    /// How many work side by side.
+    pub count: u32,
+}
+
+/// Lays out one treatment from `start`. `loads` are what each load lays on surfaces.
 pub(super) fn clock(
     start: DateTime,
     loads: &[Volume],
-    areas: &[Volume],
-    mixing: &Time,
-    contact: &Time,
-    flow: &Flow,
-    count: u32,
+    areas: &[Laying],
+    pace: &Pace<'_>,
 ) -> (Vec<LoadTimes>, Vec<AreaTimes>) {
+    let Pace { mixing, flow, count } = *pace;
+    // How long the crew has waited by the time so much is laid: in an area they wait after each application alike.
+    let waited_by = |volume: &Volume| {
+        let (mut before, mut waited) = (Volume::zero(), Number::zero());
+        for area in areas {
+            let end = &before + &area.volume;
+            if *volume < end {
+                let share = (volume - &before).over(&area.volume);
+                return waited + area.waiting.as_seconds() * &share;
+            }
+            waited += area.waiting.as_seconds();
+            before = end;
+        }
+        waited
+    };
     // Seconds from the start; one entry a round: when spraying begins, how long it lasts, what it lays.
     let mut rounds: Vec<(Number, Number, Volume)> = Vec::new();
     let mut load_seconds = Vec::new();
     let mut now = Number::zero();
+    let mut emptied = Volume::zero();
     for round in loads.chunks(count.max(1) as usize) {
         let ready = &now + mixing.as_seconds();
         let longest = round
@@ -49,10 +83,13 @@ pub(super) fn clock(
             .map(|v| spraying(v, flow))
             .max()
             .unwrap_or_else(Number::zero);
+        let lays: Volume = round.iter().sum();
+        let (begun, ended) = (waited_by(&emptied), waited_by(&(&emptied + &lays)));
         for load in round {
-            load_seconds.push((ready.clone(), &ready + &spraying(load, flow)));
+            load_seconds.push((&ready + &begun, &(&ready + &spraying(load, flow)) + &ended));
         }
-        rounds.push((ready.clone(), longest.clone(), round.iter().sum()));
+        emptied = &emptied + &lays;
+        rounds.push((ready.clone(), longest.clone(), lays));
         now = ready + longest;
     }
     let at_volume = |volume: &Volume, starting: bool| -> Number {
@@ -87,15 +124,16 @@ pub(super) fn clock(
     let mut laid = Volume::zero();
     let mut area_times = Vec::new();
     for (i, area) in areas.iter().enumerate() {
-        let begin = at_volume(&laid, true);
-        laid = &laid + area;
+        let begin = &at_volume(&laid, true) + &waited_by(&laid);
+        laid = &laid + &area.volume;
         // The reserve is for wetting again what dries, so the last area is not done before the last tank is empty.
-        let done = if i + 1 == areas.len() {
+        let sprayed = if i + 1 == areas.len() {
             now.clone()
         } else {
             at_volume(&laid, false)
         };
-        let wet = &done + contact.as_seconds();
+        let done = sprayed + waited_by(&laid);
+        let wet = &done + area.wet_for.as_seconds();
         area_times.push(AreaTimes {
             start: moment(&begin),
             done: moment(&done),
@@ -103,6 +141,12 @@ pub(super) fn clock(
         });
     }
     (load_times, area_times)
+}
+
+/// So much later, in whole seconds rounded up.
+pub(super) fn after(moment: DateTime, time: Option<&Time>) -> DateTime {
+    let seconds = time.map_or(0, |t| t.as_seconds().ceil_to(&Number::one()).to_i64().unwrap_or(0));
+    moment.checked_add(seconds.seconds()).unwrap_or(moment)
 }
 
 /// Carried up to the next whole minute, as every clock time is shown: nobody comes back early.
@@ -129,20 +173,36 @@ mod tests {
         Volume::millilitres(Number::int(n * 1000))
     }
 
+    fn laying(n: i64, contact: i64) -> Laying {
+        Laying {
+            volume: litres(n),
+            waiting: Time::zero(),
+            wet_for: Time::minutes(Number::int(contact)),
+        }
+    }
+
+    fn at(hour: i8, minute: i8) -> DateTime {
+        date(2026, 4, 13).at(hour, minute, 0, 0)
+    }
+
+    fn run(loads: &[Volume], areas: &[Laying], count: u32) -> (Vec<LoadTimes>, Vec<AreaTimes>) {
+        let (mixing, flow) = (
+            Time::minutes(Number::int(5)),
+            Flow::millilitres_per_minute(Number::int(1000)),
+        );
+        let pace = Pace {
+            mixing: &mixing,
+            flow: &flow,
+            count,
+        };
+        clock(at(18, 0), loads, areas, &pace)
+    }
+
     #[test]
     fn areas_run_through_refills() {
         // 1 L/min; loads of 10 L; 5 min to mix; areas of 6, 8 and 6 L; contact 10 min.
-        let start = date(2026, 4, 13).at(18, 0, 0, 0);
-        let (loads, areas) = clock(
-            start,
-            &[litres(10), litres(10)],
-            &[litres(6), litres(8), litres(6)],
-            &Time::minutes(Number::int(5)),
-            &Time::minutes(Number::int(10)),
-            &Flow::millilitres_per_minute(Number::int(1000)),
-            1,
-        );
-        let at = |h, m| date(2026, 4, 13).at(h, m, 0, 0);
+        let areas = [laying(6, 10), laying(8, 10), laying(6, 10)];
+        let (loads, areas) = run(&[litres(10), litres(10)], &areas, 1);
         assert_eq!((loads[0].mixed, loads[0].empty), (at(18, 5), at(18, 15)));
         assert_eq!((loads[1].mixed, loads[1].empty), (at(18, 20), at(18, 30)));
         assert_eq!((areas[0].start, areas[0].done), (at(18, 5), at(18, 11)));
@@ -153,19 +213,21 @@ mod tests {
 
     #[test]
     fn two_sprayers_halve_the_spraying_and_not_the_mixing() {
-        let start = date(2026, 4, 13).at(18, 0, 0, 0);
-        let one = Flow::millilitres_per_minute(Number::int(1000));
-        let mixing = Time::minutes(Number::int(5));
-        let contact = Time::minutes(Number::int(1));
-        let (_, areas) = clock(
-            start,
-            &[litres(10), litres(10)],
-            &[litres(20)],
-            &mixing,
-            &contact,
-            &one,
-            2,
+        let (_, areas) = run(&[litres(10), litres(10)], &[laying(20, 1)], 2);
+        assert_eq!(areas[0].done, at(18, 15));
+    }
+
+    #[test]
+    fn waiting_to_wet_again_delays_all_that_follows() {
+        // The first area is sprayed for 4 min and waited at for 6; the second for 6 min. One load of 10 L.
+        let mut first = laying(4, 2);
+        first.waiting = Time::minutes(Number::int(6));
+        let (loads, areas) = run(&[litres(10)], &[first, laying(6, 2)], 1);
+        assert_eq!(
+            (areas[0].start, areas[0].done, areas[0].wet_until),
+            (at(18, 5), at(18, 15), at(18, 17))
         );
-        assert_eq!(areas[0].done, date(2026, 4, 13).at(18, 15, 0, 0));
+        assert_eq!((areas[1].start, areas[1].done), (at(18, 15), at(18, 21)));
+        assert_eq!(loads[0].empty, at(18, 21));
     }
 }

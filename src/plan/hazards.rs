@@ -1,13 +1,18 @@
 //! Which hazards a container shows.
 //!
 //! What the safety data sheet states for the use solution, where it does; else those of the concentrate, which is the
-//! side that protects. Never less than the sheet.
+//! side that protects; or what the mixture rules give, where somebody who answers for it has chosen that. Never less than
+//! the sheet. The computed result stands beside it as an aid.
 
 use jiff::civil::Date;
 use serde::Serialize;
 
-use crate::catalog::{DilutedHazards, Sds};
-use crate::ghs::Hazard;
+use super::Fact;
+use crate::calc::{Amount, Ratio, strength};
+use crate::catalog::{DilutedHazards, Flash, HazardFacts, Ingredient, Product, Regime};
+use crate::ghs::{self, Classification, Figure, FlashPoint, Hazard, Mixture, MixtureError, Note, RuleSet, classify};
+use crate::job::Treatment;
+use crate::quantity::{Content, Number, Share};
 
 /// Hazards, and where they are from.
 #[derive(Clone, Debug, Serialize)]
@@ -16,8 +21,21 @@ pub struct Hazards {
     pub source: HazardSource,
     /// The date of the safety data sheet.
     pub revised: Date,
-    /// The hazards, as the sheet states them.
+    /// The hazards a container shows.
     pub classes: Vec<Hazard>,
+    /// Who chose the calculation, where it was chosen.
+    pub decided: Option<Decision>,
+    /// What the mixture rules give for the use solution; `None` where no ingredient's classification is in the file.
+    pub computed: Option<Computed>,
+}
+
+/// Who answers for a choice, and since when.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct Decision {
+    /// Who.
+    pub by: String,
+    /// When.
+    pub on: Date,
 }
 
 /// Where hazards are from.
@@ -32,19 +50,267 @@ pub enum HazardSource {
     Concentrate,
     /// Nothing is diluted: those of the product.
     Product,
+    /// The sheet says nothing of the use solution, and somebody chose the calculation.
+    Calculated,
+}
+
+/// The use solution under the mixture rules.
+#[derive(Clone, Debug, Serialize)]
+pub struct Computed {
+    /// The concentrate's share of the use solution's weight, in the strongest load.
+    pub share: Share,
+    /// What the rules find, and why.
+    pub classification: Classification,
+    /// Hazards to the aquatic environment, which the rules of the United States do not cover, where the sheet states any
+    /// for the concentrate.
+    pub aquatic: Vec<ghs::Found>,
+    /// Ingredients whose classification the file does not give.
+    pub unclassified: Vec<String>,
+    /// Whether nothing was missing that could add or worsen a hazard.
+    pub complete: bool,
+}
+
+impl Computed {
+    /// All hazards found.
+    pub fn hazards(&self) -> Vec<Hazard> {
+        let mut all = self.classification.hazards();
+        all.extend(self.aquatic.iter().map(|found| found.hazard));
+        all
+    }
+}
+
+/// Why hazards cannot be decided.
+pub(super) enum Undecided {
+    /// The calculation was chosen and cannot be made, or lacks something.
+    Incomplete(Vec<Lack>),
+    /// A figure of the file is one the rules cannot take.
+    Mixture(MixtureError),
 }
 
 /// Decides which hazards a container shows.
-pub(super) fn shown(sds: &Sds, ready_to_use: bool) -> Hazards {
+pub(super) fn hazards(
+    written: &Treatment,
+    ratio: &Ratio,
+    strongest: &Number,
+    regime: Regime,
+) -> Result<Hazards, Undecided> {
+    let sds = &written.product.sds;
+    let computed = computed(written, ratio, strongest, regime).map_err(Undecided::Mixture)?;
+    let mut decided = None;
     let (source, classes) = match &sds.use_solution {
-        _ if ready_to_use => (HazardSource::Product, sds.hazards.clone()),
+        _ if ratio.is_ready_to_use() => (HazardSource::Product, sds.hazards.clone()),
         DilutedHazards::Stated(hazards) => (HazardSource::UseSolution, hazards.clone()),
         DilutedHazards::NotClassified => (HazardSource::NotClassified, Vec::new()),
         DilutedHazards::NotStated => (HazardSource::Concentrate, sds.hazards.clone()),
+        DilutedHazards::Calculated { by, on } => match &computed {
+            Some(computed) if computed.complete => {
+                decided = Some(Decision {
+                    by: by.clone(),
+                    on: *on,
+                });
+                (HazardSource::Calculated, computed.hazards())
+            }
+            Some(computed) => return Err(Undecided::Incomplete(lacking(computed))),
+            None => return Err(Undecided::Incomplete(Vec::new())),
+        },
     };
-    Hazards {
+    Ok(Hazards {
         source,
         revised: sds.revised,
         classes,
+        decided,
+        computed,
+    })
+}
+
+/// Something that keeps a calculation from being complete.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(super) enum Lack {
+    /// The classification of an ingredient.
+    Hazards(String),
+    /// The use solution's flash point.
+    FlashPoint,
+    /// The use solution's pH.
+    Ph,
+    /// An ingredient's M-factor.
+    MFactor(String),
+    /// A test, or a specific limit, for what an ingredient brings.
+    Test(String),
+}
+
+impl Lack {
+    /// For the message of an error.
+    pub fn told(&self) -> String {
+        match self {
+            Lack::Hazards(name) => format!("`hazards` of the ingredient {name} (`hazards: []` if it has none)"),
+            Lack::FlashPoint => "`flash_point` of the use solution, in the directions".to_owned(),
+            Lack::Ph => "`ph` of the use solution, in the directions".to_owned(),
+            Lack::MFactor(name) => format!("the M-factor of {name}, such as `Aquatic Acute 1 (M=10)`"),
+            Lack::Test(name) => format!("a `limits` entry, or a test, for the physical hazard of {name}"),
+        }
     }
+
+    /// For a caution.
+    pub fn fact(&self) -> Fact {
+        let word = |key: &str| Fact::Word(format!("lacking.{key}"));
+        match self {
+            Lack::Hazards(name) => Fact::List(vec![word("hazards"), Fact::text(name)]),
+            Lack::FlashPoint => word("flash-point"),
+            Lack::Ph => word("ph"),
+            Lack::MFactor(name) => Fact::List(vec![word("m-factor"), Fact::text(name)]),
+            Lack::Test(name) => Fact::List(vec![word("test"), Fact::text(name)]),
+        }
+    }
+}
+
+/// What keeps a calculation from being complete.
+pub(super) fn lacking(computed: &Computed) -> Vec<Lack> {
+    let mut all: Vec<Lack> = computed.unclassified.iter().cloned().map(Lack::Hazards).collect();
+    for note in computed.classification.notes.iter().filter(|n| n.leaves_open()) {
+        all.push(match note {
+            Note::FlashPointNeeded { .. } => Lack::FlashPoint,
+            Note::MFactorAssumed { ingredient } => Lack::MFactor(ingredient.clone()),
+            Note::TestNeeded { ingredient, .. } => Lack::Test(ingredient.clone()),
+            // Every other note that leaves something open asks for the pH.
+            _ => Lack::Ph,
+        });
+    }
+    all
+}
+
+fn computed(
+    written: &Treatment,
+    ratio: &Ratio,
+    strongest: &Number,
+    regime: Regime,
+) -> Result<Option<Computed>, MixtureError> {
+    let product = &written.product;
+    if product.ingredients.iter().all(|i| i.facts.is_none()) {
+        return Ok(None);
+    }
+    let Some(share) = share(product, ratio, strongest) else {
+        return Ok(None);
+    };
+    let Some(concentrate) = concentrate(product) else {
+        return Ok(None);
+    };
+    let solution = if ratio.is_ready_to_use() {
+        concentrate
+    } else {
+        let mut diluted = concentrate.dilute(&share);
+        if let Some(ph) = &written.directions.ph {
+            diluted.ph = Figure::Known(ph.clone());
+        }
+        if let Some(flash) = &written.directions.flash_point {
+            diluted.flash_point = flash_point(flash);
+        }
+        diluted
+    };
+    let classification = classify(&solution, regime.rules())?;
+    let environmental = |h: &Hazard| h.class().is_environmental();
+    let aquatic = if regime.rules() == RuleSet::UnitedStates && product.sds.hazards.iter().any(environmental) {
+        let wider = classify(&solution, RuleSet::EuUk)?;
+        wider.hazards.into_iter().filter(|f| environmental(&f.hazard)).collect()
+    } else {
+        Vec::new()
+    };
+    let unclassified: Vec<String> = product
+        .ingredients
+        .iter()
+        .filter(|i| i.facts.is_none())
+        .map(|i| i.name.clone())
+        .collect();
+    Ok(Some(Computed {
+        share,
+        complete: classification.is_complete() && unclassified.is_empty(),
+        classification,
+        aquatic,
+        unclassified,
+    }))
+}
+
+/// The concentrate's share of the use solution's weight. `None` where a density or a tablet's weight is not known.
+fn share(product: &Product, ratio: &Ratio, strongest: &Number) -> Option<Share> {
+    let whole = Number::one();
+    if ratio.is_ready_to_use() {
+        return Some(Share::of_one(whole));
+    }
+    let grams = match &ratio.product_per_litre_of_solution {
+        Amount::Liquid(volume) => volume.as_millilitres() * product.density.as_ref()?.as_kilograms_per_litre(),
+        Amount::Powder(mass) => mass.as_grams().clone(),
+        Amount::Tablets(count) => count * product.measured.tablet.as_ref()?.as_grams(),
+        Amount::None => Number::zero(),
+    };
+    let water = ratio.water_per_litre_of_solution.as_millilitres() * strength::water_density().as_kilograms_per_litre();
+    let product_grams = grams * strongest;
+    let all = &product_grams + &water;
+    Some(Share::of_one((product_grams / all).min(whole)))
+}
+
+/// The product as a mixture by weight. `None` where a content cannot be turned to weight.
+fn concentrate(product: &Product) -> Option<Mixture> {
+    let mut ingredients = Vec::new();
+    for ingredient in &product.ingredients {
+        let share = by_weight(product, ingredient)?;
+        ingredients.push(entry(ingredient, share));
+    }
+    let measured = &product.measured;
+    let known = |value: Option<Number>| value.map_or(Figure::Unknown, Figure::Known);
+    Some(Mixture {
+        ingredients,
+        ph: known(measured.ph.clone()),
+        flash_point: measured.flash_point.as_ref().map_or(FlashPoint::Unknown, flash_point),
+        boiling_point: known(measured.boiling_point.as_ref().map(|t| t.as_celsius().clone())),
+        viscosity: known(measured.viscosity.clone()),
+        stated_physical: product
+            .sds
+            .hazards
+            .iter()
+            .copied()
+            .filter(|h| h.class().is_physical())
+            .collect(),
+        diluted: false,
+    })
+}
+
+fn flash_point(flash: &Flash) -> FlashPoint {
+    match flash {
+        Flash::At(temperature) => FlashPoint::Known(temperature.as_celsius().clone()),
+        Flash::NoneFound => FlashPoint::NoneFound,
+    }
+}
+
+fn entry(ingredient: &Ingredient, share: Share) -> ghs::Ingredient {
+    let facts = ingredient.facts.clone().unwrap_or_else(|| HazardFacts {
+        // Nothing is known of it: its acute toxicity counts as unknown.
+        unknown_acute: true,
+        ..HazardFacts::default()
+    });
+    ghs::Ingredient {
+        cas: ingredient.cas.clone(),
+        m_acute: facts.m_acute,
+        m_chronic: facts.m_chronic,
+        ate: facts.ate,
+        limits: facts.limits,
+        ph: facts.ph,
+        additivity: facts.additivity,
+        unknown_acute: facts.unknown_acute,
+        no_acute_toxicity: facts.no_acute_toxicity,
+        peroxide: facts.peroxide,
+        ..ghs::Ingredient::new(&ingredient.name, share, facts.hazards)
+    }
+}
+
+/// An ingredient's share of the product's weight.
+fn by_weight(product: &Product, ingredient: &Ingredient) -> Option<Share> {
+    let density = || product.density.as_ref().map(|d| d.as_kilograms_per_litre().clone());
+    let share = match &ingredient.content {
+        Content::ByWeight(share) => share.as_of_one().clone(),
+        Content::ByVolume(strength) => strength.as_milligrams_per_litre() / &(density()? * Number::int(1_000_000)),
+        Content::VolumeShare(share) => {
+            share.as_of_one() * ingredient.density.as_ref()?.as_kilograms_per_litre() / density()?
+        }
+        Content::PerTablet(mass) => mass.over(product.measured.tablet.as_ref()?),
+    };
+    Some(Share::of_one(share.min(Number::one())))
 }

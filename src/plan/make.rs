@@ -3,38 +3,41 @@
 use jiff::civil::DateTime;
 
 use super::Plan;
+use super::meetings::meetings;
 use super::treatment::{self, Start};
 use crate::job::Job;
 use crate::report::Report;
 
 /// The form of the plan's JSON; it changes when a field changes its meaning or goes.
-const FORM: &str = "decant plan 1";
+const FORM: &str = "decant plan 2";
 
 /// Works out the plan of a job. Whatever cannot be worked out is told to `report`, all of it at once.
 pub fn plan(job: &Job, report: &mut Report) -> Option<Plan> {
     let mut treatments = Vec::new();
-    let mut cautions = Vec::new();
+    let mut cautions = meetings(job, report);
     let mut begins: DateTime = job.visit.start;
     for (i, written) in job.treatments.iter().enumerate() {
         let start = Start {
             number: i + 1,
             at: begins,
-            mixing: &job.visit.mixing,
         };
-        if let Some((treatment, own)) = treatment::work_out(written, &job.areas, &start, job.catalog.units, report) {
+        if let Some(treatment) = treatment::work_out(written, job, &start, report) {
             begins = treatment.loads.iter().map(|l| l.empty_at).max().unwrap_or(begins);
+            cautions.extend(super::cautions::cautions(written, &treatment, job));
             treatments.push(treatment);
-            cautions.extend(own);
         }
     }
-    if treatments.len() < job.treatments.len() {
+    if report.has_errors() || treatments.len() < job.treatments.len() {
         return None;
     }
     let latest = |of: &dyn Fn(&super::TreatmentPlan) -> DateTime| treatments.iter().map(of).max();
     let sprayed_by = begins;
     let wet_until = latest(&|t| t.wet_until).unwrap_or(begins);
     let reentry = latest(&|t| t.reentry).unwrap_or(begins);
-    let mut equipment: Vec<_> = treatments.iter().flat_map(|t| t.equipment.iter().copied()).collect();
+    let mut equipment: Vec<_> = treatments
+        .iter()
+        .flat_map(|t| t.equipment.iter().map(|w| w.item))
+        .collect();
     equipment.sort_unstable();
     equipment.dedup();
     cautions.sort();
@@ -53,6 +56,7 @@ pub fn plan(job: &Job, report: &mut Report) -> Option<Plan> {
         crew: job.visit.crew.clone(),
         notes: job.notes.clone(),
         page: catalog.page,
+        regime: catalog.regime,
         treatments,
         equipment,
         sprayed_by,

@@ -1,23 +1,37 @@
 //! The plan: every number of a job, worked out once. Documents read it and work out nothing.
 
+mod air;
 mod caution;
+mod cautions;
 mod clock;
 mod equipment;
+mod fact;
+mod food_code;
 mod hazards;
+mod lay;
 mod make;
+mod meetings;
+mod residue;
 mod strength;
+mod told;
 mod treatment;
+mod wetness;
 
 use jiff::civil::DateTime;
 use serde::Serialize;
 
-pub use caution::{Caution, Severity};
+pub use air::{AirPlan, Settling};
+pub use caution::{Caution, KINDS, Kind, Severity, Shown, find as find_caution};
 pub use clock::{AreaTimes, whole_minute};
-pub use hazards::{HazardSource, Hazards};
+pub use equipment::{Why, Worn};
+pub use fact::Fact;
+pub use hazards::{Computed, Decision, HazardSource, Hazards};
 pub use make::plan;
+pub use residue::{Residue, Rinse, RinseReason};
+pub use wetness::{Wetness, WetnessBasis};
 
 use crate::calc::{Amount, Ratio};
-use crate::catalog::{Company, Equipment, LabelSignal, Member, Method, PageSize, Surface};
+use crate::catalog::{Company, Equipment, LabelSignal, Member, Method, PageSize, Regime, Surface};
 use crate::job::{Client, Part, Site};
 use crate::quantity::{Area, Basis, Dilution, Film, Flow, Length, Number, Pressure, Share, Strength, Time, Volume};
 
@@ -42,6 +56,8 @@ pub struct Plan {
     pub notes: Vec<String>,
     /// Paper of the sheets.
     pub page: PageSize,
+    /// Whose rules hazards and labels follow.
+    pub regime: Regime,
     /// The treatments, in order.
     pub treatments: Vec<TreatmentPlan>,
     /// What to wear, all treatments together.
@@ -50,7 +66,8 @@ pub struct Plan {
     pub sprayed_by: DateTime,
     /// When the last surface may dry.
     pub wet_until: DateTime,
-    /// When people may come back: the later of the labels' interval and the end of the last contact time.
+    /// When people may come back: the latest of the labels' intervals, the end of the last contact time and the time at
+    /// which a mist has cleared.
     pub reentry: DateTime,
     /// What to watch for.
     pub cautions: Vec<Caution>,
@@ -93,12 +110,26 @@ pub struct TreatmentPlan {
     pub wet_until: DateTime,
     /// When people may come back to its areas.
     pub reentry: DateTime,
-    /// When mixed solution must be thrown away, where the product file says how long it keeps.
+    /// When the first load must be thrown away, where the product file says how long it keeps.
     pub discard_after: Option<DateTime>,
+    /// The rinse that is due, if any.
+    pub rinse: Option<Rinse>,
+    /// Whether tank and hose are rinsed before it.
+    pub tank_rinsed: bool,
+    /// The strongest load held against the limits for surfaces that food touches; `None` where it touches none.
+    pub residue: Option<Residue>,
+    /// How long the film lasts, and what follows; `None` where nothing can be said.
+    pub wetness: Option<Wetness>,
+    /// When the mist has cleared; `None` where none is made indoors or the air changes are not known.
+    pub air: Option<AirPlan>,
+    /// How its droplets settle, for a mist whose droplets are known.
+    pub settling: Option<Settling>,
+    /// When floors have dried, by the long estimate: the wet-floor signs stay at least until then.
+    pub floor_dry: Option<DateTime>,
     /// The hazards its containers show.
     pub hazards: Hazards,
-    /// What to wear.
-    pub equipment: Vec<Equipment>,
+    /// What to wear, and why.
+    pub equipment: Vec<Worn>,
     /// The label stock of its containers.
     pub stock: String,
 }
@@ -137,8 +168,6 @@ pub struct DirectionFacts {
     pub contact_time: Time,
     /// The surfaces they are for.
     pub surface: Surface,
-    /// What to rinse with.
-    pub rinse: Option<String>,
     /// How long people stay out.
     pub reentry: Option<Time>,
 }
@@ -228,11 +257,15 @@ pub struct StripPlan {
 /// How much solution a treatment needs.
 #[derive(Clone, Debug, Serialize)]
 pub struct Need {
-    /// For the areas.
+    /// For the areas, wetted once.
     pub areas: Volume,
+    /// For wetting them again.
+    pub rewet: Volume,
+    /// Both together: what is laid.
+    pub laid: Volume,
     /// In reserve.
     pub reserve: Volume,
-    /// As a share of what the areas need.
+    /// As a share of what is laid.
     pub reserve_share: Share,
     /// What stays in the hoses.
     pub hose: Volume,
@@ -265,6 +298,8 @@ pub struct LoadPlan {
     pub mixed_at: DateTime,
     /// When it is empty.
     pub empty_at: DateTime,
+    /// When what is left of it must be thrown away, where the product file says how long it keeps.
+    pub discard_after: Option<DateTime>,
 }
 
 /// One area of a treatment.
@@ -276,7 +311,11 @@ pub struct AreaPlan {
     pub parts: Vec<Part>,
     /// How large all of that is.
     pub size: Area,
-    /// Solution for it.
+    /// Whether it lies in the open.
+    pub outdoors: bool,
+    /// Solution to wet it once.
+    pub first: Volume,
+    /// Solution for it, wetting again included.
     pub solution: Volume,
     /// Spraying alone.
     pub spraying: Time,

@@ -32,7 +32,7 @@ pub(super) fn measured(product: &Product, ratio: &Ratio) -> Result<Strength, Cal
         };
         return strength(&content, &concentrate, ratio);
     }
-    let each = product.actives.iter().map(|a| {
+    let each = product.actives().map(|a| {
         let concentrate = Concentrate {
             active_density: a.density.as_ref(),
             ..bare(product)
@@ -54,7 +54,7 @@ pub(super) fn plan(
     let mut actives = Vec::new();
     // Without the product's density there is no mg/kg; everything else stands.
     let density = solution_density(&bare(product), ratio).ok();
-    for active in &product.actives {
+    for active in product.actives() {
         let concentrate = Concentrate {
             active_density: active.density.as_ref(),
             ..bare(product)
@@ -106,13 +106,15 @@ fn measured_content(product: &Product) -> Option<(Content, Option<Density>)> {
         return Some((stated.clone(), None));
     }
     if product.kind.is_chlorine() {
-        let [active] = product.actives.as_slice() else {
+        let actives: Vec<_> = product.actives().collect();
+        let [active] = actives.as_slice() else {
             return None;
         };
         let factor = active.cas.as_deref().and_then(chlorine::available_chlorine_factor)?;
         return Some((scaled(&active.content, &factor), None));
     }
-    let (first, rest) = product.actives.split_first()?;
+    let actives: Vec<_> = product.actives().collect();
+    let (first, rest) = actives.split_first()?;
     let mut sum = first.content.clone();
     for active in rest {
         sum = added(&sum, &active.content)?;

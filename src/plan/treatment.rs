@@ -1,103 +1,100 @@
-//! One treatment, worked out: dose, strength, strip, solution, loads, times.
+//! One treatment, worked out: dose, strength, strip, solution, wetness, loads, times, air, residue, hazards, equipment.
 
-use jiff::ToSpan;
 use jiff::civil::DateTime;
 
-use super::clock::{clock, whole_minute};
-use super::strength;
+use super::clock::{Laying, Pace, after, clock};
+use super::equipment::Work;
+use super::hazards::Undecided;
+use super::lay::{lay, share_out, sprayable};
+use super::told::told;
 use super::{
-    AreaPlan, Caution, DirectionFacts, HazardSource, LoadPlan, Need, ProductFacts, Severity, SprayerFacts, StripPlan,
-    TreatmentPlan, equipment, hazards,
+    AreaPlan, DirectionFacts, Hazards, LoadPlan, Need, ProductFacts, SprayerFacts, StrengthPlan, StripPlan,
+    TreatmentPlan, Wetness, air, equipment, hazards, residue, strength, wetness,
 };
-use crate::calc::{self, CalcError, Ratio, coverage, loads, strip};
+use crate::calc::{self, Ratio, coverage, strip};
 use crate::catalog::{Method, Product, Sprayer};
-use crate::job::{Area, Treatment};
-use crate::quantity::{Film, Flow, Number, Printer, Strength, System, Time, Volume};
-use crate::report::{Diagnostic, Report};
-use crate::yaml::Origin;
+use crate::job::{Area, Job, PartKind, Treatment};
+use crate::quantity::{Flow, Number, Strength, Time, Volume};
+use crate::report::Report;
 
 /// When a treatment begins, and its place in the job.
-pub(super) struct Start<'a> {
+pub(super) struct Start {
     /// From 1.
     pub number: usize,
     /// When its first load is begun.
     pub at: DateTime,
-    /// How long one load takes to mix and read.
-    pub mixing: &'a Time,
 }
 
-/// Works a treatment out, with the cautions it calls for.
-pub(super) fn work_out(
-    written: &Treatment,
-    job_areas: &[Area],
-    start: &Start<'_>,
-    units: System,
-    report: &mut Report,
-) -> Option<(TreatmentPlan, Vec<Caution>)> {
+/// Works a treatment out.
+pub(super) fn work_out(written: &Treatment, job: &Job, start: &Start, report: &mut Report) -> Option<TreatmentPlan> {
     let (product, directions, sprayer) = (&written.product, &written.directions, &written.sprayer);
-    let areas: Vec<&Area> = written.areas.iter().filter_map(|i| job_areas.get(*i)).collect();
+    let areas: Vec<&Area> = written.areas.iter().filter_map(|i| job.areas.get(*i)).collect();
     let ratio = told(
         strength::ratio(product, &directions.dilution),
         &directions.origin.key("dilution"),
         report,
     )?;
     let (film, flow) = lay(written, report)?;
+    let wetness = told(
+        wetness::wetness(written, &job.site, &film, &flow),
+        &directions.origin.key("contact_time"),
+        report,
+    )?;
 
-    let solutions: Vec<Volume> = areas.iter().map(|a| coverage::solution_for(&a.size, &film)).collect();
-    let wanted: Volume = solutions.iter().sum();
-    let reserve = wanted.times(written.reserve.as_of_one());
+    let firsts: Vec<Volume> = areas.iter().map(|a| coverage::solution_for(&a.size, &film)).collect();
+    let again = |a: &Area| wetness.as_ref().map_or_else(Volume::zero, |w| w.again(&a.size));
+    let agains: Vec<Volume> = areas.iter().map(|a| again(a)).collect();
+    let (first, rewet): (Volume, Volume) = (firsts.iter().sum(), agains.iter().sum());
+    let laid = &first + &rewet;
+    let reserve = laid.times(written.reserve.as_of_one());
     let hose = sprayer.hose.times(&Number::int(i64::from(written.sprayers)));
     let mixed = told(
-        share_out(written, &ratio, &(&wanted + &reserve), &hose),
+        share_out(written, &ratio, &(&laid + &reserve), &hose),
         &sprayer.origin,
         report,
     )?;
 
     let at_label = told(strength::measured(product, &ratio), &product.origin, report)?;
-    let weakest = mixed
-        .iter()
-        .map(|l| &l.strength_factor)
-        .min()
-        .cloned()
-        .unwrap_or_else(Number::one);
-    let strongest = mixed
-        .iter()
-        .map(|l| &l.strength_factor)
-        .max()
-        .cloned()
-        .unwrap_or_else(Number::one);
+    let factors = || mixed.iter().map(|l| &l.strength_factor);
+    let weakest = factors().min().cloned().unwrap_or_else(Number::one);
+    let strongest = factors().max().cloned().unwrap_or_else(Number::one);
     let strength = told(
         strength::plan(product, directions, &ratio, &at_label, &weakest, &strongest),
         &product.origin,
         report,
     )?;
     let strip = match &product.strip {
-        Some(scale) => {
-            let read = strip::expectation(&scale.blocks, &strength.mixed, &at_label, strip::Limits::default());
-            let read = told(read, &product.origin.key("strip"), report)?;
-            Some(StripPlan {
-                name: scale.name.clone(),
-                blocks: scale.blocks.clone(),
-                passes: read.passes,
-                passes_between: read.passes_between,
-                off_scale: read.off_scale.is_some(),
-                dip: scale.dip.clone(),
-                wait: scale.wait.clone(),
-            })
-        }
+        Some(_) => Some(expected(product, &strength, &at_label, report)?),
         None => None,
     };
+    let residue = told(
+        residue::residue(written, job.site.food_place, &ratio, &at_label, &strongest),
+        &product.origin,
+        report,
+    )?;
+    let hazards = decided(written, &ratio, &strongest, job, report)?;
 
-    let sprayable: Vec<Volume> = sprayable(&mixed, &sprayer.hose, written.sprayers);
-    let (load_times, area_times) = clock(
-        start.at,
-        &sprayable,
-        &solutions,
-        start.mixing,
-        &directions.contact_time,
-        &flow,
-        written.sprayers,
-    );
+    let sprayable = sprayable(&mixed, &sprayer.hose, written.sprayers);
+    let layings: Vec<Laying> = firsts
+        .iter()
+        .zip(&agains)
+        .map(|(first, again)| {
+            laying(
+                first,
+                again,
+                wetness.as_ref(),
+                &directions.contact_time,
+                &flow,
+                written.sprayers,
+            )
+        })
+        .collect();
+    let pace = Pace {
+        mixing: &job.visit.mixing,
+        flow: &flow,
+        count: written.sprayers,
+    };
+    let (load_times, area_times) = clock(start.at, &sprayable, &layings, &pace);
     let spraying_of = |volume: &Volume, side_by_side: u32| coverage::spraying_time(volume, &flow, side_by_side);
     let mut load_plans = Vec::new();
     for (i, (load, times)) in mixed.iter().zip(&load_times).enumerate() {
@@ -111,27 +108,55 @@ pub(super) fn work_out(
             spraying: told(spraying_of(&sprayable[i], 1), &sprayer.origin, report)?,
             mixed_at: times.mixed,
             empty_at: times.empty,
+            discard_after: product.keeps.as_ref().map(|keeps| after(times.mixed, Some(keeps))),
         });
     }
     let mut area_plans = Vec::new();
-    for ((area, solution), times) in areas.iter().zip(&solutions).zip(area_times) {
+    for ((area, (first, laying)), times) in areas.iter().zip(firsts.iter().zip(&layings)).zip(area_times) {
         area_plans.push(AreaPlan {
             name: area.name.clone(),
             parts: area.parts.clone(),
             size: area.size.clone(),
-            spraying: told(spraying_of(solution, written.sprayers), &sprayer.origin, report)?,
-            solution: solution.clone(),
+            outdoors: area.outdoors,
+            spraying: told(spraying_of(&laying.volume, written.sprayers), &sprayer.origin, report)?,
+            first: first.clone(),
+            solution: laying.volume.clone(),
             times,
         });
     }
     let wet_until = area_plans.iter().map(|a| a.times.wet_until).max().unwrap_or(start.at);
     let done = area_plans.iter().map(|a| a.times.done).max().unwrap_or(start.at);
-    let first_mixed = load_plans.first().map_or(start.at, |l| l.mixed_at);
-    let reentry = wet_until.max(after(done, directions.reentry.as_ref()));
-    let total_product = mixed
+    let sprayed = load_plans.iter().map(|l| l.empty_at).max().unwrap_or(done);
+    let indoors = areas.iter().any(|a| !a.outdoors);
+    let air = told(
+        air::clearing(&job.site, sprayer.method.is_airborne() && indoors, sprayed.max(done)),
+        &job.source.root().origin().key("site").key("air"),
+        report,
+    )?;
+    let settling = told(air::settling(written), &sprayer.origin.key("droplet"), report)?;
+    let reentry = wet_until
+        .max(after(done, directions.reentry.as_ref()))
+        .max(air.as_ref().map_or(wet_until, |air| air.clear_at));
+    let floor_dry = floor_dry(written, &areas, wetness.as_ref(), done, wet_until);
+    let solution: Vec<_> = {
+        let computed = hazards
+            .computed
+            .as_ref()
+            .map(super::Computed::hazards)
+            .unwrap_or_default();
+        hazards.classes.iter().copied().chain(computed).collect()
+    };
+    let equipment = equipment::worn(&Work {
+        sds: &product.sds,
+        solution: &solution,
+        method: sprayer.method,
+        indoors,
+        ready_to_use: ratio.is_ready_to_use(),
+    });
+    let product_in_all = mixed
         .iter()
         .try_fold(calc::Amount::None, |sum, load| sum.plus(&load.product));
-    let plan = TreatmentPlan {
+    Some(TreatmentPlan {
         number: start.number,
         product: product_facts(product),
         directions: DirectionFacts {
@@ -140,160 +165,158 @@ pub(super) fn work_out(
             dilution: directions.dilution.clone(),
             contact_time: directions.contact_time.clone(),
             surface: directions.surface,
-            rinse: directions.rinse.clone(),
             reentry: directions.reentry.clone(),
         },
         sprayer: sprayer_facts(&written.sprayer_key, sprayer, &flow, written.sprayers),
         strip,
         film,
         need: Need {
-            total: &(&wanted + &reserve) + &hose,
+            total: &(&laid + &reserve) + &hose,
             mixed: mixed.iter().map(|l| &l.solution).sum(),
             // All loads of a treatment are mixed from one product and so measured one way.
-            product: total_product.unwrap_or(calc::Amount::None),
-            areas: wanted.clone(),
+            product: product_in_all.unwrap_or(calc::Amount::None),
+            areas: first,
+            rewet,
+            laid: laid.clone(),
             reserve,
             reserve_share: written.reserve.clone(),
             hose,
         },
         size: areas.iter().map(|a| &a.size).sum(),
         begins: start.at,
-        spraying: told(spraying_of(&wanted, written.sprayers), &sprayer.origin, report)?,
+        spraying: told(spraying_of(&laid, written.sprayers), &sprayer.origin, report)?,
         refills: mixed.len().div_ceil(written.sprayers as usize).saturating_sub(1),
         wet_until,
         reentry,
-        discard_after: product.keeps.as_ref().map(|keeps| after(first_mixed, Some(keeps))),
-        hazards: hazards::shown(&product.sds, ratio.is_ready_to_use()),
-        equipment: equipment::worn(&product.sds, sprayer.method),
+        discard_after: load_plans.first().and_then(|l| l.discard_after),
+        rinse: residue::rinse(written, residue.as_ref()),
+        tank_rinsed: written.tank_rinsed,
+        residue,
+        wetness,
+        air,
+        settling,
+        floor_dry,
+        hazards,
+        equipment,
         stock: written.stock.clone(),
         loads: load_plans,
         areas: area_plans,
         ratio,
         strength,
-    };
-    let cautions = cautions(written, &plan, Printer::new(units));
-    Some((plan, cautions))
+    })
 }
 
 impl TreatmentPlan {
     /// When people may come back to a surface of it that was wetted last at `done`: never before the contact time is
-    /// over, nor before the label's interval.
+    /// over, nor before the label's interval, nor before a mist has cleared.
     pub fn reentry_after(&self, done: DateTime) -> DateTime {
         let contact = after(done, Some(&self.directions.contact_time));
-        contact.max(after(done, self.directions.reentry.as_ref()))
+        let label = after(done, self.directions.reentry.as_ref());
+        contact
+            .max(label)
+            .max(after(done, self.air.as_ref().map(|air| &air.takes)))
     }
 }
 
-fn after(moment: DateTime, time: Option<&Time>) -> DateTime {
-    let seconds = time.map_or(0, |t| t.as_seconds().ceil_to(&Number::one()).to_i64().unwrap_or(0));
-    moment.checked_add(seconds.seconds()).unwrap_or(moment)
+/// When floors have dried: after the last wetting, or after the rinse where there is one, by the long estimate. `None`
+/// where no floor is wetted or nothing can be said.
+fn floor_dry(
+    written: &Treatment,
+    areas: &[&Area],
+    wetness: Option<&Wetness>,
+    done: DateTime,
+    wet_until: DateTime,
+) -> Option<DateTime> {
+    let dries = wetness?.floor_dries_after.as_ref()?;
+    let on_floors = areas.iter().any(|a| a.parts.iter().any(|p| p.kind == PartKind::Floor));
+    let falls = written.sprayer.method != Method::Wipe;
+    let from = if written.directions.rinse.is_some() {
+        wet_until
+    } else {
+        done
+    };
+    (on_floors || falls).then(|| after(from, Some(dries)).max(wet_until))
 }
 
-/// A calculation's result, or its refusal told at the place whose value it is about.
-fn told<T>(result: Result<T, CalcError>, origin: &Origin, report: &mut Report) -> Option<T> {
-    match result {
-        Ok(value) => Some(value),
-        Err(refusal) => {
-            report.push(explain(&refusal, origin));
+fn expected(product: &Product, strength: &StrengthPlan, at_label: &Strength, report: &mut Report) -> Option<StripPlan> {
+    let scale = product.strip.as_ref()?;
+    let read = strip::expectation(&scale.blocks, &strength.mixed, at_label, strip::Limits::default());
+    let read = told(read, &product.origin.key("strip"), report)?;
+    Some(StripPlan {
+        name: scale.name.clone(),
+        blocks: scale.blocks.clone(),
+        passes: read.passes,
+        passes_between: read.passes_between,
+        off_scale: read.off_scale.is_some(),
+        dip: scale.dip.clone(),
+        wait: scale.wait.clone(),
+    })
+}
+
+/// The hazards a container shows, or why they cannot be decided, told at the data sheet's place.
+fn decided(written: &Treatment, ratio: &Ratio, strongest: &Number, job: &Job, report: &mut Report) -> Option<Hazards> {
+    let origin = &written.product.origin;
+    match hazards::hazards(written, ratio, strongest, job.catalog.regime) {
+        Ok(hazards) => Some(hazards),
+        Err(Undecided::Mixture(refusal)) => {
+            report.push(origin.key("ingredients").error("cannot-classify", refusal.to_string()));
+            None
+        }
+        Err(Undecided::Incomplete(lacking)) => {
+            let message = "the calculation was chosen for the label and cannot be made with what the file holds";
+            let mut problem = origin
+                .key("sds")
+                .key("use_solution_hazards")
+                .error("calculation-incomplete", message);
+            for lack in &lacking {
+                problem = problem.hint(format!("needed: {}", lack.told()));
+            }
+            if lacking.is_empty() {
+                problem = problem.hint("needed: `hazards` of every ingredient, and the density or a tablet's weight");
+            }
+            report.push(problem);
             None
         }
     }
 }
 
-fn explain(refusal: &CalcError, origin: &Origin) -> Diagnostic {
-    let problem = origin.error("cannot-work-out", refusal.to_string());
-    match refusal {
-        CalcError::MissingDensity => {
-            problem.hint("add the product's density, such as `density: 0.99 kg/L`, from its safety data sheet")
-        }
-        CalcError::MissingActiveDensity => {
-            problem.hint("add `density` to the ingredient: ethanol 0.789 kg/L, propan-2-ol 0.785 kg/L")
-        }
-        CalcError::MissingContent => {
-            problem.hint("give every active's `content` in the same way, or `available_chlorine`")
-        }
-        CalcError::TankTooSmall => {
-            problem.hint("check `tank` against `graduations.water`: one graduation with its product must fit")
-        }
-        CalcError::TooManyLoads { .. } => problem.hint("check the sizes of the areas, the coverage and the tank"),
-        _ => problem,
+/// How an area is laid: all its applications, the waiting between them, and how long it stays wet after the last.
+fn laying(
+    first: &Volume,
+    again: &Volume,
+    wetness: Option<&Wetness>,
+    contact: &Time,
+    flow: &Flow,
+    sprayers: u32,
+) -> Laying {
+    let Some((wetness, every)) = wetness.and_then(|w| Some((w, w.every.as_ref()?))) else {
+        return Laying {
+            volume: first + again,
+            waiting: Time::zero(),
+            wet_for: contact.clone(),
+        };
+    };
+    let per_second = flow.as_millilitres_per_minute() * &Number::int(i64::from(sprayers)) / Number::int(60);
+    let pass = first.as_millilitres() / &per_second;
+    let (spraying, last_pass) = {
+        let times = Number::int(i64::from(wetness.applications) - 1);
+        let again = again.as_millilitres() / &per_second;
+        (&pass + &again, again / times)
+    };
+    // Sections small enough to be wetted within one interval are done one after the other; in each the crew is there
+    // until the last application is laid.
+    let every = every.as_seconds();
+    let sections = (&pass / every).ceil_to(&Number::one());
+    let intervals = Number::int(i64::from(wetness.applications) - 1) * every;
+    let there = &(&sections * &intervals) + &last_pass;
+    let waiting = (there - spraying).max(Number::zero());
+    Laying {
+        volume: first + again,
+        waiting: Time::seconds(waiting),
+        // The last section was begun up to one interval before its first application was done, and stays wet for one
+        // interval after its last.
+        wet_for: Time::seconds(every + every),
     }
-}
-
-/// What is laid on a surface, and one sprayer's flow.
-fn lay(written: &Treatment, report: &mut Report) -> Option<(Film, Flow)> {
-    let (directions, sprayer) = (&written.directions, &written.sprayer);
-    let film = match (&directions.coverage, &sprayer.flow, &sprayer.pace) {
-        (Some(film), ..) => film.clone(),
-        (None, Some(flow), Some(pace)) => told(
-            coverage::film_from_pace(flow, &pace.speed, &pace.swath),
-            &sprayer.origin.key("pace"),
-            report,
-        )?,
-        _ => {
-            let hint = "add the label's `coverage: 200 ft2/gal` to the directions, or `flow` and `pace` to the sprayer";
-            let message = "how much solution a surface takes is not known: the directions give no coverage";
-            report.push(directions.origin.error("no-coverage", message).hint(hint));
-            return None;
-        }
-    };
-    let flow = match (&sprayer.flow, &sprayer.pace) {
-        (Some(flow), _) => flow.clone(),
-        (None, Some(pace)) => {
-            let per_second = pace.speed.as_metres_per_second() * pace.swath.as_metres();
-            Flow::millilitres_per_minute(per_second * Number::int(60) * film.as_millilitres_per_square_metre())
-        }
-        // A sprayer with neither is refused when the company file is read.
-        (None, None) => return None,
-    };
-    if film.is_zero() || flow.is_zero() {
-        report.push(
-            directions
-                .origin
-                .error("no-coverage", "a coverage of nought wets nothing"),
-        );
-        return None;
-    }
-    Some((film, flow))
-}
-
-fn share_out(
-    written: &Treatment,
-    ratio: &Ratio,
-    solution: &Volume,
-    hose: &Volume,
-) -> Result<Vec<loads::Load>, CalcError> {
-    let marks = &written.sprayer.graduations;
-    let graduations = loads::Graduations {
-        water: marks.water.clone(),
-        liquid: Some(marks.product.clone()),
-        powder: Some(marks.powder.clone()),
-    };
-    let need = loads::Need {
-        solution: solution.clone(),
-        kept_in_hose: hose.clone(),
-        tank: written.sprayer.tank.clone(),
-        ratio,
-        graduations: &graduations,
-    };
-    let sharing = if written.equal_loads {
-        loads::Sharing::EqualLoads
-    } else {
-        loads::Sharing::FullTanksThenRest
-    };
-    loads::loads(&need, sharing)
-}
-
-/// What each load lays on surfaces: all of it, but for what the hose keeps of each sprayer's first.
-fn sprayable(loads: &[loads::Load], hose: &Volume, sprayers: u32) -> Vec<Volume> {
-    let left = |i: usize, load: &loads::Load| {
-        if i < sprayers as usize && load.solution > *hose {
-            &load.solution - hose
-        } else {
-            load.solution.clone()
-        }
-    };
-    loads.iter().enumerate().map(|(i, load)| left(i, load)).collect()
 }
 
 fn product_facts(product: &Product) -> ProductFacts {
@@ -320,111 +343,4 @@ fn sprayer_facts(key: &str, sprayer: &Sprayer, flow: &Flow, count: u32) -> Spray
         droplet: sprayer.droplet.clone(),
         pressure: sprayer.pressure.clone(),
     }
-}
-
-fn clock_text(moment: DateTime) -> String {
-    let moment = whole_minute(moment);
-    format!("{:02}:{:02}", moment.hour(), moment.minute())
-}
-
-fn cautions(written: &Treatment, plan: &TreatmentPlan, units: Printer) -> Vec<Caution> {
-    let mut all = Vec::new();
-    let mut add = |severity, code: &'static str, facts: &[(&'static str, String)]| {
-        let caution = Caution::new(severity, code, Some(plan.number));
-        all.push(facts.iter().fold(caution, |c, (name, fact)| c.with(name, fact.clone())));
-    };
-    let strength_text = |s: &Strength| units.strength(s).main;
-    if plan.sprayer.method.is_airborne() {
-        add(Severity::Danger, "respirator", &[]);
-    }
-    if !plan.product.never_with.is_empty() {
-        add(
-            Severity::Danger,
-            "never-with",
-            &[("others", plan.product.never_with.join(", "))],
-        );
-    }
-    if let Some(stated) = &plan.strength.stated {
-        let apart = stated.as_milligrams_per_litre() - plan.strength.label.as_milligrams_per_litre();
-        let apart = apart.abs() / stated.as_milligrams_per_litre() * Number::int(100);
-        if apart > Number::int(10) {
-            let facts = [
-                ("stated", strength_text(stated)),
-                ("computed", strength_text(&plan.strength.label)),
-                ("percent", format!("{} %", apart.decimal(0))),
-            ];
-            add(Severity::Caution, "strength-differs", &facts);
-        }
-    }
-    match &plan.strip {
-        None => add(
-            Severity::Caution,
-            "strip-missing",
-            &[("product", plan.product.name.clone())],
-        ),
-        Some(strip) if strip.off_scale => {
-            add(
-                Severity::Caution,
-                "strip-off-scale",
-                &[("strength", strength_text(&plan.strength.mixed))],
-            );
-        }
-        Some(strip) => {
-            let upper = strip.passes.last().and_then(|i| strip.blocks.get(*i));
-            if upper.is_some_and(|upper| plan.strength.strongest > *upper) {
-                add(
-                    Severity::Caution,
-                    "strip-fails-rounding",
-                    &[("strength", strength_text(&plan.strength.strongest))],
-                );
-            }
-        }
-    }
-    if plan.directions.reentry.is_none() {
-        add(
-            Severity::Caution,
-            "reentry-unknown",
-            &[("reentry", clock_text(plan.reentry))],
-        );
-    }
-    if plan.sprayer.method != Method::Dip {
-        let start = plan.areas.iter().map(|a| a.times.start).min().unwrap_or(plan.begins);
-        add(
-            Severity::Caution,
-            "slip",
-            &[("start", clock_text(start)), ("until", clock_text(plan.wet_until))],
-        );
-    }
-    if plan.hazards.source == HazardSource::Concentrate {
-        add(Severity::Note, "concentrate-hazards", &[]);
-    }
-    if let Some(rinse) = &plan.directions.rinse
-        && plan.directions.surface == crate::catalog::Surface::FoodContact
-    {
-        add(Severity::Danger, "rinse", &[("rinse", rinse.clone())]);
-    }
-    if let (Some(wanted), Some(flow), Some(pace)) = (
-        &written.directions.coverage,
-        &written.sprayer.flow,
-        &written.sprayer.pace,
-    ) {
-        let laid = coverage::film_from_pace(flow, &pace.speed, &pace.swath);
-        if let Ok(laid) = laid
-            && laid < *wanted
-        {
-            let facts = [
-                ("laid", units.coverage(&laid).main),
-                ("wanted", units.coverage(wanted).main),
-            ];
-            add(Severity::Caution, "pace-too-fast", &facts);
-        }
-    }
-    if written.directions.coverage.is_none() {
-        add(
-            Severity::Note,
-            "no-coverage",
-            &[("film", units.coverage(&plan.film).main)],
-        );
-    }
-    all
 }

@@ -203,7 +203,7 @@ fn judge_area(treatment: &TreatmentPlan, area: &AreaPlan, applied: &Applied, fou
             found.missing.push(lacks(what));
         }
     }
-    if treatment.directions.rinse.is_some() && entry.rinsed.is_none() {
+    if treatment.rinse.is_some() && entry.rinsed.is_none() {
         found.missing.push(lacks("rinsed"));
     }
     if let Some(kept) = entry.kept_wet() {

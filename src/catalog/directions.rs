@@ -1,0 +1,116 @@
+//! The label's directions, one for each kind of use.
+
+use std::collections::BTreeMap;
+
+use serde::Serialize;
+
+use super::ingredient::read_ph;
+use super::{Flash, Method, Surface, plain_key};
+use crate::quantity::{Basis, Dilution, Film, Form, Number, Strength, Time, parse};
+use crate::report::Report;
+use crate::yaml::{Node, Origin};
+
+/// The label's directions for one kind of use.
+#[derive(Clone, Debug, Serialize)]
+pub struct Directions {
+    /// Their key in the company file.
+    pub key: String,
+    /// How the label heads them.
+    pub title: String,
+    /// The dilution as the label writes it.
+    pub dilution: Dilution,
+    /// How long the surface must stay visibly wet.
+    pub contact_time: Time,
+    /// How much solution the label lays on a surface.
+    pub coverage: Option<Film>,
+    /// The methods the label permits.
+    pub methods: Vec<Method>,
+    /// The surfaces they are for.
+    pub surface: Surface,
+    /// What to rinse with afterwards, if anything.
+    pub rinse: Option<String>,
+    /// How long people stay out after application.
+    pub reentry: Option<Time>,
+    /// pH of the use solution at this dilution, 0 to 14, where label or data sheet gives it.
+    pub ph: Option<Number>,
+    /// Its flash point, closed cup, where one of them gives it.
+    pub flash_point: Option<Flash>,
+    /// The strength the label prints for this dilution.
+    pub stated_strength: Option<Strength>,
+    #[serde(skip)]
+    pub(crate) origin: Origin,
+}
+
+pub(super) fn read_all(node: &Node<'_>, form: Form, report: &mut Report) -> BTreeMap<String, Directions> {
+    let mut all = BTreeMap::new();
+    for (key, item) in node.entries(report).unwrap_or_default() {
+        if !plain_key(&key) {
+            report.push(item.error("bad-name", format!("`{key}` cannot be used as a key")));
+        }
+        if let Some(directions) = read_directions(&key, &item, form, report) {
+            all.insert(key, directions);
+        }
+    }
+    all
+}
+
+fn read_directions(key: &str, node: &Node<'_>, form: Form, report: &mut Report) -> Option<Directions> {
+    let keys = &[
+        "title",
+        "dilution",
+        "basis",
+        "contact_time",
+        "coverage",
+        "methods",
+        "surface",
+        "rinse",
+        "reentry",
+        "ph",
+        "flash_point",
+        "stated_strength",
+    ];
+    let fields = node.fields(keys, report)?;
+    let bases = &[("added-to", Basis::AddedTo), ("made-up-to", Basis::MadeUpTo)];
+    // What `per gal` counts when the label does not say: water, which is how labels are commonly worded.
+    let basis = fields
+        .get("basis")
+        .map_or(Some(Basis::AddedTo), |n| n.choice(report, bases));
+    let dilution = match fields.need("dilution", report) {
+        Some(n) => basis.and_then(|basis| n.parse(report, |text| Dilution::parse(text, form, basis))),
+        None => None,
+    };
+    let contact_time = fields
+        .need("contact_time", report)
+        .and_then(|n| n.parse(report, parse::time));
+    let coverage = fields.get("coverage").and_then(|n| n.parse(report, parse::film));
+    let methods = fields.need("methods", report).and_then(|n| n.items_or_one(report));
+    let methods = methods.map(|items| items.iter().filter_map(|n| n.choice(report, Method::WORDS)).collect());
+    let surface = fields
+        .get("surface")
+        .map_or(Some(Surface::Hard), |n| n.choice(report, Surface::WORDS));
+    let reentry = fields.get("reentry").and_then(|n| n.parse(report, parse::time));
+    let stated_strength = fields
+        .get("stated_strength")
+        .and_then(|n| n.parse(report, parse::strength));
+    let rinse = fields.text("rinse", report);
+    let ph = fields.get("ph").and_then(|n| read_ph(&n, report));
+    let flash_point = fields.get("flash_point").and_then(|n| Flash::read(&n, report));
+    let title = fields
+        .text("title", report)
+        .unwrap_or_else(|| key.replace(['-', '_'], " "));
+    Some(Directions {
+        key: key.to_owned(),
+        title,
+        dilution: dilution?,
+        contact_time: contact_time?,
+        coverage,
+        methods: methods?,
+        surface: surface?,
+        rinse,
+        reentry,
+        ph,
+        flash_point,
+        stated_strength,
+        origin: node.origin(),
+    })
+}
