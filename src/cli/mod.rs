@@ -1,6 +1,7 @@
 //! The command line: one file a command, exit codes in one place, data on stdout and talk on stderr.
 
 mod exit;
+mod explain;
 mod plan;
 mod prepare;
 mod render;
@@ -40,6 +41,15 @@ pub enum Command {
         #[arg(long)]
         json: bool,
     },
+    /// Say what is behind a caution; without a code, list them all
+    #[command(after_help = "Example:\n  decant explain rewet")]
+    Explain {
+        /// The caution's code, as it stands in brackets behind it
+        code: Option<String>,
+        /// List them as a Markdown table
+        #[arg(long, conflicts_with = "code")]
+        markdown: bool,
+    },
     /// Make the labels, the mix sheet and the certificate of a job
     #[command(
         after_help = "Example:\n  decant render samples/ferry-terminal/job.yaml\n  decant render job.yaml -o van-3 --only labels --only mix-sheet\n  decant render job.yaml --format png --dpi 203\n\nPrints the paths written, one a line."
@@ -69,6 +79,7 @@ pub enum Command {
 pub fn run(arguments: &Arguments) -> Exit {
     match &arguments.command {
         Command::Plan { job, json } => plan::run(job, *json),
+        Command::Explain { code, markdown } => explain::run(code.as_deref(), *markdown),
         Command::Render {
             job,
             output,

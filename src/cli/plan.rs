@@ -35,7 +35,7 @@ pub(super) fn run(job: &Path, json: bool) -> Exit {
 }
 
 /// Data on stdout. A reader that stops reading is no fault.
-fn print(text: &str) -> Exit {
+pub(super) fn print(text: &str) -> Exit {
     match writeln!(io::stdout().lock(), "{}", text.trim_end()) {
         Err(e) if e.kind() != io::ErrorKind::BrokenPipe => own_fault(&e.to_string()),
         _ => Exit::Done,

@@ -55,7 +55,7 @@ pub(super) fn run(request: &Request<'_>) -> Exit {
     };
     let mut report = Report::new();
     unprintable(&prepared, &mut report);
-    let log = conformity(&prepared.plan, prepared.job.applied.as_ref(), &mut report);
+    let log = conformity(&prepared.plan, &prepared.job, &mut report);
     if report.has_errors() {
         tell(&report);
         return Exit::BadInput;
@@ -131,7 +131,7 @@ fn unprintable(prepared: &Prepared, report: &mut Report) {
 }
 
 fn withheld(missing: &[String]) {
-    eprintln!("The certificate is withheld. Missing:");
+    eprintln!("The certificate is withheld:");
     for line in missing {
         eprintln!("  - {line}");
     }

@@ -33,6 +33,8 @@ pub struct AppliedLoad {
     pub load: usize,
     /// Lot of the concentrate.
     pub lot: Option<String>,
+    /// Lot of the strip it was read with.
+    pub strip_lot: Option<String>,
     /// When it was mixed.
     pub mixed: Option<DateTime>,
     /// By whom.
@@ -118,16 +120,21 @@ impl Applied {
 }
 
 fn read_load(node: &Node<'_>, report: &mut Report) -> Option<AppliedLoad> {
-    let fields = node.fields(&["treatment", "load", "lot", "mixed", "by", "reading"], report)?;
+    let fields = node.fields(
+        &["treatment", "load", "lot", "strip_lot", "mixed", "by", "reading"],
+        report,
+    )?;
     let treatment = fields.get("treatment").map_or(Some(1), |n| read_position(&n, report));
     let load = fields.need("load", report).and_then(|n| read_position(&n, report));
     let mixed = fields.get("mixed").and_then(|n| read_moment(&n, report));
     let reading = fields.get("reading").and_then(|n| read_reading(&n, report));
-    let (lot, by) = (fields.text("lot", report), fields.text("by", report));
+    let (lot, strip_lot) = (fields.text("lot", report), fields.text("strip_lot", report));
+    let by = fields.text("by", report);
     Some(AppliedLoad {
         treatment: treatment?,
         load: load?,
         lot,
+        strip_lot,
         mixed,
         by,
         reading,

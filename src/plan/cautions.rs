@@ -113,6 +113,10 @@ fn food(plan: &TreatmentPlan, all: &mut Cautions) {
     }
     let Some(residue) = &plan.residue else { return };
     for finding in &residue.findings {
+        // Of several limits for the same ingredients the lowest says it all.
+        if residue.findings.iter().any(|other| is_stricter(other, finding)) {
+            continue;
+        }
         match finding {
             Finding::Over {
                 cas,
@@ -157,6 +161,18 @@ fn paragraph(list: List) -> &'static str {
 fn name_of<'a>(plan: &'a TreatmentPlan, cas: &'a str) -> &'a str {
     let active = plan.strength.actives.iter().find(|a| a.cas.as_deref() == Some(cas));
     active.map_or(cas, |a| a.name.as_str())
+}
+
+/// Whether one finding is about the same ingredients as another and a lower limit.
+fn is_stricter(one: &Finding, other: &Finding) -> bool {
+    let over = |finding: &Finding| match finding {
+        Finding::Over { cas, limit, .. } => Some((cas.clone(), limit.clone())),
+        _ => None,
+    };
+    match (over(one), over(other)) {
+        (Some((a, low)), Some((b, high))) => a == b && low < high,
+        _ => false,
+    }
 }
 
 /// `who` is a CAS number, or the name of an ingredient that has none.

@@ -229,7 +229,7 @@ fn floor_dry(
 ) -> Option<DateTime> {
     let dries = wetness?.floor_dries_after.as_ref()?;
     let on_floors = areas.iter().any(|a| a.parts.iter().any(|p| p.kind == PartKind::Floor));
-    let falls = written.sprayer.method != Method::Wipe;
+    let falls = written.sprayer.method.is_airborne() || written.sprayer.method == Method::Mop;
     let from = if written.directions.rinse.is_some() {
         wet_until
     } else {

@@ -1,8 +1,10 @@
 //! Conformity: the as-applied log held against the plan. What is missing, and what does not hold.
 
+use jiff::civil::Date;
 use serde::Serialize;
 
-use crate::job::{Applied, AppliedArea, AppliedLoad, Reading};
+use crate::catalog::{Lots, Product};
+use crate::job::{Applied, AppliedArea, AppliedLoad, Job, Reading};
 use crate::plan::{AreaPlan, LoadPlan, Plan, StripPlan, TreatmentPlan};
 use crate::quantity::Time;
 use crate::report::Report;
@@ -11,7 +13,7 @@ use crate::yaml::Origin;
 /// The log held against the plan.
 #[derive(Clone, Debug, Default, Serialize)]
 pub struct Conformity {
-    /// What the log lacks. While anything is here no certificate is issued.
+    /// What the log lacks, and what it says that no certificate can stand on. While anything is here none is issued.
     pub missing: Vec<Missing>,
     /// What was judged, in the order of the plan.
     pub verdicts: Vec<Verdict>,
@@ -24,14 +26,16 @@ impl Conformity {
     }
 }
 
-/// Something a certificate needs and the log lacks.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+/// Something a certificate needs and the log lacks, or holds in a way that it cannot stand on.
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize)]
 pub struct Missing {
     #[serde(skip)]
     what: &'static str,
     treatment: Option<usize>,
     load: Option<usize>,
     area: Option<String>,
+    lot: Option<String>,
+    last_day: Option<Date>,
 }
 
 impl Missing {
@@ -94,21 +98,22 @@ impl Verdict {
 }
 
 /// Holds the log against the plan. Entries that speak of loads or areas the plan does not have are told to `report`.
-pub fn conformity(plan: &Plan, applied: Option<&Applied>, report: &mut Report) -> Conformity {
+pub fn conformity(plan: &Plan, job: &Job, report: &mut Report) -> Conformity {
     let mut found = Conformity::default();
-    let Some(applied) = applied else {
+    let Some(applied) = &job.applied else {
         found.missing.push(Missing {
             what: "log",
-            treatment: None,
-            load: None,
-            area: None,
+            ..Missing::default()
         });
         return found;
     };
     strangers(plan, applied, report);
-    for treatment in &plan.treatments {
+    for (treatment, written) in plan.treatments.iter().zip(&job.treatments) {
         for load in &treatment.loads {
             judge_load(treatment, load, applied, &mut found);
+            for entry in entries_of(applied, treatment.number, load.number) {
+                judge_lots(&written.product, entry, &mut found);
+            }
         }
         for area in &treatment.areas {
             judge_area(treatment, area, applied, &mut found);
@@ -155,7 +160,7 @@ fn judge_load(treatment: &TreatmentPlan, load: &LoadPlan, applied: &Applied, fou
         what,
         treatment: Some(number),
         load: Some(load.number),
-        area: None,
+        ..Missing::default()
     };
     let entries: Vec<&AppliedLoad> = entries_of(applied, number, load.number).collect();
     let Some(last) = entries.last() else {
@@ -182,13 +187,53 @@ fn judge_load(treatment: &TreatmentPlan, load: &LoadPlan, applied: &Applied, fou
     }
 }
 
+/// Lots in date: of the concentrate and, where the company file lists the strips' lots, of the strip. A lot that a list does
+/// not hold has no known last day, and an expired strip proves nothing; on neither can a certificate stand.
+fn judge_lots(product: &Product, entry: &AppliedLoad, found: &mut Conformity) {
+    let mut judge = |lots: &Lots, lot: Option<&String>, unknown: &'static str, expired: &'static str| {
+        let Some((lot, mixed)) = lot.zip(entry.mixed) else {
+            return;
+        };
+        let last_day = lots.last_day(lot);
+        let what = match last_day {
+            Some(last) if mixed.date() > last => expired,
+            None if !lots.is_empty() => unknown,
+            _ => return,
+        };
+        found.missing.push(Missing {
+            what,
+            treatment: Some(entry.treatment),
+            load: Some(entry.load),
+            lot: Some(lot.clone()),
+            last_day,
+            area: None,
+        });
+    };
+    judge(&product.lots, entry.lot.as_ref(), "lot_unknown", "lot_expired");
+    let Some(strip) = &product.strip else { return };
+    judge(
+        &strip.lots,
+        entry.strip_lot.as_ref(),
+        "strip_lot_unknown",
+        "strip_lot_expired",
+    );
+    if !strip.lots.is_empty() && entry.strip_lot.is_none() && entry.reading.is_some() {
+        found.missing.push(Missing {
+            what: "strip_lot",
+            treatment: Some(entry.treatment),
+            load: Some(entry.load),
+            ..Missing::default()
+        });
+    }
+}
+
 fn judge_area(treatment: &TreatmentPlan, area: &AreaPlan, applied: &Applied, found: &mut Conformity) {
     let number = treatment.number;
     let lacks = |what| Missing {
         what,
         treatment: Some(number),
-        load: None,
         area: Some(area.name.clone()),
+        ..Missing::default()
     };
     let Some(entry) = entry_of(applied, number, &area.name) else {
         found.missing.push(lacks("area"));

@@ -15,7 +15,7 @@ fn a_missing_log_withholds_the_certificate_alone() {
     copy.change_job("applied: applied.yaml", "");
     let run = render(&copy, &[]).must_end_with(3);
     assert!(
-        run.stderr.starts_with("The certificate is withheld. Missing:\n  - "),
+        run.stderr.starts_with("The certificate is withheld:\n  - "),
         "{}",
         run.stderr
     );

@@ -3,7 +3,9 @@
 mod bounds;
 mod certificate;
 mod codes;
+mod explained;
 mod planned;
 mod refused;
+mod safety;
 mod same_bytes;
 mod samples;

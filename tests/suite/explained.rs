@@ -1,0 +1,63 @@
+//! Cautions: each is explained, and the list in README.md is the one that the program prints.
+
+use std::fs;
+
+use crate::support::program::decant;
+use crate::support::workspace::root;
+
+const BEGIN: &str = "<!-- `decant explain --markdown` -->\n";
+const END: &str = "<!-- end of the list -->";
+
+#[test]
+fn every_caution_is_explained() {
+    let list = decant(root(), ["explain"]).must_end_with(0).stdout;
+    let codes: Vec<&str> = list.lines().filter_map(|line| line.split_whitespace().next()).collect();
+    assert!(codes.len() > 30, "only {} cautions", codes.len());
+    for code in codes {
+        let told = decant(root(), ["explain", code]).must_end_with(0).stdout;
+        assert!(told.starts_with(code) && told.contains("\nSource: "), "{told}");
+    }
+}
+
+#[test]
+fn a_caution_that_is_not_there_is_refused_with_the_nearest() {
+    let run = decant(root(), ["explain", "respirators"]).must_end_with(2);
+    assert!(run.stderr.contains("did you mean `respirator`?"), "{}", run.stderr);
+}
+
+/// Every code that the plan's sources hand out has its kind: `add("code"`, `about("code")`, `Caution::new("code"`.
+#[test]
+fn no_caution_without_a_kind() {
+    let list = decant(root(), ["explain"]).must_end_with(0).stdout;
+    let known: Vec<&str> = list.lines().filter_map(|line| line.split_whitespace().next()).collect();
+    let mut seen = 0;
+    for file in ["cautions.rs", "food_code.rs", "meetings.rs"] {
+        let source = fs::read_to_string(root().join("src/plan").join(file)).expect("the source can be read");
+        for call in ["add(\"", "about(\"", "Caution::new(\""] {
+            for rest in source.split(call).skip(1) {
+                let code = rest.split('"').next().unwrap_or_default();
+                assert!(known.contains(&code), "{file}: `{code}` has no kind");
+                seen += 1;
+            }
+        }
+    }
+    assert!(seen > 25, "only {seen} codes seen");
+}
+
+#[test]
+fn the_list_in_the_readme_is_the_programs() {
+    let table = decant(root(), ["explain", "--markdown"]).must_end_with(0).stdout;
+    let file = root().join("README.md");
+    let text = fs::read_to_string(&file).expect("README.md");
+    let (before, rest) = text.split_once(BEGIN).expect("the beginning of the list is marked");
+    let (written, after) = rest.split_once(END).expect("the end of the list is marked");
+    let table = format!("{}\n", table.trim_end());
+    if std::env::var_os("DECANT_BLESS").is_some() {
+        fs::write(&file, format!("{before}{BEGIN}{table}{END}{after}")).expect("README.md can be written");
+    } else {
+        assert!(
+            written == table,
+            "the list in README.md is out of date: DECANT_BLESS=1 writes it anew"
+        );
+    }
+}

@@ -1,0 +1,119 @@
+//! What keeps people whole, figure for figure from its source and through the whole program.
+
+use serde_json::Value;
+
+use crate::support::program::decant;
+use crate::support::workspace::{Copy, root};
+
+fn plan(case: &str) -> Value {
+    let folder = root().join("tests/cases/planned").join(case);
+    let run = decant(&folder, ["plan", "--json", "job.yaml"]).must_end_with(0);
+    serde_json::from_str(&run.stdout).expect("a plan is JSON")
+}
+
+fn caution<'p>(plan: &'p Value, code: &str) -> &'p Value {
+    let all = plan["cautions"].as_array().expect("cautions");
+    all.iter()
+        .find(|c| c["code"] == code)
+        .unwrap_or_else(|| panic!("no caution {code}"))
+}
+
+fn figure(value: &Value) -> f64 {
+    value["value"]
+        .as_f64()
+        .unwrap_or_else(|| panic!("no figure in {value}"))
+}
+
+/// CDC 2003, Table B.1: 6 air changes an hour clear 99 % in 46 min with perfect mixing (46.05 before rounding); three
+/// times that with a mixing factor of 3.
+#[test]
+fn a_mist_is_cleared_before_anybody_comes_back() {
+    let plan = plan("mist-cleared-by-air");
+    let treatment = &plan["treatments"][0];
+    assert_eq!(figure(&treatment["air"]["takes"]) / 60.0, 139.0);
+    assert_eq!(plan["reentry"], treatment["air"]["clear_at"]);
+    assert!(treatment["reentry"].as_str() > treatment["wet_until"].as_str());
+}
+
+/// MMWR 43(RR-13), 1994: mixing factors run to 10; 99.9 % at 6 air changes takes 69 min, ten times that is 691.
+#[test]
+fn without_a_mixing_factor_the_worst_is_taken() {
+    let plan = plan("mist-with-unknown-mixing");
+    assert_eq!(figure(&plan["treatments"][0]["air"]["takes"]) / 60.0, 691.0);
+    caution(&plan, "air-mixing-assumed");
+}
+
+/// 40 CFR 180.940(a): didecyldimethylammonium chloride 240 ppm. The label asks for no rinse; the limit does.
+#[test]
+fn a_solution_over_the_limit_is_rinsed_off() {
+    let plan = plan("residue-over-the-limit");
+    let over = caution(&plan, "residue-over");
+    assert_eq!(figure(&over["facts"]["limit"]["strength"]), 240.0);
+    assert_eq!(plan["treatments"][0]["rinse"]["why"], "residue");
+    // Food Code 4-501.114(C): quaternary ammonium at 75 °F (23.9 °C) at least, hardness 500 mg/L at most.
+    let warm = figure(&caution(&plan, "food-code-cold")["facts"]["least"]["temperature"]);
+    assert!((warm - 23.888_9).abs() < 1e-3, "{warm}");
+    assert_eq!(
+        figure(&caution(&plan, "food-code-hard")["facts"]["most"]["strength"]),
+        500.0
+    );
+}
+
+/// Rutala, disinfectionandsterilization.org, FAQ: wiped films dry in 1.5 to 2 min; 10 min take 5 to 6 applications, and
+/// one more at the shorter end. A pass of 5 mL/m² on 60 ft² is 27.9 mL.
+#[test]
+fn wiping_again_is_counted_in_the_solution() {
+    let plan = plan("wiped-in-unknown-air");
+    let treatment = &plan["treatments"][0];
+    assert_eq!(treatment["wetness"]["applications"], 7);
+    let rewet = figure(&treatment["need"]["rewet"]);
+    assert!((rewet - 6.0 * 5.0 * 60.0 * 0.092_903_04).abs() < 1e-6, "{rewet} mL");
+    let sum = figure(&treatment["need"]["areas"]) + rewet;
+    assert!((figure(&treatment["need"]["laid"]) - sum).abs() < 1e-6);
+}
+
+/// 29 CFR 1910.1200 App. A: 0.057 % of a skin corrosive is under 1 %, so that nothing of it is classified; the EU's rules
+/// for the aquatic environment find nothing of M = 10 × 0.057 % either.
+#[test]
+fn a_calculation_that_somebody_decided_is_what_the_label_shows() {
+    let plan = plan("calculated-hazards");
+    let hazards = &plan["treatments"][0]["hazards"];
+    assert_eq!(hazards["source"], "calculated");
+    assert_eq!(hazards["decided"]["by"], "A. Marlow");
+    assert_eq!(hazards["classes"].as_array().map(Vec::len), Some(0));
+    // 1 fl oz of 0.99 kg/L to 128 fl oz of water, 0.998 kg/L; the measure's marks divide the dose.
+    let share = figure(&hazards["computed"]["share"]);
+    assert!((share - 0.99 / (0.99 + 128.0 * 0.998)).abs() < 1e-9, "{share}");
+}
+
+#[test]
+fn an_expired_lot_withholds_the_certificate_alone() {
+    let copy = Copy::of("fish-hall");
+    let company = copy.folder.join("../company.yaml");
+    let text = std::fs::read_to_string(&company).expect("the company file");
+    assert!(
+        text.contains("SQ-2603-11: 2027-03-31"),
+        "the sample's lots have changed"
+    );
+    std::fs::write(
+        &company,
+        text.replace("SQ-2603-11: 2027-03-31", "SQ-2603-11: 2026-04-19"),
+    )
+    .expect("written");
+    let output = copy.output();
+    let run = decant(
+        &copy.folder,
+        ["render", "job.yaml", "-o", output.to_str().expect("text")],
+    )
+    .must_end_with(3);
+    assert!(
+        run.stderr.contains("lot `SQ-2603-11` had its last day on 2026-04-19"),
+        "{}",
+        run.stderr
+    );
+    assert!(
+        run.stdout.contains("mix-sheet.pdf") && !run.stdout.contains("certificate.pdf"),
+        "{}",
+        run.stdout
+    );
+}
