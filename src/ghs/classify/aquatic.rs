@@ -1,5 +1,6 @@
 //! Hazards to the aquatic environment by summation: CLP Annex I 4.1.3.5. The sums for Acute 1, Chronic 1 and Chronic 2 stand likewise
-//! in ADR 2017 2.2.9.1.10.4.6; those for Chronic 3 and 4 are from memory. The United States do not cover them.
+//! in ADR 2017 2.2.9.1.10.4.6; those for Chronic 3 and 4 in the United Nations' worked example 4.1(a) (ST/SG/AC.10/C.4/2012/25). The
+//! United States do not cover them.
 
 use super::super::class::{Category, Class, Hazard};
 use super::super::ingredient::Ingredient;
@@ -61,10 +62,10 @@ fn note_assumed(findings: &mut Findings<'_>, class: Class) {
     }
 }
 
-fn measure(from_memory: bool, rule: &'static str, what: &'static str, value: Number) -> Measure {
+fn measure(rule: &'static str, what: &'static str, value: Number) -> Measure {
     Measure {
         rule,
-        from_memory,
+        from_memory: false,
         what,
         value,
         threshold: percent(25),
@@ -86,7 +87,7 @@ fn acute(findings: &mut Findings<'_>) {
     let what = "sum of M × Aquatic Acute 1";
     findings.if_at_least(
         Hazard::of(Class::AquaticAcute, Category::One),
-        measure(false, "CLP Annex I Table 4.1.1", what, sum),
+        measure("CLP Annex I Table 4.1.1", what, sum),
         parts,
     );
 }
@@ -125,8 +126,7 @@ fn chronic(findings: &mut Findings<'_>) {
             .iter()
             .filter(|(_, category, _)| part_of(*category))
             .map(|(ingredient, _, _)| *ingredient);
-        let from_memory = matches!(result, Category::Three | Category::Four);
-        let measure = measure(from_memory, "CLP Annex I Table 4.1.2", what, sum);
+        let measure = measure("CLP Annex I Table 4.1.2", what, sum);
         if findings.if_at_least(Hazard::of(Class::AquaticChronic, result), measure, parts) {
             return;
         }
@@ -157,7 +157,7 @@ mod tests {
     }
 
     /// Sodium hypochlorite with M = 10 and M chronic = 1 (CLP Annex VI, index 017-011-00-1, through a German statutory accident
-    /// insurer's sheet): H400 and H411 from 2.5 %, H410 from 25 %; H412 from 0.25 % rests on the row from memory.
+    /// insurer's sheet): H400 and H411 from 2.5 %, H410 from 25 %, H412 from 0.25 %.
     #[test]
     fn hypochlorite() {
         let at = |percent| aquatic(vec![with_m(percent, &["Aquatic Acute 1", "Aquatic Chronic 1"], 10, 1)]);
@@ -179,9 +179,50 @@ mod tests {
             ["Skin Corr. 1B", "Eye Dam. 1", "Aquatic Acute 1", "Aquatic Chronic 2"]
         );
         assert!(at("0.05").is_empty());
+        // 5000 ppm: neither skin nor eye, but the water.
+        assert_eq!(at("0.5"), ["Aquatic Chronic 3"]);
     }
 
-    /// ADR 2017 tables 2.2.9.1.10.4.6.2.2 and 2.2.9.1.10.4.6.3.3; the last two rows from memory.
+    /// A quaternary of M = 1 and M chronic = 1: at 400 ppm nothing.
+    #[test]
+    fn quat_at_400_ppm() {
+        let at = |percent| aquatic(vec![with_m(percent, &["Aquatic Acute 1", "Aquatic Chronic 1"], 1, 1)]);
+        assert!(at("0.04").is_empty());
+        assert!(at("0.249").is_empty());
+        assert_eq!(at("0.25"), ["Aquatic Chronic 3"]);
+    }
+
+    /// ST/SG/AC.10/C.4/2012/25, worked example 4.1(a): 0.01 % of Chronic 1 with M = 10, 1 % of Chronic 2, 25 % of Chronic 4. Sums of
+    /// 0.1, 2 and 20 classify nothing; 26.01 is Chronic 4. Its Acute 2 and 3 are not categories of the EU's.
+    #[test]
+    fn un_example_of_the_safety_net() {
+        let mixture = vec![
+            with_m("0.01", &["Aquatic Acute 1", "Aquatic Chronic 1"], 10, 10),
+            ingredient("1", &["Aquatic Acute 2", "Aquatic Chronic 2"]),
+            ingredient("25", &["Aquatic Chronic 4"]),
+        ];
+        assert_eq!(aquatic(mixture.clone()), ["Aquatic Chronic 4"]);
+        let found = classify(&Mixture::of(mixture), RuleSet::EuUk).unwrap();
+        assert_eq!(found.hazards[0].why[0].value.decimal(2), "26.01");
+    }
+
+    /// Environmental Protection Authority of New Zealand, User Guide to Thresholds and Classifications, January 2012, Table 19.5: 0.05 %
+    /// with M = 100 and 1 % of the first category, 5 % of the second, 40 % of the third: 6 % is not the first, 10 × 6 + 5 = 65 % is the
+    /// second.
+    #[test]
+    fn new_zealands_example_of_a_highly_toxic_component() {
+        let mixture = vec![
+            with_m("0.05", &["Aquatic Chronic 1"], 1, 100),
+            with_m("1", &["Aquatic Chronic 1"], 1, 1),
+            ingredient("5", &["Aquatic Chronic 2"]),
+            ingredient("40", &["Aquatic Chronic 3"]),
+        ];
+        assert_eq!(aquatic(mixture.clone()), ["Aquatic Chronic 2"]);
+        let found = classify(&Mixture::of(mixture), RuleSet::EuUk).unwrap();
+        assert_eq!(found.hazards[0].why[0].value, 65);
+    }
+
+    /// ADR 2017 tables 2.2.9.1.10.4.6.2.2 and 2.2.9.1.10.4.6.3.3; for Chronic 3 and 4 the sums of the worked example above.
     #[test]
     fn sums_at_their_limits() {
         assert_eq!(
@@ -237,6 +278,21 @@ mod tests {
         };
         assert_eq!(m_of_1("0.1"), ["Aquatic Chronic 3"]);
         assert!(m_of_1("0.09").is_empty());
+        // M = 10: 0.01 % counts, less does not.
+        let m_of_10 = |small: &str| {
+            aquatic(vec![
+                with_m("0.24", &["Aquatic Chronic 1"], 1, 1),
+                with_m(small, &["Aquatic Chronic 1"], 1, 10),
+            ])
+        };
+        assert_eq!(m_of_10("0.01"), ["Aquatic Chronic 3"]);
+        assert!(m_of_10("0.0099").is_empty());
+        let second = |small: &str| {
+            let first = with_m("0.2", &["Aquatic Chronic 1"], 1, 1);
+            aquatic(vec![first, ingredient(small, &["Aquatic Chronic 2"])])
+        };
+        assert_eq!(second("1"), ["Aquatic Chronic 3"]);
+        assert!(second("0.99").is_empty(), "Chronic 2 counts from 1 %");
     }
 
     #[test]

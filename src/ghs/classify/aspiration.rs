@@ -47,7 +47,7 @@ pub fn find(findings: &mut Findings<'_>) {
 #[cfg(test)]
 mod tests {
     use super::super::super::{Mixture, RuleSet};
-    use super::super::bench::{found, ingredient};
+    use super::super::bench::{found, found_in_both, ingredient, share};
     use super::*;
 
     /// 29 CFR 1910.1200 App. A.10.3.3.2.1.
@@ -63,5 +63,20 @@ mod tests {
         assert!(with("10", known("20.6")).is_empty());
         assert!(with("9.99", known("1")).is_empty());
         assert_eq!(with("10", Figure::Unknown), ["Asp. Tox. 1"]);
+    }
+
+    /// A.10.3.3.1 and A.10.3.3.2.1; CLP 3.10.3.3: summed, each from 1 % on. Below 10 % nothing is left of it (A.10.3.2.1).
+    #[test]
+    fn ingredients_add_up_and_dilution_ends_it() {
+        let two = |first: &str, second: &str| {
+            let both = [first, second].map(|percent| ingredient(percent, &["Asp. Tox. 1"]));
+            found_in_both(both.to_vec())
+        };
+        assert_eq!(two("9", "1"), ["Asp. Tox. 1"]);
+        assert!(two("9.5", "0.9").is_empty());
+        let mut thick = Mixture::of(vec![ingredient("40", &["Asp. Tox. 1"])]);
+        thick.viscosity = Figure::Known(Number::int(50));
+        assert!(found(&thick, RuleSet::EuUk).is_empty());
+        assert!(found(&thick.dilute(&share("24.9")), RuleSet::EuUk).is_empty());
     }
 }

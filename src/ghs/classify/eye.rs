@@ -145,6 +145,10 @@ mod tests {
     fn sums_at_their_limits() {
         assert!(found_in_both(vec![ingredient("0.99", &["Eye Dam. 1"])]).is_empty());
         assert_eq!(found_in_both(vec![ingredient("1", &["Eye Dam. 1"])]), ["Eye Irrit. 2"]);
+        assert_eq!(
+            found_in_both(vec![ingredient("2.99", &["Eye Dam. 1"])]),
+            ["Eye Irrit. 2"]
+        );
         assert_eq!(found_in_both(vec![ingredient("3", &["Eye Dam. 1"])]), ["Eye Dam. 1"]);
         assert!(found_in_both(vec![ingredient("9.99", &["Eye Irrit. 2"])]).is_empty());
         assert_eq!(
@@ -162,6 +166,51 @@ mod tests {
         );
         let two = vec![ingredient("2", &["Skin Corr. 1"]), ingredient("1", &["Eye Dam. 1"])];
         assert_eq!(found_in_both(two), ["Skin Irrit. 2", "Eye Dam. 1"]);
+    }
+
+    /// The same table: irritants add up, each from 1 % on, and one damaging ingredient counts tenfold among them.
+    #[test]
+    fn irritants_add_up() {
+        let irritants = |first: &str, second: &str| {
+            found_in_both(vec![
+                ingredient(first, &["Eye Irrit. 2"]),
+                ingredient(second, &["Eye Irrit. 2A"]),
+            ])
+        };
+        assert_eq!(irritants("9", "1"), ["Eye Irrit. 2"]);
+        assert!(irritants("8.9", "1").is_empty());
+        assert!(irritants("9.9", "0.9").is_empty(), "0.9 % is not relevant");
+    }
+
+    /// Table A.3.4. For an acid it prints a pH below 2, Table A.2.4 one of 2 or less; 2 is counted in both.
+    #[test]
+    fn what_does_not_add_up_counts_alone() {
+        let with = |percent: &str, hazards: &[&str], additivity, ph: Option<&str>| {
+            let mut one = ingredient(percent, hazards);
+            one.additivity = additivity;
+            one.ph = ph.map(|ph| Number::parse(ph).unwrap());
+            let all = found_in_both(vec![one]);
+            all.into_iter().find(|hazard| hazard.starts_with("Eye"))
+        };
+        let damage = Some("Eye Dam. 1".to_owned());
+        let irritation = Some("Eye Irrit. 2".to_owned());
+        assert_eq!(with("0.99", &["Eye Dam. 1"], Additivity::Surfactant, None), None);
+        assert_eq!(with("1", &["Eye Dam. 1"], Additivity::Surfactant, None), damage);
+        assert_eq!(with("1", &["Skin Corr. 1"], Additivity::Other, None), damage);
+        assert_eq!(with("2.99", &["Eye Irrit. 2"], Additivity::Surfactant, None), None);
+        assert_eq!(with("3", &["Eye Irrit. 2"], Additivity::Surfactant, None), irritation);
+        for (additivity, ph, expected) in [
+            (Additivity::Acid, "1.9", &damage),
+            (Additivity::Acid, "2", &damage),
+            (Additivity::Acid, "2.1", &None),
+            (Additivity::Base, "11.5", &damage),
+            (Additivity::Base, "11.4", &None),
+            // An extreme pH counts for an acid or base to which additivity does not apply, no other.
+            (Additivity::Additive, "1", &None),
+        ] {
+            assert_eq!(with("1", &[], additivity, Some(ph)), *expected, "{additivity:?} {ph}");
+            assert_eq!(with("0.99", &[], additivity, Some(ph)), None);
+        }
     }
 
     /// The same table's note: 2B where all relevant irritants are 2B. Regulation (EC) 1272/2008 has no 2B.

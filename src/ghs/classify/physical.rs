@@ -373,6 +373,7 @@ mod tests {
         };
         assert_eq!(of("70"), ["Ox. Liq. 1"]);
         assert_eq!(of("69.9"), ["Ox. Liq. 2"]);
+        assert_eq!(of("50"), ["Ox. Liq. 2"]);
         assert!(of("49.9").is_empty());
         let untested = classify(&Mixture::of(vec![ingredient("5", &["Ox. Liq. 1"])]), RuleSet::EuUk).unwrap();
         assert_eq!((untested.hazards.len(), untested.is_complete()), (1, false));
@@ -412,6 +413,54 @@ mod tests {
                 "{acid} % with {hydrogen} % hydrogen peroxide"
             );
         }
+    }
+
+    /// The same rule exactly at its limits: one group in 80 g/mol is 0.2 % of oxygen for every 1 %, two groups twice as much, and the
+    /// oxygen of several peroxides is summed.
+    #[test]
+    fn available_oxygen_at_its_limits_is_excluded() {
+        let peroxide = |percent: &str, groups| {
+            let mut one = ingredient(percent, &["Org. Perox. F"]);
+            one.peroxide = Some(Peroxide {
+                groups: Number::int(groups),
+                molar_mass: Number::int(80),
+            });
+            one
+        };
+        let classified = |peroxides: &[Ingredient], hydrogen: &str| {
+            let mut mixture = Mixture::of(peroxides.to_vec());
+            mixture
+                .ingredients
+                .push(Ingredient::new("Hydrogen peroxide", share(hydrogen), vec![]));
+            let us = found(&mixture, RuleSet::UnitedStates);
+            assert_eq!(us, found(&mixture, RuleSet::EuUk));
+            !us.is_empty()
+        };
+        assert!(!classified(&[peroxide("5", 1)], "1"), "1.0 % of oxygen beside 1.0 %");
+        assert!(classified(&[peroxide("5.01", 1)], "1"));
+        assert!(
+            !classified(&[peroxide("2.5", 1)], "1.01"),
+            "0.5 % of oxygen beside more"
+        );
+        assert!(classified(&[peroxide("2.51", 1)], "1.01"));
+        assert!(!classified(&[peroxide("2.5", 1)], "7"));
+        assert!(classified(&[peroxide("0.1", 1)], "7.01"));
+        assert!(!classified(&[peroxide("2.5", 2)], "0") && classified(&[peroxide("2.51", 2)], "0"));
+        assert!(!classified(&[peroxide("3", 1), peroxide("2", 1)], "0"));
+        assert!(classified(&[peroxide("3", 1), peroxide("2.1", 1)], "0"));
+    }
+
+    /// Corrosive to metals: as stated, and kept in the dilution until that is tested.
+    #[test]
+    fn corrosive_to_metals_is_never_computed() {
+        let lye = Mixture::of(vec![ingredient("50", &["Met. Corr. 1"])]);
+        assert!(found(&lye, RuleSet::EuUk).is_empty());
+        let mut stated = lye;
+        stated.stated_physical = vec!["Met. Corr. 1".parse().unwrap()];
+        let diluted = classify(&stated.dilute(&share("0.1")), RuleSet::EuUk).unwrap();
+        let hazard = "Met. Corr. 1".parse().unwrap();
+        assert_eq!(diluted.hazards(), [hazard]);
+        assert_eq!(diluted.notes, [Note::StatedBeforeDilution { hazard }]);
     }
 
     #[test]

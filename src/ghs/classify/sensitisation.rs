@@ -92,6 +92,29 @@ mod tests {
         }
     }
 
+    /// CLP Table 3.4.6 (from memory, but the same values are those of EUH210 in Annex II 2.10): 0.1 %, and 0.01 % for 1A.
+    #[test]
+    fn without_a_limit_of_its_own_it_is_named_from_a_tenth_of_the_generic_one() {
+        for kind in ["Skin Sens.", "Resp. Sens."] {
+            for (category, from, below) in [("1", "0.1", "0.099"), ("1B", "0.1", "0.099"), ("1A", "0.01", "0.0099")] {
+                let named = |percent, rules| {
+                    let mixture = Mixture::of(vec![ingredient(percent, &[&format!("{kind} {category}")])]);
+                    !classify(&mixture, rules).unwrap().notes.is_empty()
+                };
+                assert!(named(from, RuleSet::EuUk), "{kind} {category}");
+                assert!(!named(below, RuleSet::EuUk), "{kind} {category}");
+                assert!(!named(from, RuleSet::UnitedStates), "EUH208 is the EU's alone");
+            }
+        }
+        // Beside another that classifies the mixture it is named all the same.
+        let both = Mixture::of(vec![
+            ingredient("1", &["Skin Sens. 1B"]),
+            ingredient("0.5", &["Skin Sens. 1"]),
+        ]);
+        let classification = classify(&both, RuleSet::EuUk).unwrap();
+        assert_eq!((classification.hazards.len(), classification.notes.len()), (1, 1));
+    }
+
     #[test]
     fn two_sensitisers_are_not_summed() {
         let two = Mixture::of(vec![

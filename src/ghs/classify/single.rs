@@ -1,5 +1,6 @@
 //! Hazards for which one ingredient at its limit classifies the mixture and nothing is summed: mutagens, carcinogens, reproductive
-//! toxicants. 29 CFR 1910.1200 App. A Tables A.5.1, A.6.1, A.7.1; CLP Annex I Tables 3.5.2, 3.6.2, 3.7.2 (from memory).
+//! toxicants. 29 CFR 1910.1200 App. A Tables A.5.1, A.6.1, A.7.1; CLP Annex I Tables 3.5.2 and 3.6.2 (from memory) and 3.7.2 (read in the
+//! European Chemicals Agency's helpdesk exercises of 2012).
 
 use super::super::RuleSet;
 use super::super::class::{Category, Class, Hazard};
@@ -44,8 +45,9 @@ pub fn find(findings: &mut Findings<'_>) {
             if findings.by_specific_limit(ingredient, class) {
                 continue;
             }
-            let from_memory = findings.rules == RuleSet::EuUk;
-            let (rule, limit) = tables[usize::from(from_memory)];
+            let eu = findings.rules == RuleSet::EuUk;
+            let (rule, limit) = tables[usize::from(eu)];
+            let from_memory = eu && matches!(class, Class::Mutagen | Class::Carcinogen);
             let measure = Measure {
                 rule,
                 from_memory,
@@ -65,7 +67,8 @@ mod tests {
     use super::super::bench::{found, ingredient};
     use super::*;
 
-    /// 29 CFR 1910.1200 App. A Tables A.5.1, A.6.1, A.7.1 (reproductive limit as corrected, 89 FR 81829); the EU column from memory.
+    /// 29 CFR 1910.1200 App. A Tables A.5.1, A.6.1, A.7.1 (reproductive limit as corrected, 89 FR 81829); CLP Table 3.7.2 from the
+    /// European Chemicals Agency's helpdesk exercises of 2012, Tables 3.5.2 and 3.6.2 from memory.
     #[test]
     fn limits_at_and_below() {
         for (hazard, us, eu) in [

@@ -4,8 +4,8 @@
 //! (5 % for corrosives towards Category 1; 1 % for corrosives and 10 % for irritants towards Category 2) this is Table A.2.3 to the
 //! letter, the weighted sum 10 × Category 1 + Category 2 included; a specific limit takes the generic one's place in the sum.
 //!
-//! The figures were read in the United States' text. Of the EU's tables the plain sum of Category 1 was read in a sister law; the rest is
-//! the same from memory, and its reasons say so.
+//! The figures were read in the United States' text. Of the EU's, Table 3.2.3 was read in the European Chemicals Agency's helpdesk
+//! exercises of 2012; its sub-categories and Table 3.2.4 are the same from memory, and their reasons say so.
 
 use super::super::RuleSet;
 use super::super::class::{Category, Class, Hazard};
@@ -14,7 +14,6 @@ use super::{Findings, Measure, Note, percent};
 use crate::quantity::{Number, Share};
 
 const CORROSIVE: Hazard = Hazard::of(Class::Skin, Category::One);
-const UNDIVIDED: &str = "sum of skin corrosives";
 const IRRITANT: Hazard = Hazard::of(Class::Skin, Category::Two);
 
 /// The ingredient's share counted against `generic` per cent: weighted to it where the ingredient has a limit of its own.
@@ -99,7 +98,7 @@ pub(super) fn by_ph(findings: &mut Findings<'_>, hazards: &[Hazard]) {
 fn sum_rule(findings: &Findings<'_>, what: &'static str, value: Number, threshold: i64) -> Measure {
     Measure {
         rule: findings.rule("29 CFR 1910.1200 App. A Table A.2.3", "CLP Annex I Table 3.2.3"),
-        from_memory: findings.rules == RuleSet::EuUk && what != UNDIVIDED,
+        from_memory: false,
         what,
         value,
         threshold: percent(threshold),
@@ -137,7 +136,7 @@ fn corrosion_by_sum(findings: &mut Findings<'_>, relevant: &[&Ingredient]) {
         .iter()
         .any(|i| i.worst(Class::Skin).is_some_and(|h| h.category() == Category::One));
     if undivided {
-        let measure = sum_rule(findings, UNDIVIDED, all, 5);
+        let measure = sum_rule(findings, "sum of skin corrosives", all, 5);
         findings.if_at_least(CORROSIVE, measure, parts);
         return;
     }
@@ -150,7 +149,10 @@ fn corrosion_by_sum(findings: &mut Findings<'_>, relevant: &[&Ingredient]) {
         (Category::OneC, "sum of skin corrosives 1A, 1B and 1C", all, parts),
     ];
     for (category, what, sum, parts) in steps {
-        let measure = sum_rule(findings, what, sum, 5);
+        let measure = Measure {
+            from_memory: findings.rules == RuleSet::EuUk,
+            ..sum_rule(findings, what, sum, 5)
+        };
         if findings.if_at_least(Hazard::of(Class::Skin, category), measure, parts) {
             return;
         }
@@ -228,7 +230,8 @@ mod tests {
     #[test]
     fn boundaries_of_a_corrosive() {
         for (percent, expected) in [
-            ("0.99", &[][..]),
+            ("0.5", &[][..]),
+            ("0.99", &[]),
             ("1.0", &["Skin Irrit. 2", "Eye Irrit. 2"]),
             ("2.99", &["Skin Irrit. 2", "Eye Irrit. 2"]),
             ("3.0", &["Skin Irrit. 2", "Eye Dam. 1"]),
@@ -337,6 +340,15 @@ mod tests {
             found_in_both(all)[0].clone()
         };
         assert_eq!(skin(&[("5", "Skin Corr. 1A")]), "Skin Corr. 1A");
+        assert_eq!(skin(&[("4.99", "Skin Corr. 1A")]), "Skin Irrit. 2");
+        assert_eq!(skin(&[("5", "Skin Corr. 1B")]), "Skin Corr. 1B");
+        assert_eq!(skin(&[("5", "Skin Corr. 1C")]), "Skin Corr. 1C");
+        assert_eq!(skin(&[("4", "Skin Corr. 1A"), ("5", "Skin Corr. 1B")]), "Skin Corr. 1B");
+        assert_eq!(
+            skin(&[("4.5", "Skin Corr. 1A"), ("0.9", "Skin Corr. 1B")]),
+            "Skin Irrit. 2",
+            "what is below 1 % does not fill up the sum"
+        );
         assert_eq!(
             skin(&[("4.9", "Skin Corr. 1A"), ("1", "Skin Corr. 1B")]),
             "Skin Corr. 1B"
@@ -366,6 +378,7 @@ mod tests {
                 &[]
             };
             assert_eq!(found(&mixture, RuleSet::EuUk), expected, "pH {ph}");
+            assert_eq!(found(&mixture, RuleSet::UnitedStates), expected, "pH {ph}");
             // Of a dilution nothing is known but that its pH must be measured.
             let diluted = classify(&mixture.dilute(&share("1")), RuleSet::EuUk).unwrap();
             assert_eq!((diluted.hazards.len(), diluted.is_complete()), (0, !corrosive));
@@ -389,10 +402,54 @@ mod tests {
         };
         assert!(at("4.9").is_empty());
         assert_eq!(at("5"), ["Eye Irrit. 2"]);
+        assert_eq!(at("7.9"), ["Eye Irrit. 2"]);
         assert_eq!(at("8"), ["Eye Dam. 1"]);
+        assert_eq!(at("34.9"), ["Eye Dam. 1"]);
         assert_eq!(at("35"), ["Skin Irrit. 2", "Eye Dam. 1"]);
+        assert_eq!(at("49.9"), ["Skin Irrit. 2", "Eye Dam. 1"]);
         assert_eq!(at("50"), ["Skin Corr. 1B", "Eye Dam. 1"]);
+        assert_eq!(at("69.9"), ["Skin Corr. 1B", "Eye Dam. 1"]);
         assert_eq!(at("70"), ["Skin Corr. 1A", "Eye Dam. 1"]);
+    }
+
+    /// European Chemicals Agency, Guidance on the application of the CLP criteria, Part 1, 1.6.3.3.3 (through a secondary source): where
+    /// effects add up, each share is divided by its own limit, specific or generic, and the quotients are summed; 1 classifies.
+    #[test]
+    fn shares_over_their_own_limits_add_up() {
+        let with = |strong: &str, plain: &str| {
+            let mut one = ingredient(strong, &["Skin Corr. 1"]);
+            one.limits = vec![limit("Skin Corr. 1", "1", None)];
+            found_in_both(vec![one, ingredient(plain, &["Skin Corr. 1"])])[0].clone()
+        };
+        assert_eq!(
+            with("0.6", "2"),
+            "Skin Irrit. 2",
+            "0.6 % is below its own limit of 1 % and not relevant"
+        );
+        assert_eq!(with("1", "1"), "Skin Corr. 1");
+        let irritants = |strong: &str, plain: &str| {
+            let mut one = ingredient(strong, &["Skin Irrit. 2"]);
+            one.limits = vec![limit("Skin Irrit. 2", "20", None)];
+            found_in_both(vec![one, ingredient(plain, &["Skin Irrit. 2"])])
+        };
+        assert!(irritants("9.9", "5").is_empty(), "9.9/20 + 5/10 is below 1");
+        assert_eq!(irritants("10", "5"), ["Skin Irrit. 2"], "10/20 + 5/10 is 1");
+    }
+
+    /// The EU's sub-categories and Table 3.2.4 are from memory.
+    #[test]
+    fn what_is_from_memory_says_so() {
+        let flagged = |one: Ingredient, rules| {
+            let found = classify(&Mixture::of(vec![one]), rules).unwrap();
+            found.hazards[0].why[0].from_memory
+        };
+        assert!(!flagged(ingredient("5", &["Skin Corr. 1"]), RuleSet::EuUk));
+        assert!(!flagged(ingredient("10", &["Skin Irrit. 2"]), RuleSet::EuUk));
+        assert!(flagged(ingredient("5", &["Skin Corr. 1B"]), RuleSet::EuUk));
+        assert!(!flagged(ingredient("5", &["Skin Corr. 1B"]), RuleSet::UnitedStates));
+        let mut surfactant = ingredient("3", &["Skin Irrit. 2"]);
+        surfactant.additivity = Additivity::Surfactant;
+        assert!(flagged(surfactant.clone(), RuleSet::EuUk) && !flagged(surfactant, RuleSet::UnitedStates));
     }
 
     /// Sodium hydroxide, index 011-002-00-6: 1A from 5 %, 1B from 2 %, irritant from 0.5 % (a secondary source).

@@ -132,6 +132,39 @@ mod tests {
         assert!(mixture(&[("19.5", "STOT SE 3 (narcotic)"), ("0.5", "STOT SE 3 (narcotic)")]).is_empty());
     }
 
+    /// The same, at the limit and just below.
+    #[test]
+    fn each_effect_from_twenty_per_cent() {
+        for effect in ["STOT SE 3 (respiratory)", "STOT SE 3 (narcotic)"] {
+            assert_eq!(found_in_both(vec![ingredient("20", &[effect])]), [effect]);
+            assert!(found_in_both(vec![ingredient("19.99", &[effect])]).is_empty());
+            // 0.9 % is not relevant.
+            let trace = vec![ingredient("19.1", &[effect]), ingredient("0.9", &[effect])];
+            assert!(found_in_both(trace).is_empty());
+            let added = vec![ingredient("19", &[effect]), ingredient("1", &[effect])];
+            assert_eq!(found_in_both(added), [effect]);
+        }
+        let both = ["STOT SE 3 (respiratory)", "STOT SE 3 (narcotic)"];
+        assert_eq!(found_in_both(vec![ingredient("20", &both)]), both);
+    }
+
+    /// Hydrogen peroxide, index 008-003-00-9 of CLP Annex VI: 35 % (from memory).
+    #[test]
+    fn hydrogen_peroxide_irritates_from_its_own_limit() {
+        let at = |percent| {
+            let mut peroxide = ingredient(percent, &["STOT SE 3 (respiratory)"]);
+            let hazard = "STOT SE 3 (respiratory)".parse().unwrap();
+            peroxide.limits = vec![SpecificLimit {
+                hazard,
+                at_least: share("35"),
+                below: None,
+            }];
+            found_in_both(vec![peroxide])
+        };
+        assert!(at("34.9").is_empty());
+        assert_eq!(at("35"), ["STOT SE 3 (respiratory)"]);
+    }
+
     #[test]
     fn a_specific_limit_is_weighed_in() {
         let mut peracetic = ingredient("1", &[]);
