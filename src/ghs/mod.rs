@@ -6,6 +6,7 @@
 
 pub mod class;
 pub mod classify;
+pub mod derive;
 pub mod element;
 pub mod ingredient;
 pub mod label;

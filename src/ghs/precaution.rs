@@ -290,8 +290,40 @@ fn of_hazard(hazard: Hazard) -> &'static [&'static str] {
 /// As many as the EU label may carry, unless the hazards need more (Article 28(3)).
 pub const EU_MOST: usize = 6;
 
-/// The statements for a label with these hazards, the most urgent first. In the EU at most six; in the United States all, with the
-/// calls for medical help cut down to the most urgent.
+/// What keeps one from the harm of this hazard first of all, if its signal word is Danger: its most urgent statement of prevention.
+fn leading_prevention(hazard: Hazard) -> Option<&'static str> {
+    if hazard.signal() != Some(Signal::Danger) {
+        return None;
+    }
+    let own = of_hazard(hazard);
+    let mut urgent = URGENCY.iter().copied().filter(|code| own.contains(code));
+    urgent.find(|code| Precaution::of(code).kind == Kind::Prevention)
+}
+
+/// The six most urgent. Article 28(3) lets the nature and severity of the hazards ask for more; here they do where a hazard of signal
+/// word Danger would be left without its leading preventive statement: a flammable corrosive must still say to keep away from sparks.
+fn cut_to_the_eus_six(kept: &mut Vec<&'static str>, hazards: &[Hazard]) {
+    let said_by = |code: &'static str| {
+        let stronger = STRONGER
+            .iter()
+            .find(|(wider, narrower)| narrower.contains(&code) && kept.contains(wider));
+        if kept.contains(&code) {
+            Some(code)
+        } else {
+            stronger.map(|(wider, _)| *wider)
+        }
+    };
+    let leading = hazards.iter().filter_map(|&hazard| leading_prevention(hazard));
+    let needed: Vec<&'static str> = leading.filter_map(said_by).collect();
+    let mut place = 0;
+    kept.retain(|code| {
+        place += 1;
+        place <= EU_MOST || needed.contains(code)
+    });
+}
+
+/// The statements for a label with these hazards, the most urgent first. In the EU at most six, unless the hazards need more; in the
+/// United States all, with the calls for medical help cut down to the most urgent.
 pub fn select(hazards: &[Hazard], rules: RuleSet) -> Vec<Precaution> {
     let called: Vec<&'static str> = hazards.iter().flat_map(|&hazard| of_hazard(hazard)).copied().collect();
     let mut kept: Vec<&'static str> = URGENCY.iter().copied().filter(|code| called.contains(code)).collect();
@@ -322,7 +354,7 @@ pub fn select(hazards: &[Hazard], rules: RuleSet) -> Vec<Precaution> {
             if general_call {
                 kept.retain(|code| !matches!(*code, "P312" | "P301+P312" | "P332+P313" | "P337+P313" | "P314"));
             }
-            kept.truncate(EU_MOST);
+            cut_to_the_eus_six(&mut kept, hazards);
         }
     }
     kept.into_iter().map(Precaution::of).collect()
@@ -392,12 +424,73 @@ mod tests {
         assert_eq!(mild, ["P305+P351+P338", "P280", "P337+P313", "P264"]);
     }
 
+    /// Article 28(3): at most six for any one hazard and for any number of those of signal word Warning.
     #[test]
     fn the_eu_label_carries_at_most_six() {
-        let all: Vec<String> = Hazard::all().map(|hazard| hazard.to_string()).collect();
-        let all: Vec<&str> = all.iter().map(String::as_str).collect();
-        assert_eq!(codes(&all, RuleSet::EuUk).len(), EU_MOST);
-        assert!(codes(&all, RuleSet::UnitedStates).len() > EU_MOST);
+        for hazard in Hazard::all() {
+            let alone = codes(&[&hazard.to_string()], RuleSet::EuUk);
+            assert!(alone.len() <= EU_MOST, "{hazard}: {alone:?}");
+        }
+        let mild = Hazard::all().filter(|hazard| hazard.signal() != Some(Signal::Danger));
+        let mild: Vec<String> = mild.map(|hazard| hazard.to_string()).collect();
+        let mild: Vec<&str> = mild.iter().map(String::as_str).collect();
+        assert_eq!(codes(&mild, RuleSet::EuUk).len(), EU_MOST);
+        assert!(codes(&mild, RuleSet::UnitedStates).len() > EU_MOST);
+    }
+
+    /// The same article: more where their nature and severity need it, and no more than that.
+    #[test]
+    fn a_grave_hazard_keeps_its_prevention_past_six() {
+        let burning = codes(&["Flam. Liq. 2", "Skin Corr. 1B"], RuleSet::EuUk);
+        assert_eq!(burning[EU_MOST..], ["P280"]);
+        assert!(burning.contains(&"P210") && burning.contains(&"P305+P351+P338"));
+        let fatal = codes(
+            &["Skin Corr. 1A", "Acute Tox. 1 (inhalation)", "Ox. Liq. 1"],
+            RuleSet::EuUk,
+        );
+        assert_eq!(fatal[EU_MOST..], ["P210", "P280", "P260"], "{fatal:?}");
+        for hazard in Hazard::all() {
+            for other in Hazard::all() {
+                let both = codes(&[&hazard.to_string(), &other.to_string()], RuleSet::EuUk);
+                assert!(both.len() <= EU_MOST + 2, "{hazard}, {other}: {both:?}");
+                for grave in [hazard, other] {
+                    let said = leading_prevention(grave).is_none_or(|code| {
+                        let stricter = STRONGER
+                            .iter()
+                            .any(|(wider, narrower)| narrower.contains(&code) && both.contains(wider));
+                        both.contains(&code) || stricter
+                    });
+                    assert!(said, "{grave} beside {hazard}, {other}: {both:?}");
+                }
+            }
+        }
+    }
+
+    /// 29 CFR 1910.1200 App. C.2.4: the United States know no such limit. What falls away is what another says, or a less urgent call for
+    /// medical help (C.2.4.10), and nothing else.
+    #[test]
+    fn the_united_states_keep_all() {
+        for hazard in Hazard::all() {
+            let kept = codes(&[&hazard.to_string()], RuleSet::UnitedStates);
+            for code in of_hazard(hazard) {
+                let stronger = STRONGER
+                    .iter()
+                    .any(|(wider, narrower)| narrower.contains(code) && kept.contains(wider));
+                let both = SAID_BY_BOTH.iter().any(|(_, said)| said.contains(code));
+                let washing = *code == "P363" && kept.iter().any(|kept| WASH_CLOTHING.contains(kept));
+                let less_urgent = medical(code).is_some();
+                assert!(
+                    kept.contains(code) || stronger || both || washing || less_urgent,
+                    "{hazard} lost {code}: {kept:?}"
+                );
+            }
+            let calls = of_hazard(hazard).iter().any(|code| medical(code).is_some());
+            assert_eq!(
+                kept.iter().any(|code| medical(code).is_some()),
+                calls,
+                "{hazard}: {kept:?}"
+            );
+        }
     }
 
     #[test]

@@ -26,12 +26,17 @@ pub fn find(findings: &mut Findings<'_>) {
     if sum < 10 {
         return;
     }
+    // 20.5 mm²/s at 40 °C, inclusive.
+    let thick = |viscosity: &Number| *viscosity > Number::ratio(41, 2);
     match &findings.mixture.viscosity {
-        // 20.5 mm²/s at 40 °C, inclusive.
-        Figure::Known(viscosity) if *viscosity > Number::ratio(41, 2) => return,
-        Figure::Known(_) => {}
-        // Water makes thin: what the concentrate's viscosity was does not count.
-        Figure::Unknown | Figure::BeforeDilution(_) => findings.note(Note::ViscosityAssumedLow),
+        Figure::Known(viscosity) if thick(viscosity) => return,
+        // The dilution is taken to be as the tested concentrate (A.10.3.2.1), but water makes thin: it must be measured.
+        Figure::BeforeDilution(viscosity) if thick(viscosity) => {
+            findings.note(Note::ViscosityNeeded);
+            return;
+        }
+        Figure::Known(_) | Figure::BeforeDilution(_) => {}
+        Figure::Unknown => findings.note(Note::ViscosityAssumedLow),
     }
     let measure = Measure {
         rule: findings.rule("29 CFR 1910.1200 App. A.10.3.3.2.1", "CLP Annex I 3.10.3.3"),
@@ -48,6 +53,7 @@ pub fn find(findings: &mut Findings<'_>) {
 mod tests {
     use super::super::super::{Mixture, RuleSet};
     use super::super::bench::{found, found_in_both, ingredient, share};
+    use super::super::classify;
     use super::*;
 
     /// 29 CFR 1910.1200 App. A.10.3.3.2.1.
@@ -78,5 +84,9 @@ mod tests {
         thick.viscosity = Figure::Known(Number::int(50));
         assert!(found(&thick, RuleSet::EuUk).is_empty());
         assert!(found(&thick.dilute(&share("24.9")), RuleSet::EuUk).is_empty());
+        let still_strong = classify(&thick.dilute(&share("25")), RuleSet::EuUk).unwrap();
+        assert_eq!((still_strong.hazards.len(), still_strong.is_complete()), (0, false));
+        thick.viscosity = Figure::Known(Number::int(20));
+        assert_eq!(found(&thick.dilute(&share("25")), RuleSet::EuUk), ["Asp. Tox. 1"]);
     }
 }

@@ -115,6 +115,8 @@ pub enum Note {
     PhNeeded,
     /// The viscosity is not known and was taken to be low.
     ViscosityAssumedLow,
+    /// The concentrate was too thick to be an aspiration hazard; the use solution's viscosity is not known and may be lower.
+    ViscosityNeeded,
     /// `ingredient` has no M-factor; 1, or the one for the other duration, was taken.
     MFactorAssumed { ingredient: String },
     /// `hazard` was stated of the concentrate and is kept: only a test of the use solution can lower it.
@@ -131,9 +133,11 @@ impl Note {
     /// Whether the missing figure could add or worsen a hazard; the others say that a worse case was assumed already.
     pub fn leaves_open(&self) -> bool {
         match self {
-            Note::FlashPointNeeded { .. } | Note::PhNeeded | Note::MFactorAssumed { .. } | Note::TestNeeded { .. } => {
-                true
-            }
+            Note::FlashPointNeeded { .. }
+            | Note::PhNeeded
+            | Note::ViscosityNeeded
+            | Note::MFactorAssumed { .. }
+            | Note::TestNeeded { .. } => true,
             Note::BoilingPointNeeded
             | Note::ViscosityAssumedLow
             | Note::StatedBeforeDilution { .. }

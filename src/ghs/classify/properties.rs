@@ -38,6 +38,15 @@ fn additivity() -> impl Strategy<Value = Additivity> {
     ])
 }
 
+/// Hundredths up to `most`, a limit test that found nothing, or nothing known.
+fn ate(most: i64) -> impl Strategy<Value = Option<Ate>> {
+    let known = prop_oneof![
+        4 => (1..most * 100).prop_map(|value| Ate::Value(Number::ratio(value, 100))),
+        1 => Just(Ate::NoneFound),
+    ];
+    prop::option::weighted(0.3, known)
+}
+
 fn ingredient() -> impl Strategy<Value = Ingredient> {
     (
         (
@@ -52,6 +61,7 @@ fn ingredient() -> impl Strategy<Value = Ingredient> {
         ),
         (additivity(), prop::option::of(0..14i64), any::<bool>(), any::<bool>()),
         (prop::option::of(1..3i64), "[a-c]"),
+        (ate(3000), ate(60_000), ate(30), ate(8)),
     )
         .prop_map(
             |(
@@ -59,12 +69,15 @@ fn ingredient() -> impl Strategy<Value = Ingredient> {
                 (m_acute, m_chronic, oral),
                 (additivity, ph, unknown, none),
                 (groups, name),
+                (dermal, gas, vapour, mist),
             )| {
                 let mut ingredient = Ingredient::new(name, share(thousandths), hazards);
                 ingredient.limits = limits;
                 ingredient.m_acute = m_acute.map(Number::int);
                 ingredient.m_chronic = m_chronic.map(Number::int);
                 ingredient.ate.oral = oral.map(|value| Ate::Value(Number::int(value)));
+                (ingredient.ate.dermal, ingredient.ate.gas) = (dermal, gas);
+                (ingredient.ate.vapour, ingredient.ate.mist) = (vapour, mist);
                 ingredient.additivity = additivity;
                 ingredient.ph = ph.map(Number::int);
                 ingredient.unknown_acute = unknown;
@@ -84,17 +97,22 @@ prop_compose! {
         flash in prop::option::of(-20..120i64),
         boiling in prop::option::of(20..110i64),
         stated in prop::collection::vec(hazard(), 0..3),
+        ph in prop::option::of(0..29i64),
+        viscosity in prop::option::of(1..60i64),
     ) -> Mixture {
         let mut mixture = Mixture::of(ingredients);
         mixture.flash_point = flash.map_or(FlashPoint::Unknown, |flash| FlashPoint::Known(Number::int(flash)));
         mixture.boiling_point = boiling.map_or(Figure::Unknown, |boiling| Figure::Known(Number::int(boiling)));
+        mixture.ph = ph.map_or(Figure::Unknown, |halves| Figure::Known(Number::ratio(halves, 2)));
+        mixture.viscosity = viscosity.map_or(Figure::Unknown, |value| Figure::Known(Number::int(value)));
         mixture.stated_physical = stated.into_iter().filter(|hazard| hazard.class().is_physical()).collect();
         mixture
     }
 }
 
+// More cases by the environment: PROPTEST_CASES=20000.
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 512, failure_persistence: None, ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig { cases: ProptestConfig::default().cases.max(512), failure_persistence: None, ..ProptestConfig::default() })]
 
     #[test]
     fn the_order_decides_nothing(mixture in mixture(), turn in 0..6usize) {
