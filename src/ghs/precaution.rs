@@ -325,7 +325,13 @@ fn cut_to_the_eus_six(kept: &mut Vec<&'static str>, hazards: &[Hazard]) {
 /// The statements for a label with these hazards, the most urgent first. In the EU at most six, unless the hazards need more; in the
 /// United States all, with the calls for medical help cut down to the most urgent.
 pub fn select(hazards: &[Hazard], rules: RuleSet) -> Vec<Precaution> {
-    let called: Vec<&'static str> = hazards.iter().flat_map(|&hazard| of_hazard(hazard)).copied().collect();
+    let mut called: Vec<&'static str> = hazards.iter().flat_map(|&hazard| of_hazard(hazard)).copied().collect();
+    // One call for help, the most urgent, with the way of exposure it is for: P310 makes the call after swallowing as urgent, which then
+    // keeps the `IF SWALLOWED` that `Rinse mouth` needs.
+    let calls = |code| called.contains(&code);
+    if calls("P310") && calls("P301+P312") && !calls("P301+P330+P331") {
+        called.push("P301+P310");
+    }
     let mut kept: Vec<&'static str> = URGENCY.iter().copied().filter(|code| called.contains(code)).collect();
     for (both, said) in SAID_BY_BOTH {
         if both.iter().all(|code| kept.contains(code)) {
@@ -345,8 +351,8 @@ pub fn select(hazards: &[Hazard], rules: RuleSet) -> Vec<Precaution> {
         RuleSet::UnitedStates => {
             let most_urgent = kept.iter().filter_map(|code| medical(code)).max();
             kept.retain(|code| {
-                // A call bound to swallowing does not speak for exposure by breathing: those keep their own.
-                let own_route = !general_call && matches!(*code, "P342+P311" | "P308+P311" | "P308+P313");
+                // A call bound to one way of exposure does not speak for another: those keep their own.
+                let own_route = !general_call && matches!(*code, "P301+P312" | "P342+P311" | "P308+P311" | "P308+P313");
                 own_route || medical(code).is_none_or(|level| Some(level) == most_urgent)
             });
         }
@@ -503,6 +509,22 @@ mod tests {
         assert!(lung.contains(&"P301+P310") && lung.contains(&"P342+P311"));
         let inhaled = codes(&["Acute Tox. 3 (oral)", "Acute Tox. 4 (inhalation)"], RuleSet::EuUk);
         assert!(inhaled.contains(&"P301+P310") && inhaled.contains(&"P304+P340"));
+    }
+
+    /// App. C.2.4.10: a call for help stands with its `IF`, and `Rinse mouth` with `IF SWALLOWED`, whatever two hazards meet.
+    #[test]
+    fn rinse_mouth_never_stands_without_if_swallowed() {
+        let eye = codes(&["Eye Dam. 1", "Acute Tox. 4 (oral)"], RuleSet::UnitedStates);
+        assert_eq!(eye[..4], ["P301+P310", "P305+P351+P338", "P310", "P280"]);
+        for hazard in Hazard::all() {
+            for other in Hazard::all() {
+                for rules in [RuleSet::UnitedStates, RuleSet::EuUk] {
+                    let both = codes(&[&hazard.to_string(), &other.to_string()], rules);
+                    let swallowed = both.iter().any(|code| code.starts_with("P301"));
+                    assert!(swallowed || !both.contains(&"P330"), "{hazard}, {other}: {both:?}");
+                }
+            }
+        }
     }
 
     #[test]
