@@ -25,7 +25,7 @@ pub struct Ingredient {
     pub ate: AteTable,
     /// Specific concentration limits; they go before the generic ones.
     pub limits: Vec<SpecificLimit>,
-    /// pH of the ingredient as supplied: it decides whether an acid or base is an extreme one.
+    /// pH of the ingredient as supplied: it decides whether an acid, a base or a corrosive is an extreme one.
     pub ph: Option<Number>,
     /// Whether its skin and eye effects add to those of others.
     pub additivity: Additivity,

@@ -4,8 +4,8 @@
 
 use super::super::RuleSet;
 use super::super::class::{Category, Class, Hazard};
-use super::super::ingredient::{Additivity, Ingredient, is_corrosive};
-use super::skin::{by_ph, is_extreme_alone, is_relevant, weighted};
+use super::super::ingredient::{Ingredient, is_corrosive};
+use super::skin::{by_ph, is_extreme_alone, is_relevant, stands_alone, weighted};
 use super::{Findings, Measure, percent};
 use crate::quantity::{Number, Share};
 
@@ -106,10 +106,7 @@ fn by_sum(findings: &mut Findings<'_>, relevant: &[&Ingredient]) {
 
 /// Table A.3.4: each ingredient to which additivity does not apply, by itself.
 fn alone(findings: &mut Findings<'_>, relevant: &[&Ingredient]) {
-    for &ingredient in relevant
-        .iter()
-        .filter(|ingredient| ingredient.additivity != Additivity::Additive)
-    {
+    for &ingredient in relevant.iter().filter(|ingredient| stands_alone(ingredient)) {
         if irritation_limit(ingredient).is_some() {
             continue;
         }
@@ -136,7 +133,7 @@ fn alone(findings: &mut Findings<'_>, relevant: &[&Ingredient]) {
 
 #[cfg(test)]
 mod tests {
-    use super::super::super::Mixture;
+    use super::super::super::{Additivity, Mixture};
     use super::super::bench::{found, found_in_both, ingredient};
     use super::*;
 

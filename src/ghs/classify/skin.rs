@@ -36,7 +36,7 @@ fn limit_of(ingredient: &Ingredient, fits: impl Fn(Hazard) -> bool) -> Option<&S
 }
 
 /// Whether a mixture of this pH is corrosive in the absence of other information (A.2.3.1.3, CLP 3.2.3.1.2).
-pub(super) fn is_extreme(ph: &Number) -> bool {
+fn is_extreme(ph: &Number) -> bool {
     *ph <= 2 || *ph >= Number::ratio(23, 2)
 }
 
@@ -48,6 +48,13 @@ pub(super) fn is_extreme_alone(ingredient: &Ingredient) -> bool {
         (Additivity::Base, Some(ph)) => *ph >= Number::ratio(23, 2),
         _ => false,
     }
+}
+
+/// Whether it counts by itself. Additivity is said not to apply; or it is a corrosive of extreme pH, for which that is in doubt and the
+/// United Nations' worked example (3.2.3.3.4) takes the side that protects.
+pub(super) fn stands_alone(ingredient: &Ingredient) -> bool {
+    let burns = ingredient.worst(Class::Skin).is_some_and(is_corrosive);
+    ingredient.additivity != Additivity::Additive || (burns && ingredient.ph.as_ref().is_some_and(is_extreme))
 }
 
 /// Finds corrosion and irritation of the skin.
@@ -183,10 +190,7 @@ fn irritation_by_sum(findings: &mut Findings<'_>, relevant: &[&Ingredient]) {
 
 /// Table A.2.4: each ingredient to which additivity does not apply, by itself. A specific limit goes before it.
 fn alone(findings: &mut Findings<'_>, relevant: &[&Ingredient]) {
-    for &ingredient in relevant
-        .iter()
-        .filter(|ingredient| ingredient.additivity != Additivity::Additive)
-    {
+    for &ingredient in relevant.iter().filter(|ingredient| stands_alone(ingredient)) {
         if limit_of(ingredient, |_| true).is_some() {
             continue;
         }
@@ -288,15 +292,23 @@ mod tests {
     #[test]
     fn un_example_of_non_additivity() {
         let mut acid = ingredient("4", &["Skin Corr. 1"]);
-        acid.ph = Some(Number::ratio(18, 10));
         let mixture = |acid: Ingredient| {
             let mut mixture = Mixture::of(vec![acid, ingredient("5", &["Skin Irrit. 2"])]);
             mixture.ph = Figure::Known(Number::int(4));
             found(&mixture, RuleSet::UnitedStates)
         };
         assert_eq!(mixture(acid.clone()), ["Skin Irrit. 2", "Eye Dam. 1"]);
+        acid.ph = Some(Number::ratio(18, 10));
+        assert_eq!(mixture(acid.clone()), ["Skin Corr. 1", "Eye Dam. 1"]);
         acid.additivity = Additivity::Acid;
         assert_eq!(mixture(acid), ["Skin Corr. 1", "Eye Dam. 1"]);
+        // A corrosive of middling pH is not in doubt, nor is a mild acid that burns nobody.
+        let mut middling = ingredient("4", &["Skin Corr. 1"]);
+        middling.ph = Some(Number::ratio(21, 10));
+        assert_eq!(mixture(middling), ["Skin Irrit. 2", "Eye Dam. 1"]);
+        let mut mild = ingredient("2", &["Eye Irrit. 2"]);
+        mild.ph = Some(Number::ratio(18, 10));
+        assert!(mixture(mild).is_empty());
     }
 
     /// Table A.2.4 and A.3.4 at their limits.
