@@ -1,8 +1,9 @@
 //! Which precautionary statements a hazard calls for, in what order, and which of them are left out beside stronger ones.
 //!
 //! The choice by class and category follows the tables of 29 CFR 1910.1200 Appendix C.4 and Regulation (EC) 1272/2008 Annex I, from
-//! memory: in the copies at hand those tables are pictures or show only their heads. A statement whose blank only the maker of the product can fill
-//! (P321, P406, P411) is not chosen.
+//! memory: in the copies at hand those tables are pictures or show only their heads. It agrees with an independent table of the tenth
+//! revision of the UN GHS where that revision has not changed it (P310 to P315 became P316 to P319, P201 and P202 became P203). A
+//! statement whose blank only the maker of the product can fill (P321, P406, P411) is not chosen.
 
 use serde::Serialize;
 
@@ -95,6 +96,7 @@ const URGENCY: &[&str] = &[
     "P233",
     "P235",
     "P240",
+    "P241",
     "P242",
     "P243",
     "P403+P235",
@@ -154,6 +156,7 @@ fn of_hazard(hazard: Hazard) -> &'static [&'static str] {
                 "P210",
                 "P233",
                 "P240",
+                "P241",
                 "P242",
                 "P243",
                 "P280",
@@ -164,7 +167,7 @@ fn of_hazard(hazard: Hazard) -> &'static [&'static str] {
             ],
             _ => &["P210", "P280", "P370+P378", "P403", "P501"],
         },
-        Class::FlammableSolid => &["P210", "P240", "P280", "P370+P378"],
+        Class::FlammableSolid => &["P210", "P240", "P241", "P280", "P370+P378"],
         Class::OxidisingLiquid | Class::OxidisingSolid => match category {
             One => &[
                 "P210",

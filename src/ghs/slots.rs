@@ -153,7 +153,7 @@ impl Slots {
             Language::French => ("ou", "et"),
         };
         let mut text = without_advice(text, self, code, and);
-        text = self.brackets(&text);
+        text = self.brackets(&text, code);
         for (choice, filled) in self.choices(&text, code, language, or, and) {
             text = text.replacen(choice, &filled, 1);
         }
@@ -167,8 +167,9 @@ impl Slots {
         capitalised(&text)
     }
 
-    /// `[or shower]` as there is one, `[In case of inadequate ventilation]` dropped so that the rest holds always, which is stricter.
-    fn brackets(&self, text: &str) -> String {
+    /// `[or shower]` as there is one; `[In case of inadequate ventilation]` and P241's list of equipment dropped so that the rest holds
+    /// always and for all, which is stricter.
+    fn brackets(&self, text: &str, code: &str) -> String {
         let Some((before, rest)) = text.split_once('[') else {
             return text.to_owned();
         };
@@ -176,7 +177,7 @@ impl Slots {
             return text.to_owned();
         };
         let at_start = before.is_empty();
-        if self.shower && !at_start {
+        if self.shower && !at_start && code != "P241" {
             format!("{before}{inside}{after}")
         } else {
             format!("{}{after}", before.trim_end())
@@ -355,6 +356,9 @@ mod tests {
             ),
             ("P302+P352", Language::English, "IF ON SKIN: Wash with plenty of water."),
             ("P284", Language::English, "Wear respiratory protection."),
+            ("P241", Language::English, "Use explosion-proof equipment."),
+            ("P241", Language::Spanish, "Utilizar material antideflagrante."),
+            ("P241", Language::French, "Utiliser du matériel antidéflagrant."),
             ("P284", Language::Spanish, "Llevar equipo de protección respiratoria."),
             (
                 "P501",
