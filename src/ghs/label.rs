@@ -179,6 +179,24 @@ mod tests {
         }
     }
 
+    /// Article 26(1)(a), (e) let a flame beside the exploding bomb and a gas cylinder beside flame or skull go; they are kept. Each
+    /// pictogram stands once (App. C.2.3.4).
+    #[test]
+    fn what_may_go_is_kept_and_none_stands_twice() {
+        for rules in [RuleSet::UnitedStates, RuleSet::EuUk] {
+            assert_eq!(shown(&["Org. Perox. A", "Flam. Liq. 2"], rules), ["GHS01", "GHS02"]);
+            assert_eq!(shown(&["Flam. Liq. 2", "Press. Gas"], rules), ["GHS02", "GHS04"]);
+            assert_eq!(
+                shown(&["Flam. Liq. 2", "Org. Perox. D", "Flam. Sol. 1"], rules),
+                ["GHS02"]
+            );
+            assert_eq!(
+                shown(&["Acute Tox. 3 (oral)", "Acute Tox. 2 (dermal)"], rules),
+                ["GHS06"]
+            );
+        }
+    }
+
     /// UN GHS 1.4.10.5.3.3.
     #[test]
     fn what_is_said_already_is_left_out() {

@@ -13,6 +13,7 @@ pub mod label;
 mod names;
 pub mod parse;
 pub mod precaution;
+pub mod size;
 pub mod slots;
 pub mod statements;
 
@@ -29,6 +30,7 @@ pub use ingredient::{
 pub use label::{LabelElements, LabelError, label};
 pub use parse::{ParseHazardError, Stated};
 pub use precaution::{Kind, Precaution};
+pub use size::{LeastSize, least_size};
 pub use slots::{Breathe, Gear, Slots};
 pub use statements::{Language, StatementError, text};
 

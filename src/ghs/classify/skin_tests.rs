@@ -208,6 +208,29 @@ fn specific_limits_go_first() {
     assert_eq!(at("70"), ["Skin Corr. 1A", "Eye Dam. 1"]);
 }
 
+/// European Chemicals Agency, Guidance on the application of the CLP criteria, 3.2 and 3.3 (from memory): 1.8 % of a surfactant, 0.5 % of
+/// an eye irritant, 5.4 % of a skin irritant, 2 % of a corrosive. Skin: 2 is below 5, 10 × 2 + 1.8 + 5.4 = 27.2 is above 10. Eye:
+/// 1.8 + 2 = 3.8 is above 3.
+#[test]
+fn agency_example_of_a_cleaner() {
+    let cleaner = Mixture::of(vec![
+        ingredient("1.8", &["Skin Irrit. 2", "Eye Dam. 1"]),
+        ingredient("0.5", &["Eye Irrit. 2"]),
+        ingredient("5.4", &["Skin Irrit. 2"]),
+        ingredient("2", &["Skin Corr. 1A"]),
+    ]);
+    for rules in [RuleSet::UnitedStates, RuleSet::EuUk] {
+        let found = classify(&cleaner, rules).unwrap();
+        let why: Vec<_> = found
+            .hazards
+            .iter()
+            .map(|found| (found.hazard.to_string(), found.why[0].value.decimal(1)))
+            .collect();
+        let expected = [("Skin Irrit. 2", "27.2"), ("Eye Dam. 1", "3.8")];
+        assert_eq!(why, expected.map(|(hazard, sum)| (hazard.to_owned(), sum.to_owned())));
+    }
+}
+
 /// European Chemicals Agency, Guidance on the application of the CLP criteria, Part 1, 1.6.3.3.3 (through a secondary source): where
 /// effects add up, each share is divided by its own limit, specific or generic, and the quotients are summed; 1 classifies.
 #[test]
