@@ -11,6 +11,8 @@ mod skin;
 mod stot;
 
 #[cfg(test)]
+mod actives;
+#[cfg(test)]
 mod properties;
 
 use serde::Serialize;

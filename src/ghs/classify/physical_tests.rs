@@ -39,12 +39,21 @@ fn flash_point_at_the_limits() {
     }
 }
 
-/// Flash points of ethanol in water by volume, from a laboratory safety list of 2015 (secondary): 70 % 21 °C, 50 % 24 °C, 10 % 49 °C.
+/// Flash points of ethanol in water by volume, from a laboratory safety list of 2015 (secondary): up to 50 % Category 3, from 60 % on 2.
 #[test]
 fn ethanol_in_water() {
-    assert_eq!(found(&at("21", "80"), RuleSet::EuUk), ["Flam. Liq. 2"]);
-    assert_eq!(found(&at("24", "80"), RuleSet::EuUk), ["Flam. Liq. 3"]);
-    assert_eq!(found(&at("49", "90"), RuleSet::EuUk), ["Flam. Liq. 3"]);
+    let weak = [("10", "49"), ("20", "36"), ("30", "29"), ("40", "26"), ("50", "24")];
+    let strong = [("60", "22"), ("70", "21"), ("80", "20"), ("90", "17"), ("96", "17")];
+    for (points, expected) in [(weak, "Flam. Liq. 3"), (strong, "Flam. Liq. 2")] {
+        for (percent, flash) in points {
+            assert_eq!(found(&at(flash, "78"), RuleSet::EuUk), [expected], "{percent} %");
+            assert_eq!(
+                found(&at(flash, "78"), RuleSet::UnitedStates),
+                [expected],
+                "{percent} %"
+            );
+        }
+    }
 }
 
 #[test]
