@@ -200,6 +200,9 @@ fn estimate<'i>(ingredients: &'i [Ingredient], route: &Route) -> Option<Estimate
 /// Finds acute toxicity by every route, and says how much is unknown.
 pub fn find(findings: &mut Findings<'_>) -> Vec<UnknownAcute> {
     let ingredients = findings.ingredients;
+    for ingredient in ingredients {
+        findings.by_specific_limit(ingredient, Class::AcuteInhalation);
+    }
     for route in routes() {
         for ingredient in ingredients {
             findings.by_specific_limit(ingredient, route.class);

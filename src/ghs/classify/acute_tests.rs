@@ -1,6 +1,6 @@
 //! Acute toxicity: worked examples, bounds, unknowns.
 
-use super::super::super::{Mixture, Pictogram, Signal, label};
+use super::super::super::{Mixture, Pictogram, Signal, SpecificLimit, label};
 use super::super::bench::{found, found_in_both, ingredient, share};
 use super::super::classify;
 use super::*;
@@ -124,6 +124,29 @@ fn one_category_gives_no_worse_one() {
     assert!(found_in_both(vec![ingredient("4.75", &["Acute Tox. 3 (oral)"])]).is_empty());
     // Nor can ranges above the whole make a category of none.
     assert!(found_in_both(vec![oral("70", 2100), oral("50", 2101)]).is_empty());
+}
+
+/// A limit a sheet writes for acute toxicity holds beside the formula, whether it names the form breathed in or not.
+#[test]
+fn a_specific_limit_holds_beside_the_formula() {
+    for hazard in [
+        "Acute Tox. 4 (inhalation)",
+        "Acute Tox. 4 (oral)",
+        "Acute Tox. 4 (inhalation, vapour)",
+    ] {
+        let at = |percent| {
+            let mut one = ingredient(percent, &[]);
+            one.ate.oral = Some(Ate::NoneFound);
+            one.limits = vec![SpecificLimit {
+                hazard: hazard.parse().unwrap(),
+                at_least: share("3"),
+                below: None,
+            }];
+            found_in_both(vec![one])
+        };
+        assert!(at("2.9").is_empty());
+        assert_eq!(at("3"), [hazard]);
+    }
 }
 
 /// CLP Table 3.1.2 and Table 1.1 are from memory; the United States' points were read (Table A.1.2).

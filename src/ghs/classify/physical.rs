@@ -209,9 +209,16 @@ fn in_solution(findings: &Findings<'_>, hazard: Hazard) -> Hazard {
     }
 }
 
-/// Hydrogen peroxide, by number or by name.
+/// Hydrogen peroxide, by number or by what a sheet in English, Spanish or French calls it. Missing it would exclude too much.
 fn is_hydrogen_peroxide(ingredient: &Ingredient) -> bool {
-    ingredient.cas.as_deref() == Some("7722-84-1") || ingredient.name.trim().eq_ignore_ascii_case("hydrogen peroxide")
+    const NAMES: [&str; 4] = [
+        "hydrogen peroxide",
+        "peróxido de hidrógeno",
+        "peroxyde d'hydrogène",
+        "h2o2",
+    ];
+    let name = ingredient.name.to_lowercase().replace('’', "'").replace('₂', "2");
+    ingredient.cas.as_deref() == Some("7722-84-1") || NAMES.iter().any(|known| name.contains(known))
 }
 
 /// 16 × groups × share / molar mass, in per cent; `None` where an organic peroxide's molecule is not described. The coefficient, the

@@ -171,6 +171,27 @@ fn available_oxygen_at_its_limits_is_excluded() {
     assert!(classified(&[peroxide("3", 1), peroxide("2.1", 1)], "0"));
 }
 
+#[test]
+fn hydrogen_peroxide_is_known_by_its_names() {
+    for name in [
+        "Hydrogen peroxide",
+        "HYDROGEN PEROXIDE, 35 % solution",
+        "Peróxido de hidrógeno",
+        "Peroxyde d’hydrogène",
+        "H₂O₂",
+    ] {
+        assert!(
+            is_hydrogen_peroxide(&Ingredient::new(name, share("1"), vec![])),
+            "{name}"
+        );
+    }
+    assert!(!is_hydrogen_peroxide(&Ingredient::new(
+        "Peracetic acid",
+        share("1"),
+        vec![]
+    )));
+}
+
 /// Corrosive to metals: as stated, and kept in the dilution until that is tested.
 #[test]
 fn corrosive_to_metals_is_never_computed() {
