@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use serde::Serialize;
 
 use super::ingredient::read_ph;
+use super::measured::read_viscosity;
 use super::{Flash, Method, Surface, plain_key};
 use crate::quantity::{Basis, Dilution, Film, Form, Number, Strength, Time, parse};
 use crate::report::Report;
@@ -35,6 +36,8 @@ pub struct Directions {
     pub ph: Option<Number>,
     /// Its flash point, closed cup, where one of them gives it.
     pub flash_point: Option<Flash>,
+    /// Its kinematic viscosity at 40 °C, mm²/s, where one of them gives it.
+    pub viscosity: Option<Number>,
     /// The strength the label prints for this dilution.
     pub stated_strength: Option<Strength>,
     #[serde(skip)]
@@ -67,6 +70,7 @@ fn read_directions(key: &str, node: &Node<'_>, form: Form, report: &mut Report) 
         "reentry",
         "ph",
         "flash_point",
+        "viscosity",
         "stated_strength",
     ];
     let fields = node.fields(keys, report)?;
@@ -94,6 +98,7 @@ fn read_directions(key: &str, node: &Node<'_>, form: Form, report: &mut Report) 
         .and_then(|n| n.parse(report, parse::strength));
     let rinse = fields.text("rinse", report);
     let ph = fields.get("ph").and_then(|n| read_ph(&n, report));
+    let viscosity = fields.get("viscosity").and_then(|n| read_viscosity(&n, report));
     let flash_point = fields.get("flash_point").and_then(|n| Flash::read(&n, report));
     let title = fields
         .text("title", report)
@@ -110,6 +115,7 @@ fn read_directions(key: &str, node: &Node<'_>, form: Form, report: &mut Report) 
         reentry,
         ph,
         flash_point,
+        viscosity,
         stated_strength,
         origin: node.origin(),
     })

@@ -55,7 +55,7 @@ impl Measured {
     }
 }
 
-fn read_viscosity(node: &Node<'_>, report: &mut Report) -> Option<Number> {
+pub(super) fn read_viscosity(node: &Node<'_>, report: &mut Report) -> Option<Number> {
     let text = node.text(report)?;
     let value = text
         .strip_suffix("mm2/s")

@@ -6,7 +6,7 @@ use serde_json::{Value, json};
 use super::DocumentError;
 use super::voice::Voice;
 use crate::catalog::Equipment;
-use crate::ghs::{Gear, Kind, Language, Pictogram, Signal, Slots, label, text};
+use crate::ghs::{Gear, Kind, Language, Note, Pictogram, RuleSet, Signal, Slots, label, text};
 use crate::plan::{HazardSource, TreatmentPlan};
 use crate::quantity::Share;
 
@@ -25,24 +25,36 @@ pub(super) fn hazards(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Result<Va
         Some(decided) => (decided.by.clone(), voice.date(decided.on)?),
         None => (String::new(), String::new()),
     };
+    let missing = |e: String| DocumentError::Statement(e);
+    let language = Language::from_tag(words.language).unwrap_or(Language::English);
+    let sensitisers = sensitisers(treatment);
+    let allergy = if rules == RuleSet::EuUk && !sensitisers.is_empty() {
+        let slots = Slots {
+            sensitisers,
+            ..Slots::default()
+        };
+        Some(text("EUH208", language, rules, &slots).map_err(|e| missing(e.to_string()))?)
+    } else {
+        None
+    };
     if shown.classes.is_empty() {
         let key = match shown.source {
             HazardSource::NotClassified => "label.not_classified",
             HazardSource::Calculated => "label.calculated_none",
             _ => "label.no_hazards",
         };
+        let mut statements = vec![words.say(key, context! { date, by, on })?];
+        statements.extend(allergy);
         return Ok(json!({
             "heading": words.word(heading)?,
             "signal": null,
             "pictograms": [],
-            "hazards": [words.say(key, context! { date, by, on })?],
+            "hazards": statements,
             "precautions": [],
             "source": null,
         }));
     }
-    let missing = |e: String| DocumentError::Statement(e);
     let elements = label(&shown.classes, rules).map_err(|e| missing(e.to_string()))?;
-    let language = Language::from_tag(words.language).unwrap_or(Language::English);
     let slots = Slots {
         gear: gear(treatment),
         ..Slots::default()
@@ -51,6 +63,7 @@ pub(super) fn hazards(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Result<Va
     let statements: Result<Vec<String>, _> = elements.hazard_statements.iter().map(|code| said(code)).collect();
     let mut statements = statements?;
     statements.extend(unknown_toxicity(voice, treatment)?);
+    statements.extend(allergy);
     let mut precautions = Vec::new();
     // A use solution is made, used up and thrown away: storage and disposal are the product label's matter, and come last.
     for kind in [Kind::Response, Kind::Prevention, Kind::Storage, Kind::Disposal] {
@@ -91,6 +104,17 @@ fn unknown_toxicity(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Result<Opti
     }
     let share = voice.units.percent(&Share::percent(percent)).main;
     Ok(Some(voice.words.say("label.unknown_toxicity", context! { share })?))
+}
+
+/// Sensitisers below their limit, which may set off an allergy all the same (CLP Annex II 2.8).
+fn sensitisers(treatment: &TreatmentPlan) -> Vec<String> {
+    let notes = treatment.hazards.computed.iter().flat_map(|c| &c.classification.notes);
+    notes
+        .filter_map(|note| match note {
+            Note::MaySetOffAllergy { ingredient } => Some(ingredient.clone()),
+            _ => None,
+        })
+        .collect()
 }
 
 /// `IF IN EYES: Rinse …` with its first words set apart.

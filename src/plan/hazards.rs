@@ -132,6 +132,8 @@ pub(super) enum Lack {
     FlashPoint,
     /// The use solution's pH.
     Ph,
+    /// The use solution's viscosity.
+    Viscosity,
     /// An ingredient's M-factor.
     MFactor(String),
     /// A test, or a specific limit, for what an ingredient brings.
@@ -145,6 +147,7 @@ impl Lack {
             Lack::Hazards(name) => format!("`hazards` of the ingredient {name} (`hazards: []` if it has none)"),
             Lack::FlashPoint => "`flash_point` of the use solution, in the directions".to_owned(),
             Lack::Ph => "`ph` of the use solution, in the directions".to_owned(),
+            Lack::Viscosity => "`viscosity` of the use solution at 40 °C, in the directions".to_owned(),
             Lack::MFactor(name) => format!("the M-factor of {name}, such as `Aquatic Acute 1 (M=10)`"),
             Lack::Test(name) => format!("a `limits` entry, or a test, for the physical hazard of {name}"),
         }
@@ -157,6 +160,7 @@ impl Lack {
             Lack::Hazards(name) => Fact::List(vec![word("hazards"), Fact::text(name)]),
             Lack::FlashPoint => word("flash-point"),
             Lack::Ph => word("ph"),
+            Lack::Viscosity => word("viscosity"),
             Lack::MFactor(name) => Fact::List(vec![word("m-factor"), Fact::text(name)]),
             Lack::Test(name) => Fact::List(vec![word("test"), Fact::text(name)]),
         }
@@ -169,6 +173,7 @@ pub(super) fn lacking(computed: &Computed) -> Vec<Lack> {
     for note in computed.classification.notes.iter().filter(|n| n.leaves_open()) {
         all.push(match note {
             Note::FlashPointNeeded { .. } => Lack::FlashPoint,
+            Note::ViscosityNeeded => Lack::Viscosity,
             Note::MFactorAssumed { ingredient } => Lack::MFactor(ingredient.clone()),
             Note::TestNeeded { ingredient, .. } => Lack::Test(ingredient.clone()),
             // Every other note that leaves something open asks for the pH.
@@ -200,6 +205,9 @@ fn computed(
         let mut diluted = concentrate.dilute(&share);
         if let Some(ph) = &written.directions.ph {
             diluted.ph = Figure::Known(ph.clone());
+        }
+        if let Some(viscosity) = &written.directions.viscosity {
+            diluted.viscosity = Figure::Known(viscosity.clone());
         }
         if let Some(flash) = &written.directions.flash_point {
             diluted.flash_point = flash_point(flash);
