@@ -6,7 +6,7 @@ use std::sync::Arc;
 
 use serde::Serialize;
 
-use super::{Product, Regime, Sprayer, Stock, plain_key};
+use super::{Languages, Product, Regime, Sprayer, Stock, plain_key};
 use crate::quantity::System;
 use crate::report::Report;
 use crate::yaml::{Node, Source};
@@ -68,6 +68,8 @@ pub struct CompanyFile {
     pub page: PageSize,
     /// Whose rules hazards and labels follow.
     pub regime: Regime,
+    /// Which language each document is in.
+    pub languages: Languages,
     /// Products by key.
     pub products: BTreeMap<String, Product>,
     /// Sprayers by key.
@@ -84,6 +86,8 @@ const KEYS: &[&str] = &[
     "units",
     "page",
     "regime",
+    "language",
+    "languages",
     "products",
     "sprayers",
     "stock",
@@ -113,6 +117,7 @@ impl CompanyFile {
             Some(node) => node.choice(report, Regime::WORDS),
             None => Some(Regime::default()),
         };
+        let languages = Languages::read(&fields, report);
         let group = |key| fields.get(key);
         let (products, sprayers, stock, crew) = (group("products"), group("sprayers"), group("stock"), group("crew"));
         Some(CompanyFile {
@@ -126,6 +131,7 @@ impl CompanyFile {
             units: units?,
             page: page?,
             regime: regime?,
+            languages,
         })
     }
 }

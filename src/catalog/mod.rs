@@ -3,6 +3,7 @@
 mod company;
 mod directions;
 mod ingredient;
+mod language;
 mod lots;
 mod measured;
 mod product;
@@ -16,6 +17,7 @@ mod words;
 pub use company::{Company, CompanyFile, Member, PageSize};
 pub use directions::Directions;
 pub use ingredient::{HazardFacts, Ingredient};
+pub use language::{Languages, Tongue};
 pub use lots::Lots;
 pub use measured::{Flash, Measured};
 pub use product::{LabelSignal, Product, ProductKind};

@@ -2,16 +2,19 @@
 
 mod exit;
 mod explain;
+mod languages;
 mod plan;
 mod prepare;
 mod render;
 mod write;
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use clap::{Parser, Subcommand};
 
 pub use exit::Exit;
+
+use crate::catalog::Tongue;
 
 /// Labels, mix sheets and certificates for disinfection work, from one job file
 #[derive(Debug, Parser)]
@@ -40,6 +43,9 @@ pub enum Command {
         /// Print the plan as JSON at full precision
         #[arg(long)]
         json: bool,
+        /// Print in this language: `en`, `es`, `fr`, or a language file [default: the company's]
+        #[arg(long, value_name = "TAG", value_parser = tongue, conflicts_with = "json")]
+        language: Option<Tongue>,
     },
     /// Say what is behind a caution; without a code, list them all
     #[command(after_help = "Example:\n  decant explain rewet")]
@@ -72,13 +78,20 @@ pub enum Command {
         /// Make the certificate even if the as-applied log is missing or not complete, marked DRAFT across the page
         #[arg(long)]
         draft: bool,
+        /// Make all documents in this language: `en`, `es`, `fr`, or a language file [default: as the job or company file says]
+        #[arg(long, value_name = "TAG", value_parser = tongue)]
+        language: Option<Tongue>,
     },
+}
+
+fn tongue(text: &str) -> Result<Tongue, String> {
+    Tongue::named(text, Path::new("")).map_err(|(message, hint)| format!("{message} ({hint})"))
 }
 
 /// Runs a command.
 pub fn run(arguments: &Arguments) -> Exit {
     match &arguments.command {
-        Command::Plan { job, json } => plan::run(job, *json),
+        Command::Plan { job, json, language } => plan::run(job, *json, language.as_ref()),
         Command::Explain { code, markdown } => explain::run(code.as_deref(), *markdown),
         Command::Render {
             job,
@@ -87,6 +100,7 @@ pub fn run(arguments: &Arguments) -> Exit {
             format,
             dpi,
             draft,
+            language,
         } => render::run(&render::Request {
             job,
             output: output.as_deref(),
@@ -94,6 +108,7 @@ pub fn run(arguments: &Arguments) -> Exit {
             format: *format,
             dpi: *dpi,
             draft: *draft,
+            language: language.as_ref(),
         }),
     }
 }

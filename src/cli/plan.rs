@@ -4,12 +4,13 @@ use std::io::{self, Write};
 use std::path::Path;
 
 use super::Exit;
+use super::languages::spoken;
 use super::prepare::prepare;
+use crate::catalog::Tongue;
 use crate::document::{Voice, summary};
 use crate::quantity::Printer;
-use crate::wording::Words;
 
-pub(super) fn run(job: &Path, json: bool) -> Exit {
+pub(super) fn run(job: &Path, json: bool, language: Option<&Tongue>) -> Exit {
     let prepared = match prepare(job) {
         Ok(prepared) => prepared,
         Err(exit) => return exit,
@@ -17,16 +18,17 @@ pub(super) fn run(job: &Path, json: bool) -> Exit {
     let text = if json {
         serde_json::to_string_pretty(&prepared.plan).map_err(|e| e.to_string())
     } else {
-        Words::english().map_err(|e| e.to_string()).and_then(|words| {
-            let units = Printer::new(prepared.job.catalog.units);
-            let voice = Voice {
-                words: &words,
-                units,
-                plan: &prepared.plan,
-                record: &prepared.record,
-            };
-            summary(&voice).map_err(|e| e.to_string())
-        })
+        let words = match spoken(&prepared, language) {
+            Ok(spoken) => spoken.terminal,
+            Err(exit) => return exit,
+        };
+        let voice = Voice {
+            words: &words,
+            units: Printer::new(prepared.job.catalog.units).with(words.notation()),
+            plan: &prepared.plan,
+            record: &prepared.record,
+        };
+        summary(&voice).map_err(|e| e.to_string())
     };
     match text {
         Ok(text) => print(&text),

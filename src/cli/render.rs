@@ -5,9 +5,11 @@ use std::path::{Path, PathBuf};
 use clap::ValueEnum;
 
 use super::Exit;
+use super::languages::{Spoken, spoken};
 use super::plan::own_fault;
 use super::prepare::{Prepared, prepare, tell};
 use super::write::write_whole;
+use crate::catalog::Tongue;
 use crate::document::{View, Voice, certificate, labels, missing_texts, mix_sheet};
 use crate::quantity::Printer;
 use crate::record::conformity;
@@ -46,6 +48,7 @@ pub(super) struct Request<'a> {
     pub format: Format,
     pub dpi: u32,
     pub draft: bool,
+    pub language: Option<&'a Tongue>,
 }
 
 pub(super) fn run(request: &Request<'_>) -> Exit {
@@ -53,44 +56,48 @@ pub(super) fn run(request: &Request<'_>) -> Exit {
         Ok(prepared) => prepared,
         Err(exit) => return exit,
     };
+    let spoken = match spoken(&prepared, request.language) {
+        Ok(spoken) => spoken,
+        Err(exit) => return exit,
+    };
     let mut report = Report::new();
-    unprintable(&prepared, &mut report);
+    unprintable(&prepared, &spoken, &mut report);
     let log = conformity(&prepared.plan, &prepared.job, &mut report);
     if report.has_errors() {
         tell(&report);
         return Exit::BadInput;
     }
-    let words = match Words::english() {
-        Ok(words) => words,
-        Err(fault) => return own_fault(&fault.to_string()),
-    };
-    let units = Printer::new(prepared.job.catalog.units);
-    let voice = Voice {
-        words: &words,
-        units,
-        plan: &prepared.plan,
-        record: &prepared.record,
-    };
+    fn voice<'a>(prepared: &'a Prepared, words: &'a Words) -> Voice<'a> {
+        Voice {
+            words,
+            units: Printer::new(prepared.job.catalog.units).with(words.notation()),
+            plan: &prepared.plan,
+            record: &prepared.record,
+        }
+    }
+    let voice = |words| voice(&prepared, words);
     let wanted = |kind: Kind| request.only.is_empty() || request.only.contains(&kind);
 
     let mut views: Vec<View> = Vec::new();
     let mut exit = Exit::Done;
     let built = (|| {
         if wanted(Kind::Labels) {
+            let second = spoken.labels_second.as_deref().map(voice);
             views.extend(
-                labels(&voice, &prepared.job.catalog.stock)?
+                labels(&voice(&spoken.labels), second.as_ref(), &prepared.job.catalog.stock)?
                     .into_iter()
                     .map(|batch| batch.view),
             );
         }
         if wanted(Kind::MixSheet) {
-            views.push(mix_sheet(&voice)?);
+            views.push(mix_sheet(&voice(&spoken.mix_sheet))?);
         }
         if wanted(Kind::Certificate) {
             if log.missing.is_empty() || request.draft {
+                let voice = voice(&spoken.certificate);
                 views.push(certificate(&voice, prepared.job.applied.as_ref(), &log, request.draft)?);
             } else {
-                withheld(&missing_texts(&words, &log.missing)?);
+                withheld(&missing_texts(&spoken.terminal, &log.missing)?);
                 exit = Exit::CertificateWithheld;
             }
         }
@@ -108,8 +115,8 @@ pub(super) fn run(request: &Request<'_>) -> Exit {
     if ended == Exit::Done { exit } else { ended }
 }
 
-/// Characters that the fonts cannot print, in the job, its log and the company file: each at its place.
-fn unprintable(prepared: &Prepared, report: &mut Report) {
+/// Characters that the fonts cannot print, in the job, its log, the company file and language files: each at its place.
+fn unprintable(prepared: &Prepared, spoken: &Spoken, report: &mut Report) {
     let job = &prepared.job;
     let mut check = |source: &std::sync::Arc<Source>| {
         source.each_text(|text, path| {
@@ -128,6 +135,9 @@ fn unprintable(prepared: &Prepared, report: &mut Report) {
     if let Some(applied) = &job.applied {
         check(&applied.source);
     }
+    let mut sources: Vec<_> = spoken.each().filter_map(|words| words.source.as_ref()).collect();
+    sources.dedup_by_key(|source| source.file());
+    sources.into_iter().for_each(check);
 }
 
 fn withheld(missing: &[String]) {

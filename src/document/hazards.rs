@@ -6,7 +6,7 @@ use serde_json::{Value, json};
 use super::DocumentError;
 use super::voice::Voice;
 use crate::catalog::Equipment;
-use crate::ghs::{Gear, Kind, Language, Note, Pictogram, RuleSet, Signal, Slots, label, text};
+use crate::ghs::{Gear, Kind, Note, Pictogram, RuleSet, Signal, Slots, label, text};
 use crate::plan::{HazardSource, TreatmentPlan};
 use crate::quantity::Share;
 
@@ -26,7 +26,7 @@ pub(super) fn hazards(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Result<Va
         None => (String::new(), String::new()),
     };
     let missing = |e: String| DocumentError::Statement(e);
-    let language = Language::from_tag(words.language).unwrap_or(Language::English);
+    let language = words.statements;
     let sensitisers = sensitisers(treatment);
     let allergy = if rules == RuleSet::EuUk && !sensitisers.is_empty() {
         let slots = Slots {

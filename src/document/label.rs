@@ -35,17 +35,27 @@ const OPTIONAL: &[&str] = &[
     "pesticide-lines",
 ];
 
-/// All labels of a plan, one batch a stock.
+/// All labels of a plan, one batch a stock. With a `second` voice each label carries what the crew must read in that
+/// language too.
 ///
 /// # Errors
 /// [`DocumentError`] if a word or a statement is missing.
-pub fn labels(voice: &Voice<'_>, stocks: &BTreeMap<String, Stock>) -> Result<Vec<LabelBatch>, DocumentError> {
+pub fn labels(
+    voice: &Voice<'_>,
+    second: Option<&Voice<'_>>,
+    stocks: &BTreeMap<String, Stock>,
+) -> Result<Vec<LabelBatch>, DocumentError> {
     let mut batches = Vec::new();
     for (key, stock) in stocks {
         let mut labels = Vec::new();
         for treatment in voice.plan.treatments.iter().filter(|t| t.stock == *key) {
             for load in &treatment.loads {
-                labels.push(label(voice, treatment, load)?);
+                let mut view = label(voice, treatment, load)?;
+                view["second"] = match second {
+                    Some(second) => in_second(label(second, treatment, load)?, second),
+                    None => Value::Null,
+                };
+                labels.push(view);
             }
         }
         if labels.is_empty() {
@@ -75,6 +85,29 @@ pub fn labels(voice: &Voice<'_>, stocks: &BTreeMap<String, Stock>) -> Result<Vec
         });
     }
     Ok(batches)
+}
+
+/// What a label says again in its second language: words, and figures as that language writes them. What is the same in every
+/// language (names, numbers, the code) is not repeated.
+fn in_second(mut label: Value, second: &Voice<'_>) -> Value {
+    let again = [
+        "state",
+        "kind",
+        "container",
+        "dilution",
+        "strength",
+        "contact",
+        "pesticide",
+        "ghs",
+        "mixed",
+        "discard",
+        "deference",
+    ];
+    let mut said = json!({ "lang": second.words.language, "words": second.words.group("label.words") });
+    for key in again {
+        said[key] = label[key].take();
+    }
+    said
 }
 
 fn stock_view(stock: &Stock) -> Value {

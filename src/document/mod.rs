@@ -4,6 +4,8 @@
 mod certificate;
 mod facts;
 mod hazards;
+#[cfg(test)]
+mod keys_tests;
 mod label;
 mod mix_sheet;
 mod summary;

@@ -21,7 +21,7 @@ pub struct Voice<'a> {
     /// The language.
     pub words: &'a Words,
     /// The units.
-    pub units: Printer,
+    pub units: Printer<'a>,
     /// The plan.
     pub plan: &'a Plan,
     /// Its record.

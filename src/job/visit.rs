@@ -7,7 +7,7 @@ use jiff::civil::DateTime;
 use serde::Serialize;
 
 use super::{Applied, Area, Site};
-use crate::catalog::{CompanyFile, Directions, Member, Product, Sprayer};
+use crate::catalog::{CompanyFile, Directions, Languages, Member, Product, Sprayer};
 use crate::quantity::{Number, Share, Time, parse};
 use crate::report::Report;
 use crate::yaml::{Fields, Node, Origin, Source, nearest};
@@ -35,6 +35,8 @@ pub struct Job {
     pub notes: Vec<String>,
     /// What was really done, once it has been.
     pub applied: Option<Applied>,
+    /// Which language each document is in, where the company's choice is not followed.
+    pub languages: Languages,
 }
 
 /// The client.
@@ -95,6 +97,8 @@ const KEYS: &[&str] = &[
     "areas",
     "notes",
     "label_stock",
+    "language",
+    "languages",
     "applied",
 ];
 
@@ -138,6 +142,7 @@ impl Job {
             let name = n.text(report)?;
             Applied::read(&source.beside(&name), report)
         });
+        let languages = Languages::read(&fields, report);
         Some(Job {
             number: number?,
             client: client?,
@@ -147,6 +152,7 @@ impl Job {
             areas,
             notes,
             applied,
+            languages,
             catalog: catalog?,
             source: source.clone(),
         })

@@ -54,6 +54,19 @@ pub enum HazardSource {
     Calculated,
 }
 
+impl HazardSource {
+    /// As it stands in JSON and in the language files.
+    pub fn word(self) -> &'static str {
+        match self {
+            HazardSource::UseSolution => "use-solution",
+            HazardSource::NotClassified => "not-classified",
+            HazardSource::Concentrate => "concentrate",
+            HazardSource::Product => "product",
+            HazardSource::Calculated => "calculated",
+        }
+    }
+}
+
 /// The use solution under the mixture rules.
 #[derive(Clone, Debug, Serialize)]
 pub struct Computed {

@@ -1,50 +1,49 @@
-//! How a number is written for a reader. The one place that knows a decimal sign, a thousands separator and a minus.
+//! How many figures of a number a reader is shown. Its marks are the [`Notation`]'s.
 
+use super::notation::Notation;
 use super::number::Number;
 
-/// The number rounded to `places` decimals, noughts at the end dropped, thousands parted.
-pub(crate) fn fixed(value: &Number, places: u32) -> String {
-    let plain = value.decimal(places);
-    let (sign, plain) = match plain.strip_prefix('-') {
-        // What rounds to nought has no sign.
-        Some("0") => ("", "0"),
-        Some(rest) => ("−", rest),
-        None => ("", plain.as_str()),
-    };
-    let (whole, part) = plain.split_once('.').unwrap_or((plain, ""));
-    let mut text = String::from(sign);
-    for (at, digit) in whole.chars().enumerate() {
-        if at > 0 && (whole.len() - at).is_multiple_of(3) {
-            text.push(',');
-        }
-        text.push(digit);
+impl Notation {
+    /// The number rounded to `places` decimals, noughts at the end dropped, thousands parted.
+    pub(crate) fn fixed(&self, value: &Number, places: u32) -> String {
+        self.marked(&value.decimal(places))
     }
-    if !part.is_empty() {
-        text.push('.');
-        text.push_str(part);
-    }
-    text
-}
 
-/// The number rounded to so many significant figures.
-pub(crate) fn significant(value: &Number, figures: u32) -> String {
-    let places = i64::from(figures) - 1 - i64::from(magnitude(value));
-    match u32::try_from(places) {
-        Ok(places) => fixed(value, places),
-        Err(_) => {
-            // Figures left of the point are rounded off too: 1,234 to three figures is 1,230.
-            let step = (0..-places).fold(Number::one(), |step, _| step * Number::int(10));
-            fixed(&value.round_to(&step), 0)
+    /// The number rounded to so many significant figures.
+    pub(crate) fn significant(&self, value: &Number, figures: u32) -> String {
+        let places = i64::from(figures) - 1 - i64::from(magnitude(value));
+        match u32::try_from(places) {
+            Ok(places) => self.fixed(value, places),
+            Err(_) => {
+                // Figures left of the point are rounded off too: 1,234 to three figures is 1,230.
+                let step = (0..-places).fold(Number::one(), |step, _| step * Number::int(10));
+                self.fixed(&value.round_to(&step), 0)
+            }
         }
     }
-}
 
-/// The number as it is where it is short (at most `exact` decimals), else to so many significant figures.
-pub(crate) fn exact_or_significant(value: &Number, exact: u32, figures: u32) -> String {
-    if short(value, exact) {
-        fixed(value, exact)
-    } else {
-        significant(value, figures)
+    /// The number as it is where it is short (at most `exact` decimals), else to so many significant figures.
+    pub(crate) fn exact_or_significant(&self, value: &Number, exact: u32, figures: u32) -> String {
+        if short(value, exact) {
+            self.fixed(value, exact)
+        } else {
+            self.significant(value, figures)
+        }
+    }
+
+    /// Short figures as they are, others to three figures.
+    pub(crate) fn usual(&self, value: &Number) -> String {
+        self.exact_or_significant(value, 2, 3)
+    }
+
+    /// To three figures.
+    pub(crate) fn three(&self, value: &Number) -> String {
+        self.significant(value, 3)
+    }
+
+    /// For measuring: see [`places_for`].
+    pub(crate) fn measured(&self, value: &Number) -> String {
+        self.fixed(value, places_for(value, value, 2))
     }
 }
 
@@ -114,7 +113,7 @@ mod tests {
             ("-0.004", 2, "0"),
             ("12.50", 2, "12.5"),
         ] {
-            assert_eq!(fixed(&number(value), places), text);
+            assert_eq!(Notation::english().fixed(&number(value), places), text);
         }
     }
 
@@ -130,7 +129,7 @@ mod tests {
             ("1e-30", 2, "0.000000000000000000000000000001"),
             ("-12.34", 3, "−12.3"),
         ] {
-            assert_eq!(significant(&number(value), figures), text);
+            assert_eq!(Notation::english().significant(&number(value), figures), text);
         }
     }
 

@@ -11,6 +11,7 @@ mod expression;
 pub mod extent;
 mod figure;
 pub mod kinds;
+pub mod notation;
 pub mod number;
 pub mod parse;
 #[cfg(test)]
@@ -31,6 +32,7 @@ pub use dose::{Form, ProductAmount, amount};
 pub use error::QuantityError;
 pub use extent::{Extent, extent};
 pub use kinds::{Area, Density, Film, Flow, Length, Mass, Pressure, Share, Speed, Strength, Temperature, Time, Volume};
+pub use notation::{Notation, NotationError};
 pub use number::Number;
 pub use parse::{
     area, count, density, film, flow, length, mass, number, pressure, share, speed, strength, temperature, time, volume,

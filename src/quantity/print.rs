@@ -6,10 +6,11 @@
 use serde::Serialize;
 
 use super::extent::Extent;
-use super::figure::{exact_or_significant, fixed, places_for, rounded, significant};
+use super::figure::{places_for, rounded};
 use super::kinds::{
     Area, Density, Film, Flow, Length, Mass, Pressure, Share, Speed, Strength, Temperature, Time, Volume,
 };
+use super::notation::Notation;
 use super::number::Number;
 use super::unit::{System, factor_of};
 
@@ -41,17 +42,32 @@ impl Shown {
     }
 }
 
-/// Prints quantities for readers of one system.
+/// Prints quantities for readers of one system and one language.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Printer {
+pub struct Printer<'n> {
     /// The system that stands first.
     pub system: System,
+    /// Marks and names of units.
+    pub(super) notation: &'n Notation,
 }
 
-impl Printer {
-    /// A printer that puts this system first.
-    pub fn new(system: System) -> Self {
-        Printer { system }
+impl Printer<'static> {
+    /// A printer that puts this system first and writes as English does.
+    pub const fn new(system: System) -> Self {
+        Printer {
+            system,
+            notation: Notation::english(),
+        }
+    }
+}
+
+impl Printer<'_> {
+    /// The same in another notation.
+    pub fn with(self, notation: &Notation) -> Printer<'_> {
+        Printer {
+            system: self.system,
+            notation,
+        }
     }
 
     /// This system's text first, then the other's.
@@ -67,27 +83,29 @@ impl Printer {
     /// ounce no cup is marked: then only millilitres are shown.
     pub fn product_volume(self, volume: &Volume) -> Shown {
         let ml = volume.as_millilitres();
-        let si = litres(ml, measured);
+        let si = self.litres(ml, Notation::measured);
         let ounces = ml / &factor_of("fl oz");
         if ounces.is_positive() && ounces < Number::ratio(1, 10) {
             return Shown::alone(si);
         }
-        self.order(split(&ounces, 128, "gal", "fl oz", "fl oz"), si)
+        self.order(self.split(&ounces, 128, "gal", "fl oz", "fl oz"), si)
     }
 
     /// Water, on the scale of a tank: `12 gal (45.4 L)`, `5 gal 2 qt`, `5.3 gal`; below a gallon `3 qt`, `20 fl oz`.
     pub fn water(self, volume: &Volume) -> Shown {
         let ml = volume.as_millilitres();
-        let si = litres(ml, measured);
+        let si = self.litres(ml, Notation::measured);
         let quarts = ml / &factor_of("qt");
         let us = if quarts.is_integer() && quarts.is_positive() {
-            split(&quarts, 4, "gal", "qt", "qt")
+            self.split(&quarts, 4, "gal", "qt", "qt")
         } else if quarts < 4 {
-            with_unit(measured(&(quarts * Number::int(32))), "fl oz")
+            self.notation
+                .with_unit(self.notation.measured(&(quarts * Number::int(32))), "fl oz")
         } else {
             // Three decimals, so that an eighth of a gallon is shown as it is.
             let gallons = quarts / Number::int(4);
-            with_unit(fixed(&gallons, places_for(&gallons, &gallons, 3)), "gal")
+            self.notation
+                .with_unit(self.notation.fixed(&gallons, places_for(&gallons, &gallons, 3)), "gal")
         };
         self.order(us, si)
     }
@@ -97,30 +115,34 @@ impl Printer {
         let ml = volume.as_millilitres();
         let gallons = ml / &factor_of("gal");
         let us = if gallons < 1 {
-            with_unit(three(&(gallons * Number::int(128))), "fl oz")
+            self.notation
+                .with_unit(self.notation.three(&(gallons * Number::int(128))), "fl oz")
         } else {
-            with_unit(three(&gallons), "gal")
+            self.notation.with_unit(self.notation.three(&gallons), "gal")
         };
-        self.order(us, litres(ml, three))
+        self.order(us, self.litres(ml, Notation::three))
     }
 
     /// A mass: `10 g (0.353 oz wt)`, `2 lb 3 oz (992 g)`. Below a twentieth of an ounce only grams are shown.
     pub fn mass(self, mass: &Mass) -> Shown {
         let grams = mass.as_grams();
-        let si = grams_shown(grams);
+        let si = self.grams_shown(grams);
         let ounces = grams / &factor_of("oz wt");
         if ounces.is_positive() && ounces < Number::ratio(1, 20) {
             return Shown::alone(si);
         }
         // A lone `oz` could be taken for a fluid ounce; after pounds it cannot.
-        self.order(split(&ounces, 16, "lb", "oz", "oz wt"), si)
+        self.order(self.split(&ounces, 16, "lb", "oz", "oz wt"), si)
     }
 
     /// An area: `2,640 ft² (245 m²)`.
     pub fn area(self, area: &Area) -> Shown {
         let m2 = area.as_square_metres();
         let ft2 = m2 / &factor_of("ft²");
-        self.order(with_unit(surface(&ft2), "ft²"), with_unit(surface(m2), "m²"))
+        self.order(
+            self.notation.with_unit(self.surface(&ft2), "ft²"),
+            self.notation.with_unit(self.surface(m2), "m²"),
+        )
     }
 
     /// A length: `5 ft 6 in (1.68 m)`, `4 in (102 mm)`.
@@ -128,11 +150,15 @@ impl Printer {
         let m = length.as_metres();
         let inches = m / &factor_of("in");
         let si = if *m < 1 {
-            with_unit(exact_or_significant(&(m * &Number::int(1000)), 1, 3), "mm")
+            self.notation.with_unit(
+                self.notation.exact_or_significant(&(m * &Number::int(1000)), 1, 3),
+                "mm",
+            )
         } else {
-            with_unit(exact_or_significant(m, 2, 3), "m")
+            self.notation
+                .with_unit(self.notation.exact_or_significant(m, 2, 3), "m")
         };
-        self.order(split(&inches, 12, "ft", "in", "in"), si)
+        self.order(self.split(&inches, 12, "ft", "in", "in"), si)
     }
 
     /// The extent of a surface: `12 ft × 8 ft (3.66 m × 2.44 m)`, or its area.
@@ -152,7 +178,10 @@ impl Printer {
     /// A droplet's diameter, in micrometres for every reader: `20 µm`.
     pub fn droplet(self, diameter: &Length) -> Shown {
         let um = diameter.as_metres() * &Number::int(1_000_000);
-        Shown::alone(with_unit(exact_or_significant(&um, 1, 3), "µm"))
+        Shown::alone(
+            self.notation
+                .with_unit(self.notation.exact_or_significant(&um, 1, 3), "µm"),
+        )
     }
 
     /// A flow: `7.5 fl oz/min (222 mL/min)`, `2.5 gal/min (9.46 L/min)`.
@@ -160,11 +189,15 @@ impl Printer {
         let ml = flow.as_millilitres_per_minute();
         let ounces = ml / &factor_of("fl oz");
         let us = if ounces < 128 {
-            with_unit(usual(&ounces), "fl oz/min")
+            self.notation.with_unit(self.notation.usual(&ounces), "fl oz/min")
         } else {
-            with_unit(usual(&(ounces / Number::int(128))), "gal/min")
+            self.notation
+                .with_unit(self.notation.usual(&(ounces / Number::int(128))), "gal/min")
         };
-        self.order(us, format!("{}/min", litres(ml, usual)))
+        self.order(
+            us,
+            format!("{}/{}", self.litres(ml, Notation::usual), self.notation.name("min")),
+        )
     }
 
     /// A speed: `88 ft/min (0.447 m/s)`; from 10 mph in miles an hour.
@@ -172,44 +205,52 @@ impl Printer {
         let metres = speed.as_metres_per_second();
         let feet = metres / &factor_of("ft/min");
         let us = if feet < 880 {
-            with_unit(usual(&feet), "ft/min")
+            self.notation.with_unit(self.notation.usual(&feet), "ft/min")
         } else {
-            with_unit(usual(&(feet / Number::int(88))), "mph")
+            self.notation
+                .with_unit(self.notation.usual(&(feet / Number::int(88))), "mph")
         };
-        self.order(us, with_unit(usual(metres), "m/s"))
+        self.order(us, self.notation.with_unit(self.notation.usual(metres), "m/s"))
     }
 
     /// A pressure: `40 psi (276 kPa)`.
     pub fn pressure(self, pressure: &Pressure) -> Shown {
         let kpa = pressure.as_kilopascals();
         self.order(
-            with_unit(usual(&(kpa / &factor_of("psi"))), "psi"),
-            with_unit(usual(kpa), "kPa"),
+            self.notation
+                .with_unit(self.notation.usual(&(kpa / &factor_of("psi"))), "psi"),
+            self.notation.with_unit(self.notation.usual(kpa), "kPa"),
         )
     }
 
     /// A time, the same for every reader: `45 s`, `10 min`, `1 h 32 min`, `36 h`, `7 days`. From an hour on to the nearest minute,
     /// from two days on to the nearest hour.
     pub fn time(self, time: &Time) -> Shown {
-        Shown::alone(time_shown(time.as_seconds()))
+        Shown::alone(self.time_shown(time.as_seconds()))
     }
 
     /// A temperature: `72 °F (22 °C)`.
     pub fn temperature(self, temperature: &Temperature) -> Shown {
         let celsius = temperature.as_celsius();
         let fahrenheit = celsius / &factor_of("°F") + Number::int(32);
-        let degrees = |value: &Number| fixed(value, u32::from(rounded(value, 1) == *value));
-        self.order(with_unit(degrees(&fahrenheit), "°F"), with_unit(degrees(celsius), "°C"))
+        let degrees = |value: &Number| self.notation.fixed(value, u32::from(rounded(value, 1) == *value));
+        self.order(
+            self.notation.with_unit(degrees(&fahrenheit), "°F"),
+            self.notation.with_unit(degrees(celsius), "°C"),
+        )
     }
 
     /// A strength, the same for every reader: `1,050 ppm`.
     pub fn strength(self, strength: &Strength) -> Shown {
-        Shown::alone(with_unit(usual(strength.as_milligrams_per_litre()), "ppm"))
+        Shown::alone(
+            self.notation
+                .with_unit(self.notation.usual(strength.as_milligrams_per_litre()), "ppm"),
+        )
     }
 
     /// A share: `0.5 %`.
     pub fn percent(self, share: &Share) -> Shown {
-        Shown::alone(with_unit(usual(&share.as_percent()), "%"))
+        Shown::alone(self.notation.with_unit(self.notation.usual(&share.as_percent()), "%"))
     }
 
     /// A density: `8.26 lb/gal (0.99 kg/L)`.
@@ -217,7 +258,10 @@ impl Printer {
         let kilograms = density.as_kilograms_per_litre();
         // g/mL, which is kg/L, to lb/gal.
         let pounds = kilograms * &(factor_of("gal") / factor_of("lb"));
-        self.order(with_unit(usual(&pounds), "lb/gal"), with_unit(usual(kilograms), "kg/L"))
+        self.order(
+            self.notation.with_unit(self.notation.usual(&pounds), "lb/gal"),
+            self.notation.with_unit(self.notation.usual(kilograms), "kg/L"),
+        )
     }
 
     /// Solution on a surface: `15.7 fl oz/100 ft² (50 mL/m²)`.
@@ -225,8 +269,8 @@ impl Printer {
         let ml = film.as_millilitres_per_square_metre();
         let ounces = ml * &(factor_of("ft²") * Number::int(100) / factor_of("fl oz"));
         self.order(
-            with_unit(usual(&ounces), "fl oz/100 ft²"),
-            with_unit(usual(ml), "mL/m²"),
+            self.notation.with_unit(self.notation.usual(&ounces), "fl oz/100 ft²"),
+            self.notation.with_unit(self.notation.usual(ml), "mL/m²"),
         )
     }
 
@@ -238,117 +282,109 @@ impl Printer {
         };
         let us = &per_ml * &(factor_of("gal") / factor_of("ft²"));
         let si = per_ml * Number::int(1000);
-        self.order(with_unit(usual(&us), "ft²/gal"), with_unit(usual(&si), "m²/L"))
+        self.order(
+            self.notation.with_unit(self.notation.usual(&us), "ft²/gal"),
+            self.notation.with_unit(self.notation.usual(&si), "m²/L"),
+        )
     }
 
     /// A plain number: `1,250`, `2.5`.
     pub fn count(self, number: &Number) -> Shown {
         Shown::alone(if number.is_integer() {
-            fixed(number, 0)
+            self.notation.fixed(number, 0)
         } else {
-            usual(number)
+            self.notation.usual(number)
         })
     }
-}
 
-pub(crate) fn with_unit(figure: String, unit: &str) -> String {
-    format!("{figure} {unit}")
-}
-
-/// Short figures as they are, others to three figures.
-pub(crate) fn usual(value: &Number) -> String {
-    exact_or_significant(value, 2, 3)
-}
-
-fn three(value: &Number) -> String {
-    significant(value, 3)
-}
-
-/// For measuring: see [`places_for`].
-pub(crate) fn measured(value: &Number) -> String {
-    fixed(value, places_for(value, value, 2))
-}
-
-fn litres(ml: &Number, figure: fn(&Number) -> String) -> String {
-    if *ml < 1000 {
-        with_unit(figure(ml), "mL")
-    } else {
-        with_unit(figure(&(ml / &Number::int(1000))), "L")
+    /// Millilitres, or litres from one litre on.
+    fn litres(self, ml: &Number, figure: fn(&Notation, &Number) -> String) -> String {
+        if *ml < 1000 {
+            self.notation.with_unit(figure(self.notation, ml), "mL")
+        } else {
+            let litres = ml / &Number::int(1000);
+            self.notation.with_unit(figure(self.notation, &litres), "L")
+        }
     }
-}
 
-pub(crate) fn grams_shown(grams: &Number) -> String {
-    let thousand = Number::int(1000);
-    if grams.is_positive() && *grams < Number::ratio(1, 10) {
-        with_unit(measured(&(grams * &thousand)), "mg")
-    } else if *grams < 1000 {
-        with_unit(measured(grams), "g")
-    } else {
-        with_unit(measured(&(grams / &thousand)), "kg")
+    pub(crate) fn grams_shown(self, grams: &Number) -> String {
+        let thousand = Number::int(1000);
+        let shown = |figure: &Number, unit| self.notation.with_unit(self.notation.measured(figure), unit);
+        if grams.is_positive() && *grams < Number::ratio(1, 10) {
+            shown(&(grams * &thousand), "mg")
+        } else if *grams < 1000 {
+            shown(grams, "g")
+        } else {
+            shown(&(grams / &thousand), "kg")
+        }
     }
-}
 
-/// Whole numbers from 100 on, else three figures.
-fn surface(value: &Number) -> String {
-    if *value >= 100 { fixed(value, 0) } else { usual(value) }
-}
+    /// Whole numbers from 100 on, else three figures.
+    fn surface(self, value: &Number) -> String {
+        if *value >= 100 {
+            self.notation.fixed(value, 0)
+        } else {
+            self.notation.usual(value)
+        }
+    }
 
-/// A number of small units as large ones and a rest: `2 gal 1 qt`. `alone` is the small unit's name where no large one stands
-/// before it. The whole is rounded before it is cut, so that 11.999 in is 1 ft and never `12 in`.
-fn split(small: &Number, times: i64, large_name: &str, small_name: &str, alone: &str) -> String {
-    let times = Number::int(times);
-    let places = places_for(small, small, 3);
-    let shown = rounded(small, places);
-    let large = (&shown / &times).floor_to(&Number::one());
-    let rest = &shown - &(&large * &times);
-    if !large.is_positive() {
-        with_unit(fixed(&shown, places), alone)
-    } else if rest.is_zero() {
-        with_unit(fixed(&large, 0), large_name)
-    } else {
+    /// A number of small units as large ones and a rest: `2 gal 1 qt`. `alone` is the small unit's name where no large one
+    /// stands before it. The whole is rounded before it is cut, so that 11.999 in is 1 ft and never `12 in`.
+    fn split(self, small: &Number, times: i64, large_name: &str, small_name: &str, alone: &str) -> String {
+        let notation = self.notation;
+        let times = Number::int(times);
+        let places = places_for(small, small, 3);
+        let shown = rounded(small, places);
+        let large = (&shown / &times).floor_to(&Number::one());
+        let rest = &shown - &(&large * &times);
+        if !large.is_positive() {
+            return notation.with_unit(notation.fixed(&shown, places), alone);
+        }
+        let large = notation.with_unit(notation.fixed(&large, 0), large_name);
+        if rest.is_zero() {
+            return large;
+        }
         format!(
-            "{} {large_name} {} {small_name}",
-            fixed(&large, 0),
-            fixed(&rest, places)
+            "{large} {}",
+            notation.with_unit(notation.fixed(&rest, places), small_name)
         )
     }
-}
 
-fn time_shown(seconds: &Number) -> String {
-    const MINUTE: i64 = 60;
-    const HOUR: i64 = 3600;
-    const DAY: i64 = 86_400;
-    let to = |step: i64| seconds.round_to(&Number::int(step));
-    let whole_seconds = seconds.is_integer();
-    // Each step hands on what it would round up to a whole of the next: 59.9 min is 1 h.
-    if to(1) < MINUTE {
-        return with_unit(
-            if whole_seconds {
-                fixed(seconds, 0)
+    fn time_shown(self, seconds: &Number) -> String {
+        const MINUTE: i64 = 60;
+        const HOUR: i64 = 3600;
+        const DAY: i64 = 86_400;
+        let to = |step: i64| seconds.round_to(&Number::int(step));
+        let whole_seconds = seconds.is_integer();
+        // Each step hands on what it would round up to a whole of the next: 59.9 min is 1 h.
+        if to(1) < MINUTE {
+            let figure = if whole_seconds {
+                self.notation.fixed(seconds, 0)
             } else {
-                significant(seconds, 2)
-            },
-            "s",
-        );
+                self.notation.significant(seconds, 2)
+            };
+            return self.notation.with_unit(figure, "s");
+        }
+        let to_the_second = to(1);
+        if to_the_second < 10 * MINUTE || (whole_seconds && to_the_second < HOUR) {
+            return self.two_units(&to_the_second, MINUTE, ["min", "min"], 1, "s");
+        }
+        let to_the_minute = to(MINUTE);
+        if to_the_minute < 2 * DAY {
+            return self.two_units(&to_the_minute, HOUR, ["h", "h"], MINUTE, "min");
+        }
+        self.two_units(&to(HOUR), DAY, ["day", "days"], HOUR, "h")
     }
-    let to_the_second = to(1);
-    if to_the_second < 10 * MINUTE || (whole_seconds && to_the_second < HOUR) {
-        return two_units(&to_the_second, MINUTE, "min", "min", 1, "s");
-    }
-    let to_the_minute = to(MINUTE);
-    if to_the_minute < 2 * DAY {
-        return two_units(&to_the_minute, HOUR, "h", "h", MINUTE, "min");
-    }
-    two_units(&to(HOUR), DAY, "day", "days", HOUR, "h")
-}
 
-fn two_units(seconds: &Number, large: i64, one: &str, many: &str, small: i64, small_name: &str) -> String {
-    let larges = (seconds / &Number::int(large)).floor_to(&Number::one());
-    let smalls = (seconds - &(&larges * &Number::int(large))) / Number::int(small);
-    let name = if larges == 1 { one } else { many };
-    match (larges.is_zero(), smalls.is_zero()) {
-        (true, _) => with_unit(fixed(&smalls, 0), small_name),
-        (false, true) => with_unit(fixed(&larges, 0), name),
-        (false, false) => format!("{} {name} {} {small_name}", fixed(&larges, 0), fixed(&smalls, 0)),
+    fn two_units(self, seconds: &Number, large: i64, [one, many]: [&str; 2], small: i64, small_name: &str) -> String {
+        let larges = (seconds / &Number::int(large)).floor_to(&Number::one());
+        let smalls = (seconds - &(&larges * &Number::int(large))) / Number::int(small);
+        let name = if larges == 1 { one } else { many };
+        let whole = |value: &Number, unit| self.notation.with_unit(self.notation.fixed(value, 0), unit);
+        match (larges.is_zero(), smalls.is_zero()) {
+            (true, _) => whole(&smalls, small_name),
+            (false, true) => whole(&larges, name),
+            (false, false) => format!("{} {}", whole(&larges, name), whole(&smalls, small_name)),
+        }
     }
 }

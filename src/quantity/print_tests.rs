@@ -11,8 +11,8 @@ use super::parse::*;
 use super::print::{Printer, Shown};
 use super::unit::System;
 
-const US: Printer = Printer { system: System::Us };
-const SI: Printer = Printer { system: System::Si };
+const US: Printer = Printer::new(System::Us);
+const SI: Printer = Printer::new(System::Si);
 
 #[test]
 fn product_on_the_scale_of_a_measuring_cup() {

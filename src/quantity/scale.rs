@@ -53,7 +53,7 @@ pub fn scale(text: &str) -> Result<Vec<Strength>, QuantityError> {
             return reading.refuse(
                 &format!(
                     "the blocks must rise, and {} does not",
-                    super::figure::exact_or_significant(shown, 3, 4)
+                    super::Notation::english().exact_or_significant(shown, 3, 4)
                 ),
                 &["write the blocks from the lowest to the highest, each once, with a comma and a space between"],
             );

@@ -1,7 +1,7 @@
 //! What each kind of quantity is called in a message, what it may be written in, and how large it may be.
 
 use super::error::Problem;
-use super::figure;
+use super::notation::Notation;
 use super::number::Number;
 use super::unit::{self, Dimension};
 
@@ -86,7 +86,7 @@ impl Wanted {
         let converted = match (unit::by_symbol(first), unit::by_symbol(second)) {
             (Some(us), Some(si)) if us.system != si.system && self.dimension != Dimension::Temperature => {
                 let as_much = value * &(us.factor() / si.factor());
-                format!("{} {second}", figure::significant(&as_much, 2))
+                format!("{} {second}", Notation::english().significant(&as_much, 2))
             }
             _ => same_number(second),
         };

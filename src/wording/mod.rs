@@ -1,21 +1,39 @@
 //! Every word a document or the terminal shows, from one file a language; sentences are filled in by minijinja.
 
+mod blanks;
+mod check;
+
 use std::collections::BTreeMap;
+use std::path::Path;
+use std::sync::Arc;
 
 use minijinja::syntax::SyntaxConfig;
 use minijinja::{Environment, UndefinedBehavior, Value};
 
-use crate::yaml;
+use crate::ghs::Language;
+use crate::quantity::Notation;
+use crate::report::Report;
+use crate::yaml::Source;
 
-const ENGLISH: &str = include_str!("../../templates/lang/en.yaml");
 const PLAN_TEXT: &str = include_str!("../../templates/terminal/plan.txt");
 
-/// A language file that does not hold what the program asks of it: always our own fault.
+/// The languages built in: tag and file.
+const BUILT_IN: &[(&str, &str)] = &[
+    ("en", include_str!("../../templates/lang/en.yaml")),
+    ("es", include_str!("../../templates/lang/es.yaml")),
+    ("fr", include_str!("../../templates/lang/fr.yaml")),
+];
+
+/// A language file that does not hold what the program asks of it: always our own fault, since a user's file is checked
+/// when it is read.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
 pub enum WordingError {
-    /// The file could not be read.
+    /// A file built in could not be read.
     #[error("the language file is broken: {0}")]
     File(String),
+    /// No such language is built in.
+    #[error("the language `{0}` is not built in")]
+    Language(String),
     /// A key is not in it.
     #[error("the language file has no `{0}`")]
     Missing(String),
@@ -32,33 +50,79 @@ pub enum WordingError {
 /// The words of one language.
 #[derive(Debug)]
 pub struct Words {
-    /// The language's tag, such as `en`.
-    pub language: &'static str,
+    /// The language's tag, such as `en`: two or three small letters.
+    pub language: String,
+    /// The language of hazard and precautionary statements, whose words are fixed by law and stand in a table of their own.
+    pub statements: Language,
+    /// The file, if it is the user's own.
+    pub source: Option<Arc<Source>>,
+    notation: Notation,
     texts: BTreeMap<String, String>,
     engine: Environment<'static>,
 }
 
 impl Words {
+    /// The tags of the languages built in.
+    pub fn tags() -> impl Iterator<Item = &'static str> {
+        BUILT_IN.iter().map(|(tag, _)| *tag)
+    }
+
     /// English.
     ///
     /// # Errors
-    /// [`WordingError::File`] if the file compiled into the program is not a map of texts.
+    /// [`WordingError::File`] if the file compiled into the program is broken.
     pub fn english() -> Result<Words, WordingError> {
-        let texts = yaml::flat_texts(ENGLISH)
-            .map_err(WordingError::File)?
-            .into_iter()
-            .collect();
-        let mut engine = Environment::new();
-        engine.set_undefined_behavior(UndefinedBehavior::Strict);
-        // Pages take text as data and the terminal shows it as it is: nothing to escape.
-        engine.set_auto_escape_callback(|_| minijinja::AutoEscape::None);
-        let syntax = SyntaxConfig::builder().trim_blocks(true).lstrip_blocks(true).build();
-        engine.set_syntax(syntax.map_err(|e| WordingError::File(e.to_string()))?);
-        Ok(Words {
-            language: "en",
-            texts,
-            engine,
+        Self::of("en")
+    }
+
+    /// A language built in, by its tag.
+    ///
+    /// # Errors
+    /// [`WordingError::Language`] if there is none; [`WordingError::File`] if its file is broken.
+    pub fn of(tag: &str) -> Result<Words, WordingError> {
+        let Some((tag, text)) = BUILT_IN.iter().find(|(known, _)| *known == tag) else {
+            return Err(WordingError::Language(tag.to_owned()));
+        };
+        let mut report = Report::new();
+        let words = Source::from_text(
+            Path::new(&format!("templates/lang/{tag}.yaml")),
+            (*text).to_owned(),
+            &mut report,
+        )
+        .and_then(|source| Self::read(&source, &mut report));
+        match words {
+            Some(words) if !report.has_errors() => Ok(words),
+            _ => Err(WordingError::File(report.to_string())),
+        }
+    }
+
+    /// A language from the user's own file. It must hold every key of the English file with the same blanks; everything
+    /// that is missing, unknown or wrong is told to `report`.
+    pub fn from_file(file: &Path, report: &mut Report) -> Option<Words> {
+        let source = Source::read(file, report)?;
+        let words = Self::read(&source, report)?;
+        Some(Words {
+            source: Some(source),
+            ..words
         })
+    }
+
+    fn read(source: &Arc<Source>, report: &mut Report) -> Option<Words> {
+        let texts = check::texts(source, report)?;
+        let (language, statements, notation) = check::settings(source, &texts, report)?;
+        Some(Words {
+            language,
+            statements,
+            source: None,
+            notation,
+            texts,
+            engine: engine()?,
+        })
+    }
+
+    /// How figures and units are written.
+    pub fn notation(&self) -> &Notation {
+        &self.notation
     }
 
     /// A word or caption.
@@ -112,20 +176,16 @@ impl Words {
     }
 }
 
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn what_is_not_there_is_an_error_and_not_blank_paper() {
-        let words = Words::english().unwrap();
-        assert_eq!(
-            words.word("no.such.key"),
-            Err(WordingError::Missing("no.such.key".into()))
-        );
-        assert!(matches!(
-            words.say("container", minijinja::context! {}),
-            Err(WordingError::Sentence { .. })
-        ));
-    }
+/// `None` only if the syntax below were contradictory, which a test would find before anyone.
+fn engine() -> Option<Environment<'static>> {
+    let mut engine = Environment::new();
+    engine.set_undefined_behavior(UndefinedBehavior::Strict);
+    // Pages take text as data and the terminal shows it as it is: nothing to escape.
+    engine.set_auto_escape_callback(|_| minijinja::AutoEscape::None);
+    let syntax = SyntaxConfig::builder().trim_blocks(true).lstrip_blocks(true).build();
+    engine.set_syntax(syntax.ok()?);
+    Some(engine)
 }
+
+#[cfg(test)]
+mod tests;

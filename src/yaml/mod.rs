@@ -103,6 +103,30 @@ impl Source {
         walk(&self.root, &ValuePath::root(), &mut visit);
     }
 
+    /// Every value that is no group of keys, with its path: keys joined with dots. `None` where it is not text.
+    pub fn flat(&self) -> Vec<(ValuePath, String, Option<&str>)> {
+        fn walk<'v>(
+            value: &'v Value,
+            path: &ValuePath,
+            dotted: &str,
+            out: &mut Vec<(ValuePath, String, Option<&'v str>)>,
+        ) {
+            match value {
+                Value::Mapping(map) => {
+                    for (key, inner) in map {
+                        let key = node::key_text(key);
+                        let dot = if dotted.is_empty() { "" } else { "." };
+                        walk(inner, &path.key(&key), &format!("{dotted}{dot}{key}"), out);
+                    }
+                }
+                other => out.push((path.clone(), dotted.to_owned(), other.as_str())),
+            }
+        }
+        let mut out = Vec::new();
+        walk(&self.root, &ValuePath::root(), "", &mut out);
+        out
+    }
+
     /// Whether the file has a value under these keys, readable or not.
     pub fn holds(&self, keys: &[&str]) -> bool {
         keys.iter().try_fold(&self.root, |value, key| value.get(*key)).is_some()
@@ -142,37 +166,6 @@ impl Source {
     fn spot(&self, line: usize, column: usize) -> Spot {
         spot_in(&self.text, line, column)
     }
-}
-
-/// Flat `key: text` pairs of a trusted file of our own; nested maps are joined with dots.
-///
-/// # Errors
-/// What the YAML library says, or the path of a value that is not text.
-pub fn flat_texts(text: &str) -> Result<Vec<(String, String)>, String> {
-    fn walk(value: &Value, prefix: &str, out: &mut Vec<(String, String)>) -> Result<(), String> {
-        match value {
-            Value::Mapping(map) => map.iter().try_for_each(|(key, inner)| {
-                let key = key
-                    .as_str()
-                    .ok_or_else(|| format!("{prefix}: a key that is not text"))?;
-                let path = if prefix.is_empty() {
-                    key.to_owned()
-                } else {
-                    format!("{prefix}.{key}")
-                };
-                walk(inner, &path, out)
-            }),
-            Value::String(text) => {
-                out.push((prefix.to_owned(), text.trim_end().to_owned()));
-                Ok(())
-            }
-            _ => Err(format!("{prefix}: not text")),
-        }
-    }
-    let root: Value = serde_yaml::from_str(text).map_err(|e| e.to_string())?;
-    let mut out = Vec::new();
-    walk(&root, "", &mut out)?;
-    Ok(out)
 }
 
 type Problem = Box<Diagnostic>;

@@ -355,7 +355,7 @@ pub(crate) fn nearest<'k>(word: &str, known: &[&'k str]) -> Option<&'k str> {
         .map(|(_, k)| k)
 }
 
-fn key_text(key: &Value) -> String {
+pub(super) fn key_text(key: &Value) -> String {
     match key {
         Value::String(text) => text.clone(),
         Value::Number(number) => number.to_string(),

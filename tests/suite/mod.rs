@@ -4,6 +4,7 @@ mod bounds;
 mod certificate;
 mod codes;
 mod explained;
+mod languages;
 mod planned;
 mod refused;
 mod safety;

@@ -1,0 +1,200 @@
+//! The languages hold the same, and what a user's own file lacks is said all at once.
+
+use std::collections::BTreeMap;
+use std::fs;
+use std::path::PathBuf;
+
+use super::*;
+
+fn english_file() -> &'static str {
+    BUILT_IN[0].1
+}
+
+/// A language file in a temporary folder, read: the words, and what was told.
+fn own(text: &str) -> (Option<Words>, String) {
+    let folder = tempfile::tempdir().unwrap();
+    let file: PathBuf = folder.path().join("own.yaml");
+    fs::write(&file, text).unwrap();
+    let mut report = Report::new();
+    let words = Words::from_file(&file, &mut report);
+    (words, report.to_string())
+}
+
+fn flat(text: &str) -> BTreeMap<String, String> {
+    let mut report = Report::new();
+    let source = Source::from_text(Path::new("x.yaml"), text.to_owned(), &mut report).unwrap();
+    let all = source.flat();
+    all.into_iter()
+        .map(|(_, key, text)| (key, text.unwrap_or_default().to_owned()))
+        .collect()
+}
+
+#[test]
+fn what_is_not_there_is_an_error_and_not_blank_paper() {
+    let words = Words::english().unwrap();
+    assert_eq!(
+        words.word("no.such.key"),
+        Err(WordingError::Missing("no.such.key".into()))
+    );
+    assert!(matches!(
+        words.say("container", minijinja::context! {}),
+        Err(WordingError::Sentence { .. })
+    ));
+}
+
+#[test]
+fn every_language_built_in_has_every_key_and_the_same_blanks() {
+    let english = flat(english_file());
+    assert!(english.len() > 250, "only {} keys", english.len());
+    for (tag, text) in BUILT_IN {
+        let own = flat(text);
+        let keys = |texts: &BTreeMap<String, String>| texts.keys().cloned().collect::<Vec<_>>();
+        assert_eq!(keys(&own), keys(&english), "{tag}");
+        for (key, text) in &own {
+            assert_eq!(blanks::blanks(text), blanks::blanks(&english[key]), "{tag} {key}");
+            assert!(!text.is_empty(), "{tag} {key}");
+        }
+        let words = Words::of(tag).unwrap();
+        assert_eq!(words.language, *tag);
+        assert_eq!(words.statements.tag(), *tag);
+        for name in Notation::NAMES {
+            assert!(own.contains_key(&format!("units.{name}")), "{tag}: no unit {name}");
+        }
+        assert_eq!(words.group("units").len(), Notation::NAMES.len(), "{tag}");
+    }
+    assert_eq!(Words::of("de").unwrap_err(), WordingError::Language("de".into()));
+}
+
+/// A sentence of two words or more that stands unchanged in another language was forgotten.
+#[test]
+fn sentences_are_translated() {
+    let english = flat(english_file());
+    for (tag, text) in &BUILT_IN[1..] {
+        for (key, text) in flat(text) {
+            let mut words = text.clone();
+            for blank in blanks::blanks(&text).unwrap() {
+                words = words.replace(&blank, "");
+            }
+            let said = words.split(|c: char| !c.is_alphabetic()).filter(|word| word.len() > 2);
+            assert!(text != english[&key] || said.count() < 2, "{tag} {key}: {text}");
+        }
+    }
+}
+
+#[test]
+fn english_is_written_as_the_quantity_room_writes_it() {
+    use crate::quantity::{Printer, System, volume};
+    let words = Words::english().unwrap();
+    let file = volume("300.125 fl oz").unwrap();
+    for system in [System::Us, System::Si] {
+        let plain = Printer::new(system);
+        assert_eq!(
+            plain.with(words.notation()).product_volume(&file),
+            plain.product_volume(&file)
+        );
+    }
+    for name in Notation::NAMES {
+        assert_eq!(words.word(&format!("units.{name}")), Ok(*name));
+    }
+}
+
+/// The captions of the terminal's plan stand in columns.
+#[test]
+fn captions_of_the_terminal_fit_their_columns() {
+    for tag in Words::tags() {
+        let words = Words::of(tag).unwrap();
+        for (key, caption) in words.group("terminal.captions") {
+            assert!(caption.chars().count() < 13, "{tag} {key}: {caption}");
+        }
+        let columns = words.group("terminal.columns");
+        for (key, width) in [
+            ("load", 7),
+            ("water", 28),
+            ("product", 28),
+            ("strength", 12),
+            ("mixed", 8),
+            ("area", 32),
+        ] {
+            assert!(columns[key].chars().count() < width, "{tag} {key}");
+        }
+        for (key, width) in [
+            ("size", 12),
+            ("solution", 14),
+            ("minutes", 6),
+            ("start", 8),
+            ("wet_until", 12),
+        ] {
+            assert!(columns[key].chars().count() < width, "{tag} {key}");
+        }
+    }
+}
+
+#[test]
+fn an_own_file_that_is_whole_is_taken() {
+    let text = english_file()
+        .replace("language: en", "language: pt")
+        .replace("statements: en", "statements: es")
+        .replace(
+            "title: \"Container labels, job {{ job }}\"",
+            "title: \"Etiquetas, trabalho {{ job }}\"",
+        );
+    let (words, told) = own(&text);
+    let words = words.expect(&told);
+    assert_eq!((words.language.as_str(), words.statements), ("pt", Language::Spanish));
+    let said = words.say("label.title", minijinja::context! { job => "7" });
+    assert_eq!(said.as_deref(), Ok("Etiquetas, trabalho 7"));
+    assert!(words.source.is_some());
+}
+
+#[test]
+fn everything_an_own_file_lacks_is_said_at_once() {
+    let text = english_file()
+        .replace("  heading: Mix sheet\n", "  haeding: Mix sheet\n")
+        .replace("  total: Together\n", "")
+        .replace("  strip_dip: \"Dip for {{ dip }}.\"", "  strip_dip: \"Dip.\"")
+        .replace("qr_alt: \"QR code: {{ link }}\"", "qr_alt: \"QR {{ lnk }} {{ link }}\"")
+        .replace("tablet: 1 tablet\n", "tablet: 1\n")
+        .replace("    water: Water first\n", "    water: \"  \"\n");
+    let (words, told) = own(&text);
+    assert!(words.is_none());
+    for part in [
+        "2 keys are missing in this language file: sheet.heading, sheet.total",
+        "no word is called `sheet.haeding`",
+        "did you mean `sheet.heading`?",
+        "`sheet.strip_dip` lacks {{ dip }}",
+        "`qr_alt` has {{ lnk }}, which nothing fills in",
+        "`tablet` is not text",
+        "`sheet.words.water` is empty",
+    ] {
+        assert!(told.contains(part), "no {part:?} in:\n{told}");
+    }
+}
+
+#[test]
+fn settings_that_would_mislead_are_refused() {
+    for (from, to, part) in [
+        ("group: \",\"", "group: \".\"", "cannot part the thousands"),
+        ("decimal: \".\"", "decimal: \"·\"", "cannot be a decimal mark"),
+        (
+            "oz wt: oz wt",
+            "oz wt: fl oz",
+            "is the name of both `fl oz` and `oz wt`",
+        ),
+        ("language: en", "language: english", "is not a language's tag"),
+        (
+            "statements: en",
+            "statements: pt",
+            "hazard statements are not known in `pt`",
+        ),
+        (
+            "total: Together",
+            "total: \"{% for x in y %}\"",
+            "brackets that are no blank",
+        ),
+    ] {
+        let text = english_file().replacen(from, to, 1);
+        assert_ne!(text, english_file(), "{from}");
+        let (words, told) = own(&text);
+        assert!(words.is_none() && told.contains(part), "no {part:?} in:\n{told}");
+    }
+}

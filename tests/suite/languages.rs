@@ -1,0 +1,212 @@
+//! Documents in every language: the built-in ones, and one a user adds as a file.
+
+use std::ffi::OsStr;
+use std::fs;
+use std::path::Path;
+
+use crate::support::program::{Outcome, decant};
+use crate::support::workspace::{Copy, names, root, samples};
+
+fn render(folder: &Path, job: &Path, output: &Path, options: &[&str]) -> Outcome {
+    let mut arguments: Vec<&OsStr> = vec!["render".as_ref(), job.as_ref(), "-o".as_ref(), output.as_ref()];
+    arguments.extend(options.iter().map(OsStr::new));
+    decant(folder, arguments)
+}
+
+/// Whether the PDF says it is in this language. Typst writes the catalog plainly, outside compressed streams.
+fn is_in(pdf: &Path, tag: &str) -> bool {
+    let bytes = fs::read(pdf).unwrap_or_else(|e| panic!("{}: {e}", pdf.display()));
+    let mark = format!("/Lang({tag})");
+    let spaced = format!("/Lang ({tag})");
+    let holds = |mark: &str| bytes.windows(mark.len()).any(|window| window == mark.as_bytes());
+    holds(&mark) || holds(&spaced)
+}
+
+#[test]
+fn every_sample_in_every_language() {
+    for tag in ["en", "es", "fr"] {
+        for job in samples() {
+            let output = tempfile::tempdir().expect("a temporary folder");
+            render(root(), &job, output.path(), &["--language", tag]).must_end_with(0);
+            let made = names(output.path());
+            for document in ["-labels-", "-mix-sheet.pdf", "-certificate.pdf"] {
+                let pdf = made.iter().find(|name| name.contains(document));
+                let pdf = pdf.unwrap_or_else(|| panic!("no {document} of {} in {tag}", job.display()));
+                assert!(
+                    is_in(&output.path().join(pdf), tag),
+                    "{pdf} does not say that it is in {tag}"
+                );
+            }
+        }
+    }
+}
+
+/// The record is the plan, and a plan has no language.
+#[test]
+fn the_record_is_the_same_in_every_language() {
+    let job = root().join("samples/fish-hall/job.yaml");
+    let link = |tag: &str| {
+        let told = decant(
+            root(),
+            ["plan".as_ref(), job.as_os_str(), "--language".as_ref(), tag.as_ref()],
+        );
+        let told = told.must_end_with(0).stdout;
+        let found = told.split_whitespace().find(|word| word.starts_with("https://"));
+        found.expect("a link").to_owned()
+    };
+    assert_eq!(link("es"), link("en"));
+    assert_eq!(link("fr"), link("en"));
+}
+
+/// A comma or point that parts thousands in one habit is the decimal mark in the other.
+#[test]
+fn no_figure_can_be_read_as_a_thousand_times_another() {
+    for job in samples() {
+        for (tag, forbidden) in [("es", ','), ("fr", '.')] {
+            let told = decant(
+                root(),
+                ["plan".as_ref(), job.as_os_str(), "--language".as_ref(), tag.as_ref()],
+            );
+            let told = told.must_end_with(0).stdout;
+            for word in told.split(|c: char| !(c.is_ascii_digit() || c == '.' || c == ',')) {
+                let digits = |part: &str| !part.is_empty() && part.chars().all(|c| c.is_ascii_digit());
+                let figure = word.trim_matches(['.', ',']);
+                if let Some((whole, part)) = figure.split_once(forbidden) {
+                    // `29 CFR 1910.134` is the name of a rule.
+                    assert!(
+                        figure == "1910.134" || !digits(whole) || !digits(part),
+                        "{tag}: {figure} in\n{told}"
+                    );
+                }
+                if let Some((whole, part)) = figure.split_once(['.', ',']) {
+                    let thousands = digits(whole) && whole != "0" && digits(part) && part.len() == 3;
+                    assert!(!thousands || figure == "1910.134", "{tag}: {figure} in\n{told}");
+                }
+            }
+        }
+    }
+}
+
+#[test]
+fn the_terminal_speaks_the_language() {
+    let job = root().join("samples/ferry-terminal/job.yaml");
+    for (tag, parts) in [
+        (
+            "es",
+            [
+                "Trabajo 2026-0413",
+                "lun 13 abr 2026",
+                "oz líq",
+                "1\u{202F}1",
+                "Registro 2026-0413",
+            ],
+        ),
+        (
+            "fr",
+            [
+                "Travail 2026-0413",
+                "lun. 13 avr. 2026",
+                "oz liq.",
+                "gal US",
+                "Dossier 2026-0413",
+            ],
+        ),
+    ] {
+        let told = decant(
+            root(),
+            ["plan".as_ref(), job.as_os_str(), "--language".as_ref(), tag.as_ref()],
+        );
+        let told = told.must_end_with(0).stdout;
+        for part in parts {
+            assert!(told.contains(part), "no {part:?} in:\n{told}");
+        }
+    }
+}
+
+#[test]
+fn each_document_in_the_language_the_files_name() {
+    let copy = Copy::of("ferry-terminal");
+    copy.change_job(
+        "company: ../company.yaml",
+        "company: ../company.yaml\nlanguage: es\nlanguages: { labels: [en, es], certificate: fr }",
+    );
+    let output = copy.output();
+    render(&copy.folder, Path::new("job.yaml"), &output, &[]).must_end_with(0);
+    for (file, tag) in [
+        ("2026-0413-labels-roll-4x6.pdf", "en"),
+        ("2026-0413-mix-sheet.pdf", "es"),
+        ("2026-0413-certificate.pdf", "fr"),
+    ] {
+        assert!(is_in(&output.join(file), tag), "{file} is not in {tag}");
+    }
+}
+
+#[test]
+fn a_language_of_the_users_own_is_one_file() {
+    let copy = Copy::of("ferry-terminal");
+    let english = fs::read_to_string(root().join("templates/lang/en.yaml")).expect("the English file");
+    let own = english
+        .replace("language: en", "language: pt")
+        .replace(
+            "number: { decimal: \".\", group: \",\" }",
+            "number: { decimal: \",\", group: \"\\u202F\" }",
+        )
+        .replace("heading: Mix sheet", "heading: Folha de mistura")
+        .replace("  heading: \"Job {{ job }}", "  heading: \"Trabalho {{ job }}");
+    let file = copy.folder.join("../pt.yaml");
+    fs::write(&file, &own).expect("the language file can be written");
+    copy.change_job(
+        "company: ../company.yaml",
+        "company: ../company.yaml\nlanguage: ../pt.yaml",
+    );
+    let output = copy.output();
+    render(&copy.folder, Path::new("job.yaml"), &output, &[]).must_end_with(0);
+    assert!(is_in(&output.join("2026-0413-mix-sheet.pdf"), "pt"));
+    let told = decant(&copy.folder, ["plan", "job.yaml", "--language", "../pt.yaml"]).must_end_with(0);
+    assert!(told.stdout.contains("Trabalho 2026-0413"), "{}", told.stdout);
+
+    // What it lacks is said at once, and nothing is made.
+    let lacking = own
+        .replace("  heading: Folha de mistura\n", "")
+        .replace("tablet: 1 tablet\n", "tabelt: 1 tablet\n");
+    fs::write(&file, lacking).expect("the language file can be written");
+    let again = copy.output().join("again");
+    let run = render(&copy.folder, Path::new("job.yaml"), &again, &[]).must_end_with(2);
+    for part in [
+        "error[language-missing-keys]",
+        "sheet.heading, tablet",
+        "`tabelt`",
+        "pt.yaml",
+    ] {
+        assert!(run.stderr.contains(part), "no {part:?} in:\n{}", run.stderr);
+    }
+    assert!(names(&again).is_empty(), "something was written");
+
+    // A letter the font does not have is found before anything is set.
+    fs::write(&file, own.replace("Folha de mistura", "混合表")).expect("the language file can be written");
+    let run = render(&copy.folder, Path::new("job.yaml"), &again, &[]).must_end_with(2);
+    assert!(
+        run.stderr.contains("error[no-glyph]") && run.stderr.contains("sheet.heading"),
+        "{}",
+        run.stderr
+    );
+}
+
+#[test]
+fn a_language_that_is_not_there_is_refused() {
+    let copy = Copy::of("ferry-terminal");
+    let run = decant(&copy.folder, ["plan", "job.yaml", "--language", "de"]).must_end_with(2);
+    assert!(run.stderr.contains("one of: en, es, fr"), "{}", run.stderr);
+    let run = decant(&copy.folder, ["plan", "job.yaml", "--language", "none.yaml"]).must_end_with(2);
+    assert!(run.stderr.contains("none.yaml"), "{}", run.stderr);
+    copy.change_job(
+        "company: ../company.yaml",
+        "company: ../company.yaml\nlanguage: deutsch",
+    );
+    let run = decant(&copy.folder, ["plan", "job.yaml"]).must_end_with(2);
+    assert!(
+        run.stderr.contains("error[language-unknown]") && run.stderr.contains("job.yaml:"),
+        "{}",
+        run.stderr
+    );
+}
