@@ -1,15 +1,16 @@
 //! The company itself, and the file as a whole.
 
 use std::collections::BTreeMap;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use serde::Serialize;
 
+use super::style::{self, Style};
 use super::{Languages, Product, Regime, Sprayer, Stock, plain_key};
 use crate::quantity::System;
 use crate::report::Report;
-use crate::yaml::{Node, Source};
+use crate::yaml::{Node, Origin, Source};
 
 /// Who does the work and answers for it.
 #[derive(Clone, Debug, Serialize)]
@@ -70,6 +71,10 @@ pub struct CompanyFile {
     pub regime: Regime,
     /// Which language each document is in.
     pub languages: Languages,
+    /// How sheets and certificates look.
+    pub style: Style,
+    /// A folder of the firm's own templates, and where the file names it.
+    pub templates: Option<(PathBuf, Origin)>,
     /// Products by key.
     pub products: BTreeMap<String, Product>,
     /// Sprayers by key.
@@ -88,6 +93,8 @@ const KEYS: &[&str] = &[
     "regime",
     "language",
     "languages",
+    "style",
+    "templates",
     "products",
     "sprayers",
     "stock",
@@ -118,6 +125,10 @@ impl CompanyFile {
             None => Some(Regime::default()),
         };
         let languages = Languages::read(&fields, report);
+        let style = fields.get("style").and_then(|n| Style::read(&n, report));
+        let templates = fields
+            .get("templates")
+            .and_then(|n| Some((style::read_beside(&n, report)?, n.origin())));
         let group = |key| fields.get(key);
         let (products, sprayers, stock, crew) = (group("products"), group("sprayers"), group("stock"), group("crew"));
         Some(CompanyFile {
@@ -132,6 +143,8 @@ impl CompanyFile {
             page: page?,
             regime: regime?,
             languages,
+            style: style.unwrap_or_default(),
+            templates,
         })
     }
 }

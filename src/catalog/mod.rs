@@ -1,9 +1,11 @@
 //! The company file: who we are and what we own. Products, sprayers, label stock, crew.
 
 mod company;
+mod contrast;
 mod directions;
 mod ingredient;
 mod language;
+mod logo;
 mod lots;
 mod measured;
 mod product;
@@ -12,12 +14,14 @@ mod sds;
 mod sprayer;
 mod stock;
 mod strip_scale;
+mod style;
 mod words;
 
 pub use company::{Company, CompanyFile, Member, PageSize};
 pub use directions::Directions;
 pub use ingredient::{HazardFacts, Ingredient};
 pub use language::{Languages, Tongue};
+pub use logo::{LARGEST_LOGO, LARGEST_SIDE, Logo, LogoForm};
 pub use lots::Lots;
 pub use measured::{Flash, Measured};
 pub use product::{LabelSignal, Product, ProductKind};
@@ -26,6 +30,7 @@ pub use sds::{DilutedHazards, Sds};
 pub use sprayer::{Graduations, Pace, Sprayer};
 pub use stock::{Hole, Stock};
 pub use strip_scale::StripScale;
+pub use style::{Accent, Style};
 pub use words::{Equipment, Method, Surface};
 
 use jiff::civil::Date;

@@ -1,11 +1,13 @@
 //! The command line: one file a command, exit codes in one place, data on stdout and talk on stderr.
 
+mod data;
 mod exit;
 mod explain;
 mod languages;
 mod plan;
 mod prepare;
 mod render;
+mod views;
 mod write;
 
 use std::path::{Path, PathBuf};
@@ -75,10 +77,33 @@ pub enum Command {
         /// Dots per inch of PNG pages
         #[arg(long, default_value_t = 300, value_parser = clap::value_parser!(u32).range(72..=1200))]
         dpi: u32,
+        /// What the pages are printed with
+        #[arg(long, value_enum, default_value_t = render::PageInk::Colour)]
+        ink: render::PageInk,
         /// Make the certificate even if the as-applied log is missing or not complete, marked DRAFT across the page
         #[arg(long)]
         draft: bool,
         /// Make all documents in this language: `en`, `es`, `fr`, or a language file [default: as the job or company file says]
+        #[arg(long, value_name = "TAG", value_parser = tongue)]
+        language: Option<Tongue>,
+    },
+    /// Show as JSON what the template of a document is given, for those who write their own
+    #[command(
+        after_help = "Example:\n  decant data samples/ferry-terminal/job.yaml mix-sheet > mix-sheet.json\n\nLabels are shown by their stock. DEVELOPERS.md says what each field holds."
+    )]
+    Data {
+        /// The job file
+        job: PathBuf,
+        /// Which document
+        #[arg(value_enum)]
+        document: render::Kind,
+        /// What the pages are printed with
+        #[arg(long, value_enum, default_value_t = render::PageInk::Colour)]
+        ink: render::PageInk,
+        /// A certificate even if the as-applied log is missing or not complete
+        #[arg(long)]
+        draft: bool,
+        /// In this language: `en`, `es`, `fr`, or a language file [default: the document's]
         #[arg(long, value_name = "TAG", value_parser = tongue)]
         language: Option<Tongue>,
     },
@@ -99,6 +124,7 @@ pub fn run(arguments: &Arguments) -> Exit {
             only,
             format,
             dpi,
+            ink,
             draft,
             language,
         } => render::run(&render::Request {
@@ -107,8 +133,16 @@ pub fn run(arguments: &Arguments) -> Exit {
             only,
             format: *format,
             dpi: *dpi,
+            ink: (*ink).into(),
             draft: *draft,
             language: language.as_ref(),
         }),
+        Command::Data {
+            job,
+            document,
+            ink,
+            draft,
+            language,
+        } => data::run(job, *document, *draft, (*ink).into(), language.as_ref()),
     }
 }

@@ -5,18 +5,14 @@ use std::path::{Path, PathBuf};
 use clap::ValueEnum;
 
 use super::Exit;
-use super::languages::{Spoken, spoken};
 use super::plan::own_fault;
-use super::prepare::{Prepared, prepare, tell};
+use super::prepare::{Prepared, prepare};
+use super::views::{Asked, templates, views};
 use super::write::write_whole;
 use crate::catalog::Tongue;
-use crate::document::{View, Voice, certificate, labels, missing_texts, mix_sheet};
-use crate::quantity::Printer;
-use crate::record::conformity;
-use crate::report::{Diagnostic, Report};
-use crate::typeset::{Press, Sheet, Typeset, TypesetError, fonts};
-use crate::wording::Words;
-use crate::yaml::Source;
+use crate::document::View;
+use crate::report::Diagnostic;
+use crate::typeset::{Ink, Press, Sheet, Typeset, TypesetError};
 
 /// A document that can be asked for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
@@ -40,6 +36,24 @@ pub enum Format {
     Svg,
 }
 
+/// What pages are printed with.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum PageInk {
+    /// Colours and greys
+    Colour,
+    /// Black alone, for label printers; PNG has one bit a dot
+    Black,
+}
+
+impl From<PageInk> for Ink {
+    fn from(ink: PageInk) -> Ink {
+        match ink {
+            PageInk::Colour => Ink::Colour,
+            PageInk::Black => Ink::Black,
+        }
+    }
+}
+
 /// What was asked for.
 pub(super) struct Request<'a> {
     pub job: &'a Path,
@@ -47,6 +61,7 @@ pub(super) struct Request<'a> {
     pub only: &'a [Kind],
     pub format: Format,
     pub dpi: u32,
+    pub ink: Ink,
     pub draft: bool,
     pub language: Option<&'a Tongue>,
 }
@@ -56,100 +71,35 @@ pub(super) fn run(request: &Request<'_>) -> Exit {
         Ok(prepared) => prepared,
         Err(exit) => return exit,
     };
-    let spoken = match spoken(&prepared, request.language) {
-        Ok(spoken) => spoken,
+    let kinds = if request.only.is_empty() {
+        Kind::value_variants()
+    } else {
+        request.only
+    };
+    let asked = Asked {
+        kinds,
+        draft: request.draft,
+        ink: request.ink,
+        language: request.language,
+    };
+    let set_with = templates(&prepared, request.ink).and_then(|templates| Ok((templates, views(&prepared, &asked)?)));
+    let (templates, made) = match set_with {
+        Ok(both) => both,
         Err(exit) => return exit,
     };
-    let mut report = Report::new();
-    unprintable(&prepared, &spoken, &mut report);
-    let log = conformity(&prepared.plan, &prepared.job, &mut report);
-    if report.has_errors() {
-        tell(&report);
-        return Exit::BadInput;
-    }
-    fn voice<'a>(prepared: &'a Prepared, words: &'a Words) -> Voice<'a> {
-        Voice {
-            words,
-            units: Printer::new(prepared.job.catalog.units).with(words.notation()),
-            plan: &prepared.plan,
-            record: &prepared.record,
-        }
-    }
-    let voice = |words| voice(&prepared, words);
-    let wanted = |kind: Kind| request.only.is_empty() || request.only.contains(&kind);
-
-    let mut views: Vec<View> = Vec::new();
-    let mut exit = Exit::Done;
-    let built = (|| {
-        if wanted(Kind::Labels) {
-            let second = spoken.labels_second.as_deref().map(voice);
-            views.extend(
-                labels(&voice(&spoken.labels), second.as_ref(), &prepared.job.catalog.stock)?
-                    .into_iter()
-                    .map(|batch| batch.view),
-            );
-        }
-        if wanted(Kind::MixSheet) {
-            views.push(mix_sheet(&voice(&spoken.mix_sheet))?);
-        }
-        if wanted(Kind::Certificate) {
-            if log.missing.is_empty() || request.draft {
-                let voice = voice(&spoken.certificate);
-                views.push(certificate(&voice, prepared.job.applied.as_ref(), &log, request.draft)?);
-            } else {
-                withheld(&missing_texts(&spoken.terminal, &log.missing)?);
-                exit = Exit::CertificateWithheld;
-            }
-        }
-        Ok::<(), crate::document::DocumentError>(())
-    })();
-    if let Err(fault) = built {
-        return own_fault(&fault.to_string());
-    }
     let folder = match request.output {
         Some(folder) => folder.to_owned(),
         None => request.job.parent().unwrap_or(Path::new("")).join("out"),
     };
-    let ended = set_all(request, &prepared, &views, &folder);
+    let ended = set_all(request, &prepared, Press::with(templates), &made.views, &folder);
     // What failed outweighs a certificate that was rightly withheld.
-    if ended == Exit::Done { exit } else { ended }
-}
-
-/// Characters that the fonts cannot print, in the job, its log, the company file and language files: each at its place.
-fn unprintable(prepared: &Prepared, spoken: &Spoken, report: &mut Report) {
-    let job = &prepared.job;
-    let mut check = |source: &std::sync::Arc<Source>| {
-        source.each_text(|text, path| {
-            if let Some(bad) = text.chars().find(|c| !c.is_whitespace() && !fonts::can_print(*c)) {
-                let message = format!(
-                    "`{bad}` (U+{:04X}) cannot be printed: the font has no such character",
-                    u32::from(bad)
-                );
-                let problem = Diagnostic::error("no-glyph", message).at(source.place(path));
-                report.push(problem.hint("leave it out, or write it in letters"));
-            }
-        });
-    };
-    check(&job.source);
-    check(&job.catalog.source);
-    if let Some(applied) = &job.applied {
-        check(&applied.source);
+    match ended {
+        Exit::Done if made.withheld => Exit::CertificateWithheld,
+        _ => ended,
     }
-    let mut sources: Vec<_> = spoken.each().filter_map(|words| words.source.as_ref()).collect();
-    sources.dedup_by_key(|source| source.file());
-    sources.into_iter().for_each(check);
 }
 
-fn withheld(missing: &[String]) {
-    eprintln!("The certificate is withheld:");
-    for line in missing {
-        eprintln!("  - {line}");
-    }
-    eprintln!("`--draft` makes one that says DRAFT across the page.");
-}
-
-fn set_all(request: &Request<'_>, prepared: &Prepared, views: &[View], folder: &Path) -> Exit {
-    let press = Press::new();
+fn set_all(request: &Request<'_>, prepared: &Prepared, press: Press, views: &[View], folder: &Path) -> Exit {
     let (mut made, mut failed) = (0, 0);
     for view in views {
         match set(request, prepared, &press, view, folder) {
@@ -161,6 +111,11 @@ fn set_all(request: &Request<'_>, prepared: &Prepared, views: &[View], folder: &
             Err(Failure::User(told)) => {
                 failed += 1;
                 eprintln!("error: {}: {told}", view.stem);
+            }
+            Err(Failure::Problem(problem)) => {
+                failed += 1;
+                eprintln!("error: {} was not made:", view.stem);
+                eprint!("{problem}");
             }
         }
     }
@@ -182,6 +137,8 @@ fn set_all(request: &Request<'_>, prepared: &Prepared, views: &[View], folder: &
 enum Failure {
     Own(String),
     User(String),
+    /// The user's, with its place.
+    Problem(Box<Diagnostic>),
 }
 
 fn set(
@@ -208,6 +165,7 @@ fn set(
             "label {} does not fit: at this width it needs {needed_mm} mm of height and the stock has {have_mm} mm; choose larger label stock",
             label + 1
         )),
+        TypesetError::OwnTemplate(problem) => Failure::Problem(problem),
         TypesetError::MissingGlyph { .. } => Failure::User(error.to_string()),
         _ => Failure::Own(error.to_string()),
     };
@@ -225,7 +183,13 @@ fn set(
             let name = format!("{}.pdf", view.stem);
             vec![(folder.join(name), typeset.pdf().map_err(explain)?)]
         }
-        Format::Png => numbered(folder, view, "png", typeset.png(request.dpi).map_err(explain)?),
+        Format::Png => {
+            let pages = match request.ink {
+                Ink::Colour => typeset.png(request.dpi),
+                Ink::Black => typeset.one_bit_png(request.dpi),
+            };
+            numbered(folder, view, "png", pages.map_err(explain)?)
+        }
         Format::Svg => numbered(
             folder,
             view,

@@ -58,7 +58,6 @@ pub fn certificate(
             "address": plan.company.address,
             "phone": plan.company.phone,
             "licence": plan.company.licence,
-            "logo": null,
         },
         "heading": words.word("certificate.heading")?,
         "lead": words.word(lead)?,

@@ -4,6 +4,7 @@
 mod certificate;
 mod facts;
 mod hazards;
+mod house;
 #[cfg(test)]
 mod keys_tests;
 mod label;
@@ -14,6 +15,7 @@ mod voice;
 use serde_json::Value;
 
 pub use certificate::certificate;
+pub use house::{dress, furnish};
 pub use label::{LabelBatch, labels};
 pub use mix_sheet::mix_sheet;
 pub use summary::summary;

@@ -1,5 +1,7 @@
 //! A laid-out document, and the forms it can leave in.
 
+use std::sync::Arc;
+
 use jiff::civil::DateTime;
 use typst::foundations::{Datetime, Label, Smart, Value};
 use typst::introspection::{Introspector, MetadataElem};
@@ -9,7 +11,8 @@ use typst_pdf::{PdfOptions, PdfStandard, PdfStandards, Timestamp};
 use typst_render::RenderOptions;
 use typst_svg::SvgOptions;
 
-use super::{Sheet, TypesetError, error};
+use super::world::Files;
+use super::{Sheet, TypesetError, error, one_bit};
 
 /// Points in an inch, as PDF and Typst count them.
 const POINTS_PER_INCH: f64 = 72.0;
@@ -19,14 +22,16 @@ pub struct Typeset {
     document: PagedDocument,
     date: DateTime,
     ident: String,
+    files: Arc<Files>,
 }
 
 impl Typeset {
-    pub(super) fn new(document: PagedDocument, sheet: &Sheet) -> Self {
+    pub(super) fn new(document: PagedDocument, sheet: &Sheet, files: &Arc<Files>) -> Self {
         Typeset {
             document,
             date: sheet.date,
             ident: sheet.ident.clone(),
+            files: files.clone(),
         }
     }
 
@@ -54,7 +59,8 @@ impl Typeset {
     ///
     /// # Errors
     ///
-    /// [`TypesetError::Template`] if the document breaks a rule of either standard.
+    /// [`TypesetError::Template`] if the document breaks a rule of either standard; [`TypesetError::OwnTemplate`] if it
+    /// does so with templates of the user's.
     pub fn pdf(&self) -> Result<Vec<u8>, TypesetError> {
         let standards =
             PdfStandards::new(&[PdfStandard::A_3b, PdfStandard::Ua_1]).map_err(|e| TypesetError::Template {
@@ -71,7 +77,14 @@ impl Typeset {
             tagged: true,
             ..PdfOptions::default()
         };
-        typst_pdf::pdf(&self.document, &options).map_err(|errors| error::from_export(&errors))
+        typst_pdf::pdf(&self.document, &options).map_err(|errors| {
+            // ours keep both standards, as the tests of every sample show
+            if self.files.any_own() {
+                error::blame_own(&self.files, &errors)
+            } else {
+                error::from_diagnostics(&self.files, &errors)
+            }
+        })
     }
 
     /// As images, one a page, at this many dots per inch.
@@ -80,17 +93,31 @@ impl Typeset {
     ///
     /// [`TypesetError::Image`] if a page cannot be encoded.
     pub fn png(&self, dpi: u32) -> Result<Vec<Vec<u8>>, TypesetError> {
+        self.pictures(dpi, |picture| picture.encode_png().ok())
+    }
+
+    /// As images of one bit a dot, black or white, one a page, at this many dots per inch: for printers that have no
+    /// greys. The pages should be laid out for [`Ink::Black`](super::Ink::Black), else pale print is lost.
+    ///
+    /// # Errors
+    ///
+    /// [`TypesetError::Image`] if a page cannot be encoded.
+    pub fn one_bit_png(&self, dpi: u32) -> Result<Vec<Vec<u8>>, TypesetError> {
+        self.pictures(dpi, |picture| one_bit::encode(&picture, dpi))
+    }
+
+    fn pictures(
+        &self,
+        dpi: u32,
+        encode: impl Fn(tiny_skia::Pixmap) -> Option<Vec<u8>>,
+    ) -> Result<Vec<Vec<u8>>, TypesetError> {
         let options = RenderOptions {
             pixel_per_pt: (f64::from(dpi) / POINTS_PER_INCH).into(),
             ..RenderOptions::default()
         };
         let pages = self.document.pages().iter().enumerate();
         pages
-            .map(|(page, it)| {
-                typst_render::render(it, &options)
-                    .encode_png()
-                    .map_err(|_| TypesetError::Image { page, dpi })
-            })
+            .map(|(page, it)| encode(typst_render::render(it, &options)).ok_or(TypesetError::Image { page, dpi }))
             .collect()
     }
 

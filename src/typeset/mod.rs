@@ -20,17 +20,21 @@
 
 mod error;
 mod export;
+mod folder;
 pub mod fonts;
 mod glyphs;
+mod one_bit;
 mod templates;
 mod world;
 
 pub use error::TypesetError;
 pub use export::Typeset;
-pub use templates::{Template, Templates};
+pub use templates::{Ink, Template, Templates};
+
+use std::sync::OnceLock;
 
 use jiff::civil::DateTime;
-use typst::diag::Warned;
+use typst::diag::{SourceDiagnostic, Warned};
 use typst_layout::PagedDocument;
 
 use world::{DocWorld, Shared};
@@ -51,6 +55,9 @@ pub struct Sheet {
 /// Fonts, templates and Typst's library, shared by every document of a run. `Send + Sync`.
 pub struct Press {
     shared: Shared,
+    templates: Templates,
+    /// With our templates alone, to tell the user's faults from ours; made when there is a fault.
+    plain: OnceLock<Shared>,
 }
 
 impl Press {
@@ -63,6 +70,8 @@ impl Press {
     pub fn with(templates: Templates) -> Self {
         Press {
             shared: Shared::new(&templates),
+            templates,
+            plain: OnceLock::new(),
         }
     }
 
@@ -72,19 +81,51 @@ impl Press {
     ///
     /// - [`TypesetError::MissingGlyph`] if the data holds a character the font has not;
     /// - [`TypesetError::DoesNotFit`] if a label's required text is too much for its size;
+    /// - [`TypesetError::OwnTemplate`] if a template of the user's own is at fault;
     /// - [`TypesetError::Template`] for anything else, warnings included: a fault of the template or of its data.
     pub fn typeset(&self, sheet: &Sheet) -> Result<Typeset, TypesetError> {
-        // the cache is cleared of old entries however this ends; never doing so grows by the size of every document
-        let _evict = Evict;
         glyphs::check(&sheet.data)?;
-        let world = DocWorld::new(&self.shared, sheet);
-        let Warned { output, warnings } = typst::compile::<PagedDocument>(&world);
-        let document = output.map_err(|errors| error::from_diagnostics(&world, &errors))?;
-        if !warnings.is_empty() {
-            // an unknown font or a layout that does not settle is only a warning to Typst, but a wrong page to us
-            return Err(error::from_diagnostics(&world, &warnings));
+        match lay_out(&self.shared, sheet) {
+            Ok(document) => {
+                let made = Typeset::new(document, sheet, self.shared.files());
+                // only the PDF standards tell of a character without a glyph, or a drawing without words for it, in a
+                // template's own text; a picture is held to them too
+                if self.shared.files().any_own() {
+                    made.pdf()?;
+                }
+                Ok(made)
+            }
+            Err(errors) => Err(self.explain(sheet, &errors)),
         }
-        Ok(Typeset::new(document, sheet))
+    }
+
+    /// Whose fault it is. A part of ours may fail for what a template of the user's lacks; then the same sheet is made
+    /// with ours alone, and if that goes well the fault is not ours.
+    fn explain(&self, sheet: &Sheet, errors: &[SourceDiagnostic]) -> TypesetError {
+        let files = self.shared.files();
+        let error = error::from_diagnostics(files, errors);
+        if files.any_own() && matches!(error, TypesetError::Template { .. }) {
+            let plain = self.plain.get_or_init(|| Shared::new(&self.templates.without_own()));
+            if lay_out(plain, sheet).is_ok() {
+                return error::blame_own(files, errors);
+            }
+        }
+        error
+    }
+}
+
+/// Lays a sheet out; a warning counts as an error.
+fn lay_out(shared: &Shared, sheet: &Sheet) -> Result<PagedDocument, Vec<SourceDiagnostic>> {
+    // the cache is cleared of old entries however this ends; never doing so grows by the size of every document
+    let _evict = Evict;
+    let world = DocWorld::new(shared, sheet);
+    let Warned { output, warnings } = typst::compile::<PagedDocument>(&world);
+    let document = output.map_err(|errors| errors.to_vec())?;
+    // an unknown font or a layout that does not settle is only a warning to Typst, but a wrong page to us
+    if warnings.is_empty() {
+        Ok(document)
+    } else {
+        Err(warnings.to_vec())
     }
 }
 

@@ -1,6 +1,7 @@
 //! The templates and drawings, embedded, and the documents made of them.
 
 use std::collections::BTreeMap;
+use std::path::{Path, PathBuf};
 
 /// The kinds of document there is a template for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -60,30 +61,108 @@ static BUILT_IN: [(&str, &[u8]); 25] = embedded![
     "signs/suit.svg",
 ];
 
-/// The files templates are made of, by path, such as `parts/house.typ`.
+/// Folders that templates read and a user's folder cannot hold: a document's data, the logo, the starting points.
+const RESERVED: [&str; 3] = ["doc", "house", "main"];
+
+/// Whether pages are drawn in colour or for a printer that has one ink.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+pub enum Ink {
+    /// Colours and greys.
+    #[default]
+    Colour,
+    /// Black or nothing: captions, thin rules and pictogram frames are black too.
+    Black,
+}
+
+impl Ink {
+    /// The word that templates and the command line know it by.
+    pub fn word(self) -> &'static str {
+        match self {
+            Ink::Colour => "colour",
+            Ink::Black => "black",
+        }
+    }
+}
+
+/// The files templates are made of, by path, such as `parts/house.typ`, and what is the same for all pages of a run.
 #[derive(Clone, Debug)]
 pub struct Templates {
-    files: BTreeMap<String, Vec<u8>>,
+    files: BTreeMap<String, TemplateFile>,
+    ink: Ink,
+}
+
+#[derive(Clone, Debug)]
+struct TemplateFile {
+    bytes: Vec<u8>,
+    /// Where it lies, if it is the user's.
+    from: Option<PathBuf>,
 }
 
 impl Templates {
     /// Those that come with the program.
     pub fn built_in() -> Self {
+        let ours = |bytes: &[u8]| TemplateFile {
+            bytes: bytes.to_vec(),
+            from: None,
+        };
         Templates {
             files: BUILT_IN
                 .iter()
-                .map(|(path, bytes)| ((*path).into(), bytes.to_vec()))
+                .map(|(path, bytes)| ((*path).into(), ours(bytes)))
                 .collect(),
+            ink: Ink::Colour,
         }
     }
 
-    /// Puts a file in the place of one, or beside the others.
+    /// Puts a file of ours in the place of one, or beside the others. The path is relative and has no `..`.
     pub fn replace(&mut self, path: impl Into<String>, bytes: impl Into<Vec<u8>>) {
-        self.files.insert(path.into(), bytes.into());
+        let bytes = bytes.into();
+        self.files.insert(path.into(), TemplateFile { bytes, from: None });
+    }
+
+    /// Puts a file of the user's in the place of one, or beside the others: its faults are told as the user's.
+    pub(super) fn replace_with_own(&mut self, path: String, bytes: Vec<u8>, from: PathBuf) {
+        let from = Some(from);
+        self.files.insert(path, TemplateFile { bytes, from });
+    }
+
+    /// For a printer of one ink, or for colour.
+    pub fn set_ink(&mut self, ink: Ink) {
+        self.ink = ink;
+    }
+
+    /// What the pages are drawn for.
+    pub fn ink(&self) -> Ink {
+        self.ink
     }
 
     /// Path and content of every file, in order of path.
     pub fn files(&self) -> impl Iterator<Item = (&str, &[u8])> {
-        self.files.iter().map(|(path, bytes)| (path.as_str(), bytes.as_slice()))
+        self.files
+            .iter()
+            .map(|(path, file)| (path.as_str(), file.bytes.as_slice()))
     }
+
+    /// Path of every file of the user's, and where it lies.
+    pub(super) fn own(&self) -> impl Iterator<Item = (&str, &Path)> {
+        self.files
+            .iter()
+            .filter_map(|(path, file)| Some((path.as_str(), file.from.as_deref()?)))
+    }
+
+    /// These without the user's: ours in their place. What is not a template of ours stays.
+    pub(super) fn without_own(&self) -> Self {
+        let mut plain = Templates::built_in();
+        let rest = self.files.iter().filter(|(_, file)| file.from.is_none());
+        plain
+            .files
+            .extend(rest.map(|(path, file)| (path.clone(), file.clone())));
+        plain.ink = self.ink;
+        plain
+    }
+}
+
+/// Whether a path's first folder is one that a user's folder cannot hold.
+pub(super) fn is_reserved(path: &str) -> bool {
+    path.split('/').next().is_some_and(|first| RESERVED.contains(&first))
 }

@@ -1,9 +1,11 @@
 //! What Typst may see: the shared files and fonts, and one document's data.
 
 use std::collections::HashMap;
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
 use typst::diag::{FileError, FileResult};
-use typst::foundations::{Bytes, Datetime, Duration};
+use typst::foundations::{Bytes, Datetime, Dict, Duration, IntoValue};
 use typst::syntax::{FileId, RootedPath, Source, VirtualPath, VirtualRoot};
 use typst::text::{Font, FontBook};
 use typst::utils::LazyHash;
@@ -20,43 +22,96 @@ fn id(path: &str) -> FileId {
     RootedPath::new(VirtualRoot::Project, path).intern()
 }
 
+/// What templates are made of, by Typst's ids.
+pub(super) struct Files {
+    sources: HashMap<FileId, Source>,
+    bytes: HashMap<FileId, Bytes>,
+    /// Where the user's own lie.
+    own: HashMap<FileId, PathBuf>,
+}
+
+impl Files {
+    fn new(templates: &Templates) -> Self {
+        let mut files = Files {
+            sources: HashMap::new(),
+            bytes: HashMap::new(),
+            own: templates
+                .own()
+                .map(|(path, from)| (id(path), from.to_owned()))
+                .collect(),
+        };
+        for (path, bytes) in templates.files() {
+            let id = id(path);
+            if path.ends_with(".typ") {
+                let source = Source::new(id, String::from_utf8_lossy(bytes).into_owned());
+                files.sources.insert(id, source);
+            }
+            files.bytes.insert(id, Bytes::new(bytes.to_vec()));
+        }
+        files
+    }
+
+    /// A template or part.
+    pub(super) fn source(&self, id: FileId) -> Option<&Source> {
+        self.sources.get(&id)
+    }
+
+    /// A file as text, if it is text.
+    pub(super) fn text(&self, id: FileId) -> Option<&str> {
+        match self.sources.get(&id) {
+            Some(source) => Some(source.text()),
+            None => std::str::from_utf8(self.bytes.get(&id)?).ok(),
+        }
+    }
+
+    /// Where a file lies that is the user's own.
+    pub(super) fn own(&self, id: FileId) -> Option<&Path> {
+        self.own.get(&id).map(PathBuf::as_path)
+    }
+
+    /// Whether any of them is the user's own.
+    pub(super) fn any_own(&self) -> bool {
+        !self.own.is_empty()
+    }
+}
+
 /// Built once, the same for every document.
 pub(super) struct Shared {
     library: LazyHash<Library>,
     book: LazyHash<FontBook>,
-    sources: HashMap<FileId, Source>,
-    files: HashMap<FileId, Bytes>,
+    files: Arc<Files>,
     mains: HashMap<Template, FileId>,
     data: FileId,
 }
 
 impl Shared {
     pub(super) fn new(templates: &Templates) -> Self {
-        let mut sources = HashMap::new();
-        let mut files = HashMap::new();
-        for (path, bytes) in templates.files() {
-            let id = id(path);
-            if path.ends_with(".typ") {
-                sources.insert(id, Source::new(id, String::from_utf8_lossy(bytes).into_owned()));
-            }
-            files.insert(id, Bytes::new(bytes.to_vec()));
-        }
+        let mut files = Files::new(templates);
         let mut mains = HashMap::new();
         for template in Template::ALL {
             let name = template.name();
             let main = id(&format!("main/{name}.typ"));
             let text = format!("#import \"/{name}.typ\": render\n#render(json(\"/doc/data.json\"))\n");
-            sources.insert(main, Source::new(main, text));
+            files.sources.insert(main, Source::new(main, text));
             mains.insert(template, main);
         }
+        // the same for every page of a run, so it may be part of the library; a document's data may not, since every
+        // other library empties Typst's cache
+        let inputs: Dict = [("ink".into(), templates.ink().word().into_value())]
+            .into_iter()
+            .collect();
         Shared {
-            library: LazyHash::new(Library::default()),
+            library: LazyHash::new(Library::builder().with_inputs(inputs).build()),
             book: fonts::book(),
-            sources,
-            files,
+            files: Arc::new(files),
             mains,
             data: id("doc/data.json"),
         }
+    }
+
+    /// The files, for whoever has to say where a fault is.
+    pub(super) fn files(&self) -> &Arc<Files> {
+        &self.files
     }
 }
 
@@ -84,7 +139,7 @@ impl<'a> DocWorld<'a> {
     }
 
     /// The path of a file, as in `parts/house.typ`.
-    pub(super) fn name(&self, id: FileId) -> &'static str {
+    fn name(&self, id: FileId) -> &'static str {
         id.get().vpath().get_without_slash()
     }
 }
@@ -104,8 +159,8 @@ impl World for DocWorld<'_> {
 
     fn source(&self, id: FileId) -> FileResult<Source> {
         self.shared
-            .sources
-            .get(&id)
+            .files
+            .source(id)
             .cloned()
             .ok_or_else(|| FileError::NotFound(self.name(id).into()))
     }
@@ -116,6 +171,7 @@ impl World for DocWorld<'_> {
         }
         self.shared
             .files
+            .bytes
             .get(&id)
             .cloned()
             .ok_or_else(|| FileError::NotFound(self.name(id).into()))

@@ -315,11 +315,16 @@ impl<'a> Fields<'a> {
         (!value.is_null()).then(|| Node::new(self.node.source, value, self.node.path.key(key)))
     }
 
+    /// Whether a key is there, with or without a value.
+    pub fn holds(&self, key: &str) -> bool {
+        self.map.contains_key(key)
+    }
+
     /// The value of a key that must be there.
     pub fn need(&self, key: &str, report: &mut Report) -> Option<Node<'a>> {
         let found = self.get(key);
         if found.is_none() {
-            let said = if self.map.contains_key(key) {
+            let said = if self.holds(key) {
                 "has no value"
             } else {
                 "is missing here"

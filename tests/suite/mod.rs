@@ -3,10 +3,14 @@
 mod bounds;
 mod certificate;
 mod codes;
+mod data;
 mod explained;
 mod languages;
+mod one_bit;
 mod planned;
 mod refused;
 mod safety;
 mod same_bytes;
 mod samples;
+mod style;
+mod templates;

@@ -61,6 +61,30 @@ impl Copy {
         fs::write(&file, text.replace(from, to)).expect("the job can be written");
     }
 
+    /// Replaces a text of the company file; it must be there.
+    #[track_caller]
+    pub fn change_company(&self, from: &str, to: &str) {
+        let file = self.company_folder().join("company.yaml");
+        let text = fs::read_to_string(&file).expect("the company file can be read");
+        assert!(
+            text.contains(from),
+            "the sample's company file no longer holds {from:?}"
+        );
+        fs::write(&file, text.replace(from, to)).expect("the company file can be written");
+    }
+
+    /// Adds lines to the company file.
+    pub fn append_company(&self, lines: &str) {
+        let file = self.company_folder().join("company.yaml");
+        let text = fs::read_to_string(&file).expect("the company file can be read");
+        fs::write(&file, text + "\n" + lines).expect("the company file can be written");
+    }
+
+    /// The folder that the company file lies in.
+    pub fn company_folder(&self) -> &Path {
+        self.root.path()
+    }
+
     /// A folder that is not there yet, for what is rendered.
     pub fn output(&self) -> PathBuf {
         self.root.path().join("rendered")

@@ -1,0 +1,155 @@
+//! The house style: logo, accent colour, lines for the foot. The firm's own look on documents that stay what they are.
+
+use super::contrast::{LEAST_HUNDREDTHS, on_white};
+use super::logo::{self, Logo};
+use crate::report::Report;
+use crate::yaml::{Fields, Node};
+
+/// Lines for the foot of sheets and certificates, at most.
+const MOST_LINES: usize = 3;
+/// Characters of such a line, at most: what fits across the narrower paper.
+const LONGEST_LINE: usize = 110;
+
+/// How the firm's documents look.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Style {
+    /// The logo, on sheets and certificates.
+    pub logo: Option<Logo>,
+    /// The accent colour.
+    pub accent: Option<Accent>,
+    /// Lines for the foot of sheets and certificates, at most three.
+    pub lines: Vec<String>,
+}
+
+/// A colour dark enough to be read on white paper: at least 4.5 to 1 (WCAG 2.2, 1.4.3).
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Accent([u8; 3]);
+
+impl Accent {
+    /// As `#rrggbb`.
+    pub fn hex(self) -> String {
+        let [red, green, blue] = self.0;
+        format!("#{red:02x}{green:02x}{blue:02x}")
+    }
+}
+
+impl Style {
+    pub(super) fn read(node: &Node<'_>, report: &mut Report) -> Option<Style> {
+        let fields = node.fields(&["logo", "accent", "lines"], report)?;
+        Some(Style {
+            logo: fields.get("logo").and_then(|n| read_logo(&n, report)),
+            accent: read_accent(&fields, report),
+            lines: fields.get("lines").map_or_else(Vec::new, |n| read_lines(&n, report)),
+        })
+    }
+}
+
+/// A name of a file or folder that lies beside the company file, or below: what a copy of its folder takes along.
+pub(super) fn read_beside(node: &Node<'_>, report: &mut Report) -> Option<std::path::PathBuf> {
+    use std::path::{Component, Path};
+    let name = node.text(report)?;
+    let path = Path::new(&name);
+    if name.contains('\\')
+        || !path
+            .components()
+            .all(|c| matches!(c, Component::Normal(_) | Component::CurDir))
+    {
+        let message = format!("`{name}` leads out of the folder of this file");
+        report.push(
+            node.error("bad-path", message)
+                .hint("put it beside this file, or in a folder there, and name it from here"),
+        );
+        return None;
+    }
+    Some(node.origin().source().beside(&name))
+}
+
+fn read_logo(node: &Node<'_>, report: &mut Report) -> Option<Logo> {
+    let path = read_beside(node, report)?;
+    match logo::read(&path) {
+        Ok(logo) => Some(logo),
+        Err(refusal) => {
+            report.push(node.error("bad-logo", refusal).hint(format!(
+                "an SVG, or a PNG of at most {} pixels a side; at most {} MiB",
+                logo::LARGEST_SIDE,
+                logo::LARGEST_LOGO >> 20
+            )));
+            None
+        }
+    }
+}
+
+fn read_accent(fields: &Fields<'_>, report: &mut Report) -> Option<Accent> {
+    let hint = "write it in quotes, like `accent: \"#1b4d6b\"`: red, green and blue as two hexadecimal digits each";
+    let Some(node) = fields.get("accent") else {
+        // without quotes YAML takes the colour for a remark, and the key would pass unseen
+        if fields.holds("accent") {
+            let problem = fields.node().error("missing-key", "`accent` has no value");
+            report.push(problem.hint(hint));
+        }
+        return None;
+    };
+    let text = node.text(report)?;
+    let Some(rgb) = read_hex(&text) else {
+        report.push(node.error("bad-colour", format!("`{text}` is not a colour")).hint(hint));
+        return None;
+    };
+    let contrast = on_white(rgb);
+    if contrast < LEAST_HUNDREDTHS {
+        let ratio = |hundredths: u32| format!("{}.{:02}", hundredths / 100, hundredths % 100);
+        let message = format!(
+            "`{text}` is too pale on white paper: its contrast is {} to 1",
+            ratio(contrast)
+        );
+        let least = format!(
+            "at least {} to 1 (WCAG 2.2, 1.4.3); choose a darker shade",
+            ratio(LEAST_HUNDREDTHS)
+        );
+        report.push(node.error("pale-accent", message).hint(least));
+        return None;
+    }
+    Some(Accent(rgb))
+}
+
+fn read_hex(text: &str) -> Option<[u8; 3]> {
+    let digits = text.strip_prefix('#')?;
+    if digits.len() != 6 || !digits.bytes().all(|b| b.is_ascii_hexdigit()) {
+        return None;
+    }
+    let value = u32::from_str_radix(digits, 16).ok()?;
+    let [_, red, green, blue] = value.to_be_bytes();
+    Some([red, green, blue])
+}
+
+fn read_lines(node: &Node<'_>, report: &mut Report) -> Vec<String> {
+    let items = node.items_or_one(report).unwrap_or_default();
+    if let Some(surplus) = items.get(MOST_LINES) {
+        let message = format!("there are {} lines; the foot has room for {MOST_LINES}", items.len());
+        report.push(surplus.error("too-many-lines", message));
+    }
+    let mut lines = Vec::new();
+    for item in items.iter().take(MOST_LINES) {
+        let Some(line) = item.text(report) else { continue };
+        let length = line.chars().count();
+        if length > LONGEST_LINE {
+            let message = format!("the line has {length} characters; {LONGEST_LINE} fit across the paper");
+            report.push(item.error("line-too-long", message));
+        }
+        lines.push(line);
+    }
+    lines
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn colours_are_read_as_they_are_written() {
+        assert_eq!(read_hex("#1B4d6b"), Some([0x1b, 0x4d, 0x6b]));
+        for bad in ["1b4d6b", "#1b4d6", "#1b4d6bff", "#gg0000", "teal", "#+1b4d6", "#é1b4d"] {
+            assert_eq!(read_hex(bad), None, "{bad}");
+        }
+        assert_eq!(Accent([0x1b, 0x4d, 0x06]).hex(), "#1b4d06");
+    }
+}

@@ -1,0 +1,50 @@
+//! `decant data`: what the template of a document is given, for those who write their own.
+
+use std::path::Path;
+
+use serde_json::{Map, Value};
+
+use super::Exit;
+use super::plan::{own_fault, print};
+use super::prepare::prepare;
+use super::render::Kind;
+use super::views::{Asked, views};
+use crate::catalog::Tongue;
+use crate::typeset::Ink;
+
+pub(super) fn run(job: &Path, document: Kind, draft: bool, ink: Ink, language: Option<&Tongue>) -> Exit {
+    let prepared = match prepare(job) {
+        Ok(prepared) => prepared,
+        Err(exit) => return exit,
+    };
+    let asked = Asked {
+        kinds: &[document],
+        draft,
+        ink,
+        language,
+    };
+    let made = match views(&prepared, &asked) {
+        Ok(made) => made,
+        Err(exit) => return exit,
+    };
+    if made.withheld {
+        return Exit::CertificateWithheld;
+    }
+    let data = match document {
+        // each kind of stock is a document of its own
+        Kind::Labels => {
+            let start = format!("{}-labels-", prepared.plan.job);
+            let by_stock: Map<String, Value> = made
+                .views
+                .into_iter()
+                .map(|view| (view.stem.replacen(&start, "", 1), view.data))
+                .collect();
+            Value::Object(by_stock)
+        }
+        Kind::MixSheet | Kind::Certificate => made.views.into_iter().map(|view| view.data).next().unwrap_or_default(),
+    };
+    match serde_json::to_string_pretty(&data) {
+        Ok(text) => print(&text),
+        Err(fault) => own_fault(&fault.to_string()),
+    }
+}

@@ -1,0 +1,132 @@
+//! From a job to what its templates are given: the same for `render` and `data`.
+
+use super::Exit;
+use super::languages::{Spoken, spoken};
+use super::plan::own_fault;
+use super::prepare::{Prepared, tell};
+use super::render::Kind;
+use crate::catalog::Tongue;
+use crate::document::{DocumentError, View, Voice, certificate, dress, furnish, labels, missing_texts, mix_sheet};
+use crate::quantity::Printer;
+use crate::record::conformity;
+use crate::report::{Diagnostic, Report};
+use crate::typeset::{Ink, Templates, fonts};
+use crate::wording::Words;
+use crate::yaml::Source;
+
+/// The documents of a job, as their templates are given them.
+pub(super) struct Views {
+    pub views: Vec<View>,
+    /// Whether a certificate was asked for and may not be made.
+    pub withheld: bool,
+}
+
+/// Which views, and how.
+pub(super) struct Asked<'a> {
+    pub kinds: &'a [Kind],
+    pub draft: bool,
+    pub ink: Ink,
+    pub language: Option<&'a Tongue>,
+}
+
+/// Makes the views that are wanted, in the firm's look. Problems go to stderr.
+pub(super) fn views(prepared: &Prepared, asked: &Asked<'_>) -> Result<Views, Exit> {
+    let spoken = spoken(prepared, asked.language)?;
+    let mut report = Report::new();
+    unprintable(prepared, &spoken, &mut report);
+    let log = conformity(&prepared.plan, &prepared.job, &mut report);
+    if report.has_errors() {
+        tell(&report);
+        return Err(Exit::BadInput);
+    }
+    let catalog = &prepared.job.catalog;
+    let build = || {
+        let mut views: Vec<View> = Vec::new();
+        let mut is_withheld = false;
+        if asked.kinds.contains(&Kind::Labels) {
+            let second = spoken.labels_second.as_deref().map(|words| voice(prepared, words));
+            let batches = labels(&voice(prepared, &spoken.labels), second.as_ref(), &catalog.stock)?;
+            views.extend(batches.into_iter().map(|batch| batch.view));
+        }
+        if asked.kinds.contains(&Kind::MixSheet) {
+            views.push(mix_sheet(&voice(prepared, &spoken.mix_sheet))?);
+        }
+        if asked.kinds.contains(&Kind::Certificate) {
+            if log.missing.is_empty() || asked.draft {
+                let voice = voice(prepared, &spoken.certificate);
+                views.push(certificate(&voice, prepared.job.applied.as_ref(), &log, asked.draft)?);
+            } else {
+                withheld(&missing_texts(&spoken.terminal, &log.missing)?);
+                is_withheld = true;
+            }
+        }
+        Ok::<_, DocumentError>(Views {
+            views,
+            withheld: is_withheld,
+        })
+    };
+    let mut built = build().map_err(|fault| own_fault(&fault.to_string()))?;
+    for view in &mut built.views {
+        dress(view, &catalog.style, &prepared.plan.company.name, asked.ink);
+    }
+    Ok(built)
+}
+
+fn voice<'a>(prepared: &'a Prepared, words: &'a Words) -> Voice<'a> {
+    Voice {
+        words,
+        units: Printer::new(prepared.job.catalog.units).with(words.notation()),
+        plan: &prepared.plan,
+        record: &prepared.record,
+    }
+}
+
+/// The templates of the company: ours, and its own in their place. Problems go to stderr.
+pub(super) fn templates(prepared: &Prepared, ink: Ink) -> Result<Templates, Exit> {
+    let catalog = &prepared.job.catalog;
+    let mut templates = Templates::built_in();
+    templates.set_ink(ink);
+    furnish(&mut templates, &catalog.style);
+    if let Some((folder, origin)) = &catalog.templates {
+        let mut report = Report::new();
+        templates.read_folder(folder, origin, &mut report);
+        if report.has_errors() {
+            tell(&report);
+            return Err(Exit::BadInput);
+        }
+    }
+    Ok(templates)
+}
+
+/// Characters that the fonts cannot print, in the job, its log, the company file and language files: each at its place.
+fn unprintable(prepared: &Prepared, spoken: &Spoken, report: &mut Report) {
+    let job = &prepared.job;
+    let mut check = |source: &std::sync::Arc<Source>| {
+        source.each_text(|text, path| {
+            if let Some(bad) = text.chars().find(|c| !c.is_whitespace() && !fonts::can_print(*c)) {
+                let message = format!(
+                    "`{bad}` (U+{:04X}) cannot be printed: the font has no such character",
+                    u32::from(bad)
+                );
+                let problem = Diagnostic::error("no-glyph", message).at(source.place(path));
+                report.push(problem.hint("leave it out, or write it in letters"));
+            }
+        });
+    };
+    check(&job.source);
+    check(&job.catalog.source);
+    if let Some(applied) = &job.applied {
+        check(&applied.source);
+    }
+    let mut sources: Vec<_> = spoken.each().filter_map(|words| words.source.as_ref()).collect();
+    sources.dedup_by_key(|source| source.file());
+    sources.into_iter().for_each(check);
+}
+
+fn withheld(missing: &[String]) {
+    eprintln!("The certificate is withheld:");
+    for line in missing {
+        eprintln!("  - {line}");
+    }
+    eprintln!("`--draft` makes one that says DRAFT across the page.");
+}

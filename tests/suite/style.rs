@@ -1,0 +1,153 @@
+//! The house style: shown where it is documented, and refused at its line where it cannot be shown.
+
+use std::fs;
+use std::path::Path;
+
+use serde_json::Value;
+
+use crate::support::program::{Outcome, decant};
+use crate::support::workspace::{Copy, digests};
+
+const LOGO: &str = r##"<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 60 20"><path d="M0 20 10 0h10L10 20z" fill="#1b4d6b"/></svg>"##;
+
+/// A sample whose company file ends with these lines.
+fn with(style: &str) -> Copy {
+    let copy = Copy::of("fish-hall");
+    copy.append_company(style);
+    fs::write(copy.company_folder().join("logo.svg"), LOGO).expect("the logo can be written");
+    copy
+}
+
+fn refusal(style: &str) -> String {
+    let copy = with(style);
+    refusal_of(&copy)
+}
+
+fn refusal_of(copy: &Copy) -> String {
+    decant(&copy.folder, ["plan", "job.yaml"]).must_end_with(2).stderr
+}
+
+fn data(copy: &Copy, document: &str) -> Value {
+    let run = decant(&copy.folder, ["data", "job.yaml", document]).must_end_with(0);
+    serde_json::from_str(&run.stdout).expect("data is JSON")
+}
+
+fn render(copy: &Copy, folder: &Path, more: &[&str]) -> Outcome {
+    let folder = folder.to_str().expect("a temporary folder's name is text");
+    decant(&copy.folder, [&["render", "job.yaml", "-o", folder], more].concat()).must_end_with(0)
+}
+
+const STYLE: &str = "style:\n  logo: logo.svg\n  accent: \"#1b4d6b\"\n  lines: [Registered in Port Ansel., Insured.]\n";
+
+#[test]
+fn the_style_reaches_every_document() {
+    let copy = with(STYLE);
+    for document in ["mix-sheet", "certificate"] {
+        let data = data(&copy, document);
+        assert_eq!(data["accent"], "#1b4d6b", "{document}");
+        assert_eq!(data["logo"]["path"], "/house/logo.svg", "{document}");
+        assert_eq!(data["logo"]["alt"], "Tern & Tide Hygiene", "{document}");
+        assert_eq!(
+            data["lines"],
+            serde_json::json!(["Registered in Port Ansel.", "Insured."])
+        );
+    }
+}
+
+/// The colour of the logo and the heading stands on both pages; without a style neither page has any colour like it.
+#[test]
+fn logo_and_accent_are_drawn() {
+    let coloured = |copy: &Copy, document: &str| {
+        let folder = tempfile::tempdir().expect("a temporary folder");
+        let run = render(
+            copy,
+            folder.path(),
+            &["--only", document, "--format", "png", "--dpi", "72"],
+        );
+        let page = run.stdout.lines().next().expect("a page").to_owned();
+        let picture = image::open(page).expect("a picture").to_rgb8();
+        picture.pixels().filter(|p| p.0 == [0x1b, 0x4d, 0x6b]).count()
+    };
+    let (plain, styled) = (Copy::of("fish-hall"), with(STYLE));
+    for document in ["mix-sheet", "certificate"] {
+        assert_eq!(coloured(&plain, document), 0, "{document}");
+        let dots = coloured(&styled, document);
+        assert!(dots > 100, "{document}: {dots} dots");
+    }
+}
+
+#[test]
+fn the_record_is_of_the_work_and_not_of_the_paper() {
+    let record = |copy: &Copy| {
+        let folder = tempfile::tempdir().expect("a temporary folder");
+        render(copy, folder.path(), &["--only", "mix-sheet"]);
+        digests(folder.path())["2026-0420-record.json"].clone()
+    };
+    assert_eq!(record(&Copy::of("fish-hall")), record(&with(STYLE)));
+}
+
+#[test]
+fn a_png_logo_will_do_and_too_large_a_one_will_not() {
+    let copy = with("style: { logo: logo.png }\n");
+    let save = |width, height| {
+        let picture = image::GrayImage::from_pixel(width, height, image::Luma([40]));
+        picture
+            .save(copy.company_folder().join("logo.png"))
+            .expect("a picture can be written");
+    };
+    save(600, 200);
+    let folder = tempfile::tempdir().expect("a temporary folder");
+    render(&copy, folder.path(), &["--only", "certificate"]);
+    save(4001, 1);
+    let told = refusal_of(&copy);
+    assert!(told.contains("error[bad-logo]: the logo is 4001 × 1 pixels"), "{told}");
+    assert!(told.contains("company.yaml:"), "{told}");
+    fs::write(copy.company_folder().join("logo.png"), vec![b' '; (1 << 20) + 1]).expect("a file can be written");
+    assert!(refusal_of(&copy).contains("larger than 1 MiB"));
+}
+
+#[test]
+fn a_pale_accent_is_refused_with_its_contrast() {
+    let told = refusal("style: { accent: \"#f0a020\" }\n");
+    // worked out by hand from the definition in WCAG 2.2: luminance 0.4453, so 1.05 / 0.4953
+    assert!(
+        told.contains("error[pale-accent]") && told.contains("contrast is 2.1"),
+        "{told}"
+    );
+    assert!(told.contains("at least 4.50 to 1"), "{told}");
+}
+
+#[test]
+fn a_colour_without_quotes_does_not_pass_unseen() {
+    let told = refusal("style:\n  accent: #1b4d6b\n");
+    assert!(
+        told.contains("`accent` has no value") && told.contains("in quotes"),
+        "{told}"
+    );
+}
+
+#[test]
+fn what_the_foot_has_no_room_for_is_refused() {
+    let told = refusal("style: { lines: [a, b, c, d] }\n");
+    assert!(told.contains("there are 4 lines; the foot has room for 3"), "{told}");
+    let told = refusal(&format!("style: {{ lines: {} }}\n", "long ".repeat(30)));
+    assert!(told.contains("error[line-too-long]"), "{told}");
+}
+
+#[test]
+fn a_logo_from_elsewhere_is_refused() {
+    for name in ["../logo.svg", "/etc/hostname", "C:\\logo.svg"] {
+        let told = refusal(&format!("style: {{ logo: '{name}' }}\n"));
+        assert!(told.contains("error[bad-path]"), "{told}");
+    }
+    let told = refusal("style: { logo: absent.svg }\n");
+    assert!(told.contains("error[bad-logo]: cannot read the logo"), "{told}");
+    let copy = with("style: { logo: logo.svg }\n");
+    let outside = LOGO.replace(
+        "<path",
+        "<image href=\"https://logo.example/a.png\" width=\"9\" height=\"9\"/><path",
+    );
+    fs::write(copy.company_folder().join("logo.svg"), outside).expect("the logo can be written");
+    let told = refusal_of(&copy);
+    assert!(told.contains("outside itself: `https://logo.example/a.png`"), "{told}");
+}

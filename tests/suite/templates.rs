@@ -1,0 +1,228 @@
+//! A company's own templates: used one by one, kept within their folder, and told of as the company's where they fail.
+
+use std::fs;
+use std::path::Path;
+
+use crate::support::program::{Outcome, decant};
+use crate::support::workspace::{Copy, digests, names};
+
+/// As short as a certificate can be and keep PDF/UA-1: a title and a language.
+const CERTIFICATE: &str = "#let render(data) = {\n  set document(title: data.title)\n  set text(lang: data.lang, font: \"IBM Plex Sans\")\n  heading(data.heading)\n  data.site.name\n}\n";
+
+fn with(files: &[(&str, &str)]) -> Copy {
+    let copy = Copy::of("fish-hall");
+    copy.append_company("templates: house-templates\n");
+    for (name, text) in files {
+        put(&copy, name, text);
+    }
+    copy
+}
+
+fn put(copy: &Copy, name: &str, text: &str) {
+    let path = copy.company_folder().join("house-templates").join(name);
+    fs::create_dir_all(path.parent().expect("a folder")).expect("a folder can be made");
+    fs::write(&path, text).expect("a template can be written");
+}
+
+fn render(copy: &Copy, more: &[&str]) -> Outcome {
+    let output = copy.output();
+    let output = output.to_str().expect("a temporary folder's name is text");
+    decant(&copy.folder, [&["render", "job.yaml", "-o", output], more].concat())
+}
+
+/// The run is refused as the user's fault, in words that hold all of these.
+#[track_caller]
+fn refused(run: Outcome, code: i32, told: &[&str]) {
+    let run = run.must_end_with(code);
+    for part in told {
+        assert!(run.stderr.contains(part), "no {part:?} in:\n{}", run.stderr);
+    }
+    assert!(!run.stderr.contains("fault of the program"), "{}", run.stderr);
+}
+
+#[test]
+fn one_template_is_replaced_and_the_others_stay() {
+    let plain = Copy::of("fish-hall");
+    let own = with(&[("certificate.typ", CERTIFICATE)]);
+    render(&plain, &[]).must_end_with(0);
+    render(&own, &[]).must_end_with(0);
+    let (plain, own) = (digests(&plain.output()), digests(&own.output()));
+    let changed: Vec<&String> = plain.keys().filter(|name| plain[*name] != own[*name]).collect();
+    assert_eq!(changed, ["2026-0420-certificate.pdf"]);
+}
+
+#[test]
+fn the_same_templates_give_the_same_bytes() {
+    let made = || {
+        let copy = with(&[("certificate.typ", CERTIFICATE)]);
+        render(&copy, &["--only", "certificate"]).must_end_with(0);
+        digests(&copy.output())
+    };
+    assert_eq!(made(), made());
+}
+
+#[test]
+fn a_part_is_replaced_for_all_that_import_it() {
+    let strip = "#let strip-scale(strip, height: 15pt) = figure(text(strip.unit), alt: strip.alt)\n";
+    let (plain, own) = (Copy::of("fish-hall"), with(&[("parts/strip.typ", strip)]));
+    for copy in [&plain, &own] {
+        render(copy, &["--only", "mix-sheet"]).must_end_with(0);
+    }
+    let sheet = "2026-0420-mix-sheet.pdf";
+    assert_ne!(digests(&plain.output())[sheet], digests(&own.output())[sheet]);
+}
+
+#[test]
+fn a_fault_is_told_with_file_and_line_and_the_rest_is_made() {
+    let copy = with(&[("certificate.typ", "#let render(data) = {\n  data.no_such_field\n}\n")]);
+    let told = [
+        "error[template-fault]",
+        "no_such_field",
+        "house-templates/certificate.typ:2:",
+        "  data.no_such_field",
+    ];
+    refused(render(&copy, &["--only", "certificate"]), 2, &told);
+    assert_eq!(names(&copy.output()), [""; 0]);
+    refused(render(&copy, &[]), 1, &told);
+    assert_eq!(
+        names(&copy.output()),
+        ["2026-0420-labels-roll-4x6.pdf", "2026-0420-mix-sheet.pdf"]
+    );
+}
+
+#[test]
+fn every_way_to_fail_is_the_users() {
+    let only = ["--only", "certificate"];
+    for (file, text, told) in [
+        ("certificate.typ", "#let render(data) = {\n", "unclosed delimiter"),
+        ("certificate.typ", "#let other = 1\n", "unresolved import"),
+        ("certificate.typ", "#let render(data) = panic(\"stop\")\n", "stop"),
+        (
+            "certificate.typ",
+            "#let render(data) = { let i = 0; while i >= 0 { i += 1 } }\n",
+            "infinite",
+        ),
+        // ours imports what this no longer has: the fault shows in our file and is not ours
+        ("parts/house.typ", "#let ink = black\n", "unresolved import"),
+        // ours is called with what it cannot take
+        (
+            "certificate.typ",
+            "#import \"parts/house.typ\": paper, sheet\n#let render(data) = sheet((draft: false), \"\", [])\n",
+            "certificate.typ:2",
+        ),
+        // a warning of Typst's is a wrong page
+        (
+            "certificate.typ",
+            "#let render(data) = text(font: \"No Such Family\")[a]\n",
+            "unknown font family",
+        ),
+        // PDF/UA-1 asks for a title
+        ("certificate.typ", "#let render(data) = [a]\n", "title"),
+        (
+            "certificate.typ",
+            "#let render(data) = { set document(title: \"a\"); image(\"bad.svg\", alt: \"b\") }\n",
+            "bad.svg",
+        ),
+    ] {
+        let copy = with(&[(file, text), ("bad.svg", "<svg")]);
+        refused(render(&copy, &only), 2, &["error[template-fault]", told]);
+    }
+}
+
+/// A picture shows an empty box where a PDF would be refused, so it is refused as well.
+#[test]
+fn a_character_without_a_glyph_is_refused_in_pictures_too() {
+    let copy = with(&[("certificate.typ", &CERTIFICATE.replace("data.site.name", "\"漢\""))]);
+    for format in ["pdf", "png", "svg"] {
+        let run = render(&copy, &["--only", "certificate", "--format", format]);
+        refused(run, 2, &["error[template-fault]", "漢"]);
+    }
+}
+
+#[test]
+fn a_template_reads_nothing_outside_its_folder() {
+    for path in ["/etc/hostname", "../company.yaml", "../../../etc/hostname", "/job.yaml"] {
+        let text = format!("#let render(data) = read(\"{path}\")\n");
+        let copy = with(&[("certificate.typ", &text)]);
+        refused(
+            render(&copy, &["--only", "certificate"]),
+            2,
+            &["error[template-fault]", "house-templates/certificate.typ:1:"],
+        );
+    }
+    let copy = with(&[("certificate.typ", "#import \"@preview/example:0.1.0\": add\n")]);
+    refused(render(&copy, &["--only", "certificate"]), 2, &["error[template-fault]"]);
+}
+
+#[test]
+fn what_lies_in_the_folder_can_be_read() {
+    let text = CERTIFICATE.replace("data.site.name", "read(\"more/words.txt\")");
+    let copy = with(&[("certificate.typ", &text), ("more/words.txt", "Harbour side.")]);
+    render(&copy, &["--only", "certificate"]).must_end_with(0);
+}
+
+#[cfg(unix)]
+#[test]
+fn a_link_that_leads_out_is_refused_before_anything_is_made() {
+    let link = |to: &Path, name: &str| {
+        let copy = with(&[("certificate.typ", CERTIFICATE)]);
+        let from = copy.company_folder().join("house-templates").join(name);
+        std::os::unix::fs::symlink(to, from).expect("a link can be made");
+        copy
+    };
+    for (to, name, told) in [
+        ("/etc/hostname", "hostname", "leads out of the folder"),
+        ("/etc", "more", "leads out of the folder"),
+        ("../company.yaml", "label.typ", "leads out of the folder"),
+        (".", "more", "leads back"),
+        ("absent", "label.typ", "cannot read it"),
+    ] {
+        let copy = link(to.as_ref(), name);
+        refused(
+            render(&copy, &[]),
+            2,
+            &["error[bad-template-file]", told, name, "company.yaml:"],
+        );
+        assert_eq!(names(&copy.output()), [""; 0]);
+    }
+    let within = link("certificate.typ".as_ref(), "label.typ");
+    render(&within, &["--only", "certificate"]).must_end_with(0);
+}
+
+#[test]
+fn a_folder_that_will_not_do_is_told_at_its_line() {
+    for (files, told) in [
+        (vec![("lable.typ", "")], "did you mean `label.typ`?"),
+        (vec![("common.typ", "")], "goes into `parts`"),
+        (vec![("doc/data.json", "{}")], "folder of the program's own"),
+        (vec![("label.typ", "")], "unresolved import"),
+        (vec![(".hidden", "")], "is empty"),
+        (vec![("a/b/c/d/e/f/g/h/i/x.svg", "")], "more than templates need"),
+    ] {
+        refused(
+            render(&with(&files), &[]),
+            if told == "unresolved import" { 1 } else { 2 },
+            &[told],
+        );
+    }
+    refused(
+        render(&with(&[]), &[]),
+        2,
+        &["error[bad-templates]", "cannot read the folder", "company.yaml:"],
+    );
+    let copy = Copy::of("fish-hall");
+    copy.append_company("templates: ../elsewhere\n");
+    refused(render(&copy, &[]), 2, &["error[bad-path]"]);
+    let copy = Copy::of("fish-hall");
+    copy.append_company("templates: company.yaml\n");
+    refused(render(&copy, &[]), 2, &["is not a folder"]);
+    let copy = with(&[]);
+    for i in 0..201 {
+        put(&copy, &format!("parts/p{i}.typ"), "");
+    }
+    refused(render(&copy, &[]), 2, &["more than templates need"]);
+    let copy = with(&[("photo.png", "")]);
+    let photo = fs::File::create(copy.company_folder().join("house-templates/photo.png")).expect("a file");
+    photo.set_len((2 << 20) + 1).expect("a sparse file can be made");
+    refused(render(&copy, &[]), 2, &["larger than 2 MiB"]);
+}
