@@ -7,6 +7,7 @@ mod data;
 mod explained;
 mod languages;
 mod one_bit;
+mod pages;
 mod planned;
 mod refused;
 mod safety;

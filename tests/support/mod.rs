@@ -2,5 +2,6 @@
 
 pub mod case;
 pub mod page_code;
+pub mod picture;
 pub mod program;
 pub mod workspace;
