@@ -1,11 +1,12 @@
-"""Reads the QR codes off the printed pages with two decoders and compares them with the record's link.
+"""Reads the QR codes off the printed pages with three decoders and compares them with the record's link.
 
-    python codes.py PLAN.txt FILE.pdf...
+    python codes.py PLAN.txt FILE.pdf|FILE.png...
 
-PLAN.txt is the text of `decant plan`; its line starting with 'Record' ends in the link. Every page is drawn in grey at
-203 dpi (thermal label printers) and 300 dpi (office printers). At each resolution zbarimg and ZXing must find the same
-number of codes on a page, each must read as the link, every page of a label file must carry at least one, and every
-document at least one. Exit 1 if not.
+PLAN.txt is the text of `decant plan`; its line starting with 'Record' ends in the link. Every page of a PDF is drawn in
+grey at 203 dpi (thermal label printers) and 300 dpi (office printers); a PNG must have one bit a dot and is read as it
+is. zbarimg and ZXing must find the same number of codes on a page. OpenCV, whose search loses codes on a full page, is
+shown each code that ZXing found by itself, as a telephone would be. Each code must read as the link with all three;
+every page of labels must carry at least one, and every document at least one. Exit 1 if not.
 """
 
 import pathlib
@@ -13,6 +14,8 @@ import subprocess
 import sys
 import tempfile
 
+import cv2
+import numpy
 import zxingcpp
 from PIL import Image
 
@@ -37,32 +40,61 @@ def by_zbar(picture):
     return run.stdout.split()
 
 
-def by_zxing(picture):
-    """What ZXing reads, code by code."""
+def by_zxing_and_opencv(picture):
+    """What ZXing reads, code by code, and what OpenCV reads where ZXing found one."""
     with Image.open(picture) as page:
-        return [code.text for code in zxingcpp.read_barcodes(page.convert("L"), formats=zxingcpp.BarcodeFormat.QRCode)]
+        dots = numpy.array(page.convert("L"))
+    zxing, opencv = [], []
+    for code in zxingcpp.read_barcodes(dots, formats=zxingcpp.BarcodeFormat.QRCode):
+        at = code.position
+        corners = (at.top_left, at.top_right, at.bottom_right, at.bottom_left)
+        left, right = min(c.x for c in corners), max(c.x for c in corners)
+        top, bottom = min(c.y for c in corners), max(c.y for c in corners)
+        quiet = (right - left) // 6  # more than four modules of the smallest code that holds a link
+        alone = dots[max(0, top - quiet) : bottom + quiet, max(0, left - quiet) : right + quiet]
+        zxing.append(code.text)
+        opencv.append(cv2.QRCodeDetector().detectAndDecode(alone)[0])
+    return zxing, opencv
+
+
+def faults_of_page(picture, place, link, must_carry):
+    """The faults of one page in words, the number of codes on it, and of readings."""
+    zbar, (zxing, opencv) = by_zbar(picture), by_zxing_and_opencv(picture)
+    faults = [f"{place}: reads '{text}'" for text in zbar + zxing + opencv if text != link]
+    if len(zbar) != len(zxing):
+        faults.append(f"{place}: zbarimg finds {len(zbar)}, ZXing {len(zxing)}")
+    if must_carry and not zbar:
+        faults.append(f"{place}: a label page without a code")
+    return faults, len(zbar), len(zbar) + len(zxing) + len(opencv)
+
+
+def pages_of(document, folder):
+    """Every picture to be read of a document, with its place in words; and by resolution, if it has to be drawn."""
+    if document.suffix == ".png":
+        with Image.open(document) as page:
+            if page.mode != "1":
+                raise SystemExit(f"{document}: not one bit a dot but '{page.mode}'")
+        yield document.parent.name, [(document, f"{document.parent.name}/{document.name}")]
+        return
+    for dpi in RESOLUTIONS:
+        stem = folder / f"{document.stem}-{dpi}"
+        subprocess.run(["pdftoppm", "-r", str(dpi), "-gray", "-png", document, stem], check=True, stderr=subprocess.DEVNULL)
+        pages = sorted(folder.glob(f"{stem.name}-*.png"))
+        yield f"{dpi} dpi", [(page, f"{document.name} page {n} at {dpi} dpi") for n, page in enumerate(pages, 1)]
 
 
 def faults_of(document, link, folder):
     """Checks one document at every resolution; returns the faults in words and the number of readings."""
     faults, readings = [], 0
-    for dpi in RESOLUTIONS:
-        stem = folder / f"{document.stem}-{dpi}"
-        subprocess.run(["pdftoppm", "-r", str(dpi), "-gray", "-png", document, stem], check=True, stderr=subprocess.DEVNULL)
-        pages = sorted(folder.glob(f"{stem.name}-*.png"))
+    for resolution, pages in pages_of(document, folder):
         on_document = 0
-        for number, picture in enumerate(pages, 1):
-            place = f"{document.name} page {number} at {dpi} dpi"
-            zbar, zxing = by_zbar(picture), by_zxing(picture)
-            faults += [f"{place}: reads '{text}'" for text in zbar + zxing if text != link]
-            if len(zbar) != len(zxing):
-                faults.append(f"{place}: zbarimg finds {len(zbar)}, ZXing {len(zxing)}")
-            if "-labels-" in document.name and not zbar:
-                faults.append(f"{place}: a label page without a code")
-            on_document += len(zbar)
-            readings += len(zbar) + len(zxing)
+        for picture, place in pages:
+            told, codes, read = faults_of_page(picture, place, link, "-labels-" in document.name)
+            faults += told
+            on_document += codes
+            readings += read
         if on_document == 0:
-            faults.append(f"{document.name} at {dpi} dpi: no code on {len(pages)} pages")
+            faults.append(f"{document.name}, {resolution}: no code on {len(pages)} pages")
     return faults, readings
 
 
@@ -76,7 +108,8 @@ def main():
     for document in documents:
         with tempfile.TemporaryDirectory() as folder:
             faults, readings = faults_of(document, link, pathlib.Path(folder))
-        print(f"{'FAULTY' if faults else 'good'}  {document.name}: {readings} readings of {link}")
+        name = f"{document.parent.name}/{document.name}" if document.suffix == ".png" else document.name
+        print(f"{'FAULTY' if faults else 'good'}  {name}: {readings} readings of {link}")
         for fault in faults:
             print(f"       {fault}")
         failed = failed or bool(faults)
