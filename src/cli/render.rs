@@ -166,7 +166,7 @@ fn set(
             label + 1
         )),
         TypesetError::OwnTemplate(problem) => Failure::Problem(problem),
-        TypesetError::MissingGlyph { .. } => Failure::User(error.to_string()),
+        TypesetError::MissingGlyph { .. } | TypesetError::Image { .. } => Failure::User(error.to_string()),
         _ => Failure::Own(error.to_string()),
     };
     let typeset: Typeset = press.typeset(&sheet).map_err(explain)?;

@@ -43,7 +43,7 @@ pub enum TypesetError {
     #[error("{}", .0.message)]
     OwnTemplate(Box<Diagnostic>),
     /// A page could not be written as an image.
-    #[error("page {} cannot be drawn at {dpi} dots per inch", page + 1)]
+    #[error("page {} is too large to be drawn at {dpi} dots per inch", page + 1)]
     Image {
         /// Which page, from 0.
         page: usize,

@@ -6,7 +6,7 @@ use jiff::civil::DateTime;
 use typst::foundations::{Datetime, Label, Smart, Value};
 use typst::introspection::{Introspector, MetadataElem};
 use typst::utils::PicoStr;
-use typst_layout::PagedDocument;
+use typst_layout::{Page, PagedDocument};
 use typst_pdf::{PdfOptions, PdfStandard, PdfStandards, Timestamp};
 use typst_render::RenderOptions;
 use typst_svg::SvgOptions;
@@ -16,6 +16,9 @@ use super::{Sheet, TypesetError, error, one_bit};
 
 /// Points in an inch, as PDF and Typst count them.
 const POINTS_PER_INCH: f64 = 72.0;
+
+/// Dots of one picture, at most: a letter page at 1200 dots per inch has 135 million, and each takes four bytes.
+const MOST_DOTS: f64 = 200e6;
 
 /// A document laid out on pages.
 pub struct Typeset {
@@ -91,7 +94,7 @@ impl Typeset {
     ///
     /// # Errors
     ///
-    /// [`TypesetError::Image`] if a page cannot be encoded.
+    /// [`TypesetError::Image`] if a page is too large at that resolution or cannot be encoded.
     pub fn png(&self, dpi: u32) -> Result<Vec<Vec<u8>>, TypesetError> {
         self.pictures(dpi, |picture| picture.encode_png().ok())
     }
@@ -101,7 +104,7 @@ impl Typeset {
     ///
     /// # Errors
     ///
-    /// [`TypesetError::Image`] if a page cannot be encoded.
+    /// [`TypesetError::Image`] if a page is too large at that resolution or cannot be encoded.
     pub fn one_bit_png(&self, dpi: u32) -> Result<Vec<Vec<u8>>, TypesetError> {
         self.pictures(dpi, |picture| one_bit::encode(&picture, dpi))
     }
@@ -115,10 +118,19 @@ impl Typeset {
             pixel_per_pt: (f64::from(dpi) / POINTS_PER_INCH).into(),
             ..RenderOptions::default()
         };
-        let pages = self.document.pages().iter().enumerate();
-        pages
-            .map(|(page, it)| encode(typst_render::render(it, &options)).ok_or(TypesetError::Image { page, dpi }))
-            .collect()
+        let too_large = |page: &Page| {
+            let size = page.frame.size();
+            let scale = f64::from(dpi) / POINTS_PER_INCH;
+            size.x.to_pt() * scale * size.y.to_pt() * scale > MOST_DOTS
+        };
+        let picture = |(page, it): (usize, &Page)| {
+            // the renderer has no way to say that it was asked for too much
+            if too_large(it) {
+                return Err(TypesetError::Image { page, dpi });
+            }
+            encode(typst_render::render(it, &options)).ok_or(TypesetError::Image { page, dpi })
+        };
+        self.document.pages().iter().enumerate().map(picture).collect()
     }
 
     /// As SVG, one a page.

@@ -23,7 +23,7 @@ fn data(folder: &std::path::Path, job: &str, document: &str) -> Value {
 /// Every document of that name: of all samples, and of one with a hole in its label and a house style.
 fn given(document: &str) -> Vec<Value> {
     let copy = Copy::of("ferry-terminal");
-    copy.append_company("style: { logo: logo.svg, accent: \"#1b4d6b\", lines: Insured. }\n");
+    copy.set_company("style: { logo: logo.svg, accent: \"#1b4d6b\", lines: Insured. }\n");
     copy.change_company(
         "label: 4 in x 6 in",
         "label: 4 in x 6 in, hole: { diameter: 6 mm, from_top: 8 mm }",

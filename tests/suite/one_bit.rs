@@ -6,7 +6,7 @@ use serde_json::Value;
 
 use crate::support::page_code::codes_on;
 use crate::support::program::decant;
-use crate::support::workspace::{root, samples};
+use crate::support::workspace::{Copy, root, samples};
 
 /// Millimetres to dots, as a printer counts them.
 fn dots(stock: &Value, side: &str, dpi: u32) -> u32 {
@@ -110,4 +110,24 @@ fn no_colour_is_left_on_a_label_in_black() {
     };
     assert!(coloured("colour") > 0);
     assert_eq!(coloured("black"), 0);
+}
+
+/// Twenty feet of paper at 1200 dots per inch is more than a computer holds: told, not tried.
+#[test]
+fn a_page_too_large_to_be_drawn_is_refused() {
+    let copy = Copy::of("fish-hall");
+    copy.change_company(
+        "roll-4x6: { label: 4 in x 6 in }",
+        "roll-4x6: { label: 240 in x 240 in }",
+    );
+    let options = [
+        "render", "job.yaml", "--only", "labels", "--format", "png", "--dpi", "1200",
+    ];
+    let run = decant(&copy.folder, options).must_end_with(2);
+    assert!(
+        run.stderr
+            .contains("page 1 is too large to be drawn at 1200 dots per inch"),
+        "{}",
+        run.stderr
+    );
 }

@@ -13,7 +13,7 @@ const LOGO: &str = r##"<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 60 2
 /// A sample whose company file ends with these lines.
 fn with(style: &str) -> Copy {
     let copy = Copy::of("fish-hall");
-    copy.append_company(style);
+    copy.set_company(style);
     fs::write(copy.company_folder().join("logo.svg"), LOGO).expect("the logo can be written");
     copy
 }
@@ -68,7 +68,7 @@ fn logo_and_accent_are_drawn() {
         let picture = image::open(page).expect("a picture").to_rgb8();
         picture.pixels().filter(|p| p.0 == [0x1b, 0x4d, 0x6b]).count()
     };
-    let (plain, styled) = (Copy::of("fish-hall"), with(STYLE));
+    let (plain, styled) = (with("style:"), with(STYLE));
     for document in ["mix-sheet", "certificate"] {
         assert_eq!(coloured(&plain, document), 0, "{document}");
         let dots = coloured(&styled, document);
@@ -83,7 +83,7 @@ fn the_record_is_of_the_work_and_not_of_the_paper() {
         render(copy, folder.path(), &["--only", "mix-sheet"]);
         digests(folder.path())["2026-0420-record.json"].clone()
     };
-    assert_eq!(record(&Copy::of("fish-hall")), record(&with(STYLE)));
+    assert_eq!(record(&with("style:")), record(&with(STYLE)));
 }
 
 #[test]

@@ -11,7 +11,7 @@ const CERTIFICATE: &str = "#let render(data) = {\n  set document(title: data.tit
 
 fn with(files: &[(&str, &str)]) -> Copy {
     let copy = Copy::of("fish-hall");
-    copy.append_company("templates: house-templates\n");
+    copy.set_company("templates: house-templates\n");
     for (name, text) in files {
         put(&copy, name, text);
     }
@@ -192,7 +192,7 @@ fn a_link_that_leads_out_is_refused_before_anything_is_made() {
 #[test]
 fn a_folder_that_will_not_do_is_told_at_its_line() {
     for (files, told) in [
-        (vec![("lable.typ", "")], "did you mean `label.typ`?"),
+        (vec![("labels.typ", "")], "did you mean `label.typ`?"),
         (vec![("common.typ", "")], "goes into `parts`"),
         (vec![("doc/data.json", "{}")], "folder of the program's own"),
         (vec![("label.typ", "")], "unresolved import"),
@@ -211,10 +211,10 @@ fn a_folder_that_will_not_do_is_told_at_its_line() {
         &["error[bad-templates]", "cannot read the folder", "company.yaml:"],
     );
     let copy = Copy::of("fish-hall");
-    copy.append_company("templates: ../elsewhere\n");
+    copy.set_company("templates: ../elsewhere\n");
     refused(render(&copy, &[]), 2, &["error[bad-path]"]);
     let copy = Copy::of("fish-hall");
-    copy.append_company("templates: company.yaml\n");
+    copy.set_company("templates: company.yaml\n");
     refused(render(&copy, &[]), 2, &["is not a folder"]);
     let copy = with(&[]);
     for i in 0..201 {

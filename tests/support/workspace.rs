@@ -73,11 +73,24 @@ impl Copy {
         fs::write(&file, text.replace(from, to)).expect("the company file can be written");
     }
 
-    /// Adds lines to the company file.
-    pub fn append_company(&self, lines: &str) {
+    /// Puts these lines, which begin with a key at the margin, in the place of that key's in the company file, or after
+    /// all others. `key:` alone leaves the key without a value, which is as good as leaving it out.
+    pub fn set_company(&self, lines: &str) {
         let file = self.company_folder().join("company.yaml");
         let text = fs::read_to_string(&file).expect("the company file can be read");
-        fs::write(&file, text + "\n" + lines).expect("the company file can be written");
+        let key = lines.split_inclusive(':').next().unwrap_or_default();
+        let mut rest = String::new();
+        let mut within = false;
+        for line in text.lines() {
+            if !line.starts_with([' ', '#']) && !line.is_empty() {
+                within = line.starts_with(key);
+            }
+            if !within {
+                rest += line;
+                rest.push('\n');
+            }
+        }
+        fs::write(&file, rest + lines + "\n").expect("the company file can be written");
     }
 
     /// The folder that the company file lies in.
