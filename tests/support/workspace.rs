@@ -33,7 +33,7 @@ pub struct Copy {
 }
 
 impl Copy {
-    /// Copies `samples/<name>` and the company file beside it.
+    /// Copies `samples/<name>` and, beside it, the company file and the logo it names.
     pub fn of(name: &str) -> Copy {
         let root_folder = tempfile::tempdir().expect("a temporary folder");
         let folder = root_folder.path().join(name);
@@ -41,6 +41,7 @@ impl Copy {
         let samples = root().join("samples");
         for file in [
             "company.yaml".to_owned(),
+            "logo.svg".to_owned(),
             format!("{name}/job.yaml"),
             format!("{name}/applied.yaml"),
         ] {
