@@ -9,6 +9,8 @@ shown each code that ZXing found by itself, as a telephone would be. Each code m
 every page of labels must carry at least one, and every document at least one. Exit 1 if not.
 """
 
+import concurrent.futures
+import os
 import pathlib
 import subprocess
 import sys
@@ -83,18 +85,19 @@ def pages_of(document, folder):
         yield f"{dpi} dpi", [(page, f"{document.name} page {n} at {dpi} dpi") for n, page in enumerate(pages, 1)]
 
 
-def faults_of(document, link, folder):
+def faults_of(document, link):
     """Checks one document at every resolution; returns the faults in words and the number of readings."""
     faults, readings = [], 0
-    for resolution, pages in pages_of(document, folder):
-        on_document = 0
-        for picture, place in pages:
-            told, codes, read = faults_of_page(picture, place, link, "-labels-" in document.name)
-            faults += told
-            on_document += codes
-            readings += read
-        if on_document == 0:
-            faults.append(f"{document.name}, {resolution}: no code on {len(pages)} pages")
+    with tempfile.TemporaryDirectory() as folder:
+        for resolution, pages in pages_of(document, pathlib.Path(folder)):
+            on_document = 0
+            for picture, place in pages:
+                told, codes, read = faults_of_page(picture, place, link, "-labels-" in document.name)
+                faults += told
+                on_document += codes
+                readings += read
+            if on_document == 0:
+                faults.append(f"{document.name}, {resolution}: no code on {len(pages)} pages")
     return faults, readings
 
 
@@ -105,14 +108,14 @@ def main():
     if not documents:
         raise SystemExit("no documents given")
     failed = False
-    for document in documents:
-        with tempfile.TemporaryDirectory() as folder:
-            faults, readings = faults_of(document, link, pathlib.Path(folder))
-        name = f"{document.parent.name}/{document.name}" if document.suffix == ".png" else document.name
-        print(f"{'FAULTY' if faults else 'good'}  {name}: {readings} readings of {link}")
-        for fault in faults:
-            print(f"       {fault}")
-        failed = failed or bool(faults)
+    # the decoders do their work outside Python, so threads are enough to keep all processors busy
+    with concurrent.futures.ThreadPoolExecutor(os.cpu_count()) as pool:
+        for document, (faults, readings) in zip(documents, pool.map(lambda it: faults_of(it, link), documents)):
+            name = f"{document.parent.name}/{document.name}" if document.suffix == ".png" else document.name
+            print(f"{'FAULTY' if faults else 'good'}  {name}: {readings} readings of {link}")
+            for fault in faults:
+                print(f"       {fault}")
+            failed = failed or bool(faults)
     return 1 if failed else 0
 
 
