@@ -49,12 +49,10 @@ pub(super) fn read_beside(node: &Node<'_>, report: &mut Report) -> Option<std::p
     use std::path::{Component, Path};
     let name = node.text(report)?;
     let path = Path::new(&name);
-    if name.contains('\\')
-        || !path
-            .components()
-            .all(|c| matches!(c, Component::Normal(_) | Component::CurDir))
-    {
-        let message = format!("`{name}` leads out of the folder of this file");
+    let within = |c: Component<'_>| matches!(c, Component::Normal(_) | Component::CurDir);
+    let named = path.components().any(|c| matches!(c, Component::Normal(_)));
+    if name.contains('\\') || !named || !path.components().all(within) {
+        let message = format!("`{name}` is not inside the folder of this file");
         report.push(
             node.error("bad-path", message)
                 .hint("put it beside this file, or in a folder there, and name it from here"),

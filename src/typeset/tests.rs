@@ -230,6 +230,39 @@ fn a_tight_label_leaves_off_in_the_order_given_and_a_tighter_one_is_refused() {
     }
 }
 
+/// How much of the lower half of a picture is ink, in dots.
+fn ink_below(file: &[u8]) -> f64 {
+    let mut decoder = png::Decoder::new(std::io::Cursor::new(file));
+    decoder.set_transformations(png::Transformations::EXPAND);
+    let mut reader = decoder.read_info().unwrap();
+    let mut dots = vec![0; reader.output_buffer_size().unwrap()];
+    let info = reader.next_frame(&mut dots).unwrap();
+    let half = info.line_size * (info.height as usize / 2);
+    let samples = info.color_type.samples();
+    let dark = |dot: &[u8]| f64::from(255 - dot[0]) / 255.0;
+    dots[half..info.buffer_size()].chunks(samples).map(dark).sum()
+}
+
+/// At 203 dots per inch a stem of 6 pt type is not two dots wide. Too low a threshold would break letters up, too high
+/// a one would fill them; either shows in how much ink there is.
+#[test]
+fn the_smallest_type_keeps_its_ink_in_one_bit() {
+    let mut templates = Templates::built_in();
+    templates.set_ink(Ink::Black);
+    let press = Press::with(templates);
+    let address = "14 Quay Lane ".repeat(40);
+    let tight = (40..75)
+        .filter_map(|height| {
+            let made = press.typeset(&sheet(Template::Label, &labels(f64::from(height), &address)));
+            made.ok().filter(|made| !made.left_off().is_empty())
+        })
+        .next()
+        .expect("a label in the smallest type");
+    let (grey, bits) = (tight.png(203).unwrap(), tight.one_bit_png(203).unwrap());
+    let ratio = ink_below(&bits[0]) / ink_below(&grey[0]);
+    assert!((0.95..1.15).contains(&ratio), "{ratio}");
+}
+
 #[test]
 fn every_drawing_is_embedded() {
     let mut data = mix_sheet("Gull Point");

@@ -211,8 +211,10 @@ fn a_folder_that_will_not_do_is_told_at_its_line() {
         &["error[bad-templates]", "cannot read the folder", "company.yaml:"],
     );
     let copy = Copy::of("fish-hall");
-    copy.set_company("templates: ../elsewhere\n");
-    refused(render(&copy, &[]), 2, &["error[bad-path]"]);
+    for name in ["../elsewhere", ".", "/tmp", "a/../.."] {
+        copy.set_company(&format!("templates: {name}\n"));
+        refused(render(&copy, &[]), 2, &["error[bad-path]", "company.yaml:"]);
+    }
     let copy = Copy::of("fish-hall");
     copy.set_company("templates: company.yaml\n");
     refused(render(&copy, &[]), 2, &["is not a folder"]);
