@@ -184,6 +184,17 @@ fn engine() -> Option<Environment<'static>> {
     engine.set_auto_escape_callback(|_| minijinja::AutoEscape::None);
     let syntax = SyntaxConfig::builder().trim_blocks(true).lstrip_blocks(true).build();
     engine.set_syntax(syntax.ok()?);
+    // Columns are counted in letters; minijinja's own `format` counts bytes, and `ñ` or `²` would push a row aside.
+    let room = |text: &str, width: usize| " ".repeat(width.saturating_sub(text.chars().count()).max(1));
+    engine.add_filter("left", move |text: Value, width: usize| {
+        let text = text.to_string();
+        let room = room(&text, width);
+        text + &room
+    });
+    engine.add_filter("right", move |text: Value, width: usize| {
+        let text = text.to_string();
+        room(&text, width) + &text
+    });
     Some(engine)
 }
 

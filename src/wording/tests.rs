@@ -198,3 +198,17 @@ fn settings_that_would_mislead_are_refused() {
         assert!(words.is_none() && told.contains(part), "no {part:?} in:\n{told}");
     }
 }
+
+#[test]
+fn columns_are_counted_in_letters_and_never_run_together() {
+    let words = Words::english().unwrap();
+    let row = |text: &str| {
+        let row = words
+            .engine
+            .render_str("{{ a|left(6) }}|{{ a|right(6) }}", minijinja::context! { a => text });
+        row.unwrap()
+    };
+    assert_eq!(row("Área"), "Área  |  Área");
+    assert_eq!(row("m²"), "m²    |    m²");
+    assert_eq!(row("longer than that"), "longer than that | longer than that");
+}
