@@ -9,6 +9,8 @@ mod house;
 mod keys_tests;
 mod label;
 mod mix_sheet;
+#[cfg(test)]
+mod second_tests;
 mod summary;
 mod voice;
 
