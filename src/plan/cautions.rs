@@ -1,6 +1,6 @@
 //! The cautions that one treatment calls for.
 
-use super::{Caution, Fact, HazardSource, Residue, RinseReason, TreatmentPlan, WetnessBasis, hazards};
+use super::{Caution, Fact, HazardSource, Residue, TreatmentPlan, WetnessBasis, hazards};
 use crate::calc::coverage;
 use crate::calc::food_contact::{Finding, FoodPlace};
 use crate::calc::food_contact_limits::List;
@@ -104,7 +104,7 @@ fn strength(plan: &TreatmentPlan, all: &mut Cautions) {
 
 fn food(plan: &TreatmentPlan, all: &mut Cautions) {
     let Some(rinse) = &plan.rinse else { return };
-    if plan.residue.is_some() && rinse.why != RinseReason::Residue {
+    if plan.residue.is_some() {
         let with = rinse
             .with
             .as_ref()
@@ -237,11 +237,11 @@ fn wetness(written: &Treatment, plan: &TreatmentPlan, all: &mut Cautions) {
     }
     if plan.sprayer.method != Method::Dip {
         let start = plan.areas.iter().map(|a| a.times.start).min().unwrap_or(plan.begins);
-        let facts = [("start", Fact::Moment(start)), ("until", Fact::Moment(plan.wet_until))];
-        all.add("slip", facts);
-        if let Some(dry) = plan.floor_dry {
-            all.add("floor-dry", [("until", Fact::Moment(dry))]);
-        }
+        let (code, until) = match plan.floor_dry {
+            Some(dry) => ("floor-dry", dry),
+            None => ("slip", plan.wet_until),
+        };
+        all.add(code, [("start", Fact::Moment(start)), ("until", Fact::Moment(until))]);
     }
 }
 

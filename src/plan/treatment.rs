@@ -43,8 +43,8 @@ pub(super) fn work_out(written: &Treatment, job: &Job, start: &Start, report: &m
 
     let firsts: Vec<Volume> = areas.iter().map(|a| coverage::solution_for(&a.size, &film)).collect();
     let again = |a: &Area| wetness.as_ref().map_or_else(Volume::zero, |w| w.again(&a.size));
-    let agains: Vec<Volume> = areas.iter().map(|a| again(a)).collect();
-    let (first, rewet): (Volume, Volume) = (firsts.iter().sum(), agains.iter().sum());
+    let rewets: Vec<Volume> = areas.iter().map(|a| again(a)).collect();
+    let (first, rewet): (Volume, Volume) = (firsts.iter().sum(), rewets.iter().sum());
     let laid = &first + &rewet;
     let reserve = laid.times(written.reserve.as_of_one());
     let hose = sprayer.hose.times(&Number::int(i64::from(written.sprayers)));
@@ -77,7 +77,7 @@ pub(super) fn work_out(written: &Treatment, job: &Job, start: &Start, report: &m
     let sprayable = sprayable(&mixed, &sprayer.hose, written.sprayers);
     let layings: Vec<Laying> = firsts
         .iter()
-        .zip(&agains)
+        .zip(&rewets)
         .map(|(first, again)| {
             laying(
                 first,

@@ -58,6 +58,9 @@ fn the_record_is_the_same_in_every_language() {
     assert_eq!(link("fr"), link("en"));
 }
 
+/// Numbers that are the names of rules.
+const RULES: [&str; 3] = ["1910.134", "1910.1200", "180.940"];
+
 /// A comma or point that parts thousands in one habit is the decimal mark in the other.
 #[test]
 fn no_figure_can_be_read_as_a_thousand_times_another() {
@@ -72,15 +75,14 @@ fn no_figure_can_be_read_as_a_thousand_times_another() {
                 let digits = |part: &str| !part.is_empty() && part.chars().all(|c| c.is_ascii_digit());
                 let figure = word.trim_matches(['.', ',']);
                 if let Some((whole, part)) = figure.split_once(forbidden) {
-                    // `29 CFR 1910.134` is the name of a rule.
                     assert!(
-                        figure == "1910.134" || !digits(whole) || !digits(part),
+                        RULES.contains(&figure) || !digits(whole) || !digits(part),
                         "{tag}: {figure} in\n{told}"
                     );
                 }
                 if let Some((whole, part)) = figure.split_once(['.', ',']) {
                     let thousands = digits(whole) && whole != "0" && digits(part) && part.len() == 3;
-                    assert!(!thousands || figure == "1910.134", "{tag}: {figure} in\n{told}");
+                    assert!(!thousands || RULES.contains(&figure), "{tag}: {figure} in\n{told}");
                 }
             }
         }
