@@ -7,7 +7,7 @@ use std::sync::Arc;
 use serde::Serialize;
 
 use super::style::{self, Style};
-use super::{Languages, Product, Regime, Sprayer, Stock, plain_key};
+use super::{Correction, Languages, Product, Regime, Sprayer, Stock, plain_key};
 use crate::quantity::System;
 use crate::report::Report;
 use crate::yaml::{Node, Origin, Source};
@@ -81,6 +81,8 @@ pub struct CompanyFile {
     pub sprayers: BTreeMap<String, Sprayer>,
     /// Label stock by key.
     pub stock: BTreeMap<String, Stock>,
+    /// What printers do wrong, by the printer's key.
+    pub printers: BTreeMap<String, Correction>,
     /// Crew by key.
     pub crew: BTreeMap<String, Member>,
 }
@@ -98,6 +100,7 @@ const KEYS: &[&str] = &[
     "products",
     "sprayers",
     "stock",
+    "printers",
     "crew",
 ];
 
@@ -108,7 +111,7 @@ impl CompanyFile {
         Self::from_source(&source, report)
     }
 
-    fn from_source(source: &Arc<Source>, report: &mut Report) -> Option<CompanyFile> {
+    pub(crate) fn from_source(source: &Arc<Source>, report: &mut Report) -> Option<CompanyFile> {
         let fields = source.root().fields(KEYS, report)?;
         let company = fields.need("company", report).and_then(|n| read_company(&n, report));
         let record_link = fields.need("record_link", report).and_then(|n| read_link(&n, report));
@@ -135,6 +138,9 @@ impl CompanyFile {
             products: keyed(products, report, Product::read),
             sprayers: keyed(sprayers, report, |_, node, report| Sprayer::read(node, report)),
             stock: keyed(stock, report, |_, node, report| Stock::read(node, report)),
+            printers: keyed(group("printers"), report, |_, node, report| {
+                Correction::read(node, report)
+            }),
             crew: keyed(crew, report, |_, node, report| read_member(node, report)),
             source: source.clone(),
             company: company?,

@@ -2,6 +2,7 @@
 
 mod company;
 mod contrast;
+mod correction;
 mod directions;
 mod ingredient;
 mod language;
@@ -12,12 +13,13 @@ mod product;
 mod regime;
 mod sds;
 mod sprayer;
-mod stock;
+pub(crate) mod stock;
 mod strip_scale;
 mod style;
 mod words;
 
 pub use company::{Company, CompanyFile, Member, PageSize};
+pub use correction::Correction;
 pub use directions::Directions;
 pub use ingredient::{HazardFacts, Ingredient};
 pub use language::{Languages, Tongue};
@@ -28,7 +30,7 @@ pub use product::{LabelSignal, Product, ProductKind};
 pub use regime::Regime;
 pub use sds::{DilutedHazards, Sds};
 pub use sprayer::{Graduations, Pace, Sprayer};
-pub use stock::{Hole, Stock};
+pub use stock::{Hole, Ink, Insets, SizeClass, Stock};
 pub use strip_scale::StripScale;
 pub use style::{Accent, Style};
 pub use words::{Equipment, Method, Surface};

@@ -1,13 +1,13 @@
-//! Label stock: a roll of one, a sheet of many, a tag with a hole.
+//! Label stock: a roll of one, a sheet of many, a tag with a hole. What it is, and how large; reading it from the
+//! company file stands in `stock/read.rs`.
+
+pub(crate) mod read;
 
 use serde::Serialize;
 
-use super::PageSize;
-use crate::quantity::{Extent, Length, Number, parse};
-use crate::report::Report;
-use crate::yaml::Node;
+use crate::quantity::{Length, Number};
 
-/// A kind of label, and the page it comes on.
+/// A kind of label, and the page it comes on. All lengths are those of the stock as it lies in the printer.
 #[derive(Clone, Debug, Serialize)]
 pub struct Stock {
     /// Width of the page.
@@ -30,17 +30,99 @@ pub struct Stock {
     pub gap_x: Length,
     /// Between rows.
     pub gap_y: Length,
+    /// Radius of the rounded corners.
+    pub corners: Length,
+    /// From a label's edge to the nearest print: room for a printer that feeds a little askew.
+    pub safe: Length,
+    /// Whether what is printed lies turned by a quarter on the stock, its head at the stock's left edge.
+    pub turned: bool,
     /// A hole to tie the label on by.
     pub hole: Option<Hole>,
+    /// What the printer of this stock prints with.
+    pub ink: Ink,
+    /// How many of each label are printed where nothing else says so.
+    pub copies: u32,
 }
 
-/// A hole in a tag, in the middle of its width.
-#[derive(Clone, Debug, Serialize)]
+/// A hole in a tag.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct Hole {
     /// Across.
     pub diameter: Length,
-    /// From the top edge to the hole's centre.
+    /// From the label's left edge to the hole's centre.
+    pub from_left: Length,
+    /// From the label's top edge to the hole's centre.
     pub from_top: Length,
+}
+
+/// What a label is printed with.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Ink {
+    /// Colours: the frames of pictograms are red.
+    #[default]
+    Colour,
+    /// Black alone, as thermal printers do: red would be broken up into dots.
+    Black,
+}
+
+impl Ink {
+    /// The words a file may use.
+    pub const WORDS: &'static [(&'static str, Ink)] = &[("colour", Ink::Colour), ("black", Ink::Black)];
+
+    /// The word a file uses.
+    pub fn word(self) -> &'static str {
+        match self {
+            Ink::Colour => "colour",
+            Ink::Black => "black",
+        }
+    }
+}
+
+/// What a label is for, told from its size and hole. Each has a layout of its own.
+///
+/// The sizes between are those that CLP names for packages of up to 3 L, 3 to 50 L and above (Regulation (EC)
+/// 1272/2008, Annex I, Table 1.3): 52 × 74, 74 × 105 and 105 × 148 mm, compared by area. The first is taken a little
+/// larger, 4000 mm², so that inch stock of 3 × 2 in (3871 mm²) counts with it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum SizeClass {
+    /// Up to 4000 mm²: spray bottles, wipes.
+    SmallBottle,
+    /// Below 74 × 105 mm: trigger bottles, jugs.
+    LargeBottle,
+    /// Below 105 × 148 mm: sprayer tanks, buckets.
+    Tank,
+    /// Any label with a hole.
+    Tag,
+    /// Larger: drums, stationary tanks.
+    Drum,
+}
+
+impl SizeClass {
+    /// The word that templates are given.
+    pub fn word(self) -> &'static str {
+        match self {
+            SizeClass::SmallBottle => "small-bottle",
+            SizeClass::LargeBottle => "large-bottle",
+            SizeClass::Tank => "tank",
+            SizeClass::Tag => "tag",
+            SizeClass::Drum => "drum",
+        }
+    }
+}
+
+/// Distances from the edges of what is printed, upright as it is read.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Insets {
+    /// From the head.
+    pub top: Length,
+    /// From the right.
+    pub right: Length,
+    /// From the foot.
+    pub bottom: Length,
+    /// From the left.
+    pub left: Length,
 }
 
 impl Stock {
@@ -49,112 +131,96 @@ impl Stock {
         self.columns * self.rows
     }
 
-    pub(super) fn read(node: &Node<'_>, report: &mut Report) -> Option<Stock> {
-        let keys = &["label", "sheet", "columns", "rows", "margins", "gaps", "hole"];
-        let fields = node.fields(keys, report)?;
-        let label = fields.need("label", report).and_then(|n| read_size(&n, report));
-        let sheet = match fields.get("sheet") {
-            Some(n) => Some(read_sheet(&n, report)?),
-            None => None,
-        };
-        let columns = fields.get("columns").map_or(Some(1), |n| read_count(&n, report));
-        let rows = fields.get("rows").map_or(Some(1), |n| read_count(&n, report));
-        let (left, top) = match fields.get("margins") {
-            Some(n) => read_pair(&n, ["left", "top"], report)?,
-            None => (Length::zero(), Length::zero()),
-        };
-        let (gap_x, gap_y) = match fields.get("gaps") {
-            Some(n) => read_pair(&n, ["across", "down"], report)?,
-            None => (Length::zero(), Length::zero()),
-        };
-        let hole = fields.get("hole").and_then(|n| {
-            let (diameter, from_top) = read_pair(&n, ["diameter", "from_top"], report)?;
-            Some(Hole { diameter, from_top })
-        });
-        let (width, height) = label?;
-        let (page_width, page_height) = sheet.unwrap_or_else(|| (width.clone(), height.clone()));
-        let stock = Stock {
-            page_width,
-            page_height,
-            width,
-            height,
-            columns: columns?,
-            rows: rows?,
-            left,
-            top,
-            gap_x,
-            gap_y,
-            hole,
-        };
-        stock.fits(node, report).then_some(stock)
+    /// Area of one label in square millimetres.
+    pub fn square_millimetres(&self) -> Number {
+        &millimetres(&self.width) * &millimetres(&self.height)
     }
 
-    /// Whether all labels lie on the page; if not, by how much they do not.
-    fn fits(&self, node: &Node<'_>, report: &mut Report) -> bool {
-        let taken = |start: &Length, size: &Length, gap: &Length, count: u32| {
-            let count = i64::from(count);
-            &(start + &size.times(&Number::int(count))) + &gap.times(&Number::int(count - 1))
+    /// What it is for.
+    pub fn class(&self) -> SizeClass {
+        let area = self.square_millimetres();
+        if self.hole.is_some() {
+            SizeClass::Tag
+        } else if area <= Number::int(4000) {
+            SizeClass::SmallBottle
+        } else if area < Number::int(74 * 105) {
+            SizeClass::LargeBottle
+        } else if area < Number::int(105 * 148) {
+            SizeClass::Tank
+        } else {
+            SizeClass::Drum
+        }
+    }
+
+    /// Whether the labels of both lie alike on alike pages, so that they can share sheets. What they are printed with
+    /// and how often does not matter.
+    pub fn same_sheet(&self, other: &Stock) -> bool {
+        let lengths = |s: &Stock| {
+            let all = [
+                &s.page_width,
+                &s.page_height,
+                &s.width,
+                &s.height,
+                &s.left,
+                &s.top,
+                &s.gap_x,
+                &s.gap_y,
+                &s.corners,
+                &s.safe,
+            ];
+            all.map(Length::clone)
         };
-        let across = taken(&self.left, &self.width, &self.gap_x, self.columns);
-        let down = taken(&self.top, &self.height, &self.gap_y, self.rows);
-        let mut fits = true;
-        for (taken, page, name) in [
-            (&across, &self.page_width, "width"),
-            (&down, &self.page_height, "height"),
-        ] {
-            if taken > page {
-                let over = (taken - page).as_metres() * &Number::int(1000);
-                let message = format!("the labels are {} mm too much for the page's {name}", over.decimal(2));
-                report.push(node.error("stock-off-page", message));
-                fits = false;
+        lengths(self) == lengths(other)
+            && (self.columns, self.rows, self.turned) == (other.columns, other.rows, other.turned)
+            && self.hole == other.hole
+    }
+
+    /// Where print must stay away, as seen by a reader: the safe distance all round, and on the side where a hole is
+    /// the whole strip up to the far side of it and the safe distance beyond.
+    pub fn insets(&self) -> Insets {
+        let safe = || self.safe.clone();
+        // as the stock lies: left, top, right, bottom
+        let mut lying = [safe(), safe(), safe(), safe()];
+        if let Some(hole) = &self.hole {
+            let reach = &half(&hole.diameter) + &self.safe;
+            let from = [
+                hole.from_left.clone(),
+                hole.from_top.clone(),
+                &self.width - &hole.from_left,
+                &self.height - &hole.from_top,
+            ];
+            // a hole is near one edge: the strip along that edge costs the least
+            let nearest = (0..4).min_by(|a, b| from[*a].cmp(&from[*b])).unwrap_or(1);
+            lying[nearest] = &from[nearest] + &reach;
+        }
+        let [left, top, right, bottom] = lying;
+        if self.turned {
+            // turned against the clock: the reader's head is the stock's left edge, his right is the stock's top
+            Insets {
+                top: left,
+                right: top,
+                bottom: right,
+                left: bottom,
+            }
+        } else {
+            Insets {
+                top,
+                right,
+                bottom,
+                left,
             }
         }
-        fits
     }
 }
 
-fn read_size(node: &Node<'_>, report: &mut Report) -> Option<(Length, Length)> {
-    match node.parse(report, parse::extent)? {
-        Extent::Rectangle { length, width } if !length.is_zero() && !width.is_zero() => Some((length, width)),
-        _ => {
-            report.push(node.error("bad-size", "a size is width by height, such as `4 in x 6 in`"));
-            None
-        }
-    }
+/// A length in millimetres.
+pub(crate) fn millimetres(length: &Length) -> Number {
+    length.as_metres() * &Number::int(1000)
 }
 
-fn read_sheet(node: &Node<'_>, report: &mut Report) -> Option<(Length, Length)> {
-    let millimetres = |a: i64, b: i64| {
-        (
-            Length::metres(Number::ratio(a, 10_000)),
-            Length::metres(Number::ratio(b, 10_000)),
-        )
-    };
-    let text = node.text(report)?;
-    match PageSize::WORDS.iter().find(|(word, _)| *word == text) {
-        Some((_, PageSize::UsLetter)) => Some(millimetres(2_159, 2_794)),
-        Some((_, PageSize::A4)) => Some(millimetres(2_100, 2_970)),
-        None => read_size(node, report),
-    }
+fn half(length: &Length) -> Length {
+    length.times(&Number::ratio(1, 2))
 }
 
-fn read_count(node: &Node<'_>, report: &mut Report) -> Option<u32> {
-    let text = node.text(report)?;
-    match text.parse::<u32>() {
-        Ok(count @ 1..=100) => Some(count),
-        _ => {
-            report.push(node.error("bad-count", format!("`{text}` is not a count from 1 to 100")));
-            None
-        }
-    }
-}
-
-fn read_pair(node: &Node<'_>, keys: [&str; 2], report: &mut Report) -> Option<(Length, Length)> {
-    let fields = node.fields(&keys, report)?;
-    let mut length = |key: &str| match fields.get(key) {
-        Some(n) => n.parse(report, parse::length),
-        None => Some(Length::zero()),
-    };
-    let (first, second) = (length(keys[0]), length(keys[1]));
-    Some((first?, second?))
-}
+#[cfg(test)]
+mod tests;

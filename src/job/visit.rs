@@ -7,6 +7,7 @@ use jiff::civil::DateTime;
 use serde::Serialize;
 
 use super::{Applied, Area, Site};
+use crate::catalog::stock::read::read_copies;
 use crate::catalog::{CompanyFile, Directions, Languages, Member, Product, Sprayer};
 use crate::quantity::{Number, Share, Time, parse};
 use crate::report::Report;
@@ -85,6 +86,8 @@ pub struct Treatment {
     /// Whether tank and hose are rinsed with water before it, which matters where another product was in them.
     pub tank_rinsed: bool,
     pub(crate) origin: Origin,
+    /// How many of each label, where this treatment or the job says so.
+    pub label_copies: Option<u32>,
 }
 
 const KEYS: &[&str] = &[
@@ -99,6 +102,7 @@ const KEYS: &[&str] = &[
     "label_stock",
     "language",
     "languages",
+    "label_copies",
     "applied",
 ];
 
@@ -118,9 +122,19 @@ impl Job {
             .need("visit", report)
             .and_then(|n| read_visit(&n, catalog.as_ref(), report));
         let (areas, every_area_read) = read_areas(&fields, report);
-        let stock = fields.get("label_stock");
+        let stock = fields.get("label_stock").filter(|n| n.text(report).is_some());
+        let copies = fields.get("label_copies").and_then(|n| read_copies(&n, report));
         let treatments = match (fields.need("treatments", report), &catalog) {
-            (Some(n), Some(catalog)) => read_treatments(&n, catalog, &areas, every_area_read, stock.as_ref(), report),
+            (Some(n), Some(catalog)) => {
+                let known = Known {
+                    catalog,
+                    areas: &areas,
+                    every_area_read,
+                    default_stock: stock.as_ref(),
+                    default_copies: copies,
+                };
+                read_treatments(&n, &known, report)
+            }
             _ => None,
         };
         if let (Some(treatments), true) = (&treatments, every_area_read) {
@@ -242,42 +256,27 @@ fn read_areas(fields: &Fields<'_>, report: &mut Report) -> (Vec<Area>, bool) {
     (areas, every)
 }
 
-fn read_treatments(
-    node: &Node<'_>,
-    catalog: &CompanyFile,
-    areas: &[Area],
-    every_area_read: bool,
-    stock: Option<&Node<'_>>,
-    report: &mut Report,
-) -> Option<Vec<Treatment>> {
+fn read_treatments(node: &Node<'_>, known: &Known<'_, '_>, report: &mut Report) -> Option<Vec<Treatment>> {
     let items = node.items(report)?;
     if items.is_empty() {
         report.push(node.error("no-treatment", "a job has at least one treatment"));
         return None;
     }
-    let default_stock = stock.and_then(|n| Some((n.text(report)?, n)));
-    let mut treatments = Vec::new();
     let count = items.len();
-    for item in &items {
-        let known = Known {
-            catalog,
-            areas,
-            every_area_read,
-            default_stock: default_stock.as_ref(),
-        };
-        if let Some(treatment) = read_treatment(item, &known, report) {
-            treatments.push(treatment);
-        }
-    }
+    let treatments: Vec<Treatment> = items
+        .iter()
+        .filter_map(|item| read_treatment(item, known, report))
+        .collect();
     (treatments.len() == count).then_some(treatments)
 }
 
-/// What a treatment's names are looked up in.
+/// What a treatment's names are looked up in, and what holds where it does not say otherwise.
 struct Known<'k, 'n> {
     catalog: &'k CompanyFile,
     areas: &'k [Area],
     every_area_read: bool,
-    default_stock: Option<&'k (String, &'n Node<'n>)>,
+    default_stock: Option<&'k Node<'n>>,
+    default_copies: Option<u32>,
 }
 
 fn read_treatment(node: &Node<'_>, known: &Known<'_, '_>, report: &mut Report) -> Option<Treatment> {
@@ -291,6 +290,7 @@ fn read_treatment(node: &Node<'_>, known: &Known<'_, '_>, report: &mut Report) -
         "loads",
         "stock",
         "tank_rinsed",
+        "label_copies",
     ];
     let fields = node.fields(keys, report)?;
     let catalog = known.catalog;
@@ -381,6 +381,10 @@ fn read_treatment(node: &Node<'_>, known: &Known<'_, '_>, report: &mut Report) -
         .get("loads")
         .map_or(Some(false), |n| n.choice(report, &[("full", false), ("equal", true)]));
     let tank_rinsed = fields.get("tank_rinsed").map_or(Some(false), |n| n.flag(report));
+    let label_copies = match fields.get("label_copies") {
+        Some(n) => Some(read_copies(&n, report)?),
+        None => known.default_copies,
+    };
     let stock = read_stock(&fields, sprayer.map(|(_, s)| s), known, report);
     if chosen.is_empty() {
         return None;
@@ -398,6 +402,7 @@ fn read_treatment(node: &Node<'_>, known: &Known<'_, '_>, report: &mut Report) -
         stock: stock?,
         tank_rinsed: tank_rinsed?,
         origin: node.origin(),
+        label_copies,
     })
 }
 
@@ -459,8 +464,10 @@ fn read_stock(
     if let Some((key, origin)) = sprayer.and_then(|s| Some((s.stock.clone()?, s.origin().key("stock")))) {
         return check(key, &|m| origin.error("stock-unknown", m));
     }
-    if let Some((key, node)) = known.default_stock {
-        return check(key.clone(), &|m| node.error("stock-unknown", m));
+    // a key that is no text has been told where the job was read
+    let job_wide = known.default_stock.and_then(|n| Some((n.text(&mut Report::new())?, n)));
+    if let Some((key, node)) = job_wide {
+        return check(key, &|m| node.error("stock-unknown", m));
     }
     let hint =
         "give `stock` in the treatment or at the sprayer, or `label_stock` in the job: every tank must carry a label";
