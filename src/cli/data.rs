@@ -22,6 +22,9 @@ pub(super) fn run(job: &Path, document: Kind, draft: bool, ink: Ink, language: O
         draft,
         ink,
         language,
+        first: None,
+        copies: None,
+        printer: None,
     };
     let made = match views(&prepared, &asked) {
         Ok(made) => made,

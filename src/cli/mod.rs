@@ -3,10 +3,13 @@
 mod data;
 mod exit;
 mod explain;
+mod label_run;
+mod labels;
 mod languages;
 mod plan;
 mod prepare;
 mod render;
+mod test_print;
 mod views;
 mod write;
 
@@ -86,6 +89,59 @@ pub enum Command {
         /// Make all documents in this language: `en`, `es`, `fr`, or a language file [default: as the job or company file says]
         #[arg(long, value_name = "TAG", value_parser = tongue)]
         language: Option<Tongue>,
+        /// First free place of a part-used label sheet, counted from 1 row by row
+        #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=10_000))]
+        first: Option<u32>,
+        /// How many of each label, whatever the files say
+        #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=100))]
+        copies: Option<u32>,
+        /// Key of the printer in the company file whose shift and scale the labels are corrected for
+        #[arg(long, value_name = "KEY")]
+        printer: Option<String>,
+    },
+    /// Print the labels of several jobs in one run: they share sheets, in the order the jobs are named
+    #[command(
+        after_help = "Example:\n  decant labels mon-1.yaml mon-2.yaml -o monday.pdf\n  decant labels mon-*.yaml -o monday.pdf --stock sheet-4x2 --first 6\n\nName the jobs in the order of the route. With labels on several kinds of stock there is\na file for each, `monday-STOCK.pdf`. The records are written by `decant render`."
+    )]
+    Labels {
+        /// The job files
+        #[arg(required = true, value_name = "JOB")]
+        jobs: Vec<PathBuf>,
+        /// PDF to write
+        #[arg(short, long, value_name = "FILE")]
+        output: PathBuf,
+        /// Only the labels that go on this stock
+        #[arg(long, value_name = "KEY")]
+        stock: Option<String>,
+        /// First free place of a part-used label sheet, counted from 1 row by row
+        #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=10_000))]
+        first: Option<u32>,
+        /// How many of each label, whatever the files say
+        #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=100))]
+        copies: Option<u32>,
+        /// Key of the printer in the company file whose shift and scale are corrected for
+        #[arg(long, value_name = "KEY")]
+        printer: Option<String>,
+        /// In this language: `en`, `es`, `fr`, or a language file [default: as each job or company file says]
+        #[arg(long, value_name = "TAG", value_parser = tongue)]
+        language: Option<Tongue>,
+    },
+    /// Print outlines and rulers on a label stock, to see what a printer does wrong
+    #[command(
+        after_help = "Example:\n  decant test-print sheet-4x2 --company company.yaml\n  decant test-print sheet-4x2 --company company.yaml --printer office\n\nThe first page is laid over the stock, the second is measured. Print at actual size."
+    )]
+    TestPrint {
+        /// Key of the label stock in the company file
+        stock: String,
+        /// The company file
+        #[arg(long, value_name = "FILE")]
+        company: PathBuf,
+        /// PDF to write [default: `test-print-STOCK.pdf`]
+        #[arg(short, long, value_name = "FILE")]
+        output: Option<PathBuf>,
+        /// Key of a printer in the company file: print corrected, to check the correction
+        #[arg(long, value_name = "KEY")]
+        printer: Option<String>,
     },
     /// Show as JSON what the template of a document is given, for those who write their own
     #[command(
@@ -127,6 +183,9 @@ pub fn run(arguments: &Arguments) -> Exit {
             ink,
             draft,
             language,
+            first,
+            copies,
+            printer,
         } => render::run(&render::Request {
             job,
             output: output.as_deref(),
@@ -136,6 +195,9 @@ pub fn run(arguments: &Arguments) -> Exit {
             ink: (*ink).into(),
             draft: *draft,
             language: language.as_ref(),
+            first: *first,
+            copies: *copies,
+            printer: printer.as_deref(),
         }),
         Command::Data {
             job,
@@ -144,5 +206,28 @@ pub fn run(arguments: &Arguments) -> Exit {
             draft,
             language,
         } => data::run(job, *document, *draft, (*ink).into(), language.as_ref()),
+        Command::Labels {
+            jobs,
+            output,
+            stock,
+            first,
+            copies,
+            printer,
+            language,
+        } => labels::run(&labels::Request {
+            jobs,
+            output,
+            stock: stock.as_deref(),
+            first: *first,
+            copies: *copies,
+            printer: printer.as_deref(),
+            language: language.as_ref(),
+        }),
+        Command::TestPrint {
+            stock,
+            company,
+            output,
+            printer,
+        } => test_print::run(stock, company, output.as_deref(), printer.as_deref()),
     }
 }

@@ -5,14 +5,14 @@ use std::path::{Path, PathBuf};
 use clap::ValueEnum;
 
 use super::Exit;
+use super::label_run::{Failure, fault, set_view};
 use super::plan::own_fault;
 use super::prepare::{Prepared, prepare};
 use super::views::{Asked, templates, views};
 use super::write::write_whole;
 use crate::catalog::Tongue;
 use crate::document::View;
-use crate::report::Diagnostic;
-use crate::typeset::{Ink, Press, Sheet, Typeset, TypesetError};
+use crate::typeset::{Ink, Press};
 
 /// A document that can be asked for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
@@ -64,6 +64,9 @@ pub(super) struct Request<'a> {
     pub ink: Ink,
     pub draft: bool,
     pub language: Option<&'a Tongue>,
+    pub first: Option<u32>,
+    pub copies: Option<u32>,
+    pub printer: Option<&'a str>,
 }
 
 pub(super) fn run(request: &Request<'_>) -> Exit {
@@ -81,6 +84,9 @@ pub(super) fn run(request: &Request<'_>) -> Exit {
         draft: request.draft,
         ink: request.ink,
         language: request.language,
+        first: request.first,
+        copies: request.copies,
+        printer: request.printer,
     };
     let set_with = templates(&prepared, request.ink).and_then(|templates| Ok((templates, views(&prepared, &asked)?)));
     let (templates, made) = match set_with {
@@ -134,13 +140,6 @@ fn set_all(request: &Request<'_>, prepared: &Prepared, press: Press, views: &[Vi
     }
 }
 
-enum Failure {
-    Own(String),
-    User(String),
-    /// The user's, with its place.
-    Problem(Box<Diagnostic>),
-}
-
 fn set(
     request: &Request<'_>,
     prepared: &Prepared,
@@ -148,47 +147,19 @@ fn set(
     view: &View,
     folder: &Path,
 ) -> Result<Vec<PathBuf>, Failure> {
-    let data = serde_json::to_vec(&view.data).map_err(|e| Failure::Own(e.to_string()))?;
     let ident = format!("{}/{}", prepared.record.number, view.stem);
-    let sheet = Sheet {
-        template: view.template,
-        data,
-        date: prepared.plan.start,
-        ident,
-    };
-    let explain = |error: TypesetError| match error {
-        TypesetError::DoesNotFit {
-            label,
-            needed_mm,
-            have_mm,
-        } => Failure::User(format!(
-            "label {} does not fit: at this width it needs {needed_mm} mm of height and the stock has {have_mm} mm; choose larger label stock",
-            label + 1
-        )),
-        TypesetError::OwnTemplate(problem) => Failure::Problem(problem),
-        TypesetError::MissingGlyph { .. } | TypesetError::Image { .. } => Failure::User(error.to_string()),
-        _ => Failure::Own(error.to_string()),
-    };
-    let typeset: Typeset = press.typeset(&sheet).map_err(explain)?;
-    let left_off = typeset.left_off();
-    if !left_off.is_empty() {
-        eprintln!(
-            "note: {}: for want of room, left off or cut short: {}",
-            view.stem,
-            left_off.join(", ")
-        );
-    }
+    let typeset = set_view(press, view, &ident, prepared.plan.start, &prepared.job.catalog)?;
     let files: Vec<(PathBuf, Vec<u8>)> = match request.format {
         Format::Pdf => {
             let name = format!("{}.pdf", view.stem);
-            vec![(folder.join(name), typeset.pdf().map_err(explain)?)]
+            vec![(folder.join(name), typeset.pdf().map_err(fault)?)]
         }
         Format::Png => {
             let pages = match request.ink {
                 Ink::Colour => typeset.png(request.dpi),
                 Ink::Black => typeset.one_bit_png(request.dpi),
             };
-            numbered(folder, view, "png", pages.map_err(explain)?)
+            numbered(folder, view, "png", pages.map_err(fault)?)
         }
         Format::Svg => numbered(
             folder,

@@ -1,12 +1,15 @@
 //! From a job to what its templates are given: the same for `render` and `data`.
 
 use super::Exit;
+use super::label_run::{check_first, print_run};
 use super::languages::{Spoken, spoken};
 use super::plan::own_fault;
 use super::prepare::{Prepared, tell};
 use super::render::Kind;
 use crate::catalog::Tongue;
-use crate::document::{DocumentError, View, Voice, certificate, dress, furnish, labels, missing_texts, mix_sheet};
+use crate::document::{
+    DocumentError, LabelJob, View, Voice, certificate, dress, furnish, labels, missing_texts, mix_sheet,
+};
 use crate::quantity::Printer;
 use crate::record::conformity;
 use crate::report::{Diagnostic, Report};
@@ -27,6 +30,9 @@ pub(super) struct Asked<'a> {
     pub draft: bool,
     pub ink: Ink,
     pub language: Option<&'a Tongue>,
+    pub first: Option<u32>,
+    pub copies: Option<u32>,
+    pub printer: Option<&'a str>,
 }
 
 /// Makes the views that are wanted, in the firm's look. Problems go to stderr.
@@ -40,13 +46,20 @@ pub(super) fn views(prepared: &Prepared, asked: &Asked<'_>) -> Result<Views, Exi
         return Err(Exit::BadInput);
     }
     let catalog = &prepared.job.catalog;
-    let build = || {
+    let run = print_run(asked.first, asked.copies, asked.printer, catalog)?;
+    let mut batches = Vec::new();
+    let mut build = || {
         let mut views: Vec<View> = Vec::new();
         let mut is_withheld = false;
         if asked.kinds.contains(&Kind::Labels) {
             let second = spoken.labels_second.as_deref().map(|words| voice(prepared, words));
-            let batches = labels(&voice(prepared, &spoken.labels), second.as_ref(), &catalog.stock)?;
-            views.extend(batches.into_iter().map(|batch| batch.view));
+            let job = LabelJob {
+                voice: &voice(prepared, &spoken.labels),
+                second: second.as_ref(),
+                job: &prepared.job,
+            };
+            batches = labels(&[job], &run)?;
+            views.extend(batches.iter().map(|batch| batch.view.clone()));
         }
         if asked.kinds.contains(&Kind::MixSheet) {
             views.push(mix_sheet(&voice(prepared, &spoken.mix_sheet))?);
@@ -66,13 +79,14 @@ pub(super) fn views(prepared: &Prepared, asked: &Asked<'_>) -> Result<Views, Exi
         })
     };
     let mut built = build().map_err(|fault| own_fault(&fault.to_string()))?;
+    check_first(&run, &batches, catalog)?;
     for view in &mut built.views {
         dress(view, &catalog.style, &prepared.plan.company.name, asked.ink);
     }
     Ok(built)
 }
 
-fn voice<'a>(prepared: &'a Prepared, words: &'a Words) -> Voice<'a> {
+pub(super) fn voice<'a>(prepared: &'a Prepared, words: &'a Words) -> Voice<'a> {
     Voice {
         words,
         units: Printer::new(prepared.job.catalog.units).with(words.notation()),
@@ -99,7 +113,7 @@ pub(super) fn templates(prepared: &Prepared, ink: Ink) -> Result<Templates, Exit
 }
 
 /// Characters that the fonts cannot print, in the job, its log, the company file and language files: each at its place.
-fn unprintable(prepared: &Prepared, spoken: &Spoken, report: &mut Report) {
+pub(super) fn unprintable(prepared: &Prepared, spoken: &Spoken, report: &mut Report) {
     let job = &prepared.job;
     let mut check = |source: &std::sync::Arc<Source>| {
         source.each_text(|text, path| {

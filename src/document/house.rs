@@ -28,7 +28,8 @@ pub fn dress(view: &mut View, style: &Style, company: &str, ink: Ink) {
     view.data["accent"] = json!(style.accent.map(|accent| accent.hex()));
     view.data["logo"] = json!(logo);
     view.data["lines"] = Value::from(style.lines.clone());
-    if view.template == Template::Label {
+    // Stock that takes one ink takes it whatever the sheets are printed with.
+    if view.template == Template::Label && ink == Ink::Black {
         view.data["stock"]["ink"] = json!(ink.word());
     }
 }

@@ -1,15 +1,18 @@
-//! Container labels: one a load, on the stock its treatment names.
+//! Container labels: one a load and copy, of one job or of several, on the stock their treatments name.
 
 use std::collections::BTreeMap;
 
 use minijinja::context;
 use serde_json::{Value, json};
 
+use super::legible::{code_mm, least, mm};
 use super::voice::Voice;
 use super::{DocumentError, View};
-use crate::catalog::Stock;
+use crate::catalog::{Correction, SizeClass, Stock};
+use crate::ghs::RuleSet;
+use crate::job::Job;
 use crate::plan::{ActiveStrength, LoadPlan, TreatmentPlan};
-use crate::quantity::Length;
+use crate::record::code;
 use crate::typeset::Template;
 
 /// The labels of one kind of stock.
@@ -21,67 +24,128 @@ pub struct LabelBatch {
     pub view: View,
 }
 
-/// What may be left off a label that is too small for everything, first dropped first. None of it is required by
-/// 29 CFR 1910.1200(f)(6) or by what EPA advises for service containers.
-const OPTIONAL: &[&str] = &[
-    "kind",
-    "contact-small",
-    "dilution-small",
-    "strength-small",
-    "deference",
-    "ghs-source",
-    "lot",
-    "precautions",
-    "pesticide-lines",
-];
+/// A job whose labels are printed.
+#[derive(Clone, Copy)]
+pub struct LabelJob<'a> {
+    /// Its voice.
+    pub voice: &'a Voice<'a>,
+    /// The language that stands on each label as well, where there is one.
+    pub second: Option<&'a Voice<'a>>,
+    /// The job itself.
+    pub job: &'a Job,
+}
 
-/// All labels of a plan, one batch a stock. With a `second` voice each label carries what the crew must read in that
-/// language too.
+/// How labels are to be printed.
+#[derive(Clone, Copy, Debug)]
+pub struct LabelRun<'a> {
+    /// The first free place of the first sheet, from 1, row by row.
+    pub first: u32,
+    /// How many of each label, whatever the files say.
+    pub copies: Option<u32>,
+    /// What the printer does wrong.
+    pub correction: Option<&'a Correction>,
+}
+
+impl Default for LabelRun<'_> {
+    fn default() -> Self {
+        LabelRun {
+            first: 1,
+            copies: None,
+            correction: None,
+        }
+    }
+}
+
+/// What may be left off a label that is too small for everything, first dropped first. None of it is required by
+/// 29 CFR 1910.1200(f)(6) or by what EPA advises for service containers. Product, signal word, pictograms and hazard
+/// statements are in no such list: the template cannot leave them off.
+///
+/// On a little bottle the words outrank the code, which could take a third of the label; on a larger label the code
+/// takes a corner, and leads to the record when the words are wiped off.
+fn optional(class: SizeClass) -> Vec<&'static str> {
+    let mut keys = vec![
+        "kind",
+        "contact-small",
+        "dilution-small",
+        "strength-small",
+        "deference",
+        "ghs-source",
+        "lot",
+    ];
+    if class == SizeClass::SmallBottle {
+        keys.extend(["qr", "precautions", "pesticide-lines"]);
+    } else {
+        keys.extend(["precautions", "pesticide-lines", "qr"]);
+    }
+    keys
+}
+
+/// All labels of some jobs, in their order, one batch a stock: labels of one stock share its sheets.
 ///
 /// # Errors
 /// [`DocumentError`] if a word or a statement is missing.
-pub fn labels(
-    voice: &Voice<'_>,
-    second: Option<&Voice<'_>>,
-    stocks: &BTreeMap<String, Stock>,
-) -> Result<Vec<LabelBatch>, DocumentError> {
-    let mut batches = Vec::new();
-    for (key, stock) in stocks {
-        let mut labels = Vec::new();
-        for treatment in voice.plan.treatments.iter().filter(|t| t.stock == *key) {
+pub fn labels(jobs: &[LabelJob<'_>], run: &LabelRun<'_>) -> Result<Vec<LabelBatch>, DocumentError> {
+    let Some(first) = jobs.first() else {
+        return Ok(Vec::new());
+    };
+    let mut stocks: BTreeMap<&str, (&Stock, Vec<Value>, Least)> = BTreeMap::new();
+    let mut group = 0;
+    for LabelJob { voice, second, job } in jobs {
+        for (treatment, written) in voice.plan.treatments.iter().zip(&job.treatments) {
+            // a job is not planned unless its stock is in the company file
+            let Some(stock) = job.catalog.stock.get(&treatment.stock) else {
+                continue;
+            };
+            let entry = stocks.entry(&treatment.stock);
+            let (_, labels, document) = entry.or_insert_with(|| (stock, Vec::new(), Least::default()));
+            let copies = run.copies.or(written.label_copies).unwrap_or(stock.copies);
+            document.take(voice.plan.regime.rules(), treatment);
             for load in &treatment.loads {
-                let mut view = label(voice, treatment, load)?;
+                let mut view = label(voice, treatment, load, group, copies)?;
                 view["second"] = match second {
-                    Some(second) => in_second(label(second, treatment, load)?, second),
+                    Some(second) => in_second(label(second, treatment, load, group, copies)?, second),
                     None => Value::Null,
                 };
                 labels.push(view);
             }
+            group += 1;
         }
-        if labels.is_empty() {
-            continue;
+    }
+    let words = first.voice.words;
+    let numbers: Vec<&str> = jobs.iter().map(|j| j.voice.plan.job.as_str()).collect();
+    let (title, stem) = match numbers.as_slice() {
+        [job] => (
+            words.say("label.title", context! { job => *job })?,
+            format!("{job}-labels"),
+        ),
+        _ => {
+            let jobs = numbers.join(", ");
+            (words.say("label.title_run", context! { jobs })?, "labels".to_owned())
         }
-        let plan = voice.plan;
+    };
+    let mut batches = Vec::new();
+    for (key, (stock, labels, document)) in stocks {
         let data = json!({
-            "lang": voice.words.language,
-            "title": voice.words.say("label.title", context! { job => &plan.job })?,
-            "author": plan.company.name,
+            "lang": words.language,
+            "title": title,
+            "author": first.voice.plan.company.name,
             "accent": null,
             "draft": false,
-            "words": voice.words.group("label.words"),
-            "optional": OPTIONAL,
-            "minimum_pt": 6,
-            "stock": stock_view(stock),
+            "words": words.group("label.words"),
+            "optional": optional(stock.class()),
+            "minimum_pt": document.type_points,
+            "line_pitch": document.line_pitch,
+            "stock": stock_view(stock, run),
             "labels": labels,
         });
-        let stem = format!("{}-labels-{key}", plan.job);
+        let view = View {
+            template: Template::Label,
+            stem: format!("{stem}-{key}"),
+            data,
+        };
         batches.push(LabelBatch {
-            stock: key.clone(),
-            view: View {
-                template: Template::Label,
-                stem,
-                data,
-            },
+            stock: key.to_owned(),
+            view,
         });
     }
     Ok(batches)
@@ -110,13 +174,37 @@ fn in_second(mut label: Value, second: &Voice<'_>) -> Value {
     said
 }
 
-fn stock_view(stock: &Stock) -> Value {
-    let mm = |length: &Length| length.as_metres().to_f64() * 1000.0;
-    let hole = stock
-        .hole
-        .as_ref()
-        .map(|h| json!({ "diameter_mm": mm(&h.diameter), "from_top_mm": mm(&h.from_top) }));
+/// The same labels on other stock, each once, from the first place: to see whether they would fit there.
+pub fn on_other_stock(view: &View, stock: &Stock) -> View {
+    let mut data = view.data.clone();
+    data["stock"] = stock_view(stock, &LabelRun::default());
+    data["optional"] = json!(optional(stock.class()));
+    for label in data["labels"].as_array_mut().into_iter().flatten() {
+        label["copies"] = json!(1);
+    }
+    View { data, ..view.clone() }
+}
+
+/// The strictest that the labels of a document ask for: one type for all of them.
+#[derive(Default)]
+struct Least {
+    type_points: f64,
+    line_pitch: f64,
+}
+
+impl Least {
+    fn take(&mut self, rules: RuleSet, treatment: &TreatmentPlan) {
+        let least = least(rules, &treatment.sprayer.tank);
+        self.type_points = self.type_points.max(least.type_points.to_f64());
+        self.line_pitch = self.line_pitch.max(least.line_pitch.to_f64());
+    }
+}
+
+fn stock_view(stock: &Stock, run: &LabelRun<'_>) -> Value {
+    let insets = stock.insets();
+    let correction = run.correction.map(correction_view);
     json!({
+        "class": stock.class().word(),
         "page_width_mm": mm(&stock.page_width),
         "page_height_mm": mm(&stock.page_height),
         "label_width_mm": mm(&stock.width),
@@ -127,18 +215,38 @@ fn stock_view(stock: &Stock) -> Value {
         "top_mm": mm(&stock.top),
         "gap_x_mm": mm(&stock.gap_x),
         "gap_y_mm": mm(&stock.gap_y),
-        "safe_mm": if stock.per_page() > 1 { 2.0 } else { 4.0 },
-        "corner_mm": 2.5,
-        "hole": hole,
-        "first": 1,
-        "ink": "colour",
-        "outline": false,
+        "turned": stock.turned,
+        "insets_mm": {
+            "top": mm(&insets.top),
+            "right": mm(&insets.right),
+            "bottom": mm(&insets.bottom),
+            "left": mm(&insets.left),
+        },
+        // a sheet of one has no other place to begin at
+        "first": if stock.per_page() > 1 { run.first } else { 1 },
+        "ink": stock.ink.word(),
+        "correction": correction,
     })
 }
 
-fn label(voice: &Voice<'_>, treatment: &TreatmentPlan, load: &LoadPlan) -> Result<Value, DocumentError> {
+pub(super) fn correction_view(correction: &Correction) -> Value {
+    json!({
+        "right_mm": correction.right.to_f64(),
+        "down_mm": correction.down.to_f64(),
+        "scale": correction.scale.to_f64(),
+    })
+}
+
+fn label(
+    voice: &Voice<'_>,
+    treatment: &TreatmentPlan,
+    load: &LoadPlan,
+    group: usize,
+    copies: u32,
+) -> Result<Value, DocumentError> {
     let words = voice.words;
     let plan = voice.plan;
+    let rules = plan.regime.rules();
     let ready = treatment.ratio.is_ready_to_use();
     let (dilution, meaning, _) = voice.dilution(treatment)?;
     let strength_small = match treatment.strip.as_ref().map(|s| voice.band(s)).transpose()?.flatten() {
@@ -158,7 +266,13 @@ fn label(voice: &Voice<'_>, treatment: &TreatmentPlan, load: &LoadPlan) -> Resul
         Some(moment) => Some(voice.until(moment)?),
         None => None,
     };
+    let mut qr = voice.qr()?;
+    let modules = code(&voice.record.link).ok_or(DocumentError::Code)?.modules;
+    qr["least_mm"] = json!(code_mm(modules).to_f64());
     Ok(json!({
+        "group": group,
+        "copies": copies,
+        "pictogram_mm": least(rules, &treatment.sprayer.tank).pictogram_mm.to_f64(),
         "product": treatment.product.name,
         "state": words.word(if ready { "label.state_ready" } else { "label.state" })?,
         "kind": words.word(&format!("kinds.{}", treatment.product.kind.word()))?,
@@ -184,7 +298,7 @@ fn label(voice: &Voice<'_>, treatment: &TreatmentPlan, load: &LoadPlan) -> Resul
         },
         "deference": words.word("deference")?,
         "record": voice.record.number,
-        "qr": voice.qr()?,
+        "qr": qr,
     }))
 }
 
@@ -226,3 +340,6 @@ fn actives(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Vec<Value> {
     let shown = |a: &ActiveStrength| json!({ "name": a.name, "content": voice.units.percent(&a.share).main });
     treatment.strength.actives.iter().map(shown).collect()
 }
+
+#[cfg(test)]
+mod geometry;

@@ -8,19 +8,22 @@ mod house;
 #[cfg(test)]
 mod keys_tests;
 mod label;
+mod legible;
 mod mix_sheet;
 #[cfg(test)]
 mod second_tests;
 mod summary;
+mod test_print;
 mod voice;
 
 use serde_json::Value;
 
 pub use certificate::certificate;
 pub use house::{dress, furnish};
-pub use label::{LabelBatch, labels};
+pub use label::{LabelBatch, LabelJob, LabelRun, labels, on_other_stock};
 pub use mix_sheet::mix_sheet;
 pub use summary::summary;
+pub use test_print::test_print;
 pub use voice::{Fact, Voice, missing_texts};
 
 use crate::typeset::Template;

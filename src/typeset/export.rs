@@ -38,6 +38,10 @@ impl Typeset {
         }
     }
 
+    pub(super) fn document(&self) -> &PagedDocument {
+        &self.document
+    }
+
     /// The number of pages.
     pub fn pages(&self) -> usize {
         self.document.pages().len()

@@ -22,6 +22,7 @@ mod error;
 mod export;
 mod folder;
 pub mod fonts;
+mod geometry;
 mod glyphs;
 mod one_bit;
 mod templates;
@@ -29,6 +30,7 @@ mod world;
 
 pub use error::TypesetError;
 pub use export::Typeset;
+pub use geometry::{Area, Piece};
 pub use templates::{Ink, Template, Templates};
 
 use std::sync::OnceLock;

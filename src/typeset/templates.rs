@@ -12,11 +12,18 @@ pub enum Template {
     MixSheet,
     /// The client's certificate.
     Certificate,
+    /// Outlines and rulers to check a printer.
+    TestPrint,
 }
 
 impl Template {
     /// Every template.
-    pub const ALL: [Template; 3] = [Template::Label, Template::MixSheet, Template::Certificate];
+    pub const ALL: [Template; 4] = [
+        Template::Label,
+        Template::MixSheet,
+        Template::Certificate,
+        Template::TestPrint,
+    ];
 
     /// The template's name: of its file without `.typ`, and in messages.
     pub fn name(self) -> &'static str {
@@ -24,6 +31,7 @@ impl Template {
             Template::Label => "label",
             Template::MixSheet => "mix-sheet",
             Template::Certificate => "certificate",
+            Template::TestPrint => "test-print",
         }
     }
 }
@@ -33,11 +41,14 @@ macro_rules! embedded {
 }
 
 /// Paths under `templates/`, as templates import and read them.
-static BUILT_IN: [(&str, &[u8]); 25] = embedded![
+static BUILT_IN: [(&str, &[u8]); 28] = embedded![
     "label.typ",
     "mix-sheet.typ",
     "certificate.typ",
+    "test-print.typ",
     "parts/house.typ",
+    "parts/label-pieces.typ",
+    "parts/label-shapes.typ",
     "parts/pictograms.typ",
     "parts/signs.typ",
     "parts/strip.typ",

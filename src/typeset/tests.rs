@@ -56,6 +56,7 @@ fn qr() -> serde_json::Value {
     serde_json::json!({
         "svg": "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 10 10\"><rect x=\"4\" y=\"4\" width=\"2\" height=\"2\"/></svg>",
         "alt": "QR code",
+        "least_mm": 15,
     })
 }
 
@@ -82,10 +83,11 @@ fn labels(height_mm: f64, address: &str) -> serde_json::Value {
     serde_json::json!({
         "lang": "en", "title": "Labels", "author": null, "accent": null, "draft": false, "words": words,
         "stock": { "page_width_mm": 101.6, "page_height_mm": height_mm, "label_width_mm": 101.6, "label_height_mm": height_mm, "columns": 1, "rows": 1,
-            "left_mm": 0, "top_mm": 0, "gap_x_mm": 0, "gap_y_mm": 0, "safe_mm": 3, "corner_mm": 2, "hole": null, "first": 1, "ink": "colour", "outline": false },
-        "minimum_pt": 6, "optional": ["deference", "precautions"],
+            "left_mm": 0, "top_mm": 0, "gap_x_mm": 0, "gap_y_mm": 0, "insets_mm": { "top": 3, "right": 3, "bottom": 3, "left": 3 },
+            "class": "tank", "turned": false, "correction": null, "first": 1, "ink": "colour" },
+        "minimum_pt": 6, "line_pitch": 1, "optional": ["deference", "precautions"],
         "labels": [{
-            "product": "Solvary Q-10", "state": "Diluted", "kind": "quat", "container": "Tank 1 of 1",
+            "group": 0, "copies": 1, "pictogram_mm": 10, "product": "Solvary Q-10", "state": "Diluted", "kind": "quat", "container": "Tank 1 of 1",
             "dilution": { "big": "2 fl oz/gal", "small": "1 part + 64 parts" }, "strength": null, "contact": { "big": "10 min" },
             "pesticide": { "heading": "Pesticide label", "signal": "Danger", "child": "Keep out of reach of children.", "lines": [] },
             "ghs": { "heading": "Hazards of this dilution", "signal": "Warning", "pictograms": [{ "name": "exclamation", "alt": "Exclamation mark" }],
@@ -311,4 +313,16 @@ fn a_press_may_be_shared_between_threads() {
     fn shared<T: Send + Sync>() {}
     shared::<Press>();
     shared::<Typeset>();
+}
+
+/// The sizes of legible type (`document/legible.rs`) are worked out from an x-height of 0.516 em.
+#[test]
+fn a_letter_x_is_516_thousandths_of_its_size() {
+    let mut data = mix_sheet("Gull Point");
+    data["treatments"][0]["steps"] = serde_json::json!(["xxxx"]);
+    let made = Press::new().typeset(&sheet(Template::MixSheet, &data)).unwrap();
+    let pieces = made.pieces();
+    let found = pieces.iter().find(|p| p.text.as_deref() == Some("xxxx")).unwrap();
+    let x_height = (found.area.bottom - found.area.top) / found.points;
+    assert!((x_height - 0.516).abs() < 0.001, "{x_height}");
 }

@@ -1,0 +1,207 @@
+//! `decant labels`: the labels of several jobs in one print run, in the order the jobs are named.
+
+use std::path::{Path, PathBuf};
+
+use super::Exit;
+use super::label_run::{Failure, check_first, fault, print_run, set_view, unknown};
+use super::languages::{Spoken, spoken};
+use super::plan::own_fault;
+use super::prepare::{Prepared, prepare, tell};
+use super::views::{templates, unprintable, voice};
+use super::write::write_whole;
+use crate::catalog::Tongue;
+use crate::document::{LabelBatch, LabelJob, Voice, dress, labels};
+use crate::report::Report;
+use crate::typeset::{Ink, Press};
+
+/// What was asked for.
+pub(super) struct Request<'a> {
+    pub jobs: &'a [PathBuf],
+    pub output: &'a Path,
+    pub stock: Option<&'a str>,
+    pub first: Option<u32>,
+    pub copies: Option<u32>,
+    pub printer: Option<&'a str>,
+    pub language: Option<&'a Tongue>,
+}
+
+pub(super) fn run(request: &Request<'_>) -> Exit {
+    let prepared = match read_all(request.jobs) {
+        Ok(prepared) => prepared,
+        Err(exit) => return exit,
+    };
+    // clap asks for one job at least
+    let Some(leading) = prepared.first() else {
+        return Exit::BadInput;
+    };
+    let company = &leading.job.catalog;
+    let run = match print_run(request.first, request.copies, request.printer, company) {
+        Ok(run) => run,
+        Err(exit) => return exit,
+    };
+    let spoken: Vec<Spoken> = match prepared.iter().map(|p| spoken(p, request.language)).collect() {
+        Ok(spoken) => spoken,
+        Err(exit) => return exit,
+    };
+    if let Err(exit) = check_letters(&prepared, &spoken) {
+        return exit;
+    }
+    let voices: Vec<(Voice<'_>, Option<Voice<'_>>)> = prepared
+        .iter()
+        .zip(&spoken)
+        .map(|(p, s)| {
+            (
+                voice(p, &s.labels),
+                s.labels_second.as_deref().map(|words| voice(p, words)),
+            )
+        })
+        .collect();
+    let jobs: Vec<LabelJob<'_>> = voices
+        .iter()
+        .zip(&prepared)
+        .map(|((voice, second), p)| LabelJob {
+            voice,
+            second: second.as_ref(),
+            job: &p.job,
+        })
+        .collect();
+    let mut batches = match labels(&jobs, &run) {
+        Ok(batches) => batches,
+        Err(fault) => return own_fault(&fault.to_string()),
+    };
+    if let Some(key) = request.stock {
+        let keys: Vec<String> = batches.iter().map(|b| b.stock.clone()).collect();
+        batches.retain(|batch| batch.stock == key);
+        if batches.is_empty() {
+            if company.stock.contains_key(key) {
+                eprintln!(
+                    "error: no label of these jobs goes on `{key}`; they go on: {}",
+                    keys.join(", ")
+                );
+            } else {
+                unknown(
+                    "label stock",
+                    key,
+                    &company.stock.keys().map(String::as_str).collect::<Vec<_>>(),
+                );
+            }
+            return Exit::BadInput;
+        }
+    }
+    if let Err(exit) = check_first(&run, &batches, company) {
+        return exit;
+    }
+    let templates = match templates(leading, Ink::Colour) {
+        Ok(templates) => templates,
+        Err(exit) => return exit,
+    };
+    for batch in &mut batches {
+        dress(&mut batch.view, &company.style, &company.company.name, Ink::Colour);
+    }
+    write_batches(request.output, &Press::with(templates), &prepared, &batches)
+}
+
+/// That the font has every letter of the jobs and languages.
+fn check_letters(prepared: &[Prepared], spoken: &[Spoken]) -> Result<(), Exit> {
+    let mut report = Report::new();
+    for (prepared, spoken) in prepared.iter().zip(spoken) {
+        unprintable(prepared, spoken, &mut report);
+    }
+    tell(&report);
+    if report.has_errors() {
+        Err(Exit::BadInput)
+    } else {
+        Ok(())
+    }
+}
+
+/// Reads all jobs; problems of each are told before it ends. A job named twice, and sheets that are not alike, are errors.
+fn read_all(files: &[PathBuf]) -> Result<Vec<Prepared>, Exit> {
+    let mut all: Vec<Prepared> = Vec::new();
+    let mut failed = false;
+    for file in files {
+        let Ok(prepared) = prepare(file) else {
+            failed = true;
+            continue;
+        };
+        if all.iter().any(|other| other.plan.job == prepared.plan.job) {
+            eprintln!(
+                "error: {}: the job `{}` is in this run already; for more of its labels use --copies",
+                file.display(),
+                prepared.plan.job
+            );
+            failed = true;
+        }
+        for treatment in &prepared.plan.treatments {
+            failed |= !is_alike(&treatment.stock, &prepared, &all, file);
+        }
+        all.push(prepared);
+    }
+    if failed { Err(Exit::BadInput) } else { Ok(all) }
+}
+
+/// Whether a stock is the same in every job that uses it: their labels are to share its sheets.
+fn is_alike(key: &str, prepared: &Prepared, before: &[Prepared], file: &Path) -> bool {
+    let Some(stock) = prepared.job.catalog.stock.get(key) else {
+        return true;
+    };
+    let uses = |p: &&Prepared| p.plan.treatments.iter().any(|t| t.stock == key);
+    let other = before.iter().filter(uses).find_map(|p| {
+        let theirs = p.job.catalog.stock.get(key)?;
+        (!theirs.same_sheet(stock)).then_some(&p.plan.job)
+    });
+    if let Some(job) = other {
+        eprintln!(
+            "error: {}: the label stock `{key}` has other dimensions than in the job `{job}`: their labels cannot share a sheet",
+            file.display()
+        );
+    }
+    other.is_none()
+}
+
+fn write_batches(output: &Path, press: &Press, prepared: &[Prepared], batches: &[LabelBatch]) -> Exit {
+    let numbers: Vec<&str> = prepared.iter().map(|p| p.record.number.as_str()).collect();
+    let Some(leading) = prepared.first() else {
+        return Exit::BadInput;
+    };
+    let (mut made, mut failed) = (0, 0);
+    for batch in batches {
+        let ident = format!("labels/{}/{}", batch.stock, numbers.join("+"));
+        let path = if batches.len() == 1 {
+            output.to_owned()
+        } else {
+            beside(output, &batch.stock)
+        };
+        let pdf = set_view(press, &batch.view, &ident, leading.plan.start, &leading.job.catalog)
+            .and_then(|typeset| typeset.pdf().map_err(fault));
+        let written = pdf.and_then(|bytes| {
+            write_whole(&path, &bytes).map_err(|e| Failure::User(format!("cannot write {}: {e}", path.display())))
+        });
+        match written {
+            Ok(()) => {
+                made += 1;
+                println!("{}", path.display());
+            }
+            Err(Failure::Own(fault)) => return own_fault(&fault),
+            Err(Failure::Problem(problem)) => {
+                failed += 1;
+                eprint!("{problem}");
+            }
+            Err(Failure::User(told)) => {
+                failed += 1;
+                eprintln!("error: {}: {told}", batch.view.stem);
+            }
+        }
+    }
+    match (made, failed) {
+        (_, 0) => Exit::Done,
+        (0, _) => Exit::BadInput,
+        _ => Exit::SomeFailed,
+    }
+}
+
+/// `run.pdf` and `roll` are `run-roll.pdf`.
+fn beside(output: &Path, stock: &str) -> PathBuf {
+    let stem = output.file_stem().unwrap_or_default().to_string_lossy();
+    output.with_file_name(format!("{stem}-{stock}.pdf"))
+}

@@ -1,0 +1,72 @@
+//! `decant test-print`: where a printer puts things, on a kind of label stock.
+
+use std::path::Path;
+
+use super::Exit;
+use super::label_run::{Failure, correction, fault, set_view, unknown};
+use super::plan::own_fault;
+use super::prepare::tell;
+use super::write::write_whole;
+use crate::catalog::CompanyFile;
+use crate::document::test_print;
+use crate::report::Report;
+use crate::typeset::Press;
+use crate::wording::Words;
+
+pub(super) fn run(stock: &str, company: &Path, output: Option<&Path>, printer: Option<&str>) -> Exit {
+    let mut report = Report::new();
+    let read = CompanyFile::read(company, &mut report);
+    tell(&report);
+    let company = match read {
+        Some(company) if !report.has_errors() => company,
+        _ => return Exit::BadInput,
+    };
+    let Some(found) = company.stock.get(stock) else {
+        unknown(
+            "label stock",
+            stock,
+            &company.stock.keys().map(String::as_str).collect::<Vec<_>>(),
+        );
+        return Exit::BadInput;
+    };
+    let corrected = match printer.map(|key| correction(key, &company)).transpose() {
+        Ok(corrected) => corrected,
+        Err(exit) => return exit,
+    };
+    let words = match Words::english() {
+        Ok(words) => words,
+        Err(fault) => return own_fault(&fault.to_string()),
+    };
+    let view = match test_print(&words, stock, found, printer.zip(corrected)) {
+        Ok(view) => view,
+        Err(fault) => return own_fault(&fault.to_string()),
+    };
+    let path = match output {
+        Some(path) => path.to_owned(),
+        None => format!("{}.pdf", view.stem).into(),
+    };
+    // the print is of no day: the date is the file format's first
+    let date = jiff::civil::date(1980, 1, 1).at(0, 0, 0, 0);
+    let made = set_view(&Press::new(), &view, &view.stem, date, &company).and_then(|set| set.pdf().map_err(fault));
+    match made {
+        Ok(bytes) => match write_whole(&path, &bytes) {
+            Ok(()) => {
+                println!("{}", path.display());
+                Exit::Done
+            }
+            Err(e) => {
+                eprintln!("error: cannot write {}: {e}", path.display());
+                Exit::BadInput
+            }
+        },
+        Err(Failure::Own(told)) => own_fault(&told),
+        Err(Failure::Problem(problem)) => {
+            eprint!("{problem}");
+            Exit::BadInput
+        }
+        Err(Failure::User(told)) => {
+            eprintln!("error: {}: {told}", view.stem);
+            Exit::BadInput
+        }
+    }
+}
