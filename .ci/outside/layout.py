@@ -1,34 +1,53 @@
 """Measures the words of the printed pages: inside the page, inside their label, and large enough to read.
 
-    python layout.py FILE.pdf...
+    python layout.py COMPANY.yaml FILE.pdf...
 
-Every word lies inside its page. On a label sheet every word lies inside one label cell: the cells are worked out here
-from the sheet's published die, not from the program. On label files no type is smaller than 6 pt. Exit 1 if not.
+Every word lies inside its page. On a label document every word lies inside one label: the labels' places are worked out
+here from the company file's own figures, not from the program. On labels no type is smaller than 6 pt. Exit 1 if not.
 """
 
 import pathlib
+import re
 import sys
 
 import pdfplumber
+import yaml
 
-INCH = 72.0
+POINTS = {"in": 72.0, "mm": 72.0 / 25.4, "cm": 72.0 / 2.54}
+PAGES = {"us-letter": "8.5 in x 11 in", "a4": "210 mm x 297 mm"}
 SMALLEST = 6.0
 EDGE = 0.25  # pt: word boxes are cut from font-wide ascent and descent
 SIZE_EPSILON = 0.01  # pt: sizes are read back from rounded matrices
 
-# Stock by the name in the file: page, label, columns, rows, left, top, pitch across, pitch down, in inches.
-# The sheet is the common 2 by 5 die of 4 in x 2 in labels on US letter.
-STOCKS = {
-    "roll-4x6": ((4.0, 6.0), (4.0, 6.0), 1, 1, 0.0, 0.0, 4.0, 6.0),
-    "sheet-4x2": ((8.5, 11.0), (4.0, 2.0), 2, 5, 0.156, 0.5, 4.188, 2.0),
-}
+
+def points(text):
+    """A length such as `0.156 in` in points."""
+    number, unit = re.fullmatch(r"([0-9.]+) ?(in|mm|cm)", str(text).strip()).groups()
+    return float(number) * POINTS[unit]
 
 
-def cells_of(stock):
-    """The label cells of a page as (left, top, right, bottom) in points."""
-    _, (width, height), columns, rows, left, top, across, down = stock
-    corners = [(left + c * across, top + r * down) for r in range(rows) for c in range(columns)]
-    return [(x * INCH, y * INCH, (x + width) * INCH, (y + height) * INCH) for x, y in corners]
+def size(text):
+    """Width and height of `4 in x 2 in` in points."""
+    return [points(side) for side in text.split(" x ")]
+
+
+def stocks_of(company):
+    """By the stock's key: the page's size, and the labels as (left, top, right, bottom), all in points."""
+    stocks = {}
+    for key, stock in yaml.safe_load(company.read_text(encoding="utf-8"))["stock"].items():
+        width, height = size(stock["label"])
+        page = size(PAGES.get(stock.get("sheet"), stock.get("sheet", stock["label"])))
+        margins, gaps = stock.get("margins", {}), stock.get("gaps", {})
+        left, top = points(margins.get("left", "0 in")), points(margins.get("top", "0 in"))
+        across = width + points(gaps.get("across", "0 in"))
+        down = height + points(gaps.get("down", "0 in"))
+        corners = [
+            (left + column * across, top + row * down)
+            for row in range(int(stock.get("rows", 1)))
+            for column in range(int(stock.get("columns", 1)))
+        ]
+        stocks[key] = (page, [(x, y, x + width, y + height) for x, y in corners])
+    return stocks
 
 
 def inside(word, box):
@@ -38,20 +57,20 @@ def inside(word, box):
     return across and top - EDGE <= word["top"] and word["bottom"] <= bottom + EDGE
 
 
-def faults_of(document):
+def faults_of(document, stocks):
     """The faults of one document in words, the number of words measured, and the smallest type size."""
     stock = None
     if "-labels-" in document.name:
-        stock = STOCKS[document.stem.split("-labels-")[1]]  # a stock nobody described here stops the run
+        stock = stocks[document.stem.split("-labels-")[1]]  # a stock that is not in the company file stops the run
     faults, measured, sizes = [], 0, []
     with pdfplumber.open(document) as pdf:
         for page in pdf.pages:
             place = f"page {page.page_number}"
             boxes = [(0, 0, page.width, page.height)]
             if stock:
-                if max(abs(page.width - stock[0][0] * INCH), abs(page.height - stock[0][1] * INCH)) > EDGE:
+                if max(abs(page.width - stock[0][0]), abs(page.height - stock[0][1])) > EDGE:
                     faults.append(f"{place}: {page.width} x {page.height} pt is not the stock's size")
-                boxes = cells_of(stock)
+                boxes = stock[1]
             words = page.extract_words()
             if not words:
                 faults.append(f"{place}: no words")
@@ -72,9 +91,11 @@ def faults_of(document):
 
 def main():
     """Checks all documents; prints a line each."""
-    failed = not sys.argv[1:]
-    for document in map(pathlib.Path, sys.argv[1:]):
-        faults, measured, smallest = faults_of(document)
+    company, *documents = map(pathlib.Path, sys.argv[1:])
+    stocks = stocks_of(company)
+    failed = not documents
+    for document in documents:
+        faults, measured, smallest = faults_of(document, stocks)
         print(f"{'FAULTY' if faults else 'good'}  {document.name}: {measured} words, smallest type {smallest:.2f} pt")
         for fault in faults:
             print(f"       {fault}")

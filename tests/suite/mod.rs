@@ -9,6 +9,7 @@ mod languages;
 mod one_bit;
 mod pages;
 mod planned;
+mod print_run;
 mod refused;
 mod safety;
 mod same_bytes;

@@ -1,0 +1,223 @@
+//! Print runs: labels of several jobs on shared sheets, part-used sheets, copies, printers, test prints.
+
+use std::fs;
+use std::path::Path;
+
+use decant::document::{LabelJob, LabelRun, Voice, labels};
+use decant::job::Job;
+use decant::plan::plan;
+use decant::quantity::Printer;
+use decant::record::Record;
+use decant::report::Report;
+use decant::wording::Words;
+
+use crate::support::page_code::codes_on;
+use crate::support::program::decant;
+use crate::support::workspace::{Copy, names};
+
+/// A sample and a second job like it, `other.yaml`, with its own number.
+fn two_jobs() -> Copy {
+    let copy = Copy::of("ferry-terminal");
+    let job = fs::read_to_string(copy.folder.join("job.yaml")).expect("the job can be read");
+    fs::write(
+        copy.folder.join("other.yaml"),
+        job.replace("job: 2026-0413", "job: 2026-0999"),
+    )
+    .expect("written");
+    copy
+}
+
+fn company(copy: &Copy, change: impl FnOnce(String) -> String) {
+    let file = copy.folder.join("../company.yaml");
+    let text = fs::read_to_string(&file).expect("the company file can be read");
+    fs::write(&file, change(text)).expect("written");
+}
+
+/// The codes on each page of what `render` draws.
+fn codes_by_page(copy: &Copy, options: &[&str]) -> Vec<usize> {
+    let output = copy.output();
+    let all = [
+        "render", "job.yaml", "--only", "labels", "--format", "png", "--dpi", "203", "-o",
+    ];
+    let mut arguments: Vec<String> = all.iter().map(|a| (*a).to_owned()).collect();
+    arguments.push(output.display().to_string());
+    arguments.extend(options.iter().map(|a| (*a).to_owned()));
+    decant(&copy.folder, arguments).must_end_with(0);
+    let mut pages: Vec<String> = names(&output)
+        .into_iter()
+        .filter(|name| name.contains("sheet-4x2") && Path::new(name).extension().is_some_and(|e| e == "png"))
+        .collect();
+    pages.sort();
+    pages.iter().map(|name| codes_on(&output.join(name)).len()).collect()
+}
+
+#[test]
+fn a_part_used_sheet_is_filled_up_from_its_first_free_place() {
+    // five labels on sheets of ten: from place 7 there is room for four, and one goes on the next sheet
+    assert_eq!(codes_by_page(&Copy::of("ferry-terminal"), &["--first", "7"]), [4, 1]);
+}
+
+#[test]
+fn copies_are_as_the_command_the_treatment_the_job_or_the_stock_says() {
+    let copy = Copy::of("ferry-terminal");
+    company(&copy, |text| {
+        text.replace("label: 4 in x 2 in", "label: 4 in x 2 in\n    copies: 2")
+    });
+    assert_eq!(codes_by_page(&copy, &[]), [10]);
+    copy.change_job("job: 2026-0413", "job: 2026-0413\nlabel_copies: 1");
+    assert_eq!(codes_by_page(&copy, &[]), [5]);
+    copy.change_job("loads: equal", "loads: equal\n    label_copies: 3");
+    assert_eq!(codes_by_page(&copy, &[]).iter().sum::<usize>(), 15);
+    assert_eq!(codes_by_page(&copy, &["--copies", "1"]).first(), Some(&5));
+}
+
+#[test]
+fn labels_of_several_jobs_share_sheets_and_keep_their_own_records() {
+    let copy = two_jobs();
+    let run = decant(&copy.folder, ["labels", "job.yaml", "other.yaml", "-o", "run.pdf"]).must_end_with(0);
+    assert_eq!(run.stdout, "run-roll-4x6.pdf\nrun-sheet-4x2.pdf\n");
+    let one = decant(
+        &copy.folder,
+        [
+            "labels",
+            "other.yaml",
+            "job.yaml",
+            "-o",
+            "one.pdf",
+            "--stock",
+            "sheet-4x2",
+        ],
+    );
+    assert_eq!(one.must_end_with(0).stdout, "one.pdf\n");
+    assert!(copy.folder.join("one.pdf").is_file());
+}
+
+#[test]
+fn each_label_of_a_run_has_the_record_and_the_code_of_its_job() {
+    let copy = two_jobs();
+    let words = Words::english().expect("the words are whole");
+    let read = |file: &str| {
+        let mut report = Report::new();
+        let job = Job::read(&copy.folder.join(file), &mut report).expect("a job");
+        let plan = plan(&job, &mut report).expect("a plan");
+        let origin = job.catalog.source.root().origin();
+        let record = Record::of(&plan, &job.catalog.record_link, &origin).expect("a record");
+        (job, plan, record)
+    };
+    let read = ["other.yaml", "job.yaml"].map(read);
+    let voices = read.each_ref().map(|(job, plan, record)| Voice {
+        words: &words,
+        units: Printer::new(job.catalog.units),
+        plan,
+        record,
+    });
+    let jobs = [0, 1].map(|i| LabelJob {
+        voice: &voices[i],
+        job: &read[i].0,
+    });
+    let batches = labels(&jobs, &LabelRun::default()).expect("labels");
+    let sheet = batches
+        .iter()
+        .find(|b| b.stock == "sheet-4x2")
+        .expect("labels on sheets");
+    let printed = sheet.view.data["labels"].as_array().expect("a list");
+    let records: Vec<&str> = printed.iter().filter_map(|label| label["record"].as_str()).collect();
+    let (first, second) = (read[0].2.number.as_str(), read[1].2.number.as_str());
+    assert!(first.starts_with("2026-0999") && second.starts_with("2026-0413"));
+    assert_eq!(records, [[first; 5], [second; 5]].concat());
+    for label in printed {
+        let (record, code) = (label["record"].as_str(), label["qr"]["alt"].as_str());
+        assert!(code.expect("a text").contains(record.expect("a number")), "{label}");
+    }
+}
+
+#[test]
+fn sheets_that_are_not_alike_are_not_shared() {
+    let copy = two_jobs();
+    let company = fs::read_to_string(copy.folder.join("../company.yaml")).expect("the company file can be read");
+    let narrower = company.replace("label: 4 in x 2 in", "label: 3.9 in x 2 in");
+    fs::write(copy.folder.join("narrower.yaml"), narrower).expect("written");
+    let other = fs::read_to_string(copy.folder.join("other.yaml")).expect("the job can be read");
+    fs::write(
+        copy.folder.join("other.yaml"),
+        other.replace("../company.yaml", "narrower.yaml"),
+    )
+    .expect("written");
+    let run = decant(&copy.folder, ["labels", "job.yaml", "other.yaml", "-o", "run.pdf"]).must_end_with(2);
+    let told = "other.yaml: the label stock `sheet-4x2` has other dimensions than in the job `2026-0413`";
+    assert!(run.stderr.contains(told), "{}", run.stderr);
+    assert!(!copy.folder.join("run-sheet-4x2.pdf").exists());
+}
+
+#[test]
+fn what_a_run_cannot_do_is_said() {
+    let copy = two_jobs();
+    for (arguments, told) in [
+        (
+            vec!["job.yaml", "job.yaml"],
+            "the job `2026-0413` is in this run already",
+        ),
+        (vec!["job.yaml", "--first", "11"], "`sheet-4x2`, which has 10 places"),
+        (vec!["job.yaml", "--stock", "sheet-4x3"], "did you mean `sheet-4x2`?"),
+        (vec!["job.yaml", "--printer", "office"], "no printer `office`"),
+        (vec!["missing.yaml"], "missing.yaml"),
+    ] {
+        let all = ["labels"]
+            .into_iter()
+            .chain(arguments.iter().copied())
+            .chain(["-o", "run.pdf"]);
+        let run = decant(&copy.folder, all).must_end_with(2);
+        assert!(run.stderr.contains(told), "{arguments:?}: {}", run.stderr);
+        assert_eq!(run.stdout, "");
+    }
+}
+
+#[test]
+fn a_label_that_cannot_be_carried_names_the_smallest_stock_that_can() {
+    let copy = Copy::of("ferry-terminal");
+    company(&copy, |text| {
+        text + "  vial: { label: 30 mm x 20 mm }\n  bottle: { label: 3 in x 2 in }\n"
+    });
+    copy.change_job("loads: equal", "stock: vial");
+    let run = decant(&copy.folder, ["render", "job.yaml", "--only", "labels"]).must_end_with(1);
+    assert!(run.stderr.contains("the stock has 20 mm"), "{}", run.stderr);
+    let told = "the smallest stock of the company file that carries it is `bottle`";
+    assert!(run.stderr.contains(told), "{}", run.stderr);
+    copy.change_job("stock: vial", "stock: bottle");
+    let run = decant(&copy.folder, ["render", "job.yaml", "--only", "labels"]).must_end_with(0);
+    // no room for a code on it: its record's number stands in print
+    assert!(run.stderr.contains("qr"), "{}", run.stderr);
+}
+
+#[test]
+fn a_printer_is_measured_and_corrected() {
+    let copy = Copy::of("ferry-terminal");
+    company(&copy, |text| {
+        text + "printers:\n  office: { right: 1 mm, down: -0.5 mm, scale: 99.5 % }\n"
+    });
+    let plain = decant(
+        &copy.folder,
+        ["test-print", "sheet-4x2", "--company", "../company.yaml"],
+    )
+    .must_end_with(0);
+    assert_eq!(plain.stdout, "test-print-sheet-4x2.pdf\n");
+    let corrected = [
+        "test-print",
+        "roll-4x6",
+        "--company",
+        "../company.yaml",
+        "--printer",
+        "office",
+        "-o",
+        "r.pdf",
+    ];
+    decant(&copy.folder, corrected).must_end_with(0);
+    let wrong = decant(&copy.folder, ["test-print", "roll-4x7", "--company", "../company.yaml"]).must_end_with(2);
+    assert!(wrong.stderr.contains("did you mean `roll-4x6`?"), "{}", wrong.stderr);
+    // labels move and are still read: the code is 0.5 % smaller
+    assert_eq!(codes_by_page(&copy, &["--printer", "office"]), [5]);
+    let moved = fs::read(copy.output().join("2026-0413-labels-sheet-4x2-1.png")).expect("a page");
+    assert_eq!(codes_by_page(&copy, &[]), [5]);
+    let unmoved = fs::read(copy.output().join("2026-0413-labels-sheet-4x2-1.png")).expect("a page");
+    assert_ne!(moved, unmoved);
+}
