@@ -1,6 +1,8 @@
 //! Where things really came to lie: the boxes of text and pictures of a laid-out document, and what is wrong with them on
 //! a label.
 
+use std::fmt;
+
 use serde_json::Value;
 use typst::layout::{Abs, Frame, FrameItem, Point, Size, Transform};
 use typst::text::TextItem;
@@ -42,6 +44,21 @@ const OVERSHOOT: f64 = 0.5;
 const TOUCH: f64 = 0.3;
 
 const POINTS_PER_MM: f64 = 72.0 / 25.4;
+
+impl fmt::Display for Area {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let Area {
+            left,
+            top,
+            right,
+            bottom,
+        } = self;
+        write!(
+            f,
+            "{left:.1} to {right:.1} pt across and {top:.1} to {bottom:.1} pt down"
+        )
+    }
+}
 
 impl Area {
     fn around(corners: &[Point]) -> Area {
@@ -145,7 +162,7 @@ impl Typeset {
         for piece in &pieces {
             let area = if corrected { uncorrected(piece.area) } else { piece.area };
             if !rooms.iter().any(|room| area.lies_in(room)) {
-                faults.push(format!("{} lies outside its label: {:?}", piece.name(), piece.area));
+                faults.push(format!("{} lies outside its label, at {}", piece.name(), piece.area));
             }
             if piece.text.is_some() && piece.points < minimum - 0.01 && !corrected {
                 faults.push(format!("{} is {} pt", piece.name(), piece.points));
@@ -155,7 +172,7 @@ impl Typeset {
             for other in &pieces[i + 1..] {
                 if piece.crosses(other) {
                     let (a, b) = (piece.name(), other.name());
-                    faults.push(format!("{a} crosses {b}: {:?} {:?}", piece.area, other.area));
+                    faults.push(format!("{a} crosses {b}, at {} and {}", piece.area, other.area));
                 }
             }
         }

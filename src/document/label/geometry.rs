@@ -261,7 +261,7 @@ fn try_all(seeds: std::ops::Range<u64>, rules: RuleSet) -> Outcome {
 #[test]
 fn nothing_on_a_label_is_cut_covered_or_too_small() {
     let halves = std::thread::scope(|scope| {
-        let rounds = [(0..9, RuleSet::UnitedStates), (100..107, RuleSet::EuUk)];
+        let rounds = [(0..8, RuleSet::UnitedStates), (100..106, RuleSet::EuUk)];
         let running = rounds.map(|(seeds, rules)| {
             let builder = std::thread::Builder::new().stack_size(16 << 20);
             builder.spawn_scoped(scope, move || try_all(seeds, rules)).unwrap()
