@@ -2,7 +2,7 @@
 
 use std::path::Path;
 
-use super::{Voice, labels};
+use super::{LabelJob, LabelRun, Voice, labels};
 use crate::job::Job;
 use crate::plan::plan;
 use crate::quantity::Printer;
@@ -25,8 +25,16 @@ fn a_label_says_again_what_the_crew_must_read() {
         plan: &plan,
         record: &record,
     };
-    let alone = labels(&voice(&english), None, &job.catalog.stock).unwrap();
-    let both = labels(&voice(&english), Some(&voice(&spanish)), &job.catalog.stock).unwrap();
+    let made = |voice: &Voice<'_>, second: Option<&Voice<'_>>| {
+        let job = LabelJob {
+            voice,
+            second,
+            job: &job,
+        };
+        labels(&[job], &LabelRun::default())
+    };
+    let alone = made(&voice(&english), None).unwrap();
+    let both = made(&voice(&english), Some(&voice(&spanish))).unwrap();
     for (alone, both) in alone.iter().zip(&both) {
         let mut label = both.view.data["labels"][0].clone();
         let second = label["second"].take();

@@ -112,6 +112,7 @@ fn each_label_of_a_run_has_the_record_and_the_code_of_its_job() {
         record,
     });
     let jobs = [0, 1].map(|i| LabelJob {
+        second: None,
         voice: &voices[i],
         job: &read[i].0,
     });
