@@ -98,7 +98,7 @@ const PRECAUTIONS: &[(&str, &str)] = &[
     ("", "Wash hands thoroughly after handling."),
     (
         "EN CAS D’INHALATION:",
-        "Transporter la personne à l’extérieur et la maintenir dans une position où elle peut confortablement respirer.",
+        "Transporter la personne à l’extérieur et la garder dans une position où elle peut confortablement respirer.",
     ),
     ("", "Store locked up."),
     ("", "Dispose of contents and container as the local authority directs."),
