@@ -92,11 +92,9 @@ impl Area {
 }
 
 impl Piece {
-    /// Whether ink of both lies in one place: a letter of one over a letter of the other, or over a picture.
+    /// Whether ink of both, on one page, lies in one place: a letter of one over a letter of the other, or over a picture.
     fn crosses(&self, other: &Piece) -> bool {
-        self.page == other.page
-            && self.area.crosses(&other.area)
-            && self.letters.iter().any(|a| other.letters.iter().any(|b| a.crosses(b)))
+        self.area.crosses(&other.area) && self.letters.iter().any(|a| other.letters.iter().any(|b| a.crosses(b)))
     }
 
     fn name(&self) -> String {
@@ -169,7 +167,8 @@ impl Typeset {
             }
         }
         for (i, piece) in pieces.iter().enumerate() {
-            for other in &pieces[i + 1..] {
+            // pieces stand in the order of pages
+            for other in pieces[i + 1..].iter().take_while(|other| other.page == piece.page) {
                 if piece.crosses(other) {
                     let (a, b) = (piece.name(), other.name());
                     faults.push(format!("{a} crosses {b}, at {} and {}", piece.area, other.area));
