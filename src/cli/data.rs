@@ -9,24 +9,13 @@ use super::plan::{own_fault, print};
 use super::prepare::prepare;
 use super::render::Kind;
 use super::views::{Asked, views};
-use crate::catalog::Tongue;
-use crate::typeset::Ink;
 
-pub(super) fn run(job: &Path, document: Kind, draft: bool, ink: Ink, language: Option<&Tongue>) -> Exit {
+pub(super) fn run(job: &Path, document: Kind, asked: &Asked<'_>) -> Exit {
     let prepared = match prepare(job) {
         Ok(prepared) => prepared,
         Err(exit) => return exit,
     };
-    let asked = Asked {
-        kinds: &[document],
-        draft,
-        ink,
-        language,
-        first: None,
-        copies: None,
-        printer: None,
-    };
-    let made = match views(&prepared, &asked) {
+    let made = match views(&prepared, asked) {
         Ok(made) => made,
         Err(exit) => return exit,
     };

@@ -162,6 +162,9 @@ pub enum Command {
         /// In this language: `en`, `es`, `fr`, or a language file [default: the document's]
         #[arg(long, value_name = "TAG", value_parser = tongue)]
         language: Option<Tongue>,
+        /// Key of the printer in the company file whose shift and scale labels are corrected for
+        #[arg(long, value_name = "KEY")]
+        printer: Option<String>,
     },
 }
 
@@ -205,7 +208,20 @@ pub fn run(arguments: &Arguments) -> Exit {
             ink,
             draft,
             language,
-        } => data::run(job, *document, *draft, (*ink).into(), language.as_ref()),
+            printer,
+        } => data::run(
+            job,
+            *document,
+            &views::Asked {
+                kinds: &[*document],
+                draft: *draft,
+                ink: (*ink).into(),
+                language: language.as_ref(),
+                first: None,
+                copies: None,
+                printer: printer.as_deref(),
+            },
+        ),
         Command::Labels {
             jobs,
             output,

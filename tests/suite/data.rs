@@ -14,8 +14,8 @@ const DOCUMENTS: [(&str, &str); 3] = [
     ("certificate", "**certificate.typ**"),
 ];
 
-fn data(folder: &std::path::Path, job: &str, document: &str) -> Value {
-    let run = decant(folder, ["data", job, document]).must_end_with(0);
+fn data(folder: &std::path::Path, job: &str, document: &str, more: &[&str]) -> Value {
+    let run = decant(folder, [&["data", job, document], more].concat()).must_end_with(0);
     assert_eq!(run.stderr, "");
     serde_json::from_str(&run.stdout).expect("data is JSON")
 }
@@ -30,11 +30,15 @@ fn given(document: &str) -> Vec<Value> {
     );
     let logo = "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 1 1\"><path d=\"M0 0h1v1z\"/></svg>";
     fs::write(copy.company_folder().join("logo.svg"), logo).expect("the logo can be written");
-    let mut all = vec![data(&copy.folder, "job.yaml", document)];
+    copy.change_company(
+        "stock:\n  roll",
+        "printers: { office: { right: 0.4 mm, scale: 100.2 % } }\nstock:\n  roll",
+    );
+    let mut all = vec![data(&copy.folder, "job.yaml", document, &["--printer", "office"])];
     all.extend(
         samples()
             .iter()
-            .map(|job| data(root(), job.to_str().expect("a name is text"), document)),
+            .map(|job| data(root(), job.to_str().expect("a name is text"), document, &[])),
     );
     if document == "labels" {
         // each kind of stock is a document

@@ -137,11 +137,11 @@ fn sheets_that_are_not_alike_are_not_shared() {
     let copy = two_jobs();
     let company = fs::read_to_string(copy.folder.join("../company.yaml")).expect("the company file can be read");
     let narrower = company.replace("label: 4 in x 2 in", "label: 3.9 in x 2 in");
-    fs::write(copy.folder.join("narrower.yaml"), narrower).expect("written");
+    fs::write(copy.folder.join("../narrower.yaml"), narrower).expect("written");
     let other = fs::read_to_string(copy.folder.join("other.yaml")).expect("the job can be read");
     fs::write(
         copy.folder.join("other.yaml"),
-        other.replace("../company.yaml", "narrower.yaml"),
+        other.replace("../company.yaml", "../narrower.yaml"),
     )
     .expect("written");
     let run = decant(&copy.folder, ["labels", "job.yaml", "other.yaml", "-o", "run.pdf"]).must_end_with(2);
