@@ -73,7 +73,7 @@ pub struct Load {
 /// Works out the loads, in the order they are mixed.
 ///
 /// A full tank is the largest number of graduations that fits with its product. The last load is the smallest that
-/// still makes up the need.
+/// still makes up the need; of tablets, the largest that its whole tablets serve.
 ///
 /// # Errors
 /// [`CalcError::NotPositive`] for a need, a tank or a graduation of nought; [`CalcError::OutOfRange`] for a graduation of under a
@@ -136,7 +136,8 @@ pub fn loads(need: &Need, sharing: Sharing) -> Result<Vec<Load>, CalcError> {
             (0..count).map(|index| each + i64::from(index < more)).collect()
         }
     };
-    marks.into_iter().map(|marks| mixer.load(marks)).collect()
+    let marks = marks.into_iter().map(|marks| mixer.all_that_tablets_serve(marks, full));
+    marks.map(|marks| mixer.load(marks)).collect()
 }
 
 /// Mixes so many graduations.
@@ -169,6 +170,17 @@ impl Mixer<'_> {
             Amount::Tablets(_) => Number::one(),
         };
         exact.with_value(exact.value().ceil_to(&step))
+    }
+
+    /// The most that the tablets of so many graduations serve, as far as the tank holds it. A tablet is not halved, and
+    /// one in too little water would be a mix far above the label; the rest is thrown away.
+    fn all_that_tablets_serve(&self, marks: i64, full: i64) -> i64 {
+        let product = self.product(marks);
+        if !matches!(product, Amount::Tablets(_)) {
+            return marks;
+        }
+        let more = |other: &i64| self.product(*other).value() > product.value();
+        first(marks + 1, full + 1, |other| other > full || more(&other)) - 1
     }
 
     /// Water and product together.

@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use minijinja::context;
 use serde_json::{Value, json};
 
-use super::legible::{code_mm, least, mm};
+use super::legible::{code_mm, code_step_mm, least, mm};
 use super::voice::Voice;
 use super::{DocumentError, View};
 use crate::catalog::{Correction, SizeClass, Stock};
@@ -269,6 +269,7 @@ fn label(
     let mut qr = voice.qr()?;
     let modules = code(&voice.record.link).ok_or(DocumentError::Code)?.modules;
     qr["least_mm"] = json!(code_mm(modules).to_f64());
+    qr["step_mm"] = json!(code_step_mm(modules).to_f64());
     Ok(json!({
         "group": group,
         "copies": copies,

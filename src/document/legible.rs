@@ -67,6 +67,13 @@ pub(super) fn code_mm(modules: usize) -> Number {
     (&Number::int(modules) * &Number::ratio(2503, 10_000)).max(Number::int(15))
 }
 
+/// The side of a code whose modules are one dot of a label printer of 203 dpi: a code that is a whole number of these
+/// has modules all alike in print.
+pub(super) fn code_step_mm(modules: usize) -> Number {
+    let modules = i64::try_from(modules).unwrap_or(i64::MAX);
+    &Number::int(modules) * &Number::ratio(254, 2030)
+}
+
 /// Millimetres for a template: Typst's numbers are floating.
 pub(super) fn mm(length: &Length) -> f64 {
     millimetres(length).to_f64()

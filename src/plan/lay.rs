@@ -1,7 +1,7 @@
 //! What is laid on a surface, and how it is shared out among loads.
 
 use super::told::told;
-use crate::calc::{CalcError, Ratio, coverage, loads};
+use crate::calc::{Amount, CalcError, Ratio, coverage, loads};
 use crate::job::Treatment;
 use crate::quantity::{Film, Flow, Number, Volume};
 use crate::report::Report;
@@ -70,14 +70,22 @@ pub(super) fn share_out(
     loads::loads(&need, sharing)
 }
 
-/// What each load lays on surfaces: all of it, but for what the hose keeps of each sprayer's first.
-pub(super) fn sprayable(loads: &[loads::Load], hose: &Volume, sprayers: u32) -> Vec<Volume> {
-    let left = |i: usize, load: &loads::Load| {
-        if i < sprayers as usize && load.solution > *hose {
+/// What each load lays on surfaces: all of it, but for what the hose keeps of each sprayer's first, and of tablets no more
+/// than is `wanted` in all, since their loads may hold much more than that.
+pub(super) fn sprayable(loads: &[loads::Load], hose: &Volume, sprayers: u32, wanted: &Volume) -> Vec<Volume> {
+    let mut still = wanted.clone();
+    let mut left = |(i, load): (usize, &loads::Load)| {
+        let lays = if i < sprayers as usize && load.solution > *hose {
             &load.solution - hose
         } else {
             load.solution.clone()
+        };
+        if !matches!(load.product, Amount::Tablets(_)) {
+            return lays;
         }
+        let lays = lays.min(still.clone());
+        still = &still - &lays;
+        lays
     };
-    loads.iter().enumerate().map(|(i, load)| left(i, load)).collect()
+    loads.iter().enumerate().map(&mut left).collect()
 }

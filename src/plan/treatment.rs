@@ -74,7 +74,7 @@ pub(super) fn work_out(written: &Treatment, job: &Job, start: &Start, report: &m
     )?;
     let hazards = decided(written, &ratio, &strongest, job, report)?;
 
-    let sprayable = sprayable(&mixed, &sprayer.hose, written.sprayers);
+    let sprayable = sprayable(&mixed, &sprayer.hose, written.sprayers, &(&laid + &reserve));
     let layings: Vec<Laying> = firsts
         .iter()
         .zip(&rewets)

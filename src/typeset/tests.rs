@@ -56,7 +56,7 @@ fn qr() -> serde_json::Value {
     serde_json::json!({
         "svg": "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 10 10\"><rect x=\"4\" y=\"4\" width=\"2\" height=\"2\"/></svg>",
         "alt": "QR code",
-        "least_mm": 15,
+        "least_mm": 15, "step_mm": 5.13,
     })
 }
 

@@ -31,8 +31,8 @@ fn given(document: &str) -> Vec<Value> {
     let logo = "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 1 1\"><path d=\"M0 0h1v1z\"/></svg>";
     fs::write(copy.company_folder().join("logo.svg"), logo).expect("the logo can be written");
     copy.change_company(
-        "stock:\n  roll",
-        "printers: { office: { right: 0.4 mm, scale: 100.2 % } }\nstock:\n  roll",
+        "stock:\n  tag",
+        "printers: { office: { right: 0.4 mm, scale: 100.2 % } }\nstock:\n  tag",
     );
     let mut all = vec![data(&copy.folder, "job.yaml", document, &["--printer", "office"])];
     all.extend(

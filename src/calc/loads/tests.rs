@@ -146,7 +146,9 @@ fn tablets_are_whole() {
     .unwrap();
     assert_eq!(loads[0].product, Amount::Tablets(n("2")));
     assert_eq!(loads[1].product, Amount::Tablets(n("1")));
-    assert_eq!(loads[1].strength_factor, n("1") / n("0.6"));
+    // 3 L are wanting; one tablet is for 5 L, and in 3 L it would be two thirds too strong.
+    assert_eq!(loads[1].water, litres("5"));
+    assert_eq!(loads[1].strength_factor, n("1"));
 }
 
 #[test]
@@ -300,15 +302,22 @@ proptest! {
             Basis::AddedTo => load.water.over(&graduations.water),
             Basis::MadeUpTo => load.solution.over(&graduations.water),
         };
-        if equal {
+        let whole = loads.iter().any(|load| matches!(load.product, Amount::Tablets(_)));
+        if equal && !whole {
             let most = loads.iter().map(marks).max().unwrap();
             let least = loads.iter().map(marks).min().unwrap();
             prop_assert!(most - least <= Number::one(), "equal but for one graduation");
-        } else if let Some((last, full)) = loads.split_last() {
+        } else if !equal && let Some((last, full)) = loads.split_last() {
             prop_assert!(full.windows(2).all(|two| two[0] == two[1]), "full tanks are alike");
             prop_assert!(full.iter().all(|load| load.solution >= last.solution));
-            // One graduation less in the last load would not have done.
-            if marks(last) > Number::one() {
+            // One graduation more takes another tablet, or does not fit the tank.
+            if whole {
+                let mixer = Mixer { ratio: &ratio, graduations: &graduations };
+                let more = marks(last).to_i64().unwrap() + 1;
+                prop_assert!(mixer.product(more).value() > last.product.value() || mixer.solution(more) > need.tank);
+            }
+            // One graduation less in the last load would not have done, or would have taken as many tablets.
+            if marks(last) > Number::one() && !whole {
                 let mixer = Mixer { ratio: &ratio, graduations: &graduations };
                 let less = mixer.solution(marks(last).to_i64().unwrap() - 1);
                 let rest: Volume = full.iter().map(|load| &load.solution).sum();

@@ -170,7 +170,7 @@ fn generated(chance: &mut Chance, group: usize, least: &super::super::legible::L
         },
         "deference": "The product label and its safety data sheet come first; local codes and licensed practice come before anything printed here.",
         "record": "2026-0413-daeabcc0",
-        "qr": { "svg": "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 41 41\"><rect width=\"41\" height=\"41\"/></svg>", "alt": "QR code", "least_mm": 15.0 },
+        "qr": { "svg": "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 41 41\"><rect width=\"41\" height=\"41\"/></svg>", "alt": "QR code", "least_mm": 15.0, "step_mm": 5.13 },
     })
 }
 
