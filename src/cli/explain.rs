@@ -4,13 +4,28 @@ use std::fmt::Write;
 
 use super::Exit;
 use super::plan::{own_fault, print};
+use super::prepare::tell;
+use crate::catalog::Tongue;
 use crate::plan::{KINDS, Kind, Shown, find_caution};
+use crate::report::Report;
 use crate::wording::{WordingError, Words};
 use crate::yaml::nearest;
 
 /// Explains a caution; all of them in a list where none is named, as a Markdown table with `markdown`.
-pub(super) fn run(code: Option<&str>, markdown: bool) -> Exit {
-    let told = Words::english().and_then(|words| match code {
+pub(super) fn run(code: Option<&str>, markdown: bool, language: Option<&Tongue>) -> Exit {
+    let words = match language {
+        None => Words::english(),
+        Some(Tongue::BuiltIn(tag)) => Words::of(tag),
+        Some(Tongue::Own(file)) => {
+            let mut report = Report::new();
+            let Some(words) = Words::from_file(file, &mut report) else {
+                tell(&report);
+                return Exit::BadInput;
+            };
+            Ok(words)
+        }
+    };
+    let told = words.and_then(|words| match code {
         Some(code) => match find_caution(code) {
             Some(kind) => explained(&words, kind).map(Some),
             None => Ok(None),

@@ -60,6 +60,9 @@ pub enum Command {
         /// List them as a Markdown table
         #[arg(long, conflicts_with = "code")]
         markdown: bool,
+        /// In this language: `en` (unless said), `es`, `fr`, or a language file
+        #[arg(long, value_name = "TAG", value_parser = tongue)]
+        language: Option<Tongue>,
     },
     /// Make the labels, the mix sheet and the certificate of a job
     #[command(
@@ -176,7 +179,11 @@ fn tongue(text: &str) -> Result<Tongue, String> {
 pub fn run(arguments: &Arguments) -> Exit {
     match &arguments.command {
         Command::Plan { job, json, language } => plan::run(job, *json, language.as_ref()),
-        Command::Explain { code, markdown } => explain::run(code.as_deref(), *markdown),
+        Command::Explain {
+            code,
+            markdown,
+            language,
+        } => explain::run(code.as_deref(), *markdown, language.as_ref()),
         Command::Render {
             job,
             output,

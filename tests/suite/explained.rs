@@ -16,6 +16,12 @@ fn every_caution_is_explained() {
     for code in codes {
         let told = decant(root(), ["explain", code]).must_end_with(0).stdout;
         assert!(told.starts_with(code) && told.contains("\nSource: "), "{told}");
+        for tag in ["es", "fr"] {
+            let other = decant(root(), ["explain", code, "--language", tag])
+                .must_end_with(0)
+                .stdout;
+            assert!(other.starts_with(code) && other != told, "{other}");
+        }
     }
 }
 
