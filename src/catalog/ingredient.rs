@@ -20,33 +20,8 @@ pub struct Ingredient {
     pub density: Option<Density>,
     /// Whether it is an active: what the strip measures, and what a label names.
     pub active: bool,
-    /// Its own classification; `None` where the file does not give it.
-    pub facts: Option<HazardFacts>,
-}
-
-/// What classifies an ingredient.
-#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize)]
-pub struct HazardFacts {
-    /// Hazards of the substance, with M-factors where they are stated.
-    pub hazards: Vec<ghs::Hazard>,
-    /// M-factor of Aquatic Acute 1.
-    pub m_acute: Option<Number>,
-    /// M-factor of Aquatic Chronic 1.
-    pub m_chronic: Option<Number>,
-    /// Acute toxicity estimates.
-    pub ate: AteTable,
-    /// Specific concentration limits.
-    pub limits: Vec<SpecificLimit>,
-    /// pH of the ingredient as supplied.
-    pub ph: Option<Number>,
-    /// Whether its skin and eye effects add to those of others.
-    pub additivity: Additivity,
-    /// Its acute toxicity is not known.
-    pub unknown_acute: bool,
-    /// It has no acute toxicity.
-    pub no_acute_toxicity: bool,
-    /// For an organic peroxide.
-    pub peroxide: Option<Peroxide>,
+    /// Its own classification, at a share of nought; `None` where the file does not give it.
+    pub facts: Option<ghs::Ingredient>,
 }
 
 const KEYS: &[&str] = &[
@@ -109,6 +84,7 @@ impl Ingredient {
         let cas = fields.get("cas").and_then(|n| read_cas(&n, report));
         let active = fields.get("active").map_or(Some(true), |n| n.flag(report));
         let facts = read_facts(&fields, report);
+        let facts = facts.map(|facts| facts.map(|facts| known(facts, name.as_deref(), cas.as_deref())));
         Some(Ingredient {
             name: name?,
             cas,
@@ -117,6 +93,14 @@ impl Ingredient {
             active: active?,
             facts: facts?,
         })
+    }
+}
+
+fn known(facts: ghs::Ingredient, name: Option<&str>, cas: Option<&str>) -> ghs::Ingredient {
+    ghs::Ingredient {
+        name: name.unwrap_or_default().to_owned(),
+        cas: cas.map(str::to_owned),
+        ..facts
     }
 }
 
@@ -147,8 +131,8 @@ fn read_cas(node: &Node<'_>, report: &mut Report) -> Option<String> {
 
 /// The outer `None`: something in it could not be read. The inner: the file gives no classification.
 #[allow(clippy::option_option)]
-fn read_facts(fields: &Fields<'_>, report: &mut Report) -> Option<Option<HazardFacts>> {
-    let mut facts = HazardFacts::default();
+fn read_facts(fields: &Fields<'_>, report: &mut Report) -> Option<Option<ghs::Ingredient>> {
+    let mut facts = ghs::Ingredient::new("", Share::zero(), Vec::new());
     let before = report.problems().len();
     for item in fields.get("hazards").and_then(|n| n.items(report)).unwrap_or_default() {
         let Some(stated) = item.parse(report, |text| text.parse::<Stated>()) else {

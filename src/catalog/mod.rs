@@ -21,7 +21,7 @@ mod words;
 pub use company::{Company, CompanyFile, Member, PageSize};
 pub use correction::Correction;
 pub use directions::Directions;
-pub use ingredient::{HazardFacts, Ingredient};
+pub use ingredient::Ingredient;
 pub use language::{Languages, Tongue};
 pub use logo::{LARGEST_LOGO, LARGEST_SIDE, Logo, LogoForm};
 pub use lots::Lots;

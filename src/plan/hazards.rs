@@ -9,7 +9,7 @@ use serde::Serialize;
 
 use super::Fact;
 use crate::calc::{Amount, Ratio, strength};
-use crate::catalog::{DilutedHazards, Flash, HazardFacts, Ingredient, Product, Regime};
+use crate::catalog::{DilutedHazards, Flash, Ingredient, Product, Regime};
 use crate::ghs::{self, Classification, Figure, FlashPoint, Hazard, Mixture, MixtureError, Note, RuleSet, classify};
 use crate::job::Treatment;
 use crate::quantity::{Content, Number, Share};
@@ -302,24 +302,13 @@ fn flash_point(flash: &Flash) -> FlashPoint {
 }
 
 fn entry(ingredient: &Ingredient, share: Share) -> ghs::Ingredient {
-    let facts = ingredient.facts.clone().unwrap_or_else(|| HazardFacts {
+    let facts = ingredient.facts.clone().unwrap_or_else(|| ghs::Ingredient {
+        cas: ingredient.cas.clone(),
         // Nothing is known of it: its acute toxicity counts as unknown.
         unknown_acute: true,
-        ..HazardFacts::default()
+        ..ghs::Ingredient::new(&ingredient.name, Share::zero(), Vec::new())
     });
-    ghs::Ingredient {
-        cas: ingredient.cas.clone(),
-        m_acute: facts.m_acute,
-        m_chronic: facts.m_chronic,
-        ate: facts.ate,
-        limits: facts.limits,
-        ph: facts.ph,
-        additivity: facts.additivity,
-        unknown_acute: facts.unknown_acute,
-        no_acute_toxicity: facts.no_acute_toxicity,
-        peroxide: facts.peroxide,
-        ..ghs::Ingredient::new(&ingredient.name, share, facts.hazards)
-    }
+    ghs::Ingredient { share, ..facts }
 }
 
 /// An ingredient's share of the product's weight.
