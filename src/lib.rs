@@ -12,6 +12,7 @@
 pub mod calc;
 pub mod catalog;
 pub mod cli;
+pub mod contract;
 pub mod document;
 pub mod ghs;
 pub mod job;

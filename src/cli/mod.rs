@@ -2,6 +2,7 @@
 
 mod data;
 mod exit;
+mod expand;
 mod explain;
 mod label_run;
 mod labels;
@@ -146,6 +147,20 @@ pub enum Command {
         #[arg(long, value_name = "KEY")]
         printer: Option<String>,
     },
+    /// Write the visits of a contract as job files
+    #[command(
+        after_help = "Example:\n  decant expand samples/harbour-contract/contract.yaml -o jobs\n\nPrints the paths, one a line, in the order of the visits."
+    )]
+    Expand {
+        /// The contract file
+        contract: PathBuf,
+        /// Folder to write into
+        #[arg(short, long, value_name = "DIR")]
+        output: PathBuf,
+        /// Write anew also those files that are there and differ
+        #[arg(long)]
+        replace: bool,
+    },
     /// Show as JSON what the template of a document is given, for those who write their own
     #[command(
         after_help = "Example:\n  decant data samples/ferry-terminal/job.yaml mix-sheet > mix-sheet.json\n\nLabels are shown by their stock. DEVELOPERS.md says what each field holds."
@@ -229,6 +244,11 @@ pub fn run(arguments: &Arguments) -> Exit {
                 printer: printer.as_deref(),
             },
         ),
+        Command::Expand {
+            contract,
+            output,
+            replace,
+        } => expand::run(contract, output, *replace),
         Command::Labels {
             jobs,
             output,

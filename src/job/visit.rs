@@ -109,7 +109,11 @@ const KEYS: &[&str] = &[
 impl Job {
     /// Reads a job file, the company file it names and its as-applied file; every problem is told to `report`.
     pub fn read(file: &Path, report: &mut Report) -> Option<Job> {
-        let source = Source::read(file, report)?;
+        Self::from_source(&Source::read(file, report)?, report)
+    }
+
+    /// Reads a job from what is taken to stand in its file.
+    pub fn from_source(source: &Arc<Source>, report: &mut Report) -> Option<Job> {
         let fields = source.root().fields(KEYS, report)?;
         let number = fields.need("job", report).and_then(|n| read_number(&n, report));
         let client = fields.need("client", report).and_then(|n| read_client(&n, report));

@@ -15,7 +15,7 @@ use std::sync::{Arc, OnceLock};
 use serde_yaml::Value;
 
 pub(crate) use node::nearest;
-pub use node::{Complaint, Fields, Node, Origin};
+pub use node::{Complaint, Fields, Form, Node, Origin};
 pub use path::{Step, ValuePath};
 
 use crate::report::{Diagnostic, Place, Report, Spot};

@@ -21,6 +21,21 @@ pub struct Node<'a> {
     path: ValuePath,
 }
 
+/// The form of a value.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Form {
+    /// A key without a value.
+    Nothing,
+    /// A number, or yes or no.
+    Plain,
+    /// Text.
+    Text,
+    /// A list.
+    List,
+    /// A group of keys.
+    Group,
+}
+
 /// Where a value came from, kept so that a later room can point at it.
 #[derive(Clone, Debug)]
 pub struct Origin {
@@ -148,6 +163,17 @@ impl<'a> Node<'a> {
     /// Whether the value is plain text or a number.
     pub fn is_scalar(&self) -> bool {
         matches!(self.value, Value::String(_) | Value::Number(_) | Value::Bool(_))
+    }
+
+    /// What stands here, for readers that take a value over as it is.
+    pub fn form(&self) -> Form {
+        match self.value {
+            Value::Null => Form::Nothing,
+            Value::Bool(_) | Value::Number(_) => Form::Plain,
+            Value::String(_) => Form::Text,
+            Value::Sequence(_) => Form::List,
+            Value::Mapping(_) | Value::Tagged(_) => Form::Group,
+        }
     }
 
     /// The value as one line of text, as it is written. Line breaks become spaces.

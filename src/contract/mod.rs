@@ -1,0 +1,172 @@
+//! The contract file: many sites and visits, which it expands into the jobs of each visit.
+//!
+//! ```text
+//! contract.yaml ─┬─► sites, laid over what holds for their kind ─┐
+//! sites.csv/xlsx ┘                                               ├─► visits with their times ─► job files
+//! visits, holidays, routes ──────────────────────────────────────┘
+//! ```
+//!
+//! A job made here is a job file like one written by hand. What stands in it is checked where job files are read; a
+//! problem found there is told at the place in the contract or the table that it comes from.
+
+mod columns;
+mod expand;
+mod recurrence;
+mod routes;
+mod site;
+mod table;
+mod tree;
+mod visits;
+
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+
+use jiff::civil::Date;
+
+use crate::catalog::{plain_key, read_date};
+use crate::report::Report;
+use crate::yaml::{Fields, Node, Source};
+use routes::{Route, Stop};
+use site::Site;
+use tree::Tree;
+
+pub use expand::ExpandedJob;
+pub use table::{LARGEST_TABLE, MOST_COLUMNS, MOST_ROWS};
+pub use visits::MOST_VISITS;
+
+const KEYS: &[&str] = &[
+    "contract",
+    "company",
+    "client",
+    "until",
+    "job_number",
+    "applied",
+    "kinds",
+    "site_table",
+    "sites",
+    "routes",
+    "visits",
+    "holidays",
+];
+
+/// A contract, resolved: every visit with its site, its crew and its time.
+#[derive(Debug)]
+pub struct Contract {
+    /// The file itself.
+    pub source: Arc<Source>,
+    /// The contract's number, as written.
+    pub number: String,
+    company: PathBuf,
+    client: Tree,
+    job_number: String,
+    /// The folder of as-applied logs, each named as the job it belongs to.
+    applied: Option<PathBuf>,
+    sites: Vec<Site>,
+    routes: Vec<Route>,
+    stops: Vec<Stop>,
+}
+
+impl Contract {
+    /// Reads a contract file and the table of sites it names; every problem is told to `report`.
+    ///
+    /// The company file is not read, and treatments and areas are not looked into: see [`Contract::check`].
+    pub fn read(file: &Path, report: &mut Report) -> Option<Contract> {
+        let source = Source::read(file, report)?;
+        let known: Vec<&str> = KEYS.iter().chain(site::DEFAULTS).copied().collect();
+        let fields = source.root().fields(&known, report)?;
+        let number = fields.need("contract", report).and_then(|n| read_number(&n, report));
+        let company = fields.need_text("company", report).map(|name| source.beside(&name));
+        let client = fields.need("client", report).and_then(|n| Tree::of(&n, report));
+        let until: Option<Date> = fields.get("until").and_then(|n| read_date(&n, report));
+        let pattern = fields
+            .get("job_number")
+            .map_or(Some("{site}-{date}".to_owned()), |n| read_pattern(&n, report));
+        let applied = fields.text("applied", report).map(|name| source.beside(&name));
+        let sites = site::read_sites(&fields, report);
+        let routes = routes::read_routes(&fields, report);
+        let due = visits::read_visits(&fields, until, &sites, report);
+        let stops = routes::put_in_order(due, &sites, &routes, report);
+        let contract = Contract {
+            number: number?,
+            company: company?,
+            client: client?,
+            job_number: pattern?,
+            applied,
+            sites,
+            routes,
+            stops,
+            source: source.clone(),
+        };
+        contract.check_numbers(&fields, report);
+        (!report.has_errors()).then_some(contract)
+    }
+
+    /// Every job number can be one, and no two are the same.
+    fn check_numbers(&self, fields: &Fields<'_>, report: &mut Report) {
+        let mut seen = std::collections::HashMap::new();
+        let mut told = std::collections::BTreeSet::new();
+        for stop in &self.stops {
+            let number = self.job_number(stop);
+            let site = &self.sites[stop.site];
+            if number.len() > 24 || !plain_key(&number) {
+                if told.insert(stop.site) {
+                    let message =
+                        format!("`{number}` cannot be a job number: at most 24 letters, digits, `-`, `_` and `.`");
+                    let hint = "shorten the site's key, or set `job_number`, such as `{site}-{date}`";
+                    report.push(site.error("key", "bad-job-number", message).hint(hint));
+                }
+            } else if let Some(other) = seen.insert(number.clone(), stop.start)
+                && told.insert(stop.site)
+            {
+                let message = format!("two visits have the job number `{number}`: {other} and {}", stop.start);
+                let problem = match fields.get("job_number") {
+                    Some(node) => node.error("job-number-twice", message),
+                    None => site.error("key", "job-number-twice", message),
+                };
+                report
+                    .push(problem.hint("set `job_number` so that it tells them apart, such as `{site}-{date}-{time}`"));
+            }
+        }
+        if self.stops.is_empty() && !report.has_errors() {
+            let problem = fields.node().error("no-visit", "the contract has no visit");
+            report.push(problem.hint("the holidays, or the choice of sites, may leave none"));
+        }
+    }
+
+    fn job_number(&self, stop: &Stop) -> String {
+        let date = stop.day.strftime("%Y%m%d").to_string();
+        self.job_number
+            .replace("{contract}", &self.number)
+            .replace("{date}", &date)
+            .replace("{time}", &stop.start.strftime("%H%M").to_string())
+            .replace("{site}", &self.sites[stop.site].key)
+    }
+}
+
+fn read_number(node: &Node<'_>, report: &mut Report) -> Option<String> {
+    let text = node.text(report)?;
+    if text.len() > 24 || !plain_key(&text) {
+        let problem = node.error("bad-contract-number", format!("`{text}` cannot be a contract's number"));
+        report.push(problem.hint("at most 24 letters, digits, `-`, `_` and `.`: it may stand in file names"));
+        return None;
+    }
+    Some(text)
+}
+
+/// The pattern of job numbers: what stands in braces is filled in.
+fn read_pattern(node: &Node<'_>, report: &mut Report) -> Option<String> {
+    let text = node.text(report)?;
+    let mut rest = text.clone();
+    for blank in ["{contract}", "{site}", "{date}", "{time}"] {
+        rest = rest.replace(blank, "");
+    }
+    if rest.contains(['{', '}']) {
+        let problem = node.error("bad-job-number", format!("`{text}` has a blank that is not known"));
+        report.push(problem.hint("blanks are {contract}, {site}, {date} and {time}"));
+        return None;
+    }
+    Some(text)
+}
+
+#[cfg(test)]
+mod tests;

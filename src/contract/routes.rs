@@ -1,0 +1,210 @@
+//! Routes: who goes round which sites, in which order, and when each visit begins.
+
+use std::collections::BTreeSet;
+
+use jiff::ToSpan;
+use jiff::civil::{Date, DateTime, Time};
+
+use super::site::Site;
+use super::tree::Tree;
+use super::visits::{Due, read_time, time_of};
+use crate::quantity::{self, parse};
+use crate::report::Report;
+use crate::yaml::{Fields, Node, Origin, nearest};
+
+/// A route.
+#[derive(Debug)]
+pub(super) struct Route {
+    pub key: String,
+    /// Who goes, where a site does not say otherwise.
+    pub crew: Option<Tree>,
+    /// When the first visit of a day begins.
+    start: Option<Time>,
+    /// How long one site takes, with the way to the next, in minutes.
+    takes: Option<i64>,
+    origin: Origin,
+}
+
+/// A visit with its time.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(super) struct Stop {
+    /// Position of the site.
+    pub site: usize,
+    /// The day it belongs to; on a route past midnight it may begin on the next.
+    pub day: Date,
+    pub start: DateTime,
+    /// Position of the route.
+    pub route: Option<usize>,
+}
+
+/// Reads `routes`, in their order.
+pub(super) fn read_routes(fields: &Fields<'_>, report: &mut Report) -> Vec<Route> {
+    let entries = fields.get("routes").and_then(|n| n.entries(report)).unwrap_or_default();
+    let read = entries.into_iter().filter_map(|(key, node)| {
+        let fields = node.fields(&["crew", "start", "takes"], report)?;
+        Some(Route {
+            key,
+            crew: fields.get("crew").and_then(|n| Tree::of(&n, report)),
+            start: fields.get("start").and_then(|n| read_time(&n, report)),
+            takes: fields.get("takes").and_then(|n| read_takes(&n, report)),
+            origin: node.origin(),
+        })
+    });
+    read.collect()
+}
+
+fn read_takes(node: &Node<'_>, report: &mut Report) -> Option<i64> {
+    let minutes = whole_minutes(&node.parse(report, parse::time)?);
+    if minutes.is_none() {
+        report.push(node.error("out-of-range", "a time from a minute to a day is wanted here"));
+    }
+    minutes
+}
+
+/// In minutes, cut up to the next whole one; `None` for nothing and for more than a day.
+fn whole_minutes(time: &quantity::Time) -> Option<i64> {
+    let minutes = time.as_minutes().ceil_to(&quantity::Number::one()).to_i64()?;
+    (1..=24 * 60).contains(&minutes).then_some(minutes)
+}
+
+/// What a site says of its place on a route.
+struct Place {
+    route: Option<usize>,
+    order: i64,
+    start: Option<Time>,
+    takes: Option<i64>,
+}
+
+fn place(site: &Site, routes: &[Route], report: &mut Report) -> Place {
+    let mut bad = |key: &str, code, message: String, hint: String| {
+        report.push(site.error(key, code, message).hint(hint));
+    };
+    let route = site.word("route").and_then(|name| {
+        let found = routes.iter().position(|route| route.key == name);
+        if found.is_none() {
+            let known: Vec<&str> = routes.iter().map(|route| route.key.as_str()).collect();
+            let hint = match nearest(name, &known) {
+                Some(near) => format!("did you mean `{near}`?"),
+                None => format!("routes there: {}", known.join(", ")),
+            };
+            bad(
+                "route",
+                "route-unknown",
+                format!("no route `{name}` is in this contract"),
+                hint,
+            );
+        }
+        found
+    });
+    let order = site.word("order").map_or(Some(i64::MAX), |text| {
+        let order = text.parse::<i64>().ok().filter(|order| (0..=1_000_000).contains(order));
+        if order.is_none() {
+            bad(
+                "order",
+                "bad-count",
+                format!("`{text}` is no place in a route"),
+                "a whole number, such as `3`".into(),
+            );
+        }
+        order
+    });
+    let start = site.word("start").and_then(|text| {
+        let start = time_of(text);
+        if start.is_none() {
+            bad(
+                "start",
+                "bad-time",
+                format!("`{text}` is not a time of day"),
+                "such as `18:00`".into(),
+            );
+        }
+        start
+    });
+    let takes = site.word("takes").and_then(|text| {
+        let read = parse::time(text);
+        let takes = read.as_ref().ok().and_then(whole_minutes);
+        if takes.is_none() {
+            let message = read
+                .err()
+                .map_or_else(|| format!("`{text}` is not from a minute to a day"), |e| e.message);
+            bad("takes", "bad-quantity", message, "such as `45 min`".into());
+        }
+        takes
+    });
+    Place {
+        route,
+        order: order.unwrap_or(i64::MAX),
+        start,
+        takes,
+    }
+}
+
+/// Gives every visit its time, and puts them in order: by day, route, place in the route.
+pub(super) fn put_in_order(due: Vec<Due>, sites: &[Site], routes: &[Route], report: &mut Report) -> Vec<Stop> {
+    let places: Vec<Place> = sites.iter().map(|site| place(site, routes, report)).collect();
+    let mut due = due;
+    // who is on no route comes after those who are
+    due.sort_by_key(|d| {
+        let place = &places[d.site];
+        (d.day, place.route.unwrap_or(usize::MAX), place.order, d.site, d.time)
+    });
+    let mut told = BTreeSet::new();
+    let mut stops: Vec<Stop> = Vec::new();
+    // the end of the visit before, on the same route and day
+    let mut before: Option<(Date, usize, DateTime, Option<i64>)> = None;
+    for visit in due {
+        let (site, place) = (&sites[visit.site], &places[visit.site]);
+        let route = place.route.map(|at| &routes[at]);
+        let fixed = visit.time.or(place.start).map(|time| visit.day.to_datetime(time));
+        let previous = before.filter(|(day, at, ..)| (*day, Some(*at)) == (visit.day, place.route));
+        let free = previous.map(|(_, _, start, takes)| takes.and_then(|takes| start.checked_add(takes.minutes()).ok()));
+        let start = match (fixed, free) {
+            (Some(fixed), Some(Some(free))) if fixed < free => {
+                if told.insert(("early", visit.site)) {
+                    let message = format!(
+                        "the visit to `{}` at {} begins before the crew is free, at {}",
+                        site.key,
+                        fixed.strftime("%H:%M"),
+                        free.strftime("%H:%M, %Y-%m-%d")
+                    );
+                    let hint = "put it earlier in the route with `order`, or begin later";
+                    report.push(site.error("start", "route-too-tight", message).hint(hint));
+                }
+                continue;
+            }
+            (Some(fixed), _) => Some(fixed),
+            (None, Some(free)) => {
+                if free.is_none() && told.insert(("takes", place.route.unwrap_or(0))) {
+                    let message = "how long a site takes is not said, so the next visit has no time";
+                    let problem = route.map(|route| route.origin.error("takes-missing", message));
+                    report.push(
+                        problem
+                            .unwrap_or_else(|| site.error("takes", "takes-missing", message))
+                            .hint("give the route `takes`, such as `75 min`, with the way to the next site"),
+                    );
+                }
+                free
+            }
+            (None, None) => {
+                let time = route.and_then(|route| route.start).or(visit.otherwise);
+                if time.is_none() && told.insert(("start", visit.site)) {
+                    let message = format!("when the visit to `{}` begins is not said", site.key);
+                    let hint = "give `start` to its route, to the site or to the visits";
+                    report.push(site.error("start", "start-missing", message).hint(hint));
+                }
+                time.map(|time| visit.day.to_datetime(time))
+            }
+        };
+        let Some(start) = start else { continue };
+        if let Some(at) = place.route {
+            before = Some((visit.day, at, start, place.takes.or(routes[at].takes)));
+        }
+        stops.push(Stop {
+            site: visit.site,
+            day: visit.day,
+            start,
+            route: place.route,
+        });
+    }
+    stops
+}

@@ -1,0 +1,298 @@
+//! Tables of sites: CSV, TSV and XLSX, read within bounds, every cell with its place.
+//!
+//! What stands in a cell is data: nothing is worked out, followed or run.
+
+mod separated;
+mod workbook;
+
+use std::fs::File;
+use std::io::Read;
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+
+use crate::report::{Diagnostic, Place, Report, Spot, is_unseen};
+use crate::yaml::nearest;
+
+/// The largest table read, in bytes.
+pub const LARGEST_TABLE: u64 = 16 << 20;
+
+/// The most rows read, headings included.
+pub const MOST_ROWS: usize = 50_000;
+
+/// The most columns read.
+pub const MOST_COLUMNS: usize = 1_000;
+
+/// The longest text of a cell, in characters.
+const LONGEST_CELL: usize = 2_000;
+
+/// What a cell holds.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) enum Cell {
+    /// Nothing.
+    Empty,
+    /// Text, as one line.
+    Text(String),
+    /// A number that a spreadsheet holds as one: its figures, and the text it shows where its format says how.
+    Number { figures: String, shown: Option<String> },
+    /// Yes or no.
+    Flag(bool),
+    /// A time of day: hour and minute.
+    Time(i8, i8),
+    /// What cannot be read, with the problem it is.
+    Bad(&'static str, String, &'static str),
+}
+
+/// A table: headings, then rows.
+#[derive(Debug)]
+pub(super) struct Table {
+    file: PathBuf,
+    form: Form,
+    /// Row 0 holds the headings. Rows may differ in length.
+    rows: Vec<Vec<Cell>>,
+}
+
+/// What is needed to say where a cell is.
+#[derive(Debug)]
+enum Form {
+    /// The text, and for each row the bytes at which its fields begin.
+    Separated { text: String, fields: Vec<Vec<usize>> },
+    /// The sheet's name, the number of the row of headings from 0, and where the first cell of a merged range was found.
+    Sheet { name: String, heading: u32 },
+}
+
+/// Which table is meant.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Which {
+    /// The sheet of a workbook.
+    pub sheet: Option<String>,
+    /// The row that holds the headings, from 1.
+    pub heading: u32,
+    /// What stands between fields, where the file's name does not say.
+    pub separator: Option<u8>,
+}
+
+impl Table {
+    /// Reads a table. Every way this can fail as a whole is told to `report`; a cell that cannot be read is a problem
+    /// when it is asked for.
+    pub(super) fn read(file: &Path, which: &Which, report: &mut Report) -> Option<Arc<Table>> {
+        let read =
+            match extension(file).as_str() {
+                "csv" => bytes_of(file)
+                    .and_then(|bytes| separated::read(file, bytes, which.separator.unwrap_or(b','), which)),
+                "tsv" => bytes_of(file)
+                    .and_then(|bytes| separated::read(file, bytes, which.separator.unwrap_or(b'\t'), which)),
+                "xlsx" => bytes_of(file).and_then(|bytes| workbook::read(file, bytes, which)),
+                _ => {
+                    let hint = "save it from the spreadsheet as XLSX, CSV or TSV";
+                    Err(refuse(
+                        file,
+                        "table-unknown",
+                        "a table is a file .csv, .tsv or .xlsx",
+                        hint,
+                    ))
+                }
+            };
+        match read {
+            Ok(table) => Some(Arc::new(table)),
+            Err(problem) => {
+                report.push(*problem);
+                None
+            }
+        }
+    }
+
+    /// The number of rows below the headings that hold anything.
+    pub(super) fn sites(&self) -> impl Iterator<Item = usize> {
+        let filled = |row: &usize| self.rows[*row].iter().any(|cell| *cell != Cell::Empty);
+        (1..self.rows.len()).filter(filled)
+    }
+
+    /// A cell; what lies beyond its row is empty.
+    pub(super) fn cell(&self, row: usize, column: usize) -> &Cell {
+        self.rows
+            .get(row)
+            .and_then(|cells| cells.get(column))
+            .unwrap_or(&Cell::Empty)
+    }
+
+    /// The column under a heading.
+    pub(super) fn column(&self, heading: &str) -> Result<usize, Box<Diagnostic>> {
+        let headings: Vec<&str> = (0..self.rows.first().map_or(0, Vec::len))
+            .map(|column| match self.cell(0, column) {
+                Cell::Text(text) => text.as_str(),
+                Cell::Number { figures, shown } => shown.as_deref().unwrap_or(figures),
+                _ => "",
+            })
+            .collect();
+        let mut found = headings.iter().enumerate().filter(|(_, text)| **text == heading);
+        match (found.next(), found.next()) {
+            (Some((column, _)), None) => Ok(column),
+            (Some(_), Some((second, _))) => Err(Box::new(
+                Diagnostic::error("column-twice", format!("two columns are headed `{heading}`"))
+                    .at(self.place(0, second))
+                    .hint("head them differently"),
+            )),
+            (None, _) => {
+                let known: Vec<&str> = headings.into_iter().filter(|text| !text.is_empty()).collect();
+                let problem = Diagnostic::error("column-missing", format!("no column is headed `{heading}`"));
+                let problem = problem.at(self.place(0, 0));
+                Err(Box::new(match nearest(heading, &known) {
+                    Some(near) => problem.hint(format!("did you mean `{near}`?")),
+                    None => problem.hint(format!("headings there: {}", known.join(", "))),
+                }))
+            }
+        }
+    }
+
+    /// Where a cell is: line and column of the text, or the sheet's name and the cell as a spreadsheet names it.
+    pub(super) fn place(&self, row: usize, column: usize) -> Place {
+        let file = self.file.display().to_string();
+        match &self.form {
+            Form::Sheet { name, heading } => {
+                let number = *heading as usize + row + 1;
+                let path = format!("{name}!{}{number}", letters(column));
+                Place { file, path, spot: None }
+            }
+            Form::Separated { text, fields } => {
+                let starts = fields.get(row).map_or(&[][..], Vec::as_slice);
+                let at = starts.get(column).or(starts.last()).copied().unwrap_or(0);
+                Place {
+                    file,
+                    path: String::new(),
+                    spot: Some(spot(text, at)),
+                }
+            }
+        }
+    }
+}
+
+/// The letters that a spreadsheet names a column by, the first being 0.
+fn letters(column: usize) -> String {
+    let mut rest = column + 1;
+    let mut name = Vec::new();
+    while rest > 0 {
+        // below 26, so it is a letter
+        name.push(char::from(b'A' + u8::try_from((rest - 1) % 26).unwrap_or(0)));
+        rest = (rest - 1) / 26;
+    }
+    name.iter().rev().collect()
+}
+
+/// The line and column of a byte of a text.
+fn spot(text: &str, at: usize) -> Spot {
+    let before = &text[..at.min(text.len())];
+    let begin = before.rfind('\n').map_or(0, |newline| newline + 1);
+    let line = before.matches('\n').count() + 1;
+    let whole = text[begin..].lines().next().unwrap_or("");
+    Spot {
+        line,
+        column: before[begin..].chars().count() + 1,
+        text: whole.chars().take(4_000).collect(),
+    }
+}
+
+/// Text of a cell as one line, or why it is none.
+fn text_cell(text: &str) -> Cell {
+    let line = text.split_whitespace().collect::<Vec<_>>().join(" ");
+    if line.is_empty() {
+        return Cell::Empty;
+    }
+    if line.chars().count() > LONGEST_CELL {
+        let message = format!("this cell is longer than {LONGEST_CELL} characters");
+        return Cell::Bad(
+            "text-too-long",
+            message,
+            "a quote that is not closed may have swallowed what follows",
+        );
+    }
+    match line.chars().find(|c| is_unseen(*c)) {
+        Some(bad) => Cell::Bad(
+            "unprintable-character",
+            format!(
+                "this holds a character that cannot be seen in print (U+{:04X})",
+                u32::from(bad)
+            ),
+            "remove it; it may have come in by copying",
+        ),
+        None => Cell::Text(line),
+    }
+}
+
+type Problem = Box<Diagnostic>;
+
+fn extension(file: &Path) -> String {
+    file.extension()
+        .map(|e| e.to_string_lossy().to_ascii_lowercase())
+        .unwrap_or_default()
+}
+
+fn whole(file: &Path) -> Place {
+    Place {
+        file: file.display().to_string(),
+        path: String::new(),
+        spot: None,
+    }
+}
+
+fn refuse(file: &Path, code: &'static str, message: impl Into<String>, hint: &str) -> Problem {
+    let problem = Diagnostic::error(code, message).at(whole(file));
+    Box::new(if hint.is_empty() { problem } else { problem.hint(hint) })
+}
+
+fn bytes_of(file: &Path) -> Result<Vec<u8>, Problem> {
+    let cannot = |e: std::io::Error| {
+        let hint = match e.kind() {
+            std::io::ErrorKind::NotFound => "check the name; a path is resolved from the contract's folder",
+            _ => "",
+        };
+        refuse(file, "file-unreadable", format!("cannot read the file: {e}"), hint)
+    };
+    let meta = std::fs::metadata(file).map_err(cannot)?;
+    if !meta.is_file() {
+        return Err(refuse(file, "file-unreadable", "this is not an ordinary file", ""));
+    }
+    let mut bytes = Vec::new();
+    // one byte past the limit, in case the file grows while it is read
+    let opened = File::open(file).and_then(|f| f.take(LARGEST_TABLE + 1).read_to_end(&mut bytes));
+    opened.map_err(cannot)?;
+    if bytes.len() as u64 > LARGEST_TABLE {
+        return Err(too_large(
+            file,
+            format!("the file is larger than {} MiB", LARGEST_TABLE >> 20),
+        ));
+    }
+    Ok(bytes)
+}
+
+fn too_large(file: &Path, message: String) -> Problem {
+    refuse(
+        file,
+        "table-too-large",
+        message,
+        "keep only the sites of this contract in it",
+    )
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn columns_are_named_as_a_spreadsheet_names_them() {
+        assert_eq!(
+            [0, 25, 26, 51, 701, 702].map(letters),
+            ["A", "Z", "AA", "AZ", "ZZ", "AAA"]
+        );
+    }
+
+    #[test]
+    fn text_is_one_line_and_can_be_seen() {
+        assert_eq!(text_cell("  1 Quay\r\n Lane "), Cell::Text("1 Quay Lane".into()));
+        assert_eq!(text_cell("\u{a0} \n"), Cell::Empty);
+        assert!(matches!(
+            text_cell("a\u{202e}b"),
+            Cell::Bad("unprintable-character", ..)
+        ));
+        assert!(matches!(text_cell(&"x".repeat(2_001)), Cell::Bad("text-too-long", ..)));
+    }
+}

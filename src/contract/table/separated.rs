@@ -1,0 +1,205 @@
+//! CSV and TSV, as RFC 4180 describes them.
+
+use std::path::Path;
+
+use csv::{ReaderBuilder, StringRecord, Trim};
+
+use super::{Cell, Form, MOST_COLUMNS, MOST_ROWS, Problem, Table, Which, refuse, spot, text_cell, too_large, whole};
+use crate::report::Diagnostic;
+
+pub(super) fn read(file: &Path, bytes: Vec<u8>, separator: u8, which: &Which) -> Result<Table, Problem> {
+    let text = String::from_utf8(bytes).map_err(|e| {
+        let good = &e.as_bytes()[..e.utf8_error().valid_up_to()];
+        let line = good.iter().filter(|b| **b == b'\n').count() + 1;
+        let byte = e.as_bytes()[good.len()];
+        let message = format!("line {line} is not UTF-8 text (byte 0x{byte:02X})");
+        refuse(file, "file-not-utf8", message, "save the table as CSV in UTF-8")
+    })?;
+    let text = text.strip_prefix('\u{feff}').map(str::to_owned).unwrap_or(text);
+    // headings further down: what stands above them is no part of the table
+    let skipped: usize = text
+        .split_inclusive('\n')
+        .take(which.heading.saturating_sub(1) as usize)
+        .map(str::len)
+        .sum();
+    let mut reader = ReaderBuilder::new()
+        .delimiter(separator)
+        .has_headers(false)
+        .flexible(true)
+        .trim(Trim::None)
+        .from_reader(&text.as_bytes()[skipped..]);
+    let at = |byte: usize| {
+        let mut place = whole(file);
+        place.spot = Some(spot(&text, byte));
+        place
+    };
+    let mut rows: Vec<Vec<Cell>> = Vec::new();
+    let mut fields = Vec::new();
+    let mut record = StringRecord::new();
+    loop {
+        let more = reader.read_record(&mut record);
+        let more = more.map_err(|e| refuse(file, "table-unreadable", format!("this is not a table: {e}"), ""))?;
+        if !more {
+            break;
+        }
+        // the reader's position is behind an empty line before the record, or at it
+        let begin = record.position().map_or(0, |p| usize::try_from(p.byte()).unwrap_or(0)) + skipped;
+        let begin = begin + text[begin..].len() - text[begin..].trim_start_matches(['\r', '\n']).len();
+        let (starts, closed) = field_starts(&text, begin, separator);
+        if !closed {
+            let problem = Diagnostic::error(
+                "quote-unclosed",
+                "a quote opens here or further on in this row and is never closed",
+            );
+            let hint = "a quote inside quotes is written twice: `\"\"`";
+            return Err(Box::new(problem.at(at(begin)).hint(hint)));
+        }
+        if rows.len() == MOST_ROWS || record.len() > MOST_COLUMNS {
+            return Err(too_large(
+                file,
+                format!("more than {MOST_ROWS} rows or {MOST_COLUMNS} columns"),
+            ));
+        }
+        let wanted = rows.first().map_or(record.len(), Vec::len);
+        if record.len() != wanted {
+            let message = format!("this row has {} fields, the headings are {wanted}", record.len());
+            let problem = Diagnostic::error("row-uneven", message).at(at(begin));
+            let hint = "a text that holds the separator stands in quotes; `separator` says what stands between fields";
+            return Err(Box::new(problem.hint(hint)));
+        }
+        rows.push(record.iter().map(text_cell).collect());
+        fields.push(starts);
+    }
+    if rows.is_empty() {
+        return Err(refuse(
+            file,
+            "table-empty",
+            "the table holds nothing",
+            "its first row holds the headings",
+        ));
+    }
+    Ok(Table {
+        file: file.to_owned(),
+        form: Form::Separated { text, fields },
+        rows,
+    })
+}
+
+/// Where the fields of a record begin, and whether its last quote is closed.
+fn field_starts(text: &str, begin: usize, separator: u8) -> (Vec<usize>, bool) {
+    let bytes = text.as_bytes();
+    let mut starts = vec![begin];
+    let mut quoted = bytes.get(begin) == Some(&b'"');
+    let mut at = if quoted { begin + 1 } else { begin };
+    while let Some(byte) = bytes.get(at) {
+        match byte {
+            b'"' if quoted && bytes.get(at + 1) == Some(&b'"') => at += 1,
+            b'"' if quoted => quoted = false,
+            b'\r' | b'\n' if !quoted => break,
+            b if *b == separator && !quoted => {
+                starts.push(at + 1);
+                quoted = bytes.get(at + 1) == Some(&b'"');
+                at += usize::from(quoted);
+            }
+            _ => {}
+        }
+        at += 1;
+    }
+    (starts, !quoted)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn table(text: &str, separator: u8) -> Result<Table, String> {
+        let which = Which {
+            heading: 1,
+            ..Which::default()
+        };
+        read(Path::new("sites.csv"), text.as_bytes().to_vec(), separator, &which).map_err(|p| p.to_string())
+    }
+
+    fn spot_of(table: &Table, row: usize, column: usize) -> (usize, usize) {
+        let spot = table.place(row, column).spot.unwrap();
+        (spot.line, spot.column)
+    }
+
+    #[test]
+    fn quotes_and_line_breaks_inside_them_are_as_in_the_standard() {
+        // RFC 4180, section 2, rules 5 to 7
+        let text = "\u{feff}Code,Name,Post\r\n007,\"Hall, \"\"B\"\"\r\nnorth\",02134\r\n\r\n8,é x,3\r\n";
+        let table = table(text, b',').unwrap();
+        assert_eq!(table.cell(1, 0), &Cell::Text("007".into()));
+        assert_eq!(table.cell(1, 1), &Cell::Text("Hall, \"B\" north".into()));
+        assert_eq!(table.cell(1, 2), &Cell::Text("02134".into()));
+        assert_eq!(
+            [spot_of(&table, 1, 0), spot_of(&table, 1, 1), spot_of(&table, 1, 2)],
+            [(2, 1), (2, 5), (3, 8)]
+        );
+        assert_eq!(spot_of(&table, 2, 2), (5, 7));
+        assert_eq!(table.sites().count(), 2);
+    }
+
+    #[test]
+    fn other_separators_and_rows_of_nothing() {
+        let table = table("A;B\n;\n1;=1+1\n", b';').unwrap();
+        assert_eq!(table.sites().collect::<Vec<_>>(), [2]);
+        assert_eq!(table.cell(2, 1), &Cell::Text("=1+1".into()));
+        assert_eq!((table.column("B").unwrap(), table.cell(9, 9)), (1, &Cell::Empty));
+    }
+
+    #[test]
+    fn what_is_wrong_is_told_with_line_and_column() {
+        for (text, told) in [
+            ("", "error[table-empty]"),
+            (
+                "A,B\n1,2\n3\n",
+                "error[row-uneven]: this row has 1 fields, the headings are 2\n  --> sites.csv:3:1",
+            ),
+            ("A,B\n1,\"2\n3,4\n5,6\n", "error[quote-unclosed]"),
+        ] {
+            let refused = table(text, b',').unwrap_err();
+            assert!(refused.starts_with(told), "{refused}");
+        }
+        let two = table("A,B,A\n", b',').unwrap();
+        assert!(
+            two.column("A")
+                .unwrap_err()
+                .to_string()
+                .contains("column-twice]: two columns are headed `A`\n  --> sites.csv:1:5")
+        );
+        let missing = two.column("Bb").unwrap_err().to_string();
+        assert!(
+            missing.contains("column-missing") && missing.contains("did you mean `B`?"),
+            "{missing}"
+        );
+    }
+
+    #[test]
+    fn a_table_of_too_many_rows_or_columns_is_refused() {
+        assert!(
+            table(&"1\n".repeat(MOST_ROWS + 1), b',')
+                .unwrap_err()
+                .contains("table-too-large")
+        );
+        assert!(
+            table(&",".repeat(MOST_COLUMNS), b',')
+                .unwrap_err()
+                .contains("table-too-large")
+        );
+        assert!(table(&"1\n".repeat(MOST_ROWS), b',').is_ok());
+    }
+
+    #[test]
+    fn bytes_that_are_no_text_name_their_line() {
+        let which = Which {
+            heading: 1,
+            ..Which::default()
+        };
+        let refused = read(Path::new("s.csv"), b"A\nn\xe9\n".to_vec(), b',', &which)
+            .unwrap_err()
+            .to_string();
+        assert!(refused.contains("line 2 is not UTF-8 text (byte 0xE9)"), "{refused}");
+    }
+}

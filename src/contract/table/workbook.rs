@@ -1,0 +1,245 @@
+//! XLSX: one sheet of a workbook, values and formats as they are stored.
+
+use std::collections::HashMap;
+use std::io::{Cursor, Read};
+use std::path::Path;
+
+use calamine::{Data, DataRef, Dimensions, ExcelDateTime, Reader, Xlsx};
+use zip::ZipArchive;
+
+use super::{Cell, Form, MOST_COLUMNS, MOST_ROWS, Problem, Table, Which, letters, refuse, text_cell, too_large, whole};
+use crate::quantity::Number;
+use crate::report::Diagnostic;
+use crate::yaml::nearest;
+
+/// The most that the parts of a workbook may unpack to, in bytes: a small file can unpack to thousands of times its size.
+const LARGEST_UNPACKED: u64 = 128 << 20;
+
+/// The most parts of a workbook; one of a contractor's has a few dozen.
+const MOST_PARTS: usize = 1_000;
+
+type Book = Xlsx<Cursor<Vec<u8>>>;
+
+pub(super) fn read(file: &Path, bytes: Vec<u8>, which: &Which) -> Result<Table, Problem> {
+    let damaged = |e: &dyn std::fmt::Display| {
+        let message = format!("this cannot be read as a workbook: {e}");
+        refuse(
+            file,
+            "workbook-unreadable",
+            message,
+            "open it in a spreadsheet and save it again as XLSX, without a password",
+        )
+    };
+    unpacks_within_bounds(file, &bytes)?;
+    let mut book: Book = Xlsx::new(Cursor::new(bytes)).map_err(|e| damaged(&e))?;
+    let name = sheet_name(file, &book, which)?;
+    let merged = book.merge_cells_by_sheet_name(&name).map_err(|e| damaged(&e))?;
+
+    let mut styles = HashMap::new();
+    let mut reader = book.worksheet_cells_reader(&name).map_err(|e| damaged(&e))?;
+    while let Some((row, column, style)) = reader.next_style_id().map_err(|e| damaged(&e))? {
+        if let Some(format) = reader.styles().get(style).and_then(|s| s.number_format.as_ref()) {
+            styles.insert((row, column), format.format_code.clone());
+        }
+        if styles.len() > MOST_ROWS * 20 {
+            return Err(too_large(
+                file,
+                format!("more than {} cells with a format", MOST_ROWS * 20),
+            ));
+        }
+    }
+    drop(reader);
+
+    let heading = which.heading.saturating_sub(1);
+    let mut rows: Vec<Vec<Cell>> = Vec::new();
+    let mut reader = book.worksheet_cells_reader(&name).map_err(|e| damaged(&e))?;
+    while let Some(cell) = reader.next_cell_with_formula_metadata().map_err(|e| damaged(&e))? {
+        let (row, column) = cell.pos;
+        if row < heading {
+            continue;
+        }
+        let format = styles.get(&cell.pos).map_or("General", String::as_str);
+        let read = read_cell(cell.value, cell.formula.is_some(), format);
+        if read == Cell::Empty {
+            continue;
+        }
+        let (row, column) = ((row - heading) as usize, column as usize);
+        if row >= MOST_ROWS || column >= MOST_COLUMNS {
+            return Err(too_large(
+                file,
+                format!("more than {MOST_ROWS} rows or {MOST_COLUMNS} columns"),
+            ));
+        }
+        put(&mut rows, row, column, read);
+    }
+    for range in merged.iter().filter(|range| range.end.0 >= heading) {
+        mark_merged(&mut rows, range, heading);
+    }
+    if rows.first().is_none_or(Vec::is_empty) {
+        let problem = Diagnostic::error("table-empty", "there are no headings here");
+        let mut place = whole(file);
+        place.path = format!("{name}!A{}", heading + 1);
+        return Err(Box::new(
+            problem
+                .at(place)
+                .hint("`header` says which row holds them; the first unless said"),
+        ));
+    }
+    Ok(Table {
+        file: file.to_owned(),
+        form: Form::Sheet { name, heading },
+        rows,
+    })
+}
+
+fn put(rows: &mut Vec<Vec<Cell>>, row: usize, column: usize, cell: Cell) {
+    if rows.len() <= row {
+        rows.resize(row + 1, Vec::new());
+    }
+    if rows[row].len() <= column {
+        rows[row].resize(column + 1, Cell::Empty);
+    }
+    rows[row][column] = cell;
+}
+
+/// A merged range holds one value where there are several cells: whose it is cannot be known.
+fn mark_merged(rows: &mut Vec<Vec<Cell>>, range: &Dimensions, heading: u32) {
+    let name = |(row, column): (u32, u32)| format!("{}{}", letters(column as usize), row + 1);
+    let told = format!("the cells {} to {} are merged", name(range.start), name(range.end));
+    // below the last row with anything in it a merged range is decoration
+    let last = (range.end.0 - heading).min(u32::try_from(rows.len().saturating_sub(1)).unwrap_or(u32::MAX));
+    let most = u32::try_from(MOST_COLUMNS - 1).unwrap_or(u32::MAX);
+    for row in range.start.0.saturating_sub(heading)..=last {
+        for column in range.start.1..=range.end.1.min(most) {
+            let bad = Cell::Bad("cell-merged", told.clone(), "unmerge them, and fill in each cell");
+            put(rows, row as usize, column as usize, bad);
+        }
+    }
+}
+
+/// Unpacks every part once, counting: what a part says of its own size may not be true.
+fn unpacks_within_bounds(file: &Path, bytes: &[u8]) -> Result<(), Problem> {
+    let damaged = |e: &dyn std::fmt::Display| {
+        let message = format!("this is not an XLSX file: {e}");
+        refuse(
+            file,
+            "workbook-unreadable",
+            message,
+            "open it in a spreadsheet and save it again as XLSX, without a password",
+        )
+    };
+    let mut parts = ZipArchive::new(Cursor::new(bytes)).map_err(|e| damaged(&e))?;
+    if parts.len() > MOST_PARTS {
+        return Err(too_large(
+            file,
+            format!("the workbook has more than {MOST_PARTS} parts"),
+        ));
+    }
+    let mut left = LARGEST_UNPACKED;
+    for index in 0..parts.len() {
+        let part = parts.by_index(index).map_err(|e| damaged(&e))?;
+        let unpacked = std::io::copy(&mut part.take(left + 1), &mut std::io::sink()).map_err(|e| damaged(&e))?;
+        left = left.checked_sub(unpacked).ok_or_else(|| {
+            too_large(
+                file,
+                format!("the workbook unpacks to more than {} MiB", LARGEST_UNPACKED >> 20),
+            )
+        })?;
+    }
+    Ok(())
+}
+
+fn sheet_name(file: &Path, book: &Book, which: &Which) -> Result<String, Problem> {
+    let names = book.sheet_names();
+    let known: Vec<&str> = names.iter().map(String::as_str).collect();
+    match (&which.sheet, known.as_slice()) {
+        (Some(wanted), _) if known.contains(&wanted.as_str()) => Ok(wanted.clone()),
+        (Some(wanted), _) => {
+            let hint = match nearest(wanted, &known) {
+                Some(near) => format!("did you mean `{near}`?"),
+                None => format!("sheets there: {}", known.join(", ")),
+            };
+            Err(refuse(
+                file,
+                "sheet-missing",
+                format!("the workbook has no sheet `{wanted}`"),
+                &hint,
+            ))
+        }
+        (None, [only]) => Ok((*only).to_owned()),
+        (None, _) => {
+            let hint = format!("name one with `sheet`: {}", known.join(", "));
+            Err(refuse(file, "sheet-unnamed", "the workbook has several sheets", &hint))
+        }
+    }
+}
+
+fn read_cell(value: DataRef<'_>, formula: bool, format: &str) -> Cell {
+    match Data::from(value) {
+        Data::Empty if formula => Cell::Bad(
+            "formula-without-value",
+            "this formula has no value stored with it".into(),
+            "open the workbook in a spreadsheet and save it there, or put the value in the formula's place",
+        ),
+        Data::Empty => Cell::Empty,
+        Data::String(text) => text_cell(&text),
+        Data::Bool(yes) => Cell::Flag(yes),
+        Data::Int(number) => number_cell(&number.to_string(), format),
+        // the shortest figures that are this number and no other, without an exponent
+        Data::Float(number) if number.to_string().len() <= 40 && number.is_finite() => {
+            number_cell(&number.to_string(), format)
+        }
+        Data::Float(_) => {
+            let message = "this number is beyond any that a site has".into();
+            Cell::Bad("cell-number-beyond", message, "fill it in anew")
+        }
+        Data::DateTime(moment) => time_cell(&moment),
+        Data::DateTimeIso(text) | Data::DurationIso(text) => text_cell(&text),
+        Data::Error(error) => Cell::Bad(
+            "cell-error",
+            format!("this cell holds the error {error}"),
+            "mend the formula, or put the value in its place",
+        ),
+    }
+}
+
+/// A number with what its format makes of it, where that is a text of its own.
+fn number_cell(figures: &str, format: &str) -> Cell {
+    let zeros = !format.is_empty() && format.len() <= 20 && format.bytes().all(|b| b == b'0');
+    let whole = figures.bytes().all(|b| b.is_ascii_digit());
+    let percent = format.trim_end_matches('%').len() + 1 == format.len();
+    let shown = if format == "@" {
+        Some(figures.to_owned())
+    } else if zeros && format.len() > 1 && whole {
+        Some(format!("{figures:0>width$}", width = format.len()))
+    } else if percent {
+        let share = Number::parse(figures).map(|share| &share * &Number::int(100));
+        share.map(|share| format!("{} %", share.decimal(6)))
+    } else {
+        None
+    };
+    Cell::Number {
+        figures: figures.to_owned(),
+        shown,
+    }
+}
+
+/// A spreadsheet holds a time of day as the part of a day that is over.
+fn time_cell(moment: &ExcelDateTime) -> Cell {
+    let part = moment.as_f64();
+    if (0.0..1.0).contains(&part) {
+        let (.., hour, minute, second, milli) = moment.to_ymd_hms_milli();
+        if (second, milli) == (0, 0) {
+            // below 24 and 60
+            return Cell::Time(i8::try_from(hour).unwrap_or(0), i8::try_from(minute).unwrap_or(0));
+        }
+    }
+    Cell::Bad(
+        "cell-is-a-date",
+        "a date stands here, which is kept as a number".into(),
+        "format the cell as text and write it anew",
+    )
+}
+
+#[cfg(test)]
+mod tests;

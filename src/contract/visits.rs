@@ -1,0 +1,304 @@
+//! On which days which sites are visited: listed dates, recurrence rules, holidays.
+
+use std::collections::BTreeSet;
+
+use jiff::ToSpan;
+use jiff::civil::{Date, DateTime, Time, Weekday};
+
+use super::recurrence::{Rule, weekday};
+use super::site::Site;
+use crate::catalog::read_date;
+use crate::report::{Diagnostic, Report};
+use crate::yaml::{Fields, Node, nearest};
+
+/// The most visits of one contract; forty sites every fortnight are a thousand a year.
+pub const MOST_VISITS: usize = 100_000;
+
+/// A visit to a site, before its place on a route is known.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(super) struct Due {
+    /// Position of the site.
+    pub site: usize,
+    pub day: Date,
+    /// The time, where the date is listed with one.
+    pub time: Option<Time>,
+    /// The time of these visits where neither site nor route has one.
+    pub otherwise: Option<Time>,
+}
+
+/// Days without visits.
+#[derive(Debug, Default)]
+struct Holidays {
+    days: BTreeSet<Date>,
+    /// The days on which a visit may be made up for; `None` where it is skipped.
+    working: Option<Vec<Weekday>>,
+}
+
+/// Reads `visits` and `holidays`.
+pub(super) fn read_visits(fields: &Fields<'_>, until: Option<Date>, sites: &[Site], report: &mut Report) -> Vec<Due> {
+    let holidays = fields
+        .get("holidays")
+        .and_then(|n| read_holidays(&n, report))
+        .unwrap_or_default();
+    let Some(node) = fields.need("visits", report) else {
+        return Vec::new();
+    };
+    let groups = match node.form() {
+        crate::yaml::Form::Group => vec![node.clone()],
+        _ => node.items(report).unwrap_or_default(),
+    };
+    let mut due = Vec::new();
+    for group in &groups {
+        read_group(group, until, &holidays, sites, &mut due, report);
+        if due.len() > MOST_VISITS {
+            let problem = group.error(
+                "too-many-visits",
+                format!("a contract has at most {MOST_VISITS} visits"),
+            );
+            report.push(problem.hint("end it earlier with `until`, or part it into several"));
+            return Vec::new();
+        }
+    }
+    let mut seen = BTreeSet::new();
+    for visit in &due {
+        if !seen.insert((visit.site, visit.day, visit.time)) {
+            let message = format!("the site `{}` is visited twice on {}", sites[visit.site].key, visit.day);
+            report.push(
+                node.error("visit-twice", message)
+                    .hint("take one of them out, or list each with its time"),
+            );
+        }
+    }
+    due
+}
+
+fn read_holidays(node: &Node<'_>, report: &mut Report) -> Option<Holidays> {
+    let fields = node.fields(&["days", "then", "working_days"], report)?;
+    let days = fields.need("days", report)?.items(report)?;
+    let days = days.iter().filter_map(|n| read_date(n, report)).collect();
+    let moved = fields
+        .need("then", report)?
+        .choice(report, &[("skip", false), ("next-working-day", true)])?;
+    let mut working = Vec::new();
+    match fields.get("working_days") {
+        Some(list) => {
+            for item in list.items_or_one(report)? {
+                let word = item.text(report)?;
+                match weekday(&word) {
+                    Some(day) => working.push(day),
+                    None => report.push(
+                        item.error("unknown-word", format!("`{word}` is no weekday"))
+                            .hint("one of: mo, tu, we, th, fr, sa, su"),
+                    ),
+                }
+            }
+        }
+        None => {
+            working = ["MO", "TU", "WE", "TH", "FR"]
+                .iter()
+                .filter_map(|word| weekday(word))
+                .collect()
+        }
+    }
+    Some(Holidays {
+        days,
+        working: moved.then_some(working),
+    })
+}
+
+impl Holidays {
+    /// The day on which a visit due on a day is made, if it is made.
+    fn settle(&self, due: Date) -> Option<Date> {
+        if !self.days.contains(&due) {
+            return Some(due);
+        }
+        let working = self.working.as_ref()?;
+        // a year of holidays on end is no calendar
+        due.series(1.day())
+            .take(366)
+            .find(|day| working.contains(&day.weekday()) && !self.days.contains(day))
+    }
+}
+
+fn read_group(
+    node: &Node<'_>,
+    until: Option<Date>,
+    holidays: &Holidays,
+    sites: &[Site],
+    due: &mut Vec<Due>,
+    report: &mut Report,
+) {
+    let keys = &["rule", "from", "on", "start", "sites", "kinds", "routes"];
+    let Some(fields) = node.fields(keys, report) else {
+        return;
+    };
+    let chosen = choose(&fields, sites, report);
+    let otherwise = fields.get("start").and_then(|n| read_time(&n, report));
+    let days: Vec<(Date, Option<Time>)> = match (fields.get("rule"), fields.get("on")) {
+        (Some(rule), None) => {
+            let days = read_rule(&rule, &fields, until, holidays, report);
+            days.into_iter().map(|day| (day, None)).collect()
+        }
+        (None, Some(on)) => on
+            .items_or_one(report)
+            .unwrap_or_default()
+            .iter()
+            .filter_map(|n| read_listed(n, until, report))
+            .collect(),
+        _ => {
+            let message = "visits have either a `rule` or a list of dates in `on`";
+            report.push(node.error("visits-how", message));
+            return;
+        }
+    };
+    if days.len().saturating_mul(chosen.len()) > MOST_VISITS {
+        // told by the caller, which counts
+        due.resize(
+            MOST_VISITS + 1,
+            Due {
+                site: 0,
+                day: Date::MIN,
+                time: None,
+                otherwise: None,
+            },
+        );
+        return;
+    }
+    for (day, time) in days {
+        due.extend(chosen.iter().map(|site| Due {
+            site: *site,
+            day,
+            time,
+            otherwise,
+        }));
+    }
+}
+
+fn read_rule(
+    node: &Node<'_>,
+    fields: &Fields<'_>,
+    until: Option<Date>,
+    holidays: &Holidays,
+    report: &mut Report,
+) -> Vec<Date> {
+    let rule = node.parse(report, Rule::parse);
+    let from = fields.need("from", report);
+    let first = from.as_ref().and_then(|n| read_date(n, report));
+    let (Some(rule), Some(from), Some(first)) = (rule, from, first) else {
+        return Vec::new();
+    };
+    if !rule.ends() && until.is_none() {
+        let problem = node.error("rule-without-end", "this rule never ends");
+        report.push(problem.hint("give the contract `until`, or the rule `COUNT` or `UNTIL`"));
+        return Vec::new();
+    }
+    // one more than allowed, so that the caller sees it
+    let days = rule.days(first, until, MOST_VISITS + 1);
+    if days.first() != Some(&first) {
+        let problem = from.error(
+            "rule-not-from",
+            format!("the rule does not name its first day, {first}"),
+        );
+        let hint = match days.first() {
+            Some(day) => format!("the first day it names from there is {day}"),
+            None => "it names no day from there to the end of the contract".to_owned(),
+        };
+        report.push(problem.hint(hint));
+        return Vec::new();
+    }
+    let mut settled = BTreeSet::new();
+    for day in days {
+        match holidays.settle(day) {
+            // a visit moved onto a day that has one is that one
+            Some(made) if until.is_none_or(|until| made <= until) => {
+                settled.insert(made);
+            }
+            Some(made) => {
+                let message = format!("the visit of {day} is moved to {made}, which is after the contract's end");
+                let hint = "let `until` be later, or end the rule before that day";
+                report.push(node.error("visit-past-end", message).hint(hint));
+            }
+            None => {}
+        }
+    }
+    settled.into_iter().collect()
+}
+
+/// A date, or a date and time. Holidays do not touch it: who lists a date means it.
+fn read_listed(node: &Node<'_>, until: Option<Date>, report: &mut Report) -> Option<(Date, Option<Time>)> {
+    let text = node.text(report)?;
+    let (day, time) = if text.contains(['T', 't', ' ']) {
+        let Ok(moment) = text.parse::<DateTime>() else {
+            let hint = "write a date, or date and time, such as `2026-04-13T18:00`";
+            report.push(
+                node.error("bad-time", format!("`{text}` is not a date and time"))
+                    .hint(hint),
+            );
+            return None;
+        };
+        (moment.date(), Some(moment.time()))
+    } else {
+        (read_date(node, report)?, None)
+    };
+    if until.is_some_and(|until| day > until) {
+        report.push(node.error("visit-past-end", format!("{day} is after the contract's end")));
+        return None;
+    }
+    Some((day, time))
+}
+
+/// A time of day, such as `18:00`.
+pub(super) fn read_time(node: &Node<'_>, report: &mut Report) -> Option<Time> {
+    let text = node.text(report)?;
+    let time = time_of(&text);
+    if time.is_none() {
+        let problem = node.error("bad-time", format!("`{text}` is not a time of day"));
+        report.push(problem.hint("write hours and minutes, such as `18:00`"));
+    }
+    time
+}
+
+/// Hours and minutes as people write them.
+pub(super) fn time_of(text: &str) -> Option<Time> {
+    let (hour, minute) = text.split_once(':')?;
+    let digits = |part: &str| part.len() <= 2 && !part.is_empty() && part.bytes().all(|b| b.is_ascii_digit());
+    if !digits(hour) || !digits(minute) || minute.len() != 2 {
+        return None;
+    }
+    Time::new(hour.parse().ok()?, minute.parse().ok()?, 0, 0).ok()
+}
+
+/// The sites that a group of visits is for: all, or those named by key, kind or route.
+fn choose(fields: &Fields<'_>, sites: &[Site], report: &mut Report) -> Vec<usize> {
+    let mut chosen: Vec<usize> = (0..sites.len()).collect();
+    for (key, field) in [("sites", None), ("kinds", Some("kind")), ("routes", Some("route"))] {
+        let Some(node) = fields.get(key) else { continue };
+        let word = |site: &'_ Site| -> Option<String> {
+            field.map_or_else(|| Some(site.key.clone()), |field| site.word(field).map(str::to_owned))
+        };
+        let mut wanted = BTreeSet::new();
+        for item in node.items_or_one(report).unwrap_or_default() {
+            let Some(name) = item.text(report) else { continue };
+            let known: BTreeSet<String> = sites.iter().filter_map(word).collect();
+            // where no site could be read, that has been told
+            if !known.contains(&name) && !sites.is_empty() {
+                report.push(unknown(&item, &name, &known));
+            }
+            wanted.insert(name);
+        }
+        chosen.retain(|site| word(&sites[*site]).is_some_and(|name| wanted.contains(&name)));
+    }
+    chosen
+}
+
+fn unknown(node: &Node<'_>, name: &str, known: &BTreeSet<String>) -> Diagnostic {
+    let known: Vec<&str> = known.iter().map(String::as_str).collect();
+    let problem = node.error(
+        "site-unknown",
+        format!("no site of this contract goes by `{name}` here"),
+    );
+    match nearest(name, &known) {
+        Some(near) => problem.hint(format!("did you mean `{near}`?")),
+        None => problem.hint(format!("there are: {}", known.join(", "))),
+    }
+}
