@@ -3,6 +3,7 @@
 mod bounds;
 mod certificate;
 mod codes;
+mod contract;
 mod data;
 mod explained;
 mod languages;

@@ -1,0 +1,282 @@
+//! Contracts through the program: the sample, tables of other writers, and files that are there already.
+
+use std::fs;
+use std::path::{Path, PathBuf};
+
+use tempfile::TempDir;
+
+use crate::support::program::{Outcome, decant};
+use crate::support::workspace::{names, root};
+
+/// A copy of the sample contract, with the company file where it expects it.
+fn sample() -> (TempDir, PathBuf) {
+    let folder = tempfile::tempdir().expect("a temporary folder");
+    let contract = folder.path().join("harbour-contract");
+    fs::create_dir(&contract).expect("a folder can be made");
+    for file in [
+        "company.yaml",
+        "logo.svg",
+        "harbour-contract/contract.yaml",
+        "harbour-contract/sites.csv",
+    ] {
+        fs::copy(root().join("samples").join(file), folder.path().join(file)).expect("copied");
+    }
+    (folder, contract)
+}
+
+fn change(file: &Path, from: &str, to: &str) {
+    let text = fs::read_to_string(file).expect("the file can be read");
+    assert!(text.contains(from), "{} no longer holds {from:?}", file.display());
+    fs::write(file, text.replace(from, to)).expect("the file can be written");
+}
+
+fn expand(folder: &Path, more: &[&str]) -> Outcome {
+    decant(
+        folder,
+        ["expand", "contract.yaml", "-o", "jobs/2026"].iter().chain(more),
+    )
+}
+
+#[test]
+fn the_sample_is_expanded_into_jobs_that_can_be_planned() {
+    let (_folder, contract) = sample();
+    let run = expand(&contract, &[]).must_end_with(0);
+    assert_eq!(run.stderr, "");
+    let told: Vec<&str> = run.stdout.lines().collect();
+    let mut written: Vec<String> = told.iter().map(|path| path.replace("jobs/2026/", "")).collect();
+    // 13 Mondays for three sites, 5 first Tuesdays for three, one more for one
+    assert_eq!(written.len(), 13 * 3 + 5 * 3 + 1);
+    assert_eq!(
+        told[..2],
+        [
+            "jobs/2026/gull-point-20260413.yaml",
+            "jobs/2026/old-customs-20260413.yaml"
+        ]
+    );
+    // 25 May is a holiday
+    assert!(written.contains(&"gull-point-20260526.yaml".to_owned()));
+    assert!(!written.contains(&"gull-point-20260525.yaml".to_owned()));
+    written.sort();
+    assert_eq!(names(&contract.join("jobs/2026")), written);
+    for job in told
+        .iter()
+        .take(3)
+        .chain(told.iter().filter(|path| path.contains("202605")).rev().take(4))
+    {
+        let plan = decant(&contract, ["plan", job]).must_end_with(0);
+        assert!(plan.stdout.contains("Port Ansel Harbour Board"), "{}", plan.stdout);
+    }
+    let job = fs::read_to_string(contract.join(told[1])).expect("a job");
+    assert!(
+        job.contains("address: \"7 Custom House Square, 1st floor, Port Ansel 00417\"\n"),
+        "{job}"
+    );
+    assert!(
+        job.contains("company: \"../../../company.yaml\"\n") && !job.contains("Restrooms"),
+        "{job}"
+    );
+}
+
+#[test]
+fn the_expanded_sample_is_rendered() {
+    let (_folder, contract) = sample();
+    expand(&contract, &[]).must_end_with(0);
+    let job = "jobs/2026/old-customs-20260413.yaml";
+    decant(&contract, ["render", job, "-o", "out", "--only", "mix-sheet"]).must_end_with(0);
+    assert!(contract.join("out/old-customs-20260413-mix-sheet.pdf").is_file());
+}
+
+#[test]
+fn a_file_that_is_there_and_differs_is_not_lost() {
+    let (_folder, contract) = sample();
+    let first = expand(&contract, &[]).must_end_with(0);
+    let again = expand(&contract, &[]).must_end_with(0);
+    assert_eq!(first.stdout, again.stdout);
+    let job = contract.join("jobs/2026/gull-point-20260413.yaml");
+    let ours = fs::read_to_string(&job).expect("a job");
+    let by_hand = format!("{ours}label_copies: 2\n");
+    fs::write(&job, &by_hand).expect("written");
+    change(
+        &contract.join("contract.yaml"),
+        "until: 2026-09-30",
+        "until: 2026-10-15",
+    );
+    let refused = expand(&contract, &[]).must_end_with(2);
+    assert_eq!(refused.stdout, "");
+    assert!(
+        refused.stderr.contains("  jobs/2026/gull-point-20260413.yaml\n"),
+        "{}",
+        refused.stderr
+    );
+    assert_eq!(fs::read_to_string(&job).expect("a job"), by_hand);
+    let count = names(&contract.join("jobs/2026")).len();
+    assert_eq!(count, first.stdout.lines().count(), "something was written");
+    let replaced = expand(&contract, &["--replace"]).must_end_with(0);
+    assert_eq!(fs::read_to_string(&job).expect("a job"), ours);
+    assert!(replaced.stdout.lines().count() > count);
+}
+
+#[test]
+fn problems_of_the_contract_and_of_its_table_are_told_together_and_nothing_is_written() {
+    let (_folder, contract) = sample();
+    change(&contract.join("contract.yaml"), "BYDAY=1TU", "BYDAY=1TX");
+    change(&contract.join("sites.csv"), "24 ft x 18 ft,12 ft", ",12 ft");
+    change(&contract.join("sites.csv"), "mussel-bay", "lighthouse");
+    let run = expand(&contract, &[]).must_end_with(2);
+    for part in [
+        "error[cell-empty]: the size of the area `Hall` at the site `north-pier` is not given\n  --> sites.csv:4:",
+        "error[site-twice]: the site `lighthouse` stands in this table twice\n  --> sites.csv:6:1",
+        "first in line 5",
+        "error[bad-rule]: `TX` is no weekday\n  --> contract.yaml:",
+        "3 problems found; nothing was written",
+    ] {
+        assert!(run.stderr.contains(part), "no {part:?} in:\n{}", run.stderr);
+    }
+    assert!(run.stdout.is_empty() && !contract.join("jobs").exists());
+}
+
+/// The sample's contract with a workbook in the place of its table.
+fn with_workbook(name: &str) -> (TempDir, PathBuf) {
+    let (folder, contract) = sample();
+    let workbook = root().join("tests/tables").join(name).with_extension("xlsx");
+    fs::copy(&workbook, contract.join("sites.xlsx")).unwrap_or_else(|e| panic!("{}: {e}", workbook.display()));
+    let text = "\
+contract: HB-26
+company: ../company.yaml
+client: { name: Port Ansel Harbour Board }
+until: 2026-05-31
+kinds:
+  terminal:
+    treatments:
+      - { product: solvary-q75, directions: hard-surface, sprayer: bottle, areas: [Hall, Counters] }
+site_table:
+  file: sites.xlsx
+  sheet: Sites 2026
+  header: 3
+  columns:
+    key: Code
+    name: Site
+    address: Address
+    postcode: Postcode
+    kind: Kind
+    order: Stop
+    start: Begins
+    areas: { Hall: { floor: Hall }, Counters: { surfaces: { column: Counters, unit: ft2 } } }
+    air: { humidity: Humidity }
+crew: okafor
+visits: { rule: FREQ=WEEKLY;COUNT=1, from: 2026-05-04, start: \"06:15\" }
+";
+    fs::write(contract.join("contract.yaml"), text).expect("written");
+    (folder, contract)
+}
+
+#[test]
+fn a_workbook_keeps_the_zeros_of_its_post_codes() {
+    let (_folder, contract) = with_workbook("sound");
+    let run = expand(&contract, &[]).must_end_with(0);
+    assert_eq!(run.stdout.lines().count(), 3);
+    let job = |site: &str| fs::read_to_string(contract.join(format!("jobs/2026/{site}-20260504.yaml"))).expect("a job");
+    let (gull, north, customs) = (job("gull-point"), job("north-pier"), job("old-customs"));
+    for (job, parts) in [
+        (
+            &gull,
+            [
+                "1 Breakwater Road 00417\n",
+                "T18:00\"\n",
+                "surfaces: 180 ft2 }",
+                "humidity: \"45 %\"",
+            ],
+        ),
+        (
+            &north,
+            [
+                "22 North Pier 00419\n",
+                "T06:15\"\n",
+                "surfaces: 25.5 ft2 }",
+                "humidity: \"7 %\"",
+            ],
+        ),
+        (
+            &customs,
+            [
+                "Square 98101\n",
+                "T21:30\"\n",
+                "name: \"=1+1 is a name\"",
+                "areas: [Counters]",
+            ],
+        ),
+    ] {
+        for part in parts {
+            assert!(job.contains(part), "no {part:?} in\n{job}");
+        }
+    }
+}
+
+#[test]
+fn what_is_wrong_in_a_workbook_is_told_with_its_cell() {
+    for (name, told) in [
+        (
+            "formula-without-value",
+            "error[formula-without-value]: this formula has no value stored with it\n  --> sites.xlsx  Sites 2026!C5",
+        ),
+        (
+            "merged",
+            "error[cell-merged]: the cells E4 to E6 are merged\n  --> sites.xlsx  Sites 2026!E4",
+        ),
+        (
+            "error-cell",
+            "error[cell-error]: this cell holds the error #REF!\n  --> sites.xlsx  Sites 2026!B5",
+        ),
+        (
+            "site-twice",
+            "error[site-twice]: the site `gull-point` stands in this table twice\n  --> sites.xlsx  Sites 2026!A6\n  = first in Sites 2026!A4",
+        ),
+        (
+            "zeros-lost",
+            "error[number-where-text]: the number 417 stands here, which has lost any zeros it began with\n  --> sites.xlsx  Sites 2026!D4",
+        ),
+        (
+            "number-without-unit",
+            "error[number-without-unit]: the number 432 has no unit\n  --> sites.xlsx  Sites 2026!H5",
+        ),
+        (
+            "date-cell",
+            "error[cell-is-a-date]: a date stands here, which is kept as a number\n  --> sites.xlsx  Sites 2026!C6",
+        ),
+        (
+            "empty-cell",
+            "error[cell-empty]: the site `north-pier` has no name\n  --> sites.xlsx  Sites 2026!B5",
+        ),
+        (
+            "no-key",
+            "error[cell-empty]: this site has no key\n  --> sites.xlsx  Sites 2026!A5",
+        ),
+        (
+            "column-missing",
+            "error[column-missing]: no column is headed `Counters`\n  --> sites.xlsx  Sites 2026!A3",
+        ),
+        (
+            "no-time",
+            "error[bad-time]: no time of day stands here\n  --> sites.xlsx  Sites 2026!G5",
+        ),
+    ] {
+        let (_folder, contract) = with_workbook(name);
+        let run = expand(&contract, &[]).must_end_with(2);
+        assert!(run.stderr.contains(told), "{name}: no {told:?} in:\n{}", run.stderr);
+        assert!(run.stdout.is_empty() && !contract.join("jobs").exists());
+    }
+}
+
+#[test]
+fn a_huge_table_is_refused_before_it_is_read() {
+    let (_folder, contract) = sample();
+    let file = fs::File::create(contract.join("sites.csv")).expect("a file");
+    file.set_len(100 << 20).expect("a sparse file");
+    let run = expand(&contract, &[]).must_end_with(2);
+    assert!(
+        run.stderr
+            .starts_with("error[table-too-large]: the file is larger than 16 MiB"),
+        "{}",
+        run.stderr
+    );
+}
