@@ -9,6 +9,8 @@ use super::plan::print;
 use super::prepare::tell;
 use super::write::write_whole;
 use crate::contract::Contract;
+use crate::plan::plan;
+use crate::record::Record;
 use crate::report::Report;
 
 /// Expands a contract into a folder. Nothing is written while anything is wrong; a file that is there and differs is
@@ -17,7 +19,14 @@ pub(super) fn run(contract: &Path, output: &Path, replace: bool) -> Exit {
     let mut report = Report::new();
     let read = Contract::read(contract, &mut report);
     if let Some(contract) = &read {
-        contract.check(&mut report);
+        // a job is sound when it can be planned and its record has a link that can be printed
+        contract.check(&mut report, |job, report| {
+            let link = &job.catalog.record_link;
+            let origin = job.catalog.source.root().origin().key("record_link");
+            if let Some(Err(problem)) = plan(job, report).map(|plan| Record::of(&plan, link, &origin)) {
+                report.push(*problem);
+            }
+        });
     }
     tell(&report);
     let contract = match read {

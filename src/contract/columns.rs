@@ -80,6 +80,8 @@ pub(super) struct Row {
     pub key: String,
     pub tree: Tree,
     pub row: usize,
+    /// Whether every cell of it could be read.
+    pub whole: bool,
 }
 
 /// The sites of a table.
@@ -206,6 +208,7 @@ fn read_rows(table: &Arc<Table>, columns: &[Column], report: &mut Report) -> Lis
     let mut seen: HashMap<String, usize> = HashMap::new();
     for row in table.sites() {
         let mut tree = Tree::group(Vec::new());
+        let before = report.problems().len();
         let mut key = None;
         let mut without: Vec<&Column> = Vec::new();
         for column in columns {
@@ -256,7 +259,12 @@ fn read_rows(table: &Arc<Table>, columns: &[Column], report: &mut Report) -> Lis
                     .hint(format!("first in {first}")),
             );
         } else {
-            listed.rows.push(Row { key, tree, row });
+            listed.rows.push(Row {
+                key,
+                tree,
+                row,
+                whole: report.problems().len() == before,
+            });
         }
     }
     listed

@@ -1,7 +1,6 @@
 //! Job files of a contract's visits.
 
 use std::path::{Component, Path, PathBuf};
-use std::sync::Arc;
 
 use jiff::civil::{Date, DateTime};
 
@@ -43,9 +42,9 @@ impl Contract {
         self.stops.iter().map(|stop| self.job(stop, &paths)).collect()
     }
 
-    /// Reads the first job of every site as it will be read once it is written; problems are told at the place in the
-    /// contract or the table that they come from.
-    pub fn check(&self, report: &mut Report) {
+    /// Reads the first job of every site as it will be read once it is written, and has `look` look at it, which may
+    /// plan it. Problems are told at the place in the contract or the table that they come from.
+    pub fn check(&self, report: &mut Report, mut look: impl FnMut(&Job, &mut Report)) {
         let beside = self
             .source
             .file()
@@ -62,8 +61,10 @@ impl Contract {
             let file = self.source.beside(&format!("{}.yaml", self.job_number(stop)));
             let mut found = Report::new();
             let job = Source::from_text(&file, tree.to_string(), &mut found)
-                .and_then(|source: Arc<Source>| Job::from_source(&source, &mut found));
-            debug_assert!(job.is_some() || found.has_errors());
+                .and_then(|source| Job::from_source(&source, &mut found));
+            if let Some(job) = job.filter(|_| !found.has_errors()) {
+                look(&job, &mut found);
+            }
             let name = file.display().to_string();
             for problem in found.problems() {
                 let mut problem = problem.clone();

@@ -82,9 +82,11 @@ impl Contract {
             .get("job_number")
             .map_or(Some("{site}-{date}".to_owned()), |n| read_pattern(&n, report));
         let applied = fields.text("applied", report).map(|name| source.beside(&name));
+        let before = report.problems().len();
         let sites = site::read_sites(&fields, report);
+        let every_site_read = report.problems().len() == before;
         let routes = routes::read_routes(&fields, report);
-        let due = visits::read_visits(&fields, until, &sites, report);
+        let due = visits::read_visits(&fields, until, (&sites, every_site_read), report);
         let stops = routes::put_in_order(due, &sites, &routes, report);
         let contract = Contract {
             number: number?,

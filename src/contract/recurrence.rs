@@ -191,8 +191,8 @@ impl Rule {
     /// `first` counts only where the rule names it: a rule that does not is undefined in RFC 5545, section 3.8.5.3, so
     /// the caller compares.
     pub(super) fn days(&self, first: Date, last: Option<Date>, most: usize) -> Vec<Date> {
-        let far = first.checked_add(YEARS_SEARCHED.years()).unwrap_or(Date::MAX);
-        let last = [self.until, last].into_iter().flatten().fold(far, Date::min);
+        let far = || first.checked_add(YEARS_SEARCHED.years()).unwrap_or(Date::MAX);
+        let last = [self.until, last].into_iter().flatten().min().unwrap_or_else(far);
         let most = self.count.map_or(most, |count| most.min(count as usize));
         let mut found = Vec::new();
         let mut period = Some(self.period_of(first));

@@ -100,7 +100,6 @@ pub(super) fn read_sites(fields: &Fields<'_>, report: &mut Report) -> Vec<Site> 
         Some(node) => Listed::read(&node, report),
         None => Some(Listed::default()),
     };
-    // sites that could not be read are no reason to say that a name is not known
     let Some(listed) = listed else { return Vec::new() };
     let mut own: Vec<(String, Tree, Option<usize>)> = listed
         .rows
@@ -130,7 +129,12 @@ pub(super) fn read_sites(fields: &Fields<'_>, report: &mut Report) -> Vec<Site> 
         report.push(problem.hint("give `sites`, or a table of them in `site_table`"));
     }
     let mut sites = Vec::new();
+    let torn: Vec<usize> = listed.rows.iter().filter(|row| !row.whole).map(|row| row.row).collect();
     for (key, tree, row) in own {
+        // what is wrong with its cells has been told
+        if row.is_some_and(|row| torn.contains(&row)) {
+            continue;
+        }
         let cell = |path: &[&str]| row.and_then(|row| listed.cell(row, path));
         sites.extend(lay_over(key, tree, &defaults, &kinds, &cell, report));
     }

@@ -35,7 +35,14 @@ struct Holidays {
 }
 
 /// Reads `visits` and `holidays`.
-pub(super) fn read_visits(fields: &Fields<'_>, until: Option<Date>, sites: &[Site], report: &mut Report) -> Vec<Due> {
+///
+/// With the sites comes whether every one of them could be read: if not, a name that is not there may be one of those.
+pub(super) fn read_visits(
+    fields: &Fields<'_>,
+    until: Option<Date>,
+    sites: (&[Site], bool),
+    report: &mut Report,
+) -> Vec<Due> {
     let holidays = fields
         .get("holidays")
         .and_then(|n| read_holidays(&n, report))
@@ -62,7 +69,10 @@ pub(super) fn read_visits(fields: &Fields<'_>, until: Option<Date>, sites: &[Sit
     let mut seen = BTreeSet::new();
     for visit in &due {
         if !seen.insert((visit.site, visit.day, visit.time)) {
-            let message = format!("the site `{}` is visited twice on {}", sites[visit.site].key, visit.day);
+            let message = format!(
+                "the site `{}` is visited twice on {}",
+                sites.0[visit.site].key, visit.day
+            );
             report.push(
                 node.error("visit-twice", message)
                     .hint("take one of them out, or list each with its time"),
@@ -124,7 +134,7 @@ fn read_group(
     node: &Node<'_>,
     until: Option<Date>,
     holidays: &Holidays,
-    sites: &[Site],
+    sites: (&[Site], bool),
     due: &mut Vec<Due>,
     report: &mut Report,
 ) {
@@ -269,7 +279,7 @@ pub(super) fn time_of(text: &str) -> Option<Time> {
 }
 
 /// The sites that a group of visits is for: all, or those named by key, kind or route.
-fn choose(fields: &Fields<'_>, sites: &[Site], report: &mut Report) -> Vec<usize> {
+fn choose(fields: &Fields<'_>, (sites, every_one): (&[Site], bool), report: &mut Report) -> Vec<usize> {
     let mut chosen: Vec<usize> = (0..sites.len()).collect();
     for (key, field) in [("sites", None), ("kinds", Some("kind")), ("routes", Some("route"))] {
         let Some(node) = fields.get(key) else { continue };
@@ -280,8 +290,7 @@ fn choose(fields: &Fields<'_>, sites: &[Site], report: &mut Report) -> Vec<usize
         for item in node.items_or_one(report).unwrap_or_default() {
             let Some(name) = item.text(report) else { continue };
             let known: BTreeSet<String> = sites.iter().filter_map(word).collect();
-            // where no site could be read, that has been told
-            if !known.contains(&name) && !sites.is_empty() {
+            if !known.contains(&name) && every_one {
                 report.push(unknown(&item, &name, &known));
             }
             wanted.insert(name);

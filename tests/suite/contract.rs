@@ -48,14 +48,11 @@ fn the_sample_is_expanded_into_jobs_that_can_be_planned() {
     assert_eq!(written.len(), 13 * 3 + 5 * 3 + 1);
     assert_eq!(
         told[..2],
-        [
-            "jobs/2026/gull-point-20260413.yaml",
-            "jobs/2026/old-customs-20260413.yaml"
-        ]
+        ["jobs/2026/gull-20260413.yaml", "jobs/2026/house-20260413.yaml"]
     );
     // 25 May is a holiday
-    assert!(written.contains(&"gull-point-20260526.yaml".to_owned()));
-    assert!(!written.contains(&"gull-point-20260525.yaml".to_owned()));
+    assert!(written.contains(&"gull-20260526.yaml".to_owned()));
+    assert!(!written.contains(&"gull-20260525.yaml".to_owned()));
     written.sort();
     assert_eq!(names(&contract.join("jobs/2026")), written);
     for job in told
@@ -81,9 +78,9 @@ fn the_sample_is_expanded_into_jobs_that_can_be_planned() {
 fn the_expanded_sample_is_rendered() {
     let (_folder, contract) = sample();
     expand(&contract, &[]).must_end_with(0);
-    let job = "jobs/2026/old-customs-20260413.yaml";
+    let job = "jobs/2026/house-20260413.yaml";
     decant(&contract, ["render", job, "-o", "out", "--only", "mix-sheet"]).must_end_with(0);
-    assert!(contract.join("out/old-customs-20260413-mix-sheet.pdf").is_file());
+    assert!(contract.join("out/house-20260413-mix-sheet.pdf").is_file());
 }
 
 #[test]
@@ -92,7 +89,7 @@ fn a_file_that_is_there_and_differs_is_not_lost() {
     let first = expand(&contract, &[]).must_end_with(0);
     let again = expand(&contract, &[]).must_end_with(0);
     assert_eq!(first.stdout, again.stdout);
-    let job = contract.join("jobs/2026/gull-point-20260413.yaml");
+    let job = contract.join("jobs/2026/gull-20260413.yaml");
     let ours = fs::read_to_string(&job).expect("a job");
     let by_hand = format!("{ours}label_copies: 2\n");
     fs::write(&job, &by_hand).expect("written");
@@ -104,7 +101,7 @@ fn a_file_that_is_there_and_differs_is_not_lost() {
     let refused = expand(&contract, &[]).must_end_with(2);
     assert_eq!(refused.stdout, "");
     assert!(
-        refused.stderr.contains("  jobs/2026/gull-point-20260413.yaml\n"),
+        refused.stderr.contains("  jobs/2026/gull-20260413.yaml\n"),
         "{}",
         refused.stderr
     );
@@ -121,11 +118,11 @@ fn problems_of_the_contract_and_of_its_table_are_told_together_and_nothing_is_wr
     let (_folder, contract) = sample();
     change(&contract.join("contract.yaml"), "BYDAY=1TU", "BYDAY=1TX");
     change(&contract.join("sites.csv"), "24 ft x 18 ft,12 ft", ",12 ft");
-    change(&contract.join("sites.csv"), "mussel-bay", "lighthouse");
+    change(&contract.join("sites.csv"), "mussel", "light");
     let run = expand(&contract, &[]).must_end_with(2);
     for part in [
-        "error[cell-empty]: the size of the area `Hall` at the site `north-pier` is not given\n  --> sites.csv:4:",
-        "error[site-twice]: the site `lighthouse` stands in this table twice\n  --> sites.csv:6:1",
+        "error[cell-empty]: the size of the area `Hall` at the site `north` is not given\n  --> sites.csv:4:",
+        "error[site-twice]: the site `light` stands in this table twice\n  --> sites.csv:6:1",
         "first in line 5",
         "error[bad-rule]: `TX` is no weekday\n  --> contract.yaml:",
         "3 problems found; nothing was written",
@@ -176,7 +173,7 @@ fn a_workbook_keeps_the_zeros_of_its_post_codes() {
     let run = expand(&contract, &[]).must_end_with(0);
     assert_eq!(run.stdout.lines().count(), 3);
     let job = |site: &str| fs::read_to_string(contract.join(format!("jobs/2026/{site}-20260504.yaml"))).expect("a job");
-    let (gull, north, customs) = (job("gull-point"), job("north-pier"), job("old-customs"));
+    let (gull, north, customs) = (job("gull"), job("north"), job("house"));
     for (job, parts) in [
         (
             &gull,
@@ -229,7 +226,7 @@ fn what_is_wrong_in_a_workbook_is_told_with_its_cell() {
         ),
         (
             "site-twice",
-            "error[site-twice]: the site `gull-point` stands in this table twice\n  --> sites.xlsx  Sites 2026!A6\n  = first in Sites 2026!A4",
+            "error[site-twice]: the site `gull` stands in this table twice\n  --> sites.xlsx  Sites 2026!A6\n  = first in Sites 2026!A4",
         ),
         (
             "zeros-lost",
@@ -245,7 +242,7 @@ fn what_is_wrong_in_a_workbook_is_told_with_its_cell() {
         ),
         (
             "empty-cell",
-            "error[cell-empty]: the site `north-pier` has no name\n  --> sites.xlsx  Sites 2026!B5",
+            "error[cell-empty]: the site `north` has no name\n  --> sites.xlsx  Sites 2026!B5",
         ),
         (
             "no-key",

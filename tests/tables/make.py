@@ -12,9 +12,9 @@ from openpyxl import Workbook
 
 HEADINGS = ["Code", "Site", "Address", "Postcode", "Kind", "Stop", "Begins", "Hall", "Counters", "Humidity"]
 ROWS = [
-    ["gull-point", "Gull Point", "1 Breakwater Road", "00417", "terminal", 1, time(18, 0), "40 ft x 55 ft", 180, 0.45],
-    ["north-pier", "North Pier", "22 North Pier", 419, "terminal", 2, None, "24 ft x 18 ft", 25.5, 0.07],
-    ["old-customs", "=1+1 is a name", "7 Custom House Square", 98101, "terminal", 3, "21:30", "none", 60, "45 %"],
+    ["gull", "Gull Point", "1 Breakwater Road", "00417", "terminal", 1, time(18, 0), "40 ft x 55 ft", 180, 0.45],
+    ["north", "North Pier", "22 North Pier", 419, "terminal", 2, None, "24 ft x 18 ft", 25.5, 0.07],
+    ["house", "=1+1 is a name", "7 Custom House Square", 98101, "terminal", 3, "21:30", "none", 60, "45 %"],
 ]
 HERE = Path(__file__).parent
 
@@ -56,10 +56,10 @@ write("sound", lambda sheet: None)
 write("formula-without-value", put("C5", '=CONCATENATE("22 ", "North Pier")'))
 write("merged", lambda sheet: sheet.merge_cells("E4:E6"))
 write("error-cell", put("B5", "#REF!"))
-write("site-twice", put("A6", "gull-point"))
+write("site-twice", put("A6", "gull"))
 write("zeros-lost", put("D4", 417))
 write("number-without-unit", put("H5", 432))
-write("date-cell", put("C6", datetime(2026, 4, 13)))
+write("date-cell", put("C6", datetime(2026, 4, 13), "yyyy-mm-dd"))
 write("empty-cell", put("B5", None))
 write("no-key", put("A5", None))
 write("column-missing", put("I3", "Counter tops"))
