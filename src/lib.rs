@@ -9,6 +9,7 @@
 //! Data travels one way. The plan is worked out once and is all that documents read; templates lay out and never compute.
 //! DEVELOPERS.md names the rooms from the ground floor up; each uses only those below it.
 
+pub mod batch;
 pub mod calc;
 pub mod catalog;
 pub mod cli;
@@ -21,5 +22,6 @@ pub mod quantity;
 pub mod record;
 pub mod report;
 pub mod typeset;
+pub mod whole;
 pub mod wording;
 pub mod yaml;

@@ -8,18 +8,21 @@ use super::Exit;
 use super::plan::{own_fault, print};
 use super::prepare::prepare;
 use super::render::Kind;
-use super::views::{Asked, views};
+use super::shelf::Shelf;
+use super::views::{Asked, tell_withheld, views};
 
 pub(super) fn run(job: &Path, document: Kind, asked: &Asked<'_>) -> Exit {
-    let prepared = match prepare(job) {
+    let shelf = Shelf::default();
+    let prepared = match prepare(job, &shelf) {
         Ok(prepared) => prepared,
-        Err(exit) => return exit,
+        Err(refusal) => return refusal.tell(),
     };
-    let made = match views(&prepared, asked) {
+    let made = match views(&prepared, asked, &shelf) {
         Ok(made) => made,
-        Err(exit) => return exit,
+        Err(refusal) => return refusal.tell(),
     };
-    if made.withheld {
+    if !made.withheld.is_empty() {
+        tell_withheld(&made.withheld);
         return Exit::CertificateWithheld;
     }
     let data = match document {

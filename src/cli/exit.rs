@@ -1,4 +1,4 @@
-//! Exit codes, decided in one place.
+//! Exit codes, decided in one place, and what is said on the way out.
 
 use std::process::ExitCode;
 
@@ -27,6 +27,42 @@ impl Exit {
             Exit::CertificateWithheld => 3,
             Exit::OwnFault => 70,
         }
+    }
+}
+
+/// Why a command cannot go on: what is to be said, in whole lines, and how it ends. It is a value and not a print, since a
+/// batch says it of one job among many.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(super) struct Refusal {
+    pub told: String,
+    pub exit: Exit,
+}
+
+impl Refusal {
+    /// The input or the call is wrong.
+    pub fn bad_input(told: impl ToString) -> Refusal {
+        Refusal {
+            told: told.to_string(),
+            exit: Exit::BadInput,
+        }
+    }
+
+    /// Our own fault.
+    pub fn own_fault(fault: impl ToString) -> Refusal {
+        let told = format!(
+            "decant: {}\nThis is a fault of the program, not of your files. Please report it.\n",
+            fault.to_string()
+        );
+        Refusal {
+            told,
+            exit: Exit::OwnFault,
+        }
+    }
+
+    /// Says it on stderr.
+    pub fn tell(&self) -> Exit {
+        eprint!("{}", self.told);
+        self.exit
     }
 }
 

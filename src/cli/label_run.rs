@@ -2,7 +2,7 @@
 
 use jiff::civil::DateTime;
 
-use super::Exit;
+use super::Refusal;
 use crate::catalog::{CompanyFile, Correction, Stock};
 use crate::document::{LabelBatch, LabelRun, View, on_other_stock};
 use crate::report::Diagnostic;
@@ -23,7 +23,7 @@ pub(super) fn print_run<'a>(
     copies: Option<u32>,
     printer: Option<&str>,
     company: &'a CompanyFile,
-) -> Result<LabelRun<'a>, Exit> {
+) -> Result<LabelRun<'a>, Refusal> {
     Ok(LabelRun {
         first: first.unwrap_or(1),
         copies,
@@ -32,26 +32,25 @@ pub(super) fn print_run<'a>(
 }
 
 /// What a printer of the company file does wrong.
-pub(super) fn correction<'a>(key: &str, company: &'a CompanyFile) -> Result<&'a Correction, Exit> {
+pub(super) fn correction<'a>(key: &str, company: &'a CompanyFile) -> Result<&'a Correction, Refusal> {
     company.printers.get(key).ok_or_else(|| {
         let keys: Vec<&str> = company.printers.keys().map(String::as_str).collect();
-        unknown("printer", key, &keys);
-        Exit::BadInput
+        unknown("printer", key, &keys)
     })
 }
 
-/// Says that a key given on the command line is not in the company file.
-pub(super) fn unknown(what: &str, key: &str, keys: &[&str]) {
-    eprintln!("error: no {what} `{key}` is in the company file");
-    match nearest(key, keys) {
-        Some(near) => eprintln!("  = did you mean `{near}`?"),
-        None if keys.is_empty() => {}
-        None => eprintln!("  = there are: {}", keys.join(", ")),
-    }
+/// A key given on the command line that is not in the company file.
+pub(super) fn unknown(what: &str, key: &str, keys: &[&str]) -> Refusal {
+    let hint = match nearest(key, keys) {
+        Some(near) => format!("  = did you mean `{near}`?\n"),
+        None if keys.is_empty() => String::new(),
+        None => format!("  = there are: {}\n", keys.join(", ")),
+    };
+    Refusal::bad_input(format!("error: no {what} `{key}` is in the company file\n{hint}"))
 }
 
 /// Whether the first free place is on the sheet, and on which one sheet it is.
-pub(super) fn check_first(run: &LabelRun<'_>, batches: &[LabelBatch], company: &CompanyFile) -> Result<(), Exit> {
+pub(super) fn check_first(run: &LabelRun<'_>, batches: &[LabelBatch], company: &CompanyFile) -> Result<(), Refusal> {
     if run.first == 1 {
         return Ok(());
     }
@@ -61,29 +60,23 @@ pub(super) fn check_first(run: &LabelRun<'_>, batches: &[LabelBatch], company: &
         .map(|batch| (batch.stock.as_str(), stock(batch)))
         .filter(|(_, places)| *places > 1)
         .collect();
-    match sheets.as_slice() {
+    let why = match sheets.as_slice() {
         [(_, places)] if run.first <= *places => return Ok(()),
-        [(key, places)] => eprintln!(
-            "error: --first {} is not on a sheet of `{key}`, which has {places} places",
-            run.first
-        ),
-        [] => eprintln!(
-            "error: --first {}: no labels go on a sheet of several places",
-            run.first
-        ),
+        [(key, places)] => format!("is not on a sheet of `{key}`, which has {places} places"),
+        [] => ": no labels go on a sheet of several places".to_owned(),
         several => {
             let keys: Vec<&str> = several.iter().map(|(key, _)| *key).collect();
-            eprintln!(
-                "error: --first {}: labels go on several kinds of sheet ({}); print one at a time with `decant labels --stock`",
-                run.first,
+            format!(
+                ": labels go on several kinds of sheet ({}); print one at a time with `decant labels --stock`",
                 keys.join(", ")
-            );
+            )
         }
-    }
-    Err(Exit::BadInput)
+    };
+    let gap = if why.starts_with(':') { "" } else { " " };
+    Err(Refusal::bad_input(format!("error: --first {}{gap}{why}\n", run.first)))
 }
 
-/// Lays a document out, says what was left off, and holds labels against the geometry of their stock.
+/// Lays a document out and holds labels against the geometry of their stock.
 pub(super) fn set_view(
     press: &Press,
     view: &View,
@@ -113,15 +106,26 @@ pub(super) fn set_view(
             return Err(Failure::User(format!("{told}; {}", advice(press, view, date, company))));
         }
     }
-    let left_off = typeset.left_off();
-    if !left_off.is_empty() {
-        eprintln!(
-            "note: {}: for want of room, left off or cut short: {}",
-            view.stem,
-            left_off.join(", ")
-        );
-    }
     Ok(typeset)
+}
+
+/// What a document left off for want of room, in a sentence.
+pub(super) fn left_off(view: &View, typeset: &Typeset) -> Option<String> {
+    let keys = typeset.left_off();
+    (!keys.is_empty()).then(|| {
+        format!(
+            "{}: for want of room, left off or cut short: {}",
+            view.stem,
+            keys.join(", ")
+        )
+    })
+}
+
+/// Says what a document left off for want of room.
+pub(super) fn tell_left_off(view: &View, typeset: &Typeset) {
+    if let Some(told) = left_off(view, typeset) {
+        eprintln!("note: {told}");
+    }
 }
 
 fn lies_wrong(typeset: &Typeset, view: &View) -> Vec<String> {

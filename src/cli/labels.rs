@@ -3,11 +3,12 @@
 use std::path::{Path, PathBuf};
 
 use super::Exit;
-use super::label_run::{Failure, check_first, fault, print_run, set_view, unknown};
+use super::label_run::{Failure, check_first, fault, print_run, set_view, tell_left_off, unknown};
 use super::languages::{Spoken, spoken};
 use super::plan::own_fault;
 use super::prepare::{Prepared, prepare, tell};
-use super::views::{templates, unprintable, voice};
+use super::shelf::Shelf;
+use super::views::{unprintable, voice};
 use super::write::write_whole;
 use crate::catalog::Tongue;
 use crate::document::{LabelBatch, LabelJob, Voice, dress, labels};
@@ -26,7 +27,8 @@ pub(super) struct Request<'a> {
 }
 
 pub(super) fn run(request: &Request<'_>) -> Exit {
-    let prepared = match read_all(request.jobs) {
+    let shelf = Shelf::default();
+    let prepared = match read_all(request.jobs, &shelf) {
         Ok(prepared) => prepared,
         Err(exit) => return exit,
     };
@@ -37,11 +39,15 @@ pub(super) fn run(request: &Request<'_>) -> Exit {
     let company = &leading.job.catalog;
     let run = match print_run(request.first, request.copies, request.printer, company) {
         Ok(run) => run,
-        Err(exit) => return exit,
+        Err(refusal) => return refusal.tell(),
     };
-    let spoken: Vec<Spoken> = match prepared.iter().map(|p| spoken(p, request.language)).collect() {
+    let spoken: Vec<Spoken> = match prepared
+        .iter()
+        .map(|p| spoken(&p.job, request.language, &shelf))
+        .collect()
+    {
         Ok(spoken) => spoken,
-        Err(exit) => return exit,
+        Err(refusal) => return refusal.tell(),
     };
     if let Err(exit) = check_letters(&prepared, &spoken) {
         return exit;
@@ -79,26 +85,23 @@ pub(super) fn run(request: &Request<'_>) -> Exit {
                     keys.join(", ")
                 );
             } else {
-                unknown(
-                    "label stock",
-                    key,
-                    &company.stock.keys().map(String::as_str).collect::<Vec<_>>(),
-                );
+                let keys: Vec<&str> = company.stock.keys().map(String::as_str).collect();
+                unknown("label stock", key, &keys).tell();
             }
             return Exit::BadInput;
         }
     }
-    if let Err(exit) = check_first(&run, &batches, company) {
-        return exit;
+    if let Err(refusal) = check_first(&run, &batches, company) {
+        return refusal.tell();
     }
-    let templates = match templates(leading, Ink::Colour) {
-        Ok(templates) => templates,
-        Err(exit) => return exit,
+    let equipped = match shelf.press(&leading.job, Ink::Colour) {
+        Ok(equipped) => equipped,
+        Err(refusal) => return refusal.tell(),
     };
     for batch in &mut batches {
         dress(&mut batch.view, &company.style, &company.company.name, Ink::Colour);
     }
-    write_batches(request.output, &Press::with(templates), &prepared, &batches)
+    write_batches(request.output, &equipped.press, &prepared, &batches)
 }
 
 /// That the font has every letter of the jobs and languages.
@@ -116,13 +119,17 @@ fn check_letters(prepared: &[Prepared], spoken: &[Spoken]) -> Result<(), Exit> {
 }
 
 /// Reads all jobs; problems of each are told before it ends. A job named twice, and sheets that are not alike, are errors.
-fn read_all(files: &[PathBuf]) -> Result<Vec<Prepared>, Exit> {
+fn read_all(files: &[PathBuf], shelf: &Shelf) -> Result<Vec<Prepared>, Exit> {
     let mut all: Vec<Prepared> = Vec::new();
     let mut failed = false;
     for file in files {
-        let Ok(prepared) = prepare(file) else {
-            failed = true;
-            continue;
+        let prepared = match prepare(file, shelf) {
+            Ok(prepared) => prepared,
+            Err(refusal) => {
+                refusal.tell();
+                failed = true;
+                continue;
+            }
         };
         if all.iter().any(|other| other.plan.job == prepared.plan.job) {
             eprintln!(
@@ -173,6 +180,7 @@ fn write_batches(output: &Path, press: &Press, prepared: &[Prepared], batches: &
             beside(output, &batch.stock)
         };
         let pdf = set_view(press, &batch.view, &ident, leading.plan.start, &leading.job.catalog)
+            .inspect(|typeset| tell_left_off(&batch.view, typeset))
             .and_then(|typeset| typeset.pdf().map_err(fault));
         let written = pdf.and_then(|bytes| {
             write_whole(&path, &bytes).map_err(|e| Failure::User(format!("cannot write {}: {e}", path.display())))

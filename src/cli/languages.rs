@@ -1,26 +1,26 @@
 //! The words each document is written in.
 
-use std::collections::BTreeMap;
-use std::rc::Rc;
+use std::sync::Arc;
 
-use super::Exit;
-use super::prepare::{Prepared, tell};
+use super::Refusal;
+use super::shelf::Shelf;
 use crate::catalog::{Languages, Tongue};
+use crate::job::Job;
 use crate::report::Report;
-use crate::wording::{WordingError, Words};
+use crate::wording::Words;
 
 /// The words of all documents of a job.
 pub(super) struct Spoken {
     /// Of the terminal: the company's.
-    pub terminal: Rc<Words>,
+    pub terminal: Arc<Words>,
     /// Of labels.
-    pub labels: Rc<Words>,
+    pub labels: Arc<Words>,
     /// Of the same labels, beside the first.
-    pub labels_second: Option<Rc<Words>>,
+    pub labels_second: Option<Arc<Words>>,
     /// Of the mix sheet.
-    pub mix_sheet: Rc<Words>,
+    pub mix_sheet: Arc<Words>,
     /// Of the certificate.
-    pub certificate: Rc<Words>,
+    pub certificate: Arc<Words>,
 }
 
 impl Spoken {
@@ -30,73 +30,67 @@ impl Spoken {
         [&self.terminal, &self.labels, &self.mix_sheet, &self.certificate]
             .into_iter()
             .chain(second)
-            .map(Rc::as_ref)
+            .map(Arc::as_ref)
     }
 }
 
-/// What is to be spoken: `option` from the command line goes before the job, and the job before the company.
-pub(super) fn spoken(prepared: &Prepared, option: Option<&Tongue>) -> Result<Spoken, Exit> {
-    let company = &prepared.job.catalog.languages;
-    let wanted = match option {
+/// Which language each document of a job is in: `option` from the command line goes before the job, and the job before
+/// the company.
+pub(super) fn wanted(job: &Job, option: Option<&Tongue>) -> Languages {
+    match option {
         Some(tongue) => Languages {
             all: Some(tongue.clone()),
             ..Languages::default()
         },
-        None => prepared.job.languages.or(company),
+        None => job.languages.or(&job.catalog.languages),
+    }
+}
+
+/// What is to be spoken.
+pub(super) fn spoken(job: &Job, option: Option<&Tongue>, shelf: &Shelf) -> Result<Spoken, Refusal> {
+    let wanted = wanted(job, option);
+    let company = &job.catalog.languages;
+    let mut taken = Taken {
+        shelf,
+        report: Report::new(),
     };
-    let mut shelf = Shelf::default();
     let all = wanted.all.as_ref();
-    let found = (|| {
-        Some(Spoken {
-            terminal: shelf.words(option.or(company.all.as_ref()))?,
-            labels: shelf.words(wanted.labels.first().or(all))?,
-            labels_second: match wanted.labels.get(1) {
-                Some(tongue) => Some(shelf.words(Some(tongue))?),
-                None => None,
-            },
-            mix_sheet: shelf.words(wanted.mix_sheet.as_ref().or(all))?,
-            certificate: shelf.words(wanted.certificate.as_ref().or(all))?,
-        })
-    })();
-    if let Some(fault) = shelf.fault {
-        return Err(super::plan::own_fault(&fault.to_string()));
-    }
-    match found {
-        Some(spoken) if !shelf.report.has_errors() => Ok(spoken),
-        _ => {
-            tell(&shelf.report);
-            Err(Exit::BadInput)
-        }
+    let found = Spoken {
+        terminal: taken.words(option.or(company.all.as_ref()))?,
+        labels: taken.words(wanted.labels.first().or(all))?,
+        labels_second: match wanted.labels.get(1) {
+            Some(tongue) => Some(taken.words(Some(tongue))?),
+            None => None,
+        },
+        mix_sheet: taken.words(wanted.mix_sheet.as_ref().or(all))?,
+        certificate: taken.words(wanted.certificate.as_ref().or(all))?,
+    };
+    if taken.report.has_errors() {
+        Err(Refusal::bad_input(taken.report))
+    } else {
+        Ok(found)
     }
 }
 
-/// Languages that were read, each once.
-#[derive(Default)]
-struct Shelf {
-    read: BTreeMap<Tongue, Rc<Words>>,
+/// Languages being taken from the shelf, with the problems of all of them.
+struct Taken<'a> {
+    shelf: &'a Shelf,
     report: Report,
-    fault: Option<WordingError>,
 }
 
-impl Shelf {
+impl Taken<'_> {
     /// The words of a language, English where none is asked for.
-    fn words(&mut self, tongue: Option<&Tongue>) -> Option<Rc<Words>> {
-        let tongue = tongue.cloned().unwrap_or_else(|| Tongue::BuiltIn("en".to_owned()));
-        if let Some(words) = self.read.get(&tongue) {
-            return Some(words.clone());
+    fn words(&mut self, tongue: Option<&Tongue>) -> Result<Arc<Words>, Refusal> {
+        let english = Tongue::BuiltIn("en".to_owned());
+        let (found, problems) = self.shelf.words(tongue.unwrap_or(&english));
+        problems
+            .problems()
+            .iter()
+            .for_each(|problem| self.report.push(problem.clone()));
+        match found {
+            Ok(Some(words)) => Ok(words),
+            Ok(None) => Err(Refusal::bad_input(std::mem::take(&mut self.report))),
+            Err(fault) => Err(Refusal::own_fault(fault)),
         }
-        let words = match &tongue {
-            Tongue::Own(file) => Words::from_file(file, &mut self.report)?,
-            Tongue::BuiltIn(tag) => match Words::of(tag) {
-                Ok(words) => words,
-                Err(fault) => {
-                    self.fault = Some(fault);
-                    return None;
-                }
-            },
-        };
-        let words = Rc::new(words);
-        self.read.insert(tongue, words.clone());
-        Some(words)
     }
 }

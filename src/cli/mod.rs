@@ -1,5 +1,6 @@
 //! The command line: one file a command, exit codes in one place, data on stdout and talk on stderr.
 
+mod batch;
 mod data;
 mod exit;
 mod expand;
@@ -7,9 +8,12 @@ mod explain;
 mod label_run;
 mod labels;
 mod languages;
+mod making;
 mod plan;
 mod prepare;
+mod progress;
 mod render;
+mod shelf;
 mod test_print;
 mod views;
 mod write;
@@ -19,7 +23,9 @@ use std::path::{Path, PathBuf};
 use clap::{Parser, Subcommand};
 
 pub use exit::Exit;
+use exit::Refusal;
 
+use crate::batch::Shard;
 use crate::catalog::Tongue;
 
 /// Labels, mix sheets and certificates for disinfection work, from one job file
@@ -102,6 +108,60 @@ pub enum Command {
         /// Key of the printer in the company file whose shift and scale the labels are corrected for
         #[arg(long, value_name = "KEY")]
         printer: Option<String>,
+    },
+    /// Make the documents of many jobs, side by side; nothing that is finished and unchanged is made again
+    #[command(
+        after_help = "Example:\n  decant batch jobs -o out\n  decant batch mon-*.yaml -o out --only labels --only mix-sheet\n  decant batch jobs -o out --shard 2/8\n\nA run may be interrupted at any moment and started again. Prints the paths of the summary\nand the manifest; DIR/JOB holds the documents of a job."
+    )]
+    Batch {
+        /// Job files, or folders of them; in a folder they are taken by name
+        #[arg(required = true, value_name = "JOB")]
+        jobs: Vec<PathBuf>,
+        /// Folder to write into
+        #[arg(short, long, value_name = "DIR")]
+        output: PathBuf,
+        /// Make only these documents (repeat for several)
+        #[arg(long, value_name = "DOCUMENT", value_enum)]
+        only: Vec<render::Kind>,
+        /// What to write
+        #[arg(long, value_enum, default_value_t = render::Format::Pdf)]
+        format: render::Format,
+        /// Dots per inch of PNG pages
+        #[arg(long, default_value_t = 300, value_parser = clap::value_parser!(u32).range(72..=1200))]
+        dpi: u32,
+        /// What the pages are printed with
+        #[arg(long, value_enum, default_value_t = render::PageInk::Colour)]
+        ink: render::PageInk,
+        /// Make certificates even where the as-applied log is missing or not complete, marked DRAFT across the page
+        #[arg(long)]
+        draft: bool,
+        /// Make all documents in this language: `en`, `es`, `fr`, or a language file [default: as each job or company file says]
+        #[arg(long, value_name = "TAG", value_parser = tongue)]
+        language: Option<Tongue>,
+        /// Jobs made at the same time [default: one on each core]
+        #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=1024))]
+        workers: Option<u32>,
+        /// Only one of N equal parts of the jobs, chosen by their numbers: `2/8` is the second of eight
+        #[arg(long, value_name = "I/N", default_value = "1/1")]
+        shard: Shard,
+        /// Remove what earlier runs wrote and no longer belongs
+        #[arg(long)]
+        remove_stale: bool,
+        /// Then print the labels of all jobs in one run, `DIR/labels-STOCK.pdf`, in the order the jobs are named
+        #[arg(long)]
+        print_run: bool,
+    },
+    /// Join the manifests and summaries of all shards of a batch
+    #[command(
+        after_help = "Example:\n  decant merge shard-1 shard-2 -o all\n\nA shard or job that is missing, or there twice, is an error. The documents stay where they are."
+    )]
+    Merge {
+        /// Folders that the shards were written into
+        #[arg(required = true, value_name = "DIR")]
+        folders: Vec<PathBuf>,
+        /// Folder to write `manifest.json` and `summary.csv` into
+        #[arg(short, long, value_name = "DIR")]
+        output: PathBuf,
     },
     /// Print the labels of several jobs in one run: they share sheets, in the order the jobs are named
     #[command(
@@ -249,6 +309,34 @@ pub fn run(arguments: &Arguments) -> Exit {
             output,
             replace,
         } => expand::run(contract, output, *replace),
+        Command::Batch {
+            jobs,
+            output,
+            only,
+            format,
+            dpi,
+            ink,
+            draft,
+            language,
+            workers,
+            shard,
+            remove_stale,
+            print_run,
+        } => batch::run(&batch::Request {
+            jobs,
+            output,
+            only,
+            format: *format,
+            dpi: *dpi,
+            ink: (*ink).into(),
+            draft: *draft,
+            language: language.as_ref(),
+            workers: *workers,
+            shard: *shard,
+            remove_stale: *remove_stale,
+            print_run: *print_run,
+        }),
+        Command::Merge { folders, output } => batch::run_merge(folders, output),
         Command::Labels {
             jobs,
             output,

@@ -3,24 +3,26 @@
 use std::io::{self, Write};
 use std::path::Path;
 
-use super::Exit;
 use super::languages::spoken;
 use super::prepare::prepare;
+use super::shelf::Shelf;
+use super::{Exit, Refusal};
 use crate::catalog::Tongue;
 use crate::document::{Voice, summary};
 use crate::quantity::Printer;
 
 pub(super) fn run(job: &Path, json: bool, language: Option<&Tongue>) -> Exit {
-    let prepared = match prepare(job) {
+    let shelf = Shelf::default();
+    let prepared = match prepare(job, &shelf) {
         Ok(prepared) => prepared,
-        Err(exit) => return exit,
+        Err(refusal) => return refusal.tell(),
     };
     let text = if json {
         serde_json::to_string_pretty(&prepared.plan).map_err(|e| e.to_string())
     } else {
-        let words = match spoken(&prepared, language) {
+        let words = match spoken(&prepared.job, language, &shelf) {
             Ok(spoken) => spoken.terminal,
-            Err(exit) => return exit,
+            Err(refusal) => return refusal.tell(),
         };
         let voice = Voice {
             words: &words,
@@ -45,6 +47,5 @@ pub(super) fn print(text: &str) -> Exit {
 }
 
 pub(super) fn own_fault(fault: &str) -> Exit {
-    eprintln!("decant: {fault}\nThis is a fault of the program, not of your files. Please report it.");
-    Exit::OwnFault
+    Refusal::own_fault(fault).tell()
 }

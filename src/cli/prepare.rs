@@ -2,7 +2,8 @@
 
 use std::path::Path;
 
-use super::Exit;
+use super::shelf::Shelf;
+use super::{Exit, Refusal};
 use crate::job::Job;
 use crate::plan::{Plan, plan};
 use crate::record::Record;
@@ -15,34 +16,38 @@ pub(super) struct Prepared {
     pub record: Record,
 }
 
-/// Reads and plans a job; problems go to stderr.
-pub(super) fn prepare(file: &Path) -> Result<Prepared, Exit> {
+/// Reads and plans a job.
+pub(super) fn prepare(file: &Path, shelf: &Shelf) -> Result<Prepared, Refusal> {
+    work_out(read(file, shelf)?)
+}
+
+/// Reads a job, with the company file from the shelf.
+pub(super) fn read(file: &Path, shelf: &Shelf) -> Result<Job, Refusal> {
     let mut report = Report::new();
-    let prepared = Job::read(file, &mut report).and_then(|job| {
+    match Job::read_with(file, &mut report, |company, report| shelf.company(company, report)) {
         // A job with a problem is not planned: half a plan would be taken for a whole one.
-        if report.has_errors() {
-            return None;
-        }
-        let plan = plan(&job, &mut report)?;
-        let origin = job.catalog.source.root().origin().key("record_link");
-        match Record::of(&plan, &job.catalog.record_link, &origin) {
-            Ok(record) => Some(Prepared { job, plan, record }),
-            Err(problem) => {
-                report.push(*problem);
-                None
-            }
-        }
-    });
-    match prepared {
-        Some(prepared) if !report.has_errors() => Ok(prepared),
-        _ => {
-            tell(&report);
-            Err(Exit::BadInput)
+        Some(job) if !report.has_errors() => Ok(job),
+        _ => Err(Refusal::bad_input(report)),
+    }
+}
+
+/// Plans a job.
+pub(super) fn work_out(job: Job) -> Result<Prepared, Refusal> {
+    let mut report = Report::new();
+    let Some(plan) = plan(&job, &mut report).filter(|_| !report.has_errors()) else {
+        return Err(Refusal::bad_input(report));
+    };
+    let origin = job.catalog.source.root().origin().key("record_link");
+    match Record::of(&plan, &job.catalog.record_link, &origin) {
+        Ok(record) => Ok(Prepared { job, plan, record }),
+        Err(problem) => {
+            report.push(*problem);
+            Err(Refusal::bad_input(report))
         }
     }
 }
 
 /// Speaks a report to the user.
-pub(super) fn tell(report: &Report) {
-    eprint!("{report}");
+pub(super) fn tell(report: &Report) -> Exit {
+    Refusal::bad_input(report).tell()
 }

@@ -4,15 +4,16 @@ use std::path::{Path, PathBuf};
 
 use clap::ValueEnum;
 
-use super::Exit;
-use super::label_run::{Failure, fault, set_view};
+use super::label_run::{Failure, fault, set_view, tell_left_off};
 use super::plan::own_fault;
 use super::prepare::{Prepared, prepare};
-use super::views::{Asked, templates, views};
+use super::shelf::Shelf;
+use super::views::{Asked, Views, tell_withheld, views};
 use super::write::write_whole;
+use super::{Exit, Refusal};
 use crate::catalog::Tongue;
 use crate::document::View;
-use crate::typeset::{Ink, Press};
+use crate::typeset::{Ink, Press, Typeset};
 
 /// A document that can be asked for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
@@ -70,10 +71,32 @@ pub(super) struct Request<'a> {
 }
 
 pub(super) fn run(request: &Request<'_>) -> Exit {
-    let prepared = match prepare(request.job) {
-        Ok(prepared) => prepared,
-        Err(exit) => return exit,
+    let shelf = Shelf::default();
+    let (prepared, made) = match begin(request, &shelf) {
+        Ok(begun) => begun,
+        Err(refusal) => return refusal.tell(),
     };
+    let equipped = match shelf.press(&prepared.job, request.ink) {
+        Ok(equipped) => equipped,
+        Err(refusal) => return refusal.tell(),
+    };
+    if !made.withheld.is_empty() {
+        tell_withheld(&made.withheld);
+    }
+    let folder = match request.output {
+        Some(folder) => folder.to_owned(),
+        None => request.job.parent().unwrap_or(Path::new("")).join("out"),
+    };
+    let ended = set_all(request, &prepared, &equipped.press, &made.views, &folder);
+    // What failed outweighs a certificate that was rightly withheld.
+    match ended {
+        Exit::Done if !made.withheld.is_empty() => Exit::CertificateWithheld,
+        _ => ended,
+    }
+}
+
+fn begin(request: &Request<'_>, shelf: &Shelf) -> Result<(Prepared, Views), Refusal> {
+    let prepared = prepare(request.job, shelf)?;
     let kinds = if request.only.is_empty() {
         Kind::value_variants()
     } else {
@@ -88,27 +111,14 @@ pub(super) fn run(request: &Request<'_>) -> Exit {
         copies: request.copies,
         printer: request.printer,
     };
-    let set_with = templates(&prepared, request.ink).and_then(|templates| Ok((templates, views(&prepared, &asked)?)));
-    let (templates, made) = match set_with {
-        Ok(both) => both,
-        Err(exit) => return exit,
-    };
-    let folder = match request.output {
-        Some(folder) => folder.to_owned(),
-        None => request.job.parent().unwrap_or(Path::new("")).join("out"),
-    };
-    let ended = set_all(request, &prepared, Press::with(templates), &made.views, &folder);
-    // What failed outweighs a certificate that was rightly withheld.
-    match ended {
-        Exit::Done if made.withheld => Exit::CertificateWithheld,
-        _ => ended,
-    }
+    let made = views(&prepared, &asked, shelf)?;
+    Ok((prepared, made))
 }
 
-fn set_all(request: &Request<'_>, prepared: &Prepared, press: Press, views: &[View], folder: &Path) -> Exit {
+fn set_all(request: &Request<'_>, prepared: &Prepared, press: &Press, views: &[View], folder: &Path) -> Exit {
     let (mut made, mut failed) = (0, 0);
     for view in views {
-        match set(request, prepared, &press, view, folder) {
+        match set(request, prepared, press, view, folder) {
             Ok(paths) => {
                 made += 1;
                 paths.iter().for_each(|path| println!("{}", path.display()));
@@ -149,33 +159,39 @@ fn set(
 ) -> Result<Vec<PathBuf>, Failure> {
     let ident = format!("{}/{}", prepared.record.number, view.stem);
     let typeset = set_view(press, view, &ident, prepared.plan.start, &prepared.job.catalog)?;
-    let files: Vec<(PathBuf, Vec<u8>)> = match request.format {
-        Format::Pdf => {
-            let name = format!("{}.pdf", view.stem);
-            vec![(folder.join(name), typeset.pdf().map_err(fault)?)]
-        }
-        Format::Png => {
-            let pages = match request.ink {
-                Ink::Colour => typeset.png(request.dpi),
-                Ink::Black => typeset.one_bit_png(request.dpi),
-            };
-            numbered(folder, view, "png", pages.map_err(fault)?)
-        }
-        Format::Svg => numbered(
-            folder,
-            view,
-            "svg",
-            typeset.svg().into_iter().map(String::into_bytes).collect(),
-        ),
-    };
-    for (path, bytes) in &files {
-        write_whole(path, bytes).map_err(|e| Failure::User(format!("cannot write {}: {e}", path.display())))?;
+    tell_left_off(view, &typeset);
+    let mut paths = Vec::new();
+    for (name, bytes) in files(view, &typeset, request.format, request.ink, request.dpi)? {
+        let path = folder.join(name);
+        write_whole(&path, &bytes).map_err(|e| Failure::User(format!("cannot write {}: {e}", path.display())))?;
+        paths.push(path);
     }
-    Ok(files.into_iter().map(|(path, _)| path).collect())
+    Ok(paths)
 }
 
-fn numbered(folder: &Path, view: &View, ending: &str, pages: Vec<Vec<u8>>) -> Vec<(PathBuf, Vec<u8>)> {
-    let name = |i: usize| folder.join(format!("{}-{}.{ending}", view.stem, i + 1));
+/// The files of a document: names and content.
+pub(super) fn files(
+    view: &View,
+    typeset: &Typeset,
+    format: Format,
+    ink: Ink,
+    dpi: u32,
+) -> Result<Vec<(String, Vec<u8>)>, Failure> {
+    Ok(match format {
+        Format::Pdf => vec![(format!("{}.pdf", view.stem), typeset.pdf().map_err(fault)?)],
+        Format::Png => {
+            let pages = match ink {
+                Ink::Colour => typeset.png(dpi),
+                Ink::Black => typeset.one_bit_png(dpi),
+            };
+            numbered(view, "png", pages.map_err(fault)?)
+        }
+        Format::Svg => numbered(view, "svg", typeset.svg().into_iter().map(String::into_bytes).collect()),
+    })
+}
+
+fn numbered(view: &View, ending: &str, pages: Vec<Vec<u8>>) -> Vec<(String, Vec<u8>)> {
+    let name = |i: usize| format!("{}-{}.{ending}", view.stem, i + 1);
     pages
         .into_iter()
         .enumerate()

@@ -22,16 +22,12 @@ pub(super) fn run(stock: &str, company: &Path, output: Option<&Path>, printer: O
         _ => return Exit::BadInput,
     };
     let Some(found) = company.stock.get(stock) else {
-        unknown(
-            "label stock",
-            stock,
-            &company.stock.keys().map(String::as_str).collect::<Vec<_>>(),
-        );
-        return Exit::BadInput;
+        let keys: Vec<&str> = company.stock.keys().map(String::as_str).collect();
+        return unknown("label stock", stock, &keys).tell();
     };
     let corrected = match printer.map(|key| correction(key, &company)).transpose() {
         Ok(corrected) => corrected,
-        Err(exit) => return exit,
+        Err(refusal) => return refusal.tell(),
     };
     let words = match Words::english() {
         Ok(words) => words,

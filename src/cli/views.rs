@@ -1,12 +1,12 @@
 //! From a job to what its templates are given: the same for `render` and `data`.
 
-use super::Exit;
+use super::Refusal;
 use super::label_run::{check_first, print_run};
 use super::languages::{Spoken, spoken};
-use super::plan::own_fault;
-use super::prepare::{Prepared, tell};
+use super::prepare::Prepared;
 use super::render::Kind;
-use crate::catalog::Tongue;
+use super::shelf::Shelf;
+use crate::catalog::{CompanyFile, Tongue};
 use crate::document::{
     DocumentError, LabelJob, View, Voice, certificate, dress, furnish, labels, missing_texts, mix_sheet,
 };
@@ -20,8 +20,8 @@ use crate::yaml::Source;
 /// The documents of a job, as their templates are given them.
 pub(super) struct Views {
     pub views: Vec<View>,
-    /// Whether a certificate was asked for and may not be made.
-    pub withheld: bool,
+    /// Why a certificate that was asked for may not be made, one thing each; empty if it may.
+    pub withheld: Vec<String>,
 }
 
 /// Which views, and how.
@@ -35,22 +35,21 @@ pub(super) struct Asked<'a> {
     pub printer: Option<&'a str>,
 }
 
-/// Makes the views that are wanted, in the firm's look. Problems go to stderr.
-pub(super) fn views(prepared: &Prepared, asked: &Asked<'_>) -> Result<Views, Exit> {
-    let spoken = spoken(prepared, asked.language)?;
+/// Makes the views that are wanted, in the firm's look.
+pub(super) fn views(prepared: &Prepared, asked: &Asked<'_>, shelf: &Shelf) -> Result<Views, Refusal> {
+    let spoken = spoken(&prepared.job, asked.language, shelf)?;
     let mut report = Report::new();
     unprintable(prepared, &spoken, &mut report);
     let log = conformity(&prepared.plan, &prepared.job, &mut report);
     if report.has_errors() {
-        tell(&report);
-        return Err(Exit::BadInput);
+        return Err(Refusal::bad_input(report));
     }
     let catalog = &prepared.job.catalog;
     let run = print_run(asked.first, asked.copies, asked.printer, catalog)?;
     let mut batches = Vec::new();
     let mut build = || {
         let mut views: Vec<View> = Vec::new();
-        let mut is_withheld = false;
+        let mut withheld = Vec::new();
         if asked.kinds.contains(&Kind::Labels) {
             let second = spoken.labels_second.as_deref().map(|words| voice(prepared, words));
             let job = LabelJob {
@@ -69,16 +68,12 @@ pub(super) fn views(prepared: &Prepared, asked: &Asked<'_>) -> Result<Views, Exi
                 let voice = voice(prepared, &spoken.certificate);
                 views.push(certificate(&voice, prepared.job.applied.as_ref(), &log, asked.draft)?);
             } else {
-                withheld(&missing_texts(&spoken.terminal, &log.missing)?);
-                is_withheld = true;
+                withheld = missing_texts(&spoken.terminal, &log.missing)?;
             }
         }
-        Ok::<_, DocumentError>(Views {
-            views,
-            withheld: is_withheld,
-        })
+        Ok::<_, DocumentError>(Views { views, withheld })
     };
-    let mut built = build().map_err(|fault| own_fault(&fault.to_string()))?;
+    let mut built = build().map_err(Refusal::own_fault)?;
     check_first(&run, &batches, catalog)?;
     for view in &mut built.views {
         dress(view, &catalog.style, &prepared.plan.company.name, asked.ink);
@@ -95,9 +90,8 @@ pub(super) fn voice<'a>(prepared: &'a Prepared, words: &'a Words) -> Voice<'a> {
     }
 }
 
-/// The templates of the company: ours, and its own in their place. Problems go to stderr.
-pub(super) fn templates(prepared: &Prepared, ink: Ink) -> Result<Templates, Exit> {
-    let catalog = &prepared.job.catalog;
+/// The templates of the company: ours, and its own in their place.
+pub(super) fn templates(catalog: &CompanyFile, ink: Ink) -> Result<Templates, Refusal> {
     let mut templates = Templates::built_in();
     templates.set_ink(ink);
     furnish(&mut templates, &catalog.style);
@@ -105,8 +99,7 @@ pub(super) fn templates(prepared: &Prepared, ink: Ink) -> Result<Templates, Exit
         let mut report = Report::new();
         templates.read_folder(folder, origin, &mut report);
         if report.has_errors() {
-            tell(&report);
-            return Err(Exit::BadInput);
+            return Err(Refusal::bad_input(report));
         }
     }
     Ok(templates)
@@ -137,7 +130,8 @@ pub(super) fn unprintable(prepared: &Prepared, spoken: &Spoken, report: &mut Rep
     sources.into_iter().for_each(check);
 }
 
-fn withheld(missing: &[String]) {
+/// Says why a certificate is withheld.
+pub(super) fn tell_withheld(missing: &[String]) {
     eprintln!("The certificate is withheld:");
     for line in missing {
         eprintln!("  - {line}");

@@ -1,24 +1,3 @@
 //! Files that are whole or absent.
 
-use std::fs;
-use std::io::{self, Write};
-use std::path::Path;
-
-/// Writes beside the file, syncs, and renames over it: a reader never sees half of it, and a failure leaves the old one.
-pub(super) fn write_whole(path: &Path, bytes: &[u8]) -> io::Result<()> {
-    let folder = path
-        .parent()
-        .filter(|p| !p.as_os_str().is_empty())
-        .unwrap_or(Path::new("."));
-    fs::create_dir_all(folder)?;
-    let mut beside = tempfile::Builder::new().prefix(".decant-").tempfile_in(folder)?;
-    beside.write_all(bytes)?;
-    beside.as_file().sync_all()?;
-    #[cfg(unix)]
-    {
-        use std::os::unix::fs::PermissionsExt;
-        beside.as_file().set_permissions(fs::Permissions::from_mode(0o644))?;
-    }
-    beside.persist(path).map_err(|e| e.error)?;
-    Ok(())
-}
+pub(super) use crate::whole::write_whole;

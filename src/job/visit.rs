@@ -19,7 +19,7 @@ pub struct Job {
     /// The file itself.
     pub source: Arc<Source>,
     /// The company file it names.
-    pub catalog: CompanyFile,
+    pub catalog: Arc<CompanyFile>,
     /// The job's number, as written; it heads every file name.
     pub number: String,
     /// For whom.
@@ -107,6 +107,14 @@ const KEYS: &[&str] = &[
 ];
 
 impl Job {
+    /// The number of a job file, of which nothing else is looked at; `None` if it has none that can be read.
+    pub fn number_in(file: &Path) -> Option<String> {
+        let mut report = Report::new();
+        let source = Source::read(file, &mut report)?;
+        let fields = source.root().fields(KEYS, &mut report)?;
+        read_number(&fields.get("job")?, &mut report)
+    }
+
     /// Reads a job file, the company file it names and its as-applied file; every problem is told to `report`.
     pub fn read(file: &Path, report: &mut Report) -> Option<Job> {
         Self::from_source(&Source::read(file, report)?, report)
@@ -114,17 +122,36 @@ impl Job {
 
     /// Reads a job from what is taken to stand in its file.
     pub fn from_source(source: &Arc<Source>, report: &mut Report) -> Option<Job> {
+        Self::resolved(source, report, |company, report| {
+            CompanyFile::read(company, report).map(Arc::new)
+        })
+    }
+
+    /// A job file with a company file from elsewhere: `company` is given its path, and may have read it before.
+    pub fn read_with(
+        file: &Path,
+        report: &mut Report,
+        company: impl FnOnce(&Path, &mut Report) -> Option<Arc<CompanyFile>>,
+    ) -> Option<Job> {
+        Self::resolved(&Source::read(file, report)?, report, company)
+    }
+
+    fn resolved(
+        source: &Arc<Source>,
+        report: &mut Report,
+        company: impl FnOnce(&Path, &mut Report) -> Option<Arc<CompanyFile>>,
+    ) -> Option<Job> {
         let fields = source.root().fields(KEYS, report)?;
         let number = fields.need("job", report).and_then(|n| read_number(&n, report));
         let client = fields.need("client", report).and_then(|n| read_client(&n, report));
         let site = fields.need("site", report).and_then(|n| Site::read(&n, report));
         let catalog = fields.need("company", report).and_then(|n| {
             let name = n.text(report)?;
-            CompanyFile::read(&source.beside(&name), report)
+            company(&source.beside(&name), report)
         });
         let visit = fields
             .need("visit", report)
-            .and_then(|n| read_visit(&n, catalog.as_ref(), report));
+            .and_then(|n| read_visit(&n, catalog.as_deref(), report));
         let (areas, every_area_read) = read_areas(&fields, report);
         let stock = fields.get("label_stock").filter(|n| n.text(report).is_some());
         let copies = fields.get("label_copies").and_then(|n| read_copies(&n, report));

@@ -2,12 +2,14 @@
 
 mod conformity;
 mod qr;
+mod rows;
 
 use serde::Serialize;
 use sha2::{Digest, Sha256};
 
 pub use conformity::{Band, Conformity, Missing, Verdict, compare, conformity, entries_of, entry_of};
 pub use qr::{Code, code};
+pub use rows::{COLUMNS, rows};
 
 use crate::plan::Plan;
 use crate::report::Diagnostic;

@@ -22,6 +22,13 @@ pub(crate) fn book() -> LazyHash<FontBook> {
     LazyHash::new(FontBook::from_fonts(all()))
 }
 
+/// SHA-256 of the font file.
+pub fn digest() -> [u8; 32] {
+    use sha2::{Digest, Sha256};
+    static DIGEST: LazyLock<[u8; 32]> = LazyLock::new(|| Sha256::digest(PLEX_SANS).into());
+    *DIGEST
+}
+
 /// Whether this character can be printed: it has a glyph, or it only steers the breaking of lines.
 ///
 /// Other characters make a document an error, since a missing glyph would print as an empty box.

@@ -76,7 +76,7 @@ static BUILT_IN: [(&str, &[u8]); 28] = embedded![
 const RESERVED: [&str; 3] = ["doc", "house", "main"];
 
 /// Whether pages are drawn in colour or for a printer that has one ink.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub enum Ink {
     /// Colours and greys.
     #[default]

@@ -56,6 +56,7 @@ pub struct Words {
     pub statements: Language,
     /// The file, if it is the user's own.
     pub source: Option<Arc<Source>>,
+    digest: [u8; 32],
     notation: Notation,
     texts: BTreeMap<String, String>,
     engine: Environment<'static>,
@@ -114,10 +115,16 @@ impl Words {
             language,
             statements,
             source: None,
+            digest: source.digest(),
             notation,
             texts,
             engine: engine()?,
         })
+    }
+
+    /// SHA-256 of the language's file.
+    pub fn digest(&self) -> [u8; 32] {
+        self.digest
     }
 
     /// How figures and units are written.

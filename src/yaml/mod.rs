@@ -13,6 +13,7 @@ use std::path::{Path, PathBuf};
 use std::sync::{Arc, OnceLock};
 
 use serde_yaml::Value;
+use sha2::{Digest, Sha256};
 
 pub(crate) use node::nearest;
 pub use node::{Complaint, Fields, Form, Node, Origin};
@@ -65,6 +66,11 @@ impl Source {
     /// The file's name as it was given.
     pub fn file(&self) -> &Path {
         &self.file
+    }
+
+    /// SHA-256 of the text as it was read: what was worked with, whatever has become of the file since.
+    pub fn digest(&self) -> [u8; 32] {
+        Sha256::digest(&self.text).into()
     }
 
     /// A path named inside this file, resolved from the folder it lies in.

@@ -1,0 +1,187 @@
+//! The manifest: what became of every job of a run, joined from the states.
+
+use serde::{Deserialize, Serialize};
+
+use super::item::Placed;
+use super::run::Record;
+use super::stale::Stale;
+use super::state::Output;
+use super::{Ended, Failed, Shard, Store};
+
+/// The form of the manifest's JSON; it changes when a field changes its meaning or goes.
+pub(super) const FORM: &str = "decant manifest 1";
+
+/// A manifest.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Manifest {
+    /// The form of this JSON.
+    pub form: String,
+    /// The program and its version.
+    pub made_by: String,
+    /// Which part of all jobs it is of, such as `2/8`; `1/1` is all.
+    pub shard: String,
+    /// How many jobs were named, in all shards together.
+    pub jobs_of_all_shards: usize,
+    /// SHA-256 of the numbers of them all: the same in every shard of one run.
+    pub jobs_digest: String,
+    /// How many ended how.
+    pub totals: Totals,
+    /// The jobs, in the order of their numbers.
+    pub jobs: Vec<ManifestJob>,
+    /// Files of earlier runs that are there and do not belong.
+    pub stale: Vec<String>,
+    /// Those that were removed.
+    pub removed: Vec<String>,
+}
+
+/// How many jobs ended how.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub struct Totals {
+    /// Made.
+    pub done: usize,
+    /// Not changed since they were made.
+    pub up_to_date: usize,
+    /// Not made.
+    pub failed: usize,
+    /// Made or not changed, of which something asked for was rightly not made.
+    pub withheld: usize,
+}
+
+/// One job of a manifest.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct ManifestJob {
+    /// Its number; `None` where it cannot be read.
+    pub job: Option<String>,
+    /// The job file, as it was named.
+    pub file: String,
+    /// `done`, `up-to-date` or `failed`.
+    pub state: String,
+    /// SHA-256 of everything its files depend on.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub inputs: Option<String>,
+    /// Its files, in the folder of its number.
+    pub outputs: Vec<Output>,
+    /// What was left off or not made, and why.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub notes: Vec<String>,
+    /// Why it was not made.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub error: Option<String>,
+    /// The output folder, where several were merged.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub folder: Option<String>,
+}
+
+impl Totals {
+    pub(super) fn count(&mut self, ended: &Ended) {
+        match ended {
+            Ended::Done { withheld } => {
+                self.done += 1;
+                self.withheld += usize::from(*withheld);
+            }
+            Ended::UpToDate { withheld } => {
+                self.up_to_date += 1;
+                self.withheld += usize::from(*withheld);
+            }
+            Ended::Failed(_) => self.failed += 1,
+        }
+    }
+
+    /// All jobs.
+    pub fn all(&self) -> usize {
+        self.done + self.up_to_date + self.failed
+    }
+}
+
+impl Shard {
+    /// Shards may share a folder: each has a manifest and a summary of its own.
+    pub(super) fn file_name(self, stem: &str, ending: &str) -> String {
+        if self.is_whole() {
+            format!("{stem}.{ending}")
+        } else {
+            format!("{stem}-{}-of-{}.{ending}", self.part(), self.of())
+        }
+    }
+}
+
+/// Manifest and rows of the summary, in the order of the jobs' numbers.
+pub(super) fn join(
+    store: &Store,
+    shard: Shard,
+    placed: &Placed,
+    records: &[Record],
+    totals: Totals,
+    stale: Stale,
+) -> (Manifest, Vec<Vec<String>>) {
+    let mut rows = Vec::new();
+    let mut jobs: Vec<ManifestJob> = Vec::with_capacity(records.len());
+    let mut order: Vec<usize> = (0..placed.items.len()).collect();
+    order.sort_by(|a, b| placed.items[*a].number.cmp(&placed.items[*b].number));
+    for i in order {
+        let item = &placed.items[i];
+        let mut job = ManifestJob {
+            job: Some(item.number.clone()),
+            file: item.file.display().to_string(),
+            state: records[i].word().to_owned(),
+            inputs: None,
+            outputs: Vec::new(),
+            notes: Vec::new(),
+            error: None,
+            folder: None,
+        };
+        let state = store.state(&item.number);
+        match (&records[i], state) {
+            (Record::Failed(told), state) => {
+                let kept = state.and_then(|state| state.error);
+                job.error = told.clone().or(kept).or_else(|| Some("not made".to_owned()));
+            }
+            (_, Some(state)) => {
+                job.inputs = state.inputs;
+                job.outputs = state.outputs;
+                job.notes = state.notes;
+                rows.extend(state.rows);
+            }
+            // somebody removed it between the job's end and the run's
+            (_, None) => job.notes.push("the state of this job is gone".to_owned()),
+        }
+        jobs.push(job);
+    }
+    for (unplaced, failed) in placed.unplaced.iter().zip(&records[placed.items.len()..]) {
+        jobs.push(ManifestJob {
+            job: unplaced.number.clone(),
+            file: unplaced.file.display().to_string(),
+            state: failed.word().to_owned(),
+            inputs: None,
+            outputs: Vec::new(),
+            notes: Vec::new(),
+            error: match failed {
+                Record::Failed(told) => told.clone(),
+                _ => None,
+            },
+            folder: None,
+        });
+    }
+    let manifest = Manifest {
+        form: FORM.to_owned(),
+        made_by: concat!("decant ", env!("CARGO_PKG_VERSION")).to_owned(),
+        shard: shard.to_string(),
+        jobs_of_all_shards: placed.of_all_shards,
+        jobs_digest: placed.all_digest.clone(),
+        totals,
+        jobs,
+        stale: stale.left,
+        removed: stale.removed,
+    };
+    (manifest, rows)
+}
+
+/// As JSON, one line a field.
+pub(super) fn to_json(manifest: &Manifest) -> Result<Vec<u8>, Failed> {
+    let mut json = serde_json::to_vec_pretty(manifest).map_err(|e| Failed {
+        told: format!("the manifest cannot be written as JSON: {e}"),
+        own_fault: true,
+    })?;
+    json.push(b'\n');
+    Ok(json)
+}

@@ -1,0 +1,110 @@
+//! Many jobs: done side by side, safe to interrupt, never done twice.
+//!
+//! This room knows nothing of labels or certificates. A [`Maker`] reads a job and makes its files; the batch decides
+//! which jobs are to be made, keeps what became of each, and joins it into a manifest.
+//!
+//! ```text
+//!  DIR/2026-0413/…                 the files of a job
+//!  DIR/.decant/2026-0413.json      its state, written whole, after its files
+//!  DIR/.decant/2026-0413.lock      held while it is made
+//!  DIR/manifest.json, summary.csv  joined from the states when a run ends
+//! ```
+//!
+//! Nothing but the states is kept from run to run, and no file holds more than one job until the end. So a run may be
+//! killed at any moment: a job whose state does not fit its inputs and its files to the last byte is made again.
+
+mod item;
+mod manifest;
+mod merge;
+mod one;
+mod run;
+mod shard;
+mod stale;
+mod state;
+mod store;
+mod table;
+#[cfg(test)]
+mod tests;
+
+pub use item::{Item, Placed, Unplaced, place};
+pub use manifest::{Manifest, ManifestJob, Totals};
+pub use merge::{Merged, merge};
+pub use one::Ended;
+pub use run::{Report, Run, Watch, run};
+pub use shard::Shard;
+pub use stale::Stale;
+pub use state::Output;
+pub use store::Store;
+pub use table::plain_cell;
+
+use std::path::Path;
+
+/// What reads jobs and makes their files. Shared by all workers.
+pub trait Maker: Sync {
+    /// A job that was read.
+    type Job;
+
+    /// The number of a job file; `None` if it has none that can be read.
+    fn number(&self, file: &Path) -> Option<String>;
+
+    /// Reads a job.
+    ///
+    /// # Errors
+    /// Why it cannot be read.
+    fn read(&self, file: &Path) -> Result<Known<Self::Job>, Failed>;
+
+    /// Makes its files, all of them or none.
+    ///
+    /// # Errors
+    /// Why they cannot be made.
+    fn make(&self, job: Self::Job) -> Result<Made, Failed>;
+}
+
+/// A job that was read.
+#[derive(Clone, Debug)]
+pub struct Known<J> {
+    /// Its number.
+    pub number: String,
+    /// SHA-256, in hexadecimal, of everything that its files depend on.
+    pub inputs: String,
+    /// The job.
+    pub job: J,
+}
+
+/// What was made of a job.
+#[derive(Clone, Debug, Default)]
+pub struct Made {
+    /// Names and content; a name is that of a file, without a folder.
+    pub files: Vec<(String, Vec<u8>)>,
+    /// What is to be told of them, one thing each.
+    pub notes: Vec<String>,
+    /// Whether something that was asked for was rightly not made.
+    pub withheld: bool,
+    /// Its rows of the summary.
+    pub rows: Vec<Vec<String>>,
+}
+
+/// Why a job was not made.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Failed {
+    /// What is to be told.
+    pub told: String,
+    /// Whether the fault is the program's.
+    pub own_fault: bool,
+}
+
+impl Failed {
+    /// By what the user wrote or the file system said.
+    pub fn new(told: impl Into<String>) -> Failed {
+        Failed {
+            told: told.into(),
+            own_fault: false,
+        }
+    }
+}
+
+/// SHA-256 in hexadecimal.
+pub fn sha256(bytes: &[u8]) -> String {
+    use sha2::{Digest, Sha256};
+    Sha256::digest(bytes).iter().map(|byte| format!("{byte:02x}")).collect()
+}

@@ -1,0 +1,78 @@
+//! Files of earlier runs that no longer belong: told, and removed only when asked.
+
+use std::collections::BTreeSet;
+use std::fs;
+
+use super::state::{JobState, Stage};
+use super::{Failed, Item, Shard, Store};
+
+/// What is in the folder and does not belong.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Stale {
+    /// Files that are still there, as `JOB/NAME`.
+    pub left: Vec<String>,
+    /// Files that were removed.
+    pub removed: Vec<String>,
+}
+
+/// Looks through the states of all jobs of the shard; a state that is not of the run's jobs has nothing that belongs.
+/// Only files that a batch wrote and nobody has changed are removed.
+pub(super) fn stale(store: &Store, items: &[Item], shard: Shard, remove: bool) -> Result<Stale, Failed> {
+    let ours: BTreeSet<&str> = items.iter().map(|item| item.number.as_str()).collect();
+    let numbers = store
+        .numbers()
+        .map_err(|e| Failed::new(format!("cannot list the states of jobs: {e}")))?;
+    let mut found = Stale::default();
+    for number in numbers.iter().filter(|number| shard.holds(number)) {
+        let belongs = ours.contains(number.as_str());
+        let Some(state) = store.state(number) else { continue };
+        if belongs && state.earlier.is_empty() {
+            continue;
+        }
+        // whoever holds the lock is about to change what is there
+        match store.lock(number, false) {
+            Ok(Some(_lock)) => one(store, state, belongs, remove, &mut found),
+            _ => continue,
+        }
+    }
+    Ok(found)
+}
+
+fn one(store: &Store, mut state: JobState, belongs: bool, remove: bool, found: &mut Stale) {
+    let number = state.job.clone();
+    let mut gone = state.earlier.clone();
+    if !belongs {
+        gone.append(&mut state.outputs);
+        state.stage = Stage::Failed;
+    }
+    gone.retain(|file| store.is_there(&number, file));
+    let mut names: Vec<&str> = gone.iter().map(|file| file.name.as_str()).collect();
+    names.sort_unstable();
+    names.dedup();
+    let mut left = Vec::new();
+    for name in names {
+        let told = format!("{number}/{name}");
+        let ours = gone
+            .iter()
+            .any(|file| file.name == name && store.is_intact(&number, file));
+        let inside = store.job_folder(&number).ok().filter(|_| remove && ours);
+        if inside.is_some_and(|folder| fs::remove_file(folder.join(name)).is_ok()) {
+            found.removed.push(told);
+        } else {
+            found.left.push(told);
+            left.extend(gone.iter().filter(|file| file.name == name).cloned());
+        }
+    }
+    if !remove {
+        return;
+    }
+    if !belongs && left.is_empty() {
+        // an empty folder goes too; one that holds something of the user's stays, and says so by failing
+        let _ = fs::remove_dir(store.file(&number));
+        let _ = store.forget(&number);
+    } else {
+        state.earlier = left;
+        // if this cannot be kept, the same is found again the next time
+        let _ = store.keep(&state);
+    }
+}

@@ -1,0 +1,192 @@
+//! The folder a batch writes into: where things lie in it, and that nothing leads out of it.
+
+use std::fs::{self, File, TryLockError};
+use std::io::{self, Write};
+use std::path::{Path, PathBuf};
+
+use super::state::{FORM, JobState, Output};
+use super::{Failed, sha256};
+use crate::whole::{UNFINISHED, write_whole};
+
+/// Where the states lie.
+const STATES: &str = ".decant";
+
+/// An output folder. Its own path may hold links, as the user likes; below it no link may lead out.
+#[derive(Clone, Debug)]
+pub struct Store {
+    root: PathBuf,
+    /// As the user named it, to be printed.
+    named: PathBuf,
+}
+
+/// A job's lock; whoever holds it may write the job's folder and state. Let go when dropped, or when the process ends in
+/// whatever way.
+pub(super) struct Lock(#[allow(dead_code)] File);
+
+impl Store {
+    /// Opens the folder, and makes it if need be.
+    ///
+    /// # Errors
+    /// What is wrong with it.
+    pub fn open(folder: &Path) -> Result<Store, Failed> {
+        let cannot = |e: io::Error| Failed::new(format!("cannot write into {}: {e}", folder.display()));
+        fs::create_dir_all(folder).map_err(cannot)?;
+        let store = Store {
+            root: fs::canonicalize(folder).map_err(cannot)?,
+            named: folder.to_owned(),
+        };
+        store.folder(STATES)?;
+        Ok(store)
+    }
+
+    /// A folder right inside, made if need be; a link that leads out is refused.
+    fn folder(&self, name: &str) -> Result<PathBuf, Failed> {
+        let path = self.root.join(name);
+        let shown = self.named.join(name);
+        let cannot = |e: io::Error| Failed::new(format!("cannot write into {}: {e}", shown.display()));
+        match fs::create_dir(&path) {
+            Err(e) if e.kind() != io::ErrorKind::AlreadyExists => return Err(cannot(e)),
+            _ => {}
+        }
+        if !fs::canonicalize(&path).map_err(cannot)?.starts_with(&self.root) {
+            let told = format!("{} is a link that leads out of the folder", shown.display());
+            return Err(Failed::new(told));
+        }
+        Ok(path)
+    }
+
+    /// The folder of a job's files.
+    pub(super) fn job_folder(&self, number: &str) -> Result<PathBuf, Failed> {
+        self.folder(number)
+    }
+
+    /// A path of the folder, as the user would write it.
+    pub fn shown(&self, path: &str) -> PathBuf {
+        self.named.join(path)
+    }
+
+    /// A file right inside the folder.
+    pub(super) fn file(&self, name: &str) -> PathBuf {
+        self.root.join(name)
+    }
+
+    /// Writes a file right inside the folder.
+    ///
+    /// # Errors
+    /// What the file system says, with the file's name.
+    pub fn write(&self, name: &str, bytes: &[u8]) -> Result<PathBuf, Failed> {
+        let shown = self.shown(name);
+        match write_whole(&self.file(name), bytes) {
+            Ok(()) => Ok(shown),
+            Err(e) => Err(Failed::new(format!("cannot write {}: {e}", shown.display()))),
+        }
+    }
+
+    fn state_file(&self, number: &str, ending: &str) -> PathBuf {
+        self.root.join(STATES).join(format!("{number}.{ending}"))
+    }
+
+    /// Takes a job's lock; `None` if it is held and `wait` is not set.
+    pub(super) fn lock(&self, number: &str, wait: bool) -> Result<Option<Lock>, Failed> {
+        let path = self.state_file(number, "lock");
+        let cannot = |e: io::Error| Failed::new(format!("cannot lock {}: {e}", path.display()));
+        refuse_link(&path).map_err(cannot)?;
+        let file = File::options().create(true).append(true).open(&path).map_err(cannot)?;
+        if wait {
+            file.lock().map_err(cannot)?;
+            return Ok(Some(Lock(file)));
+        }
+        match file.try_lock() {
+            Ok(()) => Ok(Some(Lock(file))),
+            Err(TryLockError::WouldBlock) => Ok(None),
+            Err(TryLockError::Error(e)) => Err(cannot(e)),
+        }
+    }
+
+    /// What became of a job; `None` if nothing is known, or nothing that can be read.
+    pub(super) fn state(&self, number: &str) -> Option<JobState> {
+        let path = self.state_file(number, "json");
+        refuse_link(&path).ok()?;
+        let state: JobState = serde_json::from_slice(&fs::read(path).ok()?).ok()?;
+        let plain = |output: &Output| is_plain_name(&output.name);
+        (state.form == FORM && state.job == number && state.known().all(plain)).then_some(state)
+    }
+
+    /// Keeps what became of a job, for whoever holds its lock. Not synced: a state that a power cut leaves empty counts
+    /// as none.
+    pub(super) fn keep(&self, state: &JobState) -> Result<(), Failed> {
+        let (path, new) = (
+            self.state_file(&state.job, "json"),
+            self.state_file(&state.job, "json.new"),
+        );
+        let write = || {
+            // one that a killed run left is in the way, and may be a link
+            match fs::remove_file(&new) {
+                Err(e) if e.kind() != io::ErrorKind::NotFound => return Err(e),
+                _ => {}
+            }
+            let mut file = File::options().write(true).create_new(true).open(&new)?;
+            file.write_all(&serde_json::to_vec(state)?)?;
+            drop(file);
+            fs::rename(&new, &path)
+        };
+        write().map_err(|e| {
+            // a half-written one must not stay; if it cannot be removed, the next run does
+            let _ = fs::remove_file(&new);
+            Failed::new(format!("cannot write {}: {e}", path.display()))
+        })
+    }
+
+    /// Forgets a job.
+    pub(super) fn forget(&self, number: &str) -> io::Result<()> {
+        fs::remove_file(self.state_file(number, "json"))
+    }
+
+    /// The numbers of all jobs that have a state.
+    pub(super) fn numbers(&self) -> io::Result<Vec<String>> {
+        let mut numbers = Vec::new();
+        for entry in fs::read_dir(self.root.join(STATES))? {
+            let name = entry?.file_name();
+            if let Some(number) = name.to_str().and_then(|name| name.strip_suffix(".json")) {
+                numbers.push(number.to_owned());
+            }
+        }
+        numbers.sort_unstable();
+        Ok(numbers)
+    }
+
+    /// Whether a job's file is there as it was written, to the last byte.
+    pub(super) fn is_intact(&self, number: &str, output: &Output) -> bool {
+        let path = self.root.join(number).join(&output.name);
+        let there = fs::symlink_metadata(&path).is_ok_and(|meta| meta.is_file() && meta.len() == output.size);
+        there && fs::read(&path).is_ok_and(|bytes| sha256(&bytes) == output.sha256)
+    }
+
+    /// Whether anything is there under a job's file's name.
+    pub(super) fn is_there(&self, number: &str, output: &Output) -> bool {
+        fs::symlink_metadata(self.root.join(number).join(&output.name)).is_ok()
+    }
+
+    /// Removes what a killed run was writing, for whoever holds the job's lock.
+    pub(super) fn sweep(&self, folder: &Path) -> io::Result<()> {
+        for entry in fs::read_dir(folder)? {
+            let entry = entry?;
+            if entry.file_name().to_string_lossy().starts_with(UNFINISHED) {
+                fs::remove_file(entry.path())?;
+            }
+        }
+        Ok(())
+    }
+}
+
+/// A name without a folder, which no state that somebody changed may lead out with.
+pub(super) fn is_plain_name(name: &str) -> bool {
+    !name.is_empty() && name != "." && name != ".." && !name.contains(['/', '\\', '\0'])
+}
+
+fn refuse_link(path: &Path) -> io::Result<()> {
+    match fs::symlink_metadata(path) {
+        Ok(meta) if meta.is_symlink() => Err(io::Error::other("it is a link")),
+        _ => Ok(()),
+    }
+}

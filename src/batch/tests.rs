@@ -1,0 +1,259 @@
+//! The batch with a maker that only writes what stands in the job file.
+
+use std::collections::BTreeMap;
+use std::fs;
+use std::path::{Path, PathBuf};
+use std::sync::Mutex;
+use std::sync::atomic::{AtomicUsize, Ordering};
+
+use super::*;
+
+/// A job file is its number, a space, and what it is made into: `A1 some text`, `A1 panic`, `A1 fail`.
+#[derive(Default)]
+struct Words {
+    made: AtomicUsize,
+}
+
+impl Maker for Words {
+    type Job = String;
+
+    fn number(&self, file: &Path) -> Option<String> {
+        Some(fs::read_to_string(file).ok()?.split_once(' ')?.0.to_owned())
+    }
+
+    fn read(&self, file: &Path) -> Result<Known<String>, Failed> {
+        let text = fs::read_to_string(file).map_err(|e| Failed::new(e.to_string()))?;
+        let (number, job) = text.split_once(' ').ok_or_else(|| Failed::new("no number"))?;
+        Ok(Known {
+            number: number.to_owned(),
+            inputs: sha256(job.as_bytes()),
+            job: text.clone(),
+        })
+    }
+
+    fn make(&self, job: String) -> Result<Made, Failed> {
+        self.made.fetch_add(1, Ordering::Relaxed);
+        let (number, text) = job.split_once(' ').expect("read before");
+        assert_ne!(text, "panic", "asked to");
+        if text == "fail" {
+            return Err(Failed::new("asked to fail"));
+        }
+        Ok(Made {
+            files: vec![("text.txt".to_owned(), text.as_bytes().to_vec())],
+            rows: vec![vec![number.to_owned(), text.to_owned()]],
+            ..Made::default()
+        })
+    }
+}
+
+#[derive(Default)]
+struct Seen(Mutex<Vec<(PathBuf, Ended)>>);
+
+impl Watch for Seen {
+    fn begins(&self, _: usize) {}
+
+    fn ended(&self, file: &Path, ended: &Ended) {
+        self.0.lock().expect("no panic").push((file.to_owned(), ended.clone()));
+    }
+}
+
+struct Place {
+    root: tempfile::TempDir,
+    files: Vec<PathBuf>,
+    maker: Words,
+}
+
+impl Place {
+    fn of(texts: &[&str]) -> Place {
+        let root = tempfile::tempdir().expect("a folder");
+        let write = |(i, text): (usize, &&str)| {
+            let file = root.path().join(format!("{i}.job"));
+            fs::write(&file, text).expect("written");
+            file
+        };
+        let files = texts.iter().enumerate().map(write).collect();
+        Place {
+            root,
+            files,
+            maker: Words::default(),
+        }
+    }
+
+    fn out(&self) -> PathBuf {
+        self.root.path().join("out")
+    }
+
+    fn run(&self, shard: Shard, remove_stale: bool) -> Report {
+        let store = Store::open(&self.out()).expect("a store");
+        let asked = Run {
+            files: &self.files,
+            workers: 3,
+            shard,
+            remove_stale,
+            header: &["job", "text"],
+        };
+        let seen = Seen::default();
+        let report = run(&asked, &store, &self.maker, &seen).expect("a run");
+        assert_eq!(seen.0.lock().expect("no panic").len(), report.totals.all());
+        report
+    }
+
+    fn made(&self) -> usize {
+        self.maker.made.swap(0, Ordering::Relaxed)
+    }
+}
+
+fn totals(report: &Report) -> [usize; 3] {
+    [report.totals.done, report.totals.up_to_date, report.totals.failed]
+}
+
+#[test]
+fn what_fails_or_breaks_the_program_takes_nothing_along() {
+    let place = Place::of(&["A one", "B panic", "C fail", "no-number", "D two"]);
+    let report = place.run(Shard::WHOLE, false);
+    assert_eq!((totals(&report), report.own_fault), ([2, 0, 3], true));
+    let manifest: Manifest =
+        serde_json::from_slice(&fs::read(place.out().join("manifest.json")).expect("a manifest")).expect("JSON");
+    let told: BTreeMap<&str, &str> = manifest
+        .jobs
+        .iter()
+        .map(|job| {
+            (
+                job.job.as_deref().unwrap_or("-"),
+                job.error.as_deref().unwrap_or(&job.state),
+            )
+        })
+        .collect();
+    assert_eq!(told["A"], "done");
+    assert!(told["B"].contains("asked to"), "{told:?}");
+    assert_eq!(told["C"], "asked to fail");
+    assert_eq!(told["-"], "no number");
+}
+
+#[test]
+fn a_thousand_jobs_are_made_once() {
+    let texts: Vec<String> = (0..1_000).map(|i| format!("J{i} text {i}")).collect();
+    let place = Place::of(&texts.iter().map(String::as_str).collect::<Vec<_>>());
+    assert_eq!(totals(&place.run(Shard::WHOLE, false)), [1_000, 0, 0]);
+    assert_eq!(place.made(), 1_000);
+    assert_eq!(totals(&place.run(Shard::WHOLE, false)), [0, 1_000, 0]);
+    assert_eq!(place.made(), 0);
+}
+
+#[test]
+fn a_state_that_cannot_be_read_or_leads_out_is_none() {
+    let place = Place::of(&["A one"]);
+    place.run(Shard::WHOLE, false);
+    let state = place.out().join(".decant/A.json");
+    let good = fs::read_to_string(&state).expect("a state");
+    for bad in [
+        String::new(),
+        good[..good.len() / 2].to_owned(),
+        good.replace("text.txt", "../../0.job"),
+        good.replace("decant state 1", "decant state 0"),
+    ] {
+        assert_ne!(good, bad);
+        fs::write(&state, bad).expect("written");
+        assert_eq!(totals(&place.run(Shard::WHOLE, true)), [1, 0, 0]);
+        assert!(place.files[0].is_file());
+    }
+    assert_eq!(fs::read_to_string(&state).expect("a state"), good);
+}
+
+#[test]
+fn a_file_changed_or_lost_since_is_made_again() {
+    let place = Place::of(&["A one"]);
+    place.run(Shard::WHOLE, false);
+    let file = place.out().join("A/text.txt");
+    fs::write(&file, "eno").expect("written");
+    assert_eq!(totals(&place.run(Shard::WHOLE, false)), [1, 0, 0]);
+    fs::remove_file(&file).expect("removed");
+    assert_eq!(totals(&place.run(Shard::WHOLE, false)), [1, 0, 0]);
+    assert_eq!(fs::read_to_string(&file).expect("there"), "one");
+}
+
+#[test]
+fn what_an_unfinished_run_left_is_swept_away() {
+    let place = Place::of(&["A one"]);
+    place.run(Shard::WHOLE, false);
+    fs::write(place.out().join("A/.decant-x1y2"), "half").expect("written");
+    fs::write(place.out().join(".decant/A.json.new"), "half").expect("written");
+    fs::write(&place.files[0], "A two").expect("written");
+    assert_eq!(totals(&place.run(Shard::WHOLE, false)), [1, 0, 0]);
+    let left: Vec<_> = fs::read_dir(place.out().join("A")).expect("a folder").collect();
+    assert_eq!(left.len(), 1);
+    assert!(!place.out().join(".decant/A.json.new").exists());
+}
+
+#[test]
+fn files_of_a_job_that_fails_now_are_stale() {
+    let place = Place::of(&["A one"]);
+    place.run(Shard::WHOLE, false);
+    fs::write(&place.files[0], "A fail").expect("written");
+    assert_eq!(place.run(Shard::WHOLE, false).stale.left, ["A/text.txt"]);
+    let removed = place.run(Shard::WHOLE, true).stale;
+    assert_eq!(
+        (removed.left.len(), removed.removed.as_slice()),
+        (0, ["A/text.txt".to_owned()].as_slice())
+    );
+    assert!(!place.out().join("A/text.txt").exists());
+}
+
+#[test]
+fn a_number_is_in_one_shard_whatever_else_there_is() {
+    let numbers: Vec<String> = (0..10_000).map(|i| format!("2026-{i:04}")).collect();
+    for of in [1, 2, 3, 8, 100] {
+        let shards: Vec<Shard> = (1..=of)
+            .map(|part| format!("{part}/{of}").parse().expect("a shard"))
+            .collect();
+        let mut sizes = vec![0_usize; shards.len()];
+        for number in &numbers {
+            let within: Vec<usize> = (0..shards.len()).filter(|i| shards[*i].holds(number)).collect();
+            assert_eq!(within.len(), 1, "{number} of {of}");
+            sizes[within[0]] += 1;
+        }
+        let fair = numbers.len() / shards.len();
+        assert!(
+            sizes.iter().all(|size| (fair / 2..=fair * 2).contains(size)),
+            "{sizes:?}"
+        );
+    }
+    // the same for ever: another version on another machine must agree
+    let shard: Shard = "2/3".parse().expect("a shard");
+    let held: Vec<bool> = ["2026-0413", "2026-0420", "A", "B"].map(|n| shard.holds(n)).to_vec();
+    assert_eq!(held, [true, true, false, false]);
+    for bad in ["0/3", "4/3", "1", "1/0", "a/b", "-1/3", "1/2/3"] {
+        assert!(bad.parse::<Shard>().is_err(), "{bad}");
+    }
+}
+
+#[test]
+fn shards_may_share_a_folder_and_are_merged_there() {
+    let mut place = Place::of(&["A one", "B two", "C three", "D fail", "no-number", "E four"]);
+    for part in 1..=3 {
+        place.files.rotate_left(2);
+        let report = place.run(format!("{part}/3").parse().expect("a shard"), false);
+        assert_eq!(report.stale, Stale::default());
+    }
+    let merged = merge(&[place.out()], &place.out()).expect("merged").manifest;
+    let numbers: Vec<Option<&str>> = merged.jobs.iter().map(|job| job.job.as_deref()).collect();
+    let all = ["A", "B", "C", "D", "E"].map(Some);
+    assert_eq!(numbers[1..], all);
+    assert_eq!((numbers[0], merged.totals.done, merged.totals.failed), (None, 4, 2));
+    let summary = fs::read_to_string(place.out().join("summary.csv")).expect("a summary");
+    assert_eq!(summary, "job,text\nA,one\nB,two\nC,three\nE,four\n");
+    // what was merged is no shard of itself
+    assert_eq!(merge(&[place.out()], &place.out()).expect("merged").manifest, merged);
+}
+
+#[test]
+fn no_cell_is_taken_for_a_formula() {
+    for text in [
+        "=1+1", "+1", "-1", "@SUM(A1)", "\t=1", "\r=1", "  =1", "＝1", "\u{a0}+1",
+    ] {
+        assert_eq!(plain_cell(text), format!("'{text}"));
+    }
+    for text in ["", "600", "4-5", "a=b", "Gull Point"] {
+        assert_eq!(plain_cell(text), text);
+    }
+}

@@ -1,0 +1,112 @@
+//! What many jobs share, read once a run: company files, languages, presses.
+
+use std::collections::BTreeMap;
+use std::path::{Path, PathBuf};
+use std::sync::{Arc, Mutex, OnceLock, PoisonError};
+
+use sha2::{Digest, Sha256};
+
+use super::Refusal;
+use super::views::templates;
+use crate::catalog::{CompanyFile, Tongue};
+use crate::job::Job;
+use crate::report::Report;
+use crate::typeset::{Ink, Press};
+use crate::wording::{WordingError, Words};
+
+/// Things of one kind that are kept at once. A run has one company file or a few; one that has a file for each job must
+/// not grow with it.
+const MOST_KEPT: usize = 32;
+
+/// What was read so far. Every worker of a batch takes from the same shelf.
+#[derive(Default)]
+pub(super) struct Shelf {
+    companies: Once<PathBuf, (Option<Arc<CompanyFile>>, Report)>,
+    words: Once<Tongue, Found>,
+    presses: Once<(PathBuf, Ink), Result<Arc<Equipped>, Refusal>>,
+}
+
+/// The words of a language, or why there are none.
+pub(super) type Found = (Result<Option<Arc<Words>>, WordingError>, Report);
+
+/// A press with a company's templates and logo in it.
+pub(super) struct Equipped {
+    pub press: Press,
+    /// SHA-256 of all that is in it, our own templates included.
+    pub digest: [u8; 32],
+}
+
+impl Shelf {
+    /// A company file; its problems are told to every job that names it.
+    pub fn company(&self, file: &Path, report: &mut Report) -> Option<Arc<CompanyFile>> {
+        // jobs of different folders write the same file in different ways; a link keeps the folder it lies in, since
+        // what the file names is looked for there
+        let folder = file.parent().filter(|folder| !folder.as_os_str().is_empty());
+        let truly = std::fs::canonicalize(folder.unwrap_or(Path::new("."))).ok();
+        let key = match (truly, file.file_name()) {
+            (Some(folder), Some(name)) => folder.join(name),
+            _ => file.to_owned(),
+        };
+        let (company, problems) = self.companies.get(key, || {
+            let mut report = Report::new();
+            (CompanyFile::read(file, &mut report).map(Arc::new), report)
+        });
+        problems
+            .problems()
+            .iter()
+            .for_each(|problem| report.push(problem.clone()));
+        company
+    }
+
+    /// The words of a language.
+    pub fn words(&self, tongue: &Tongue) -> Found {
+        self.words.get(tongue.clone(), || {
+            let mut report = Report::new();
+            let found = match tongue {
+                Tongue::Own(file) => Ok(Words::from_file(file, &mut report)),
+                Tongue::BuiltIn(tag) => Words::of(tag).map(Some),
+            };
+            (found.map(|words| words.map(Arc::new)), report)
+        })
+    }
+
+    /// The press for the documents of a job.
+    pub fn press(&self, job: &Job, ink: Ink) -> Result<Arc<Equipped>, Refusal> {
+        let key = (job.catalog.source.file().to_owned(), ink);
+        self.presses.get(key, || {
+            let templates = templates(&job.catalog, ink)?;
+            let mut hash = Sha256::new();
+            for (path, bytes) in templates.files() {
+                hash.update(path);
+                hash.update([0]);
+                hash.update(Sha256::digest(bytes));
+            }
+            let digest = hash.finalize().into();
+            let press = Press::with(templates);
+            Ok(Arc::new(Equipped { press, digest }))
+        })
+    }
+}
+
+/// Each thing made once, however many ask for it at the same time.
+struct Once<K, V>(Mutex<BTreeMap<K, Arc<OnceLock<V>>>>);
+
+impl<K, V> Default for Once<K, V> {
+    fn default() -> Self {
+        Once(Mutex::default())
+    }
+}
+
+impl<K: Ord, V: Clone> Once<K, V> {
+    fn get(&self, key: K, make: impl FnOnce() -> V) -> V {
+        let place = {
+            // whoever panicked held the lock only to look a key up
+            let mut kept = self.0.lock().unwrap_or_else(PoisonError::into_inner);
+            if kept.len() >= MOST_KEPT && !kept.contains_key(&key) {
+                kept.clear();
+            }
+            kept.entry(key).or_default().clone()
+        };
+        place.get_or_init(make).clone()
+    }
+}

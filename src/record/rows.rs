@@ -1,0 +1,116 @@
+//! Plan and log as rows of a table: one a load, in figures that a spreadsheet can reckon with.
+
+use super::conformity::{Band, compare, entries_of};
+use crate::job::{AppliedLoad, Job};
+use crate::plan::{LoadPlan, Plan, StripPlan, TreatmentPlan};
+use crate::quantity::Number;
+
+/// What each cell of a row holds. Amounts are in millilitres, or in what `product_unit` names; strengths in milligrams a
+/// litre of solution; moments in the site's own time. `band_from_passes` says whether a reading on the lower edge of
+/// the band passes; one on the upper edge always does.
+pub const COLUMNS: [&str; 24] = [
+    "job",
+    "record",
+    "client",
+    "site",
+    "address",
+    "start",
+    "treatment",
+    "product",
+    "registration",
+    "directions",
+    "load",
+    "water_ml",
+    "product_amount",
+    "product_unit",
+    "strength_mg_per_l",
+    "band_from_mg_per_l",
+    "band_from_passes",
+    "band_to_mg_per_l",
+    "mixed",
+    "by",
+    "lot",
+    "read_from_mg_per_l",
+    "read_to_mg_per_l",
+    "result",
+];
+
+/// The rows of a job; `record` is its record's number. A load that was mixed afresh has a row for each time; one that is
+/// not in the log has one row, whose `result` is empty.
+pub fn rows(plan: &Plan, job: &Job, record: &str) -> Vec<Vec<String>> {
+    let mut rows = Vec::new();
+    for treatment in &plan.treatments {
+        for load in &treatment.loads {
+            let log = job.applied.as_ref();
+            let entries: Vec<&AppliedLoad> = log
+                .map(|log| entries_of(log, treatment.number, load.number).collect())
+                .unwrap_or_default();
+            if entries.is_empty() {
+                rows.push(row(plan, treatment, load, None, record));
+            }
+            for entry in entries {
+                rows.push(row(plan, treatment, load, Some(entry), record));
+            }
+        }
+    }
+    rows
+}
+
+fn row(
+    plan: &Plan,
+    treatment: &TreatmentPlan,
+    load: &LoadPlan,
+    entry: Option<&AppliedLoad>,
+    record: &str,
+) -> Vec<String> {
+    let text = |text: &Option<String>| text.clone().unwrap_or_default();
+    let figure = |number: &Number| number.decimal(2);
+    let (from, passes, to) = match treatment.strip.as_ref().and_then(StripPlan::band) {
+        Some((from, passes, to)) => (
+            figure(from.as_milligrams_per_litre()),
+            if passes { "yes" } else { "no" },
+            figure(to.as_milligrams_per_litre()),
+        ),
+        None => Default::default(),
+    };
+    let reading = entry.and_then(|entry| entry.reading.as_ref());
+    let (low, high, result) = match reading {
+        Some(reading) => (
+            figure(reading.low.as_milligrams_per_litre()),
+            figure(reading.high.as_milligrams_per_litre()),
+            match compare(reading, treatment.strip.as_ref()) {
+                Band::Passes => "passes",
+                Band::Below => "below",
+                Band::Above => "above",
+                Band::Unknown => "no band",
+            },
+        ),
+        None => Default::default(),
+    };
+    vec![
+        plan.job.clone(),
+        record.to_owned(),
+        plan.client.name.clone(),
+        plan.site.name.clone(),
+        plan.site.address.clone(),
+        plan.start.to_string(),
+        treatment.number.to_string(),
+        treatment.product.name.clone(),
+        text(&treatment.product.registration),
+        treatment.directions.title.clone(),
+        load.number.to_string(),
+        figure(load.water.as_millilitres()),
+        figure(&load.product.value()),
+        load.product.unit().to_owned(),
+        figure(load.strength.as_milligrams_per_litre()),
+        from,
+        passes.to_owned(),
+        to,
+        entry.and_then(|e| e.mixed).map(|m| m.to_string()).unwrap_or_default(),
+        entry.map(|e| text(&e.by)).unwrap_or_default(),
+        entry.map(|e| text(&e.lot)).unwrap_or_default(),
+        low,
+        high,
+        result.to_owned(),
+    ]
+}
