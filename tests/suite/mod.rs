@@ -1,5 +1,6 @@
 //! The tests, one file a subject.
 
+mod batch;
 mod bounds;
 mod certificate;
 mod codes;
