@@ -5,6 +5,10 @@ use std::process::ExitCode;
 use clap::Parser;
 use decant::cli::{self, Arguments};
 
+/// Laying out a page makes and drops a great many small things, which the system's allocator is slow at.
+#[global_allocator]
+static ALLOCATOR: mimalloc::MiMalloc = mimalloc::MiMalloc;
+
 fn main() -> ExitCode {
     cli::run(&Arguments::parse()).into()
 }

@@ -137,12 +137,13 @@ impl Default for Press {
     }
 }
 
-/// Ages Typst's cache by one document when dropped. Ten documents keep what templates share and let the rest go.
+/// Ages Typst's cache by one document when dropped. Three keep what templates share, with several at work at once, and let
+/// the rest go: more are looked through at every document and found of no use.
 struct Evict;
 
 impl Drop for Evict {
     fn drop(&mut self) {
-        typst::comemo::evict(10);
+        typst::comemo::evict(3);
     }
 }
 
