@@ -7,7 +7,7 @@ use std::sync::Arc;
 use serde::Serialize;
 
 use super::style::{self, Style};
-use super::{Correction, Languages, Product, Regime, Sprayer, Stock, plain_key};
+use super::{Correction, Languages, Product, Regime, Sprayer, StateRule, Stock, plain_key};
 use crate::quantity::System;
 use crate::report::Report;
 use crate::yaml::{Node, Origin, Source};
@@ -69,6 +69,8 @@ pub struct CompanyFile {
     pub page: PageSize,
     /// Whose rules hazards and labels follow.
     pub regime: Regime,
+    /// The states whose rules for service containers labels follow too.
+    pub state_rules: Vec<StateRule>,
     /// Which language each document is in.
     pub languages: Languages,
     /// How sheets and certificates look.
@@ -93,6 +95,7 @@ const KEYS: &[&str] = &[
     "units",
     "page",
     "regime",
+    "state_rules",
     "language",
     "languages",
     "style",
@@ -127,6 +130,7 @@ impl CompanyFile {
             Some(node) => node.choice(report, Regime::WORDS),
             None => Some(Regime::default()),
         };
+        let state_rules = fields.get("state_rules").map(|n| read_states(&n, regime, report));
         let languages = Languages::read(&fields, report);
         let style = fields.get("style").and_then(|n| Style::read(&n, report));
         let templates = fields
@@ -137,7 +141,9 @@ impl CompanyFile {
         Some(CompanyFile {
             products: keyed(products, report, Product::read),
             sprayers: keyed(sprayers, report, |_, node, report| Sprayer::read(node, report)),
-            stock: keyed(stock, report, |_, node, report| Stock::read(node, report)),
+            stock: keyed(stock, report, |_, node, report| {
+                Stock::read(node, regime.unwrap_or_default(), report)
+            }),
             printers: keyed(group("printers"), report, |_, node, report| {
                 Correction::read(node, report)
             }),
@@ -148,11 +154,28 @@ impl CompanyFile {
             units: units?,
             page: page?,
             regime: regime?,
+            state_rules: state_rules.unwrap_or_default(),
             languages,
             style: style.unwrap_or_default(),
             templates,
         })
     }
+}
+
+/// States whose rules labels follow too: only where the country's are those of the United States.
+fn read_states(node: &Node<'_>, regime: Option<Regime>, report: &mut Report) -> Vec<StateRule> {
+    if let Some(regime) = regime.filter(|r| !r.is_of_the_united_states()) {
+        let message = format!(
+            "states of the United States do not go with the regime `{}`",
+            regime.word()
+        );
+        report.push(node.error("bad-state-rules", message));
+    }
+    let items = node.items_or_one(report).unwrap_or_default();
+    items
+        .iter()
+        .filter_map(|item| item.choice(report, StateRule::WORDS))
+        .collect()
 }
 
 fn keyed<T>(

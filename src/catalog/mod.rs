@@ -27,7 +27,7 @@ pub use logo::{LARGEST_LOGO, LARGEST_SIDE, Logo, LogoForm};
 pub use lots::Lots;
 pub use measured::{Flash, Measured};
 pub use product::{LabelSignal, Product, ProductKind};
-pub use regime::Regime;
+pub use regime::{Regime, StateRule};
 pub use sds::{DilutedHazards, Sds};
 pub use sprayer::{Graduations, Pace, Sprayer};
 pub use stock::{Hole, Ink, Insets, SizeClass, Stock};

@@ -134,6 +134,9 @@ pub enum LabelSignal {
     Warning,
     /// Toxicity categories III and IV.
     Caution,
+    /// The label has none, as it may in category IV.
+    #[serde(rename = "none")]
+    Absent,
 }
 
 impl LabelSignal {
@@ -141,14 +144,13 @@ impl LabelSignal {
         ("DANGER", LabelSignal::Danger),
         ("WARNING", LabelSignal::Warning),
         ("CAUTION", LabelSignal::Caution),
+        ("none", LabelSignal::Absent),
     ];
 
-    /// As it is printed.
-    pub fn word(self) -> &'static str {
-        Self::WORDS
-            .iter()
-            .find(|(_, signal)| *signal == self)
-            .map_or("", |(word, _)| word)
+    /// As it is printed, if anything is.
+    pub fn word(self) -> Option<&'static str> {
+        let of_this = Self::WORDS.iter().find(|(_, signal)| *signal == self);
+        of_this.filter(|_| self != LabelSignal::Absent).map(|(word, _)| *word)
     }
 }
 

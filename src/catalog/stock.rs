@@ -5,6 +5,7 @@ pub(crate) mod read;
 
 use serde::Serialize;
 
+use super::Regime;
 use crate::quantity::{Length, Number};
 
 /// A kind of label, and the page it comes on. All lengths are those of the stock as it lies in the printer.
@@ -42,6 +43,8 @@ pub struct Stock {
     pub ink: Ink,
     /// How many of each label are printed where nothing else says so.
     pub copies: u32,
+    /// Whose rules its labels follow: its own, or else the company's.
+    pub regime: Regime,
 }
 
 /// A hole in a tag.
@@ -152,7 +155,7 @@ impl Stock {
         }
     }
 
-    /// Whether the labels of both lie alike on alike pages, so that they can share sheets. What they are printed with
+    /// Whether the labels of both lie alike on alike pages and follow the same rules, so that they can share sheets. What they are printed with
     /// and how often does not matter.
     pub fn same_sheet(&self, other: &Stock) -> bool {
         let lengths = |s: &Stock| {
@@ -173,6 +176,7 @@ impl Stock {
         lengths(self) == lengths(other)
             && (self.columns, self.rows, self.turned) == (other.columns, other.rows, other.turned)
             && self.hole == other.hole
+            && self.regime == other.regime
     }
 
     /// Where print must stay away, as seen by a reader: the safe distance all round, and on the side where a hole is

@@ -11,7 +11,7 @@ use super::shelf::Shelf;
 use super::views::{unprintable, voice};
 use super::write::write_whole;
 use crate::catalog::Tongue;
-use crate::document::{LabelBatch, LabelJob, Voice, dress, labels};
+use crate::document::{LabelBatch, LabelJob, Voice, check_elements, dress, labels};
 use crate::report::Report;
 use crate::typeset::{Ink, Press};
 
@@ -71,6 +71,14 @@ pub(super) fn run(request: &Request<'_>) -> Exit {
             job: &p.job,
         })
         .collect();
+    let mut report = Report::new();
+    if let Err(fault) = check_elements(&jobs, &mut report) {
+        return own_fault(&fault.to_string());
+    }
+    if report.has_errors() {
+        tell(&report);
+        return Exit::BadInput;
+    }
     let mut batches = match labels(&jobs, &run) {
         Ok(batches) => batches,
         Err(fault) => return own_fault(&fault.to_string()),

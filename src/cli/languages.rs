@@ -55,13 +55,15 @@ pub(super) fn spoken(job: &Job, option: Option<&Tongue>, shelf: &Shelf) -> Resul
         report: Report::new(),
     };
     let all = wanted.all.as_ref();
+    let labels = taken.words(wanted.labels.first().or(all))?;
     let found = Spoken {
         terminal: taken.words(option.or(company.all.as_ref()))?,
-        labels: taken.words(wanted.labels.first().or(all))?,
         labels_second: match wanted.labels.get(1) {
             Some(tongue) => Some(taken.words(Some(tongue))?),
+            None if labels.language != "en" && wants_english(job) => Some(taken.words(None)?),
             None => None,
         },
+        labels,
         mix_sheet: taken.words(wanted.mix_sheet.as_ref().or(all))?,
         certificate: taken.words(wanted.certificate.as_ref().or(all))?,
     };
@@ -70,6 +72,14 @@ pub(super) fn spoken(job: &Job, option: Option<&Tongue>, shelf: &Shelf) -> Resul
     } else {
         Ok(found)
     }
+}
+
+/// Whether labels of the job follow 29 CFR 1910.1200, whose paragraph (f)(10) wants them in English; other languages may
+/// stand beside it.
+fn wants_english(job: &Job) -> bool {
+    let stock = &job.catalog.stock;
+    let mut used = job.treatments.iter().filter_map(|t| stock.get(&t.stock));
+    used.any(|stock| stock.regime.is_of_the_united_states())
 }
 
 /// Languages being taken from the shelf, with the problems of all of them.

@@ -8,7 +8,7 @@ use super::render::Kind;
 use super::shelf::Shelf;
 use crate::catalog::{CompanyFile, Tongue};
 use crate::document::{
-    DocumentError, LabelJob, View, Voice, certificate, dress, furnish, labels, missing_texts, mix_sheet,
+    DocumentError, LabelJob, View, Voice, certificate, check_elements, dress, furnish, labels, missing_texts, mix_sheet,
 };
 use crate::quantity::Printer;
 use crate::record::conformity;
@@ -57,6 +57,7 @@ pub(super) fn views(prepared: &Prepared, asked: &Asked<'_>, shelf: &Shelf) -> Re
                 second: second.as_ref(),
                 job: &prepared.job,
             };
+            check_elements(&[job], &mut report)?;
             batches = labels(&[job], &run)?;
             views.extend(batches.iter().map(|batch| batch.view.clone()));
         }
@@ -74,6 +75,9 @@ pub(super) fn views(prepared: &Prepared, asked: &Asked<'_>, shelf: &Shelf) -> Re
         Ok::<_, DocumentError>(Views { views, withheld })
     };
     let mut built = build().map_err(Refusal::own_fault)?;
+    if report.has_errors() {
+        return Err(Refusal::bad_input(report));
+    }
     check_first(&run, &batches, catalog)?;
     for view in &mut built.views {
         dress(view, &catalog.style, &prepared.plan.company.name, asked.ink);

@@ -1,18 +1,19 @@
 //! Container labels: one a load and copy, of one job or of several, on the stock their treatments name.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use minijinja::context;
 use serde_json::{Value, json};
 
+use super::elements::{self, Rules, optional};
 use super::legible::{code_mm, code_step_mm, least, mm};
 use super::voice::Voice;
 use super::{DocumentError, View};
-use crate::catalog::{Correction, SizeClass, Stock};
-use crate::ghs::RuleSet;
+use crate::catalog::{Correction, LabelSignal, Stock};
 use crate::job::Job;
 use crate::plan::{ActiveStrength, LoadPlan, TreatmentPlan};
 use crate::record::code;
+use crate::report::Report;
 use crate::typeset::Template;
 
 /// The labels of one kind of stock.
@@ -33,6 +34,13 @@ pub struct LabelJob<'a> {
     pub second: Option<&'a Voice<'a>>,
     /// The job itself.
     pub job: &'a Job,
+}
+
+impl LabelJob<'_> {
+    /// What its labels on this stock follow.
+    fn rules(&self, stock: &Stock) -> BTreeSet<Rules> {
+        Rules::followed(stock.regime, &self.job.catalog.state_rules)
+    }
 }
 
 /// How labels are to be printed.
@@ -56,30 +64,6 @@ impl Default for LabelRun<'_> {
     }
 }
 
-/// What may be left off a label that is too small for everything, first dropped first. None of it is required by
-/// 29 CFR 1910.1200(f)(6) or by what EPA advises for service containers. Product, signal word, pictograms and hazard
-/// statements are in no such list: the template cannot leave them off.
-///
-/// On a little bottle the words outrank the code, which could take a third of the label; on a larger label the code
-/// takes a corner, and leads to the record when the words are wiped off.
-fn optional(class: SizeClass) -> Vec<&'static str> {
-    let mut keys = vec![
-        "kind",
-        "contact-small",
-        "dilution-small",
-        "strength-small",
-        "deference",
-        "ghs-source",
-        "lot",
-    ];
-    if class == SizeClass::SmallBottle {
-        keys.extend(["qr", "precautions", "pesticide-lines"]);
-    } else {
-        keys.extend(["precautions", "pesticide-lines", "qr"]);
-    }
-    keys
-}
-
 /// All labels of some jobs, in their order, one batch a stock: labels of one stock share its sheets.
 ///
 /// # Errors
@@ -88,22 +72,24 @@ pub fn labels(jobs: &[LabelJob<'_>], run: &LabelRun<'_>) -> Result<Vec<LabelBatc
     let Some(first) = jobs.first() else {
         return Ok(Vec::new());
     };
-    let mut stocks: BTreeMap<&str, (&Stock, Vec<Value>, Least)> = BTreeMap::new();
+    let mut stocks: BTreeMap<&str, (&Stock, Vec<Value>, Common)> = BTreeMap::new();
     let mut group = 0;
-    for LabelJob { voice, second, job } in jobs {
+    for wanted in jobs {
+        let LabelJob { voice, second, job } = wanted;
         for (treatment, written) in voice.plan.treatments.iter().zip(&job.treatments) {
             // a job is not planned unless its stock is in the company file
             let Some(stock) = job.catalog.stock.get(&treatment.stock) else {
                 continue;
             };
             let entry = stocks.entry(&treatment.stock);
-            let (_, labels, document) = entry.or_insert_with(|| (stock, Vec::new(), Least::default()));
+            let (_, labels, document) = entry.or_insert_with(|| (stock, Vec::new(), Common::default()));
             let copies = run.copies.or(written.label_copies).unwrap_or(stock.copies);
-            document.take(voice.plan.regime.rules(), treatment);
+            let rules = wanted.rules(stock);
+            document.take(stock, treatment, &rules);
             for load in &treatment.loads {
-                let mut view = label(voice, treatment, load, group, copies)?;
+                let mut view = label(voice, treatment, load, group, copies, &rules)?;
                 view["second"] = match second {
-                    Some(second) => in_second(label(second, treatment, load, group, copies)?, second),
+                    Some(second) => in_second(label(second, treatment, load, group, copies, &rules)?, second),
                     None => Value::Null,
                 };
                 labels.push(view);
@@ -132,7 +118,8 @@ pub fn labels(jobs: &[LabelJob<'_>], run: &LabelRun<'_>) -> Result<Vec<LabelBatc
             "accent": null,
             "draft": false,
             "words": words.group("label.words"),
-            "optional": optional(stock.class()),
+            "rules": document.rules.iter().map(|rules| rules.word()).collect::<Vec<_>>(),
+            "optional": optional(stock.class(), &document.rules),
             "minimum_pt": document.type_points,
             "line_pitch": document.line_pitch,
             "stock": stock_view(stock, run),
@@ -166,6 +153,7 @@ fn in_second(mut label: Value, second: &Voice<'_>) -> Value {
         "mixed",
         "discard",
         "deference",
+        "sheet_at_hand",
     ];
     let mut said = json!({ "lang": second.words.language, "words": second.words.group("label.words") });
     for key in again {
@@ -174,29 +162,67 @@ fn in_second(mut label: Value, second: &Voice<'_>) -> Value {
     said
 }
 
+/// What labels lack of what their rules require, told to `report`.
+///
+/// # Errors
+/// [`DocumentError`] if a word or a statement is missing.
+pub fn check_elements(jobs: &[LabelJob<'_>], report: &mut Report) -> Result<(), DocumentError> {
+    for wanted in jobs {
+        for treatment in &wanted.voice.plan.treatments {
+            let (Some(stock), Some(load)) = (wanted.job.catalog.stock.get(&treatment.stock), treatment.loads.first())
+            else {
+                continue;
+            };
+            let rules = wanted.rules(stock);
+            let label = label(wanted.voice, treatment, load, 0, 1, &rules)?;
+            for problem in elements::lacking(wanted, treatment, &label, &rules) {
+                // what the company or a product lacks is lacking on every load
+                if !report.problems().contains(&problem) {
+                    report.push(problem);
+                }
+            }
+        }
+    }
+    Ok(())
+}
+
 /// The same labels on other stock, each once, from the first place: to see whether they would fit there.
 pub fn on_other_stock(view: &View, stock: &Stock) -> View {
     let mut data = view.data.clone();
     data["stock"] = stock_view(stock, &LabelRun::default());
-    data["optional"] = json!(optional(stock.class()));
+    // what states ask for stays; the country's rules are those of that stock
+    let words = view.data["rules"]
+        .as_array()
+        .into_iter()
+        .flatten()
+        .filter_map(Value::as_str);
+    let states = words.filter_map(Rules::of_word).filter_map(|rules| match rules {
+        Rules::In(state) => Some(state),
+        _ => None,
+    });
+    let rules = Rules::followed(stock.regime, &states.collect::<Vec<_>>());
+    data["rules"] = json!(rules.iter().map(|rules| rules.word()).collect::<Vec<_>>());
+    data["optional"] = json!(optional(stock.class(), &rules));
     for label in data["labels"].as_array_mut().into_iter().flatten() {
         label["copies"] = json!(1);
     }
     View { data, ..view.clone() }
 }
 
-/// The strictest that the labels of a document ask for: one type for all of them.
+/// What the labels of a document have in common: the strictest that one of them asks for.
 #[derive(Default)]
-struct Least {
+struct Common {
     type_points: f64,
     line_pitch: f64,
+    rules: BTreeSet<Rules>,
 }
 
-impl Least {
-    fn take(&mut self, rules: RuleSet, treatment: &TreatmentPlan) {
-        let least = least(rules, &treatment.sprayer.tank);
+impl Common {
+    fn take(&mut self, stock: &Stock, treatment: &TreatmentPlan, rules: &BTreeSet<Rules>) {
+        let least = least(stock.regime.rules(), &treatment.sprayer.tank);
         self.type_points = self.type_points.max(least.type_points.to_f64());
         self.line_pitch = self.line_pitch.max(least.line_pitch.to_f64());
+        self.rules.extend(rules);
     }
 }
 
@@ -243,6 +269,7 @@ fn label(
     load: &LoadPlan,
     group: usize,
     copies: u32,
+    follows: &BTreeSet<Rules>,
 ) -> Result<Value, DocumentError> {
     let words = voice.words;
     let plan = voice.plan;
@@ -257,7 +284,7 @@ fn label(
         let said = if ready { "label.undiluted" } else { "label.diluted" };
         json!({
             "heading": words.word("label.pesticide_heading")?,
-            "signal": treatment.product.label_signal.map(|s| s.word()),
+            "signal": treatment.product.label_signal.and_then(LabelSignal::word),
             "child": words.word("label.child")?,
             "lines": [words.word(said)?, words.word("label.not_drink")?],
         })
@@ -266,6 +293,8 @@ fn label(
         Some(moment) => Some(voice.until(moment)?),
         None => None,
     };
+    let wants_sheet = elements::rows(follows).any(|row| row.element == elements::Element::SheetAtHand);
+    let sheet_at_hand = wants_sheet.then(|| words.word("label.sheet_at_hand")).transpose()?;
     let mut qr = voice.qr()?;
     let modules = code(&voice.record.link).ok_or(DocumentError::Code)?.modules;
     qr["least_mm"] = json!(code_mm(modules).to_f64());
@@ -298,9 +327,20 @@ fn label(
             "emergency": plan.company.emergency_phone,
         },
         "deference": words.word("deference")?,
+        "follows": said_to_follow(voice, follows)?,
+        "sheet_at_hand": sheet_at_hand,
         "record": voice.record.number,
         "qr": qr,
     }))
+}
+
+/// `Label after 29 CFR 1910.1200(f)(6)(i); 3 CCR 6678`. Advice is not named: no label is made after it alone.
+fn said_to_follow(voice: &Voice<'_>, follows: &BTreeSet<Rules>) -> Result<String, DocumentError> {
+    let binding = follows.iter().filter(|rules| **rules != Rules::Epa);
+    let said: Result<Vec<&str>, _> = binding
+        .map(|rules| voice.words.word(&format!("label.follows.{}", rules.word())))
+        .collect();
+    Ok(said?.join("; "))
 }
 
 /// `Mister A · load 2 of 3`

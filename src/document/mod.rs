@@ -2,6 +2,7 @@
 //! into words and units.
 
 mod certificate;
+mod elements;
 mod facts;
 mod hazards;
 mod house;
@@ -20,7 +21,7 @@ use serde_json::Value;
 
 pub use certificate::certificate;
 pub use house::{dress, furnish};
-pub use label::{LabelBatch, LabelJob, LabelRun, labels, on_other_stock};
+pub use label::{LabelBatch, LabelJob, LabelRun, check_elements, labels, on_other_stock};
 pub use mix_sheet::mix_sheet;
 pub use summary::summary;
 pub use test_print::test_print;

@@ -1,6 +1,6 @@
 //! Label stock as the company file gives it, held against its page.
 
-use super::super::PageSize;
+use super::super::{PageSize, Regime};
 use super::{Hole, Ink, Stock, half, millimetres};
 use crate::quantity::{Extent, Length, Number, parse};
 use crate::report::Report;
@@ -19,6 +19,7 @@ const KEYS: &[&str] = &[
     "hole",
     "ink",
     "copies",
+    "regime",
 ];
 
 /// Which way up a label is read.
@@ -29,7 +30,7 @@ enum Orientation {
 }
 
 impl Stock {
-    pub(in crate::catalog) fn read(node: &Node<'_>, report: &mut Report) -> Option<Stock> {
+    pub(in crate::catalog) fn read(node: &Node<'_>, company: Regime, report: &mut Report) -> Option<Stock> {
         let fields = node.fields(KEYS, report)?;
         let label = fields.need("label", report).and_then(|n| read_size(&n, report));
         let sheet = match fields.get("sheet") {
@@ -62,6 +63,10 @@ impl Stock {
             }
             None => None,
         };
+        let regime = match fields.get("regime") {
+            Some(n) => read_regime(&n, company, report)?,
+            None => company,
+        };
         let (width, height) = label?;
         let hole = match fields.get("hole") {
             Some(n) => Some(read_hole(&n, &width, &height, report)?),
@@ -92,6 +97,7 @@ impl Stock {
             hole,
             ink: ink?,
             copies: copies?,
+            regime,
         };
         let on_page = stock.lies_on_page(node, report);
         (stock.is_sound(&fields, report) && on_page).then_some(stock)
@@ -229,6 +235,22 @@ fn corner_reach(radius: &Length) -> Length {
 fn said(length: &Length) -> String {
     let inches = length.as_metres() / &Number::ratio(254, 10_000);
     format!("{} mm ({} in)", millimetres(length).decimal(2), inches.decimal(3))
+}
+
+/// Labels on a stock may follow other rules than the company's, but hazards are classified once, by the company's.
+fn read_regime(node: &Node<'_>, company: Regime, report: &mut Report) -> Option<Regime> {
+    let regime = node.choice(report, Regime::WORDS)?;
+    if regime.rules() == company.rules() {
+        return Some(regime);
+    }
+    let message = format!(
+        "labels after `{}` need hazards classified by its rules, and the company's regime is `{}`",
+        regime.word(),
+        company.word()
+    );
+    let hint = "give the company that regime, or use a company file for each country";
+    report.push(node.error("regimes-differ", message).hint(hint));
+    None
 }
 
 fn read_size(node: &Node<'_>, report: &mut Report) -> Option<(Length, Length)> {

@@ -6,6 +6,7 @@ use std::collections::BTreeSet;
 use serde_json::{Value, json};
 
 use super::*;
+use crate::catalog::{Regime, SizeClass};
 use crate::ghs::RuleSet;
 use crate::quantity::{Number, Volume};
 use crate::report::Report;
@@ -137,7 +138,7 @@ fn generated(chance: &mut Chance, group: usize, least: &super::super::legible::L
         })
     });
     let small = |chance: &mut Chance, text: &str| (chance.below(3) > 0).then(|| text.to_owned());
-    json!({
+    let mut label = json!({
         "group": group,
         "copies": 1 + chance.below(2),
         "pictogram_mm": least.pictogram_mm.to_f64(),
@@ -171,7 +172,52 @@ fn generated(chance: &mut Chance, group: usize, least: &super::super::legible::L
         "deference": "The product label and its safety data sheet come first; local codes and licensed practice come before anything printed here.",
         "record": "2026-0413-daeabcc0",
         "qr": { "svg": "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 41 41\"><rect width=\"41\" height=\"41\"/></svg>", "alt": "QR code", "least_mm": 15.0, "step_mm": 5.13 },
-    })
+        "follows": "Label after 29 CFR 1910.1200(f)(6)(ii); the safety data sheet is kept at hand; California, 3 CCR 6678",
+        "sheet_at_hand": (chance.below(4) == 0).then_some("A safety data sheet is available at the work place."),
+        "second": null,
+    });
+    if chance.below(2) == 0 {
+        label["second"] = second_of(&label, chance.of(&["es", "fr"]));
+    }
+    label
+}
+
+/// The same label again, as a longer language would say it.
+fn second_of(label: &Value, tag: &str) -> Value {
+    let words = Words::of(tag).unwrap();
+    let mut second = json!({ "lang": tag, "words": words.group("label.words") });
+    for key in [
+        "kind",
+        "container",
+        "dilution",
+        "strength",
+        "contact",
+        "mixed",
+        "discard",
+    ] {
+        second[key] = label[key].clone();
+    }
+    let said = |key: &str| json!(words.word(&format!("label.{key}")).unwrap());
+    second["state"] = said("state");
+    second["deference"] = json!(words.word("deference").unwrap());
+    second["sheet_at_hand"] = if label["sheet_at_hand"].is_null() {
+        Value::Null
+    } else {
+        said("sheet_at_hand")
+    };
+    second["dilution"]["big"] = json!("2 oz líq./gal US");
+    second["pesticide"] = label["pesticide"].clone();
+    if !second["pesticide"].is_null() {
+        second["pesticide"]["heading"] = said("pesticide_heading");
+        second["pesticide"]["child"] = said("child");
+        second["pesticide"]["lines"] = json!([said("diluted"), said("not_drink")]);
+    }
+    second["ghs"] = label["ghs"].clone();
+    second["ghs"]["heading"] = said("ghs_concentrate");
+    if !second["ghs"]["signal"].is_null() {
+        second["ghs"]["signal"] = json!(words.word("signal.warning").unwrap());
+    }
+    second
 }
 
 fn stock(yaml: &str) -> Stock {
@@ -199,12 +245,21 @@ fn document(seed: u64, stock: &Stock, labels: usize, rules: RuleSet) -> Value {
     json!({
         "lang": "en", "title": "Labels", "author": null, "accent": null, "draft": false,
         "words": words.group("label.words"),
-        "optional": optional(stock.class()),
+        "optional": optional(stock.class(), &rules_of(rules)),
         "minimum_pt": least.type_points.to_f64(),
         "line_pitch": least.line_pitch.to_f64(),
         "stock": stock_view(stock, &run),
         "labels": labels,
     })
+}
+
+/// The laxest rules of a set, so that all that can be left off is.
+fn rules_of(rules: RuleSet) -> BTreeSet<Rules> {
+    let regime = match rules {
+        RuleSet::UnitedStates => Regime::UnitedStatesGeneral,
+        RuleSet::EuUk => Regime::EuUk,
+    };
+    Rules::followed(regime, &[])
 }
 
 fn sheet(data: &Value) -> Sheet {
@@ -281,9 +336,9 @@ fn nothing_on_a_label_is_cut_covered_or_too_small() {
     // else the labels were too easy or too hard to say anything
     assert!(made > 120 && refused > 20, "{made} made, {refused} refused");
     assert_eq!(halves[0].classes.len(), 5, "{:?}", halves[0].classes);
-    for key in optional(SizeClass::Tank) {
+    for key in optional(SizeClass::Tank, &rules_of(RuleSet::UnitedStates)) {
         assert!(
-            halves.iter().any(|o| o.dropped.contains(key)),
+            key == "logo" || halves.iter().any(|o| o.dropped.contains(key)),
             "`{key}` was never left off"
         );
     }
@@ -329,7 +384,7 @@ fn what_may_be_left_off_is_what_the_template_can_leave_off() {
         .map(|(_, bytes)| String::from_utf8_lossy(bytes).into_owned())
         .collect();
     for class in [SizeClass::SmallBottle, SizeClass::Tank] {
-        for key in optional(class) {
+        for key in optional(class, &rules_of(RuleSet::UnitedStates)) {
             // a figure's second line is asked for by the figure's name
             let asked = key.strip_suffix("-small").unwrap_or(key);
             assert!(
