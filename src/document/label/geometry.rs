@@ -199,6 +199,7 @@ fn second_of(label: &Value, tag: &str) -> Value {
     }
     let said = |key: &str| json!(words.word(&format!("label.{key}")).unwrap());
     second["state"] = said("state");
+    second["follows"] = said("follows.united-states-general");
     second["deference"] = json!(words.word("deference").unwrap());
     second["sheet_at_hand"] = if label["sheet_at_hand"].is_null() {
         Value::Null

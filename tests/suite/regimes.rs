@@ -1,0 +1,129 @@
+//! Whose rules a label follows: what it then carries, what it is refused for, and in which languages it speaks.
+
+use serde_json::Value;
+
+use crate::support::program::{Outcome, decant};
+use crate::support::workspace::Copy;
+
+fn labels(copy: &Copy, more: &[&str]) -> Outcome {
+    let output = copy.output();
+    let output = output.to_str().expect("a temporary folder's name is text");
+    decant(
+        &copy.folder,
+        [&["render", "job.yaml", "--only", "labels", "-o", output], more].concat(),
+    )
+}
+
+fn data(copy: &Copy, more: &[&str]) -> Value {
+    let run = decant(&copy.folder, [&["data", "job.yaml", "labels"], more].concat()).must_end_with(0);
+    serde_json::from_str(&run.stdout).expect("data is JSON")
+}
+
+/// A job of the ferry terminal whose company works under this regime.
+fn under(regime: &str) -> Copy {
+    let copy = Copy::of("ferry-terminal");
+    copy.set_company(&format!("regime: {regime}\n"));
+    copy.change_company("regime: united-states-general", &format!("regime: {regime}"));
+    copy
+}
+
+#[test]
+fn a_label_in_full_is_refused_on_stock_that_cannot_carry_it() {
+    let run = labels(&under("united-states"), &[]).must_end_with(1);
+    assert!(
+        run.stderr.contains("does not fit") && run.stderr.contains("`roll-4x6`"),
+        "{}",
+        run.stderr
+    );
+    // with general information at hand the precautions may go
+    labels(&Copy::of("ferry-terminal"), &[]).must_end_with(0);
+}
+
+#[test]
+fn canada_wants_both_languages_and_that_a_data_sheet_is_there() {
+    let copy = under("canada");
+    let run = labels(&copy, &[]).must_end_with(2);
+    for part in [
+        "error[label-element-missing]",
+        "the words in French",
+        "SOR/2015-17",
+        "company.yaml",
+    ] {
+        assert!(run.stderr.contains(part), "no {part:?} in:\n{}", run.stderr);
+    }
+    copy.set_company("languages: { labels: [fr, en] }\n");
+    let label = &data(&copy, &[])["roll-4x6"]["labels"][0];
+    assert_eq!(
+        label["second"]["sheet_at_hand"],
+        "A safety data sheet is available at the work place."
+    );
+    assert!(
+        label["sheet_at_hand"]
+            .as_str()
+            .is_some_and(|s| s.contains("données de sécurité"))
+    );
+    assert_eq!(label["second"]["follows"], "Workplace label after WHMIS");
+}
+
+#[test]
+fn california_wants_the_signal_word_of_the_products_own_label() {
+    let copy = Copy::of("ferry-terminal");
+    copy.set_company("state_rules: [california]\n");
+    let label = &data(&copy, &[])["roll-4x6"]["labels"][0];
+    assert!(
+        label["follows"]
+            .as_str()
+            .is_some_and(|s| s.ends_with("California, 3 CCR 6678")),
+        "{label}"
+    );
+    copy.change_company("    label_signal: DANGER\n", "");
+    let run = labels(&copy, &[]).must_end_with(2);
+    for part in [
+        "the signal word of the label of `solvary-q75`",
+        "3 CCR 6678",
+        "label_signal: DANGER",
+    ] {
+        assert!(run.stderr.contains(part), "no {part:?} in:\n{}", run.stderr);
+    }
+    copy.change_company(
+        "registration: 00000-75",
+        "registration: 00000-75\n    label_signal: none",
+    );
+    let label = &data(&copy, &[])["roll-4x6"]["labels"][0];
+    assert_eq!(label["pesticide"]["signal"], Value::Null);
+    copy.set_company("regime: eu-uk\n");
+    let run = labels(&copy, &[]).must_end_with(2);
+    assert!(run.stderr.contains("error[bad-state-rules]"), "{}", run.stderr);
+}
+
+/// 29 CFR 1910.1200(f)(10): in English; other languages may be added.
+#[test]
+fn english_stands_on_every_label_of_the_united_states() {
+    let given = data(&Copy::of("ferry-terminal"), &["--language", "es"]);
+    let roll = &given["roll-4x6"];
+    assert_eq!(
+        (&roll["lang"], &roll["labels"][0]["second"]["lang"]),
+        (&"es".into(), &"en".into())
+    );
+    let copy = Copy::of("ferry-terminal");
+    copy.set_company("languages: { labels: [es, fr] }\n");
+    let run = labels(&copy, &[]).must_end_with(2);
+    assert!(run.stderr.contains("the words in English"), "{}", run.stderr);
+}
+
+#[test]
+fn stock_cannot_follow_rules_that_hazards_were_not_classified_by() {
+    let copy = Copy::of("ferry-terminal");
+    copy.change_company("regime: united-states-general", "regime: eu-uk");
+    let run = labels(&copy, &[]).must_end_with(2);
+    assert!(run.stderr.contains("error[regimes-differ]"), "{}", run.stderr);
+}
+
+#[test]
+fn two_languages_fit_where_one_does() {
+    let copy = Copy::of("ferry-terminal");
+    for pair in ["[en, es]", "[en, fr]"] {
+        copy.set_company(&format!("languages: {{ labels: {pair} }}\n"));
+        labels(&copy, &[]).must_end_with(0);
+    }
+}
