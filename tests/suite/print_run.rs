@@ -177,7 +177,7 @@ fn what_a_run_cannot_do_is_said() {
 fn a_label_that_cannot_be_carried_names_the_smallest_stock_that_can() {
     let copy = Copy::of("ferry-terminal");
     company(&copy, |text| {
-        text + "  vial: { label: 30 mm x 20 mm }\n  bottle: { label: 3 in x 2 in }\n"
+        text + "  vial: { label: 30 mm x 20 mm }\n  bottle: { label: 3 in x 2 in, regime: united-states-general }\n"
     });
     copy.change_job("loads: equal", "stock: vial");
     let run = decant(&copy.folder, ["render", "job.yaml", "--only", "labels"]).must_end_with(1);

@@ -29,14 +29,20 @@ fn under(regime: &str) -> Copy {
 
 #[test]
 fn a_label_in_full_is_refused_on_stock_that_cannot_carry_it() {
-    let run = labels(&under("united-states"), &[]).must_end_with(1);
+    let copy = under("united-states");
+    let run = labels(&copy, &[]).must_end_with(0);
+    assert!(!run.stderr.contains("precautions"), "{}", run.stderr);
+    copy.change_company("label: 4 in x 2 in", "label: 3 in x 2 in");
+    let run = labels(&copy, &[]).must_end_with(1);
     assert!(
-        run.stderr.contains("does not fit") && run.stderr.contains("`roll-4x6`"),
+        run.stderr.contains("does not fit") && run.stderr.contains("`tag-3x6`"),
         "{}",
         run.stderr
     );
     // with general information at hand the precautions may go
-    labels(&Copy::of("ferry-terminal"), &[]).must_end_with(0);
+    copy.change_company("    regime: united-states\n", "    regime: united-states-general\n");
+    let run = labels(&copy, &[]).must_end_with(0);
+    assert!(run.stderr.contains("precautions"), "{}", run.stderr);
 }
 
 #[test]
