@@ -74,7 +74,10 @@ fn finished(out: &Path) -> usize {
         return 0;
     };
     entries
-        .filter_map(|entry| fs::read_to_string(entry.ok()?.path()).ok())
+        .filter_map(|entry| Some(entry.ok()?.path()))
+        // a file that is still being written has another name
+        .filter(|path| path.extension().is_some_and(|ending| ending == "json"))
+        .filter_map(|path| fs::read_to_string(path).ok())
         .filter(|state| state.contains(r#""stage":"done""#))
         .count()
 }

@@ -176,7 +176,7 @@ fn generated(chance: &mut Chance, group: usize, least: &super::super::legible::L
         "sheet_at_hand": (chance.below(4) == 0).then_some("A safety data sheet is available at the work place."),
         "second": null,
     });
-    if chance.below(2) == 0 {
+    if chance.below(3) == 0 {
         label["second"] = second_of(&label, chance.of(&["es", "fr"]));
     }
     label
@@ -317,7 +317,7 @@ fn try_all(seeds: std::ops::Range<u64>, rules: RuleSet) -> Outcome {
 #[test]
 fn nothing_on_a_label_is_cut_covered_or_too_small() {
     let halves = std::thread::scope(|scope| {
-        let rounds = [(0..8, RuleSet::UnitedStates), (100..106, RuleSet::EuUk)];
+        let rounds = [(0..9, RuleSet::UnitedStates), (100..106, RuleSet::EuUk)];
         let running = rounds.map(|(seeds, rules)| {
             let builder = std::thread::Builder::new().stack_size(16 << 20);
             builder.spawn_scoped(scope, move || try_all(seeds, rules)).unwrap()
@@ -335,7 +335,7 @@ fn nothing_on_a_label_is_cut_covered_or_too_small() {
     let made: usize = halves.iter().map(|o| o.made).sum();
     let refused: usize = halves.iter().map(|o| o.refused).sum();
     // else the labels were too easy or too hard to say anything
-    assert!(made > 120 && refused > 20, "{made} made, {refused} refused");
+    assert!(made > 110 && refused > 20, "{made} made, {refused} refused");
     assert_eq!(halves[0].classes.len(), 5, "{:?}", halves[0].classes);
     for key in optional(SizeClass::Tank, &rules_of(RuleSet::UnitedStates)) {
         assert!(
