@@ -3,16 +3,18 @@
 use std::path::{Path, PathBuf};
 
 use clap::ValueEnum;
+use serde_json::json;
 
 use super::Exit;
 use super::label_run::{Failure, fault, set_view};
 use super::plan::own_fault;
 use super::prepare::{Prepared, prepare};
-use super::views::{Asked, templates, views};
+use super::views::{Asked, Views, views};
 use super::write::write_whole;
 use crate::catalog::Tongue;
 use crate::document::View;
-use crate::typeset::{Ink, Press};
+use crate::record::{RecordFile, revision_mark, sha256};
+use crate::typeset::{Ink, Press, Template};
 
 /// A document that can be asked for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
@@ -88,26 +90,63 @@ pub(super) fn run(request: &Request<'_>) -> Exit {
         copies: request.copies,
         printer: request.printer,
     };
-    let set_with = templates(&prepared, request.ink).and_then(|templates| Ok((templates, views(&prepared, &asked)?)));
-    let (templates, made) = match set_with {
-        Ok(both) => both,
+    let mut made = match views(&prepared, &asked) {
+        Ok(made) => made,
         Err(exit) => return exit,
     };
     let folder = match request.output {
         Some(folder) => folder.to_owned(),
         None => request.job.parent().unwrap_or(Path::new("")).join("out"),
     };
-    let ended = set_all(request, &prepared, Press::with(templates), &made.views, &folder);
-    // What failed outweighs a certificate that was rightly withheld.
+    if let Err(told) = follows_on(&made.record, &prepared.plan.job, &folder) {
+        eprintln!("error: {told}");
+        return Exit::BadInput;
+    }
+    attach(&mut made);
+    let ended = set_all(request, &prepared, &made, &folder);
+    // What failed outweighs a certificate that was rightly withheld, or that says what was not kept.
     match ended {
-        Exit::Done if made.withheld => Exit::CertificateWithheld,
+        Exit::Done if made.withheld || made.deviates => Exit::CertificateWithheld,
         _ => ended,
     }
 }
 
-fn set_all(request: &Request<'_>, prepared: &Prepared, press: Press, views: &[View], folder: &Path) -> Exit {
+/// Puts record and seal into the certificate. A draft carries neither.
+fn attach(made: &mut Views) {
+    let text = |bytes: &[u8]| String::from_utf8_lossy(bytes).into_owned();
+    let (record, seal) = (text(&made.record.json), text(&made.seal));
+    for view in made.views.iter_mut().filter(|v| v.template == Template::Certificate) {
+        if view.data["draft"] == false {
+            view.data["attached"] = json!({ "record": record, "seal": seal });
+        }
+    }
+}
+
+/// The names of a record's file and its seal's.
+fn record_names(job: &str, revision: u32) -> (String, String) {
+    let mark = revision_mark(revision);
+    (format!("{job}-record{mark}.json"), format!("{job}-seal{mark}.json"))
+}
+
+/// A later revision replaces the one before. If that one lies in the folder, it must be the one that is named; and a record
+/// that a certificate went out with is not quietly changed.
+fn follows_on(record: &RecordFile, job: &str, folder: &Path) -> Result<(), String> {
+    let Some(named) = &record.replaces else { return Ok(()) };
+    let (before, _) = record_names(job, record.revision - 1);
+    let path = folder.join(before);
+    match std::fs::read(&path).map(|bytes| sha256(&bytes)) {
+        Ok(digest) if digest != *named => Err(format!(
+            "the log says that it replaces the record {named}, and {} has the SHA-256 {digest}",
+            path.display()
+        )),
+        _ => Ok(()),
+    }
+}
+
+fn set_all(request: &Request<'_>, prepared: &Prepared, all: &Views, folder: &Path) -> Exit {
+    let press = Press::with(all.templates.clone());
     let (mut made, mut failed) = (0, 0);
-    for view in views {
+    for view in &all.views {
         match set(request, prepared, &press, view, folder) {
             Ok(paths) => {
                 made += 1;
@@ -126,12 +165,15 @@ fn set_all(request: &Request<'_>, prepared: &Prepared, press: Press, views: &[Vi
         }
     }
     if failed == 0 && made > 0 {
-        let path = folder.join(format!("{}-record.json", prepared.plan.job));
-        if let Err(e) = write_whole(&path, &prepared.record.json) {
-            eprintln!("error: {}: {e}", path.display());
-            return Exit::SomeFailed;
+        let (record, seal) = record_names(&prepared.plan.job, all.record.revision);
+        for (name, bytes) in [(record, &all.record.json), (seal, &all.seal)] {
+            let path = folder.join(name);
+            if let Err(e) = write_whole(&path, bytes) {
+                eprintln!("error: {}: {e}", path.display());
+                return Exit::SomeFailed;
+            }
+            println!("{}", path.display());
         }
-        println!("{}", path.display());
     }
     match (made, failed) {
         (_, 0) => Exit::Done,

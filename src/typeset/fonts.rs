@@ -2,6 +2,7 @@
 
 use std::sync::LazyLock;
 
+use sha2::{Digest, Sha256};
 use typst::foundations::Bytes;
 use typst::text::{Font, FontBook};
 use typst::utils::LazyHash;
@@ -15,6 +16,11 @@ static FONTS: LazyLock<Vec<Font>> = LazyLock::new(|| Font::iter(Bytes::new(PLEX_
 /// Every font a document may use.
 pub(crate) fn all() -> &'static [Font] {
     &FONTS
+}
+
+/// SHA-256 of the font file.
+pub(super) fn digest() -> [u8; 32] {
+    Sha256::digest(PLEX_SANS).into()
 }
 
 /// What Typst knows about the fonts before it opens one.

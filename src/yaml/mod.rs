@@ -6,6 +6,7 @@
 mod locate;
 mod node;
 mod path;
+mod table;
 
 use std::fs::File;
 use std::io::Read;
@@ -17,6 +18,7 @@ use serde_yaml::Value;
 pub(crate) use node::nearest;
 pub use node::{Complaint, Fields, Node, Origin};
 pub use path::{Step, ValuePath};
+pub use table::TableShape;
 
 use crate::report::{Diagnostic, Place, Report, Spot};
 use locate::Index;
