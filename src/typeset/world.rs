@@ -79,13 +79,13 @@ impl Files {
 /// the file alone. The names are the same for all certificates, since Typst never forgets a path.
 const ATTACH: &str = r#"#let attached = json("/doc/data.json").at("attached", default: none)
 #if attached != none {
-  pdf.attach("record.json", bytes(attached.record), mime-type: "application/json", relationship: "source",
+  pdf.attach("/record.json", bytes(attached.record), mime-type: "application/json", relationship: "source",
     description: "The record that this certificate is made from")
-  pdf.attach("seal.json", bytes(attached.seal), mime-type: "application/json", relationship: "supplement",
+  pdf.attach("/seal.json", bytes(attached.seal), mime-type: "application/json", relationship: "supplement",
     description: "The record's digest and signature")
   let logo = json("/doc/data.json").at("logo", default: none)
   if logo != none {
-    pdf.attach(logo.path, read(logo.path, encoding: none), relationship: "supplement", description: "The logo",
+    pdf.attach(logo.path.replace("/house", ""), read(logo.path, encoding: none), relationship: "supplement", description: "The logo",
       mime-type: if logo.path.ends-with(".svg") { "image/svg+xml" } else { "image/png" })
   }
 }

@@ -1,5 +1,6 @@
 //! The tests, one file a subject.
 
+mod applied;
 mod bounds;
 mod certificate;
 mod codes;
@@ -16,3 +17,4 @@ mod same_bytes;
 mod samples;
 mod style;
 mod templates;
+mod verify;
