@@ -8,7 +8,7 @@ const LARGEST: u64 = 32 << 20;
 
 /// The content of every attachment, in the order they stand in the file. What cannot be unpacked is left out.
 pub fn attached(pdf: &[u8]) -> Vec<Vec<u8>> {
-    const MARK: &[u8] = b"/Type /EmbeddedFile";
+    const MARK: &[u8] = b"/Type/EmbeddedFile";
     let mut found = Vec::new();
     let mut from = 0;
     while let Some(at) = find(&pdf[from..], MARK).map(|i| from + i) {

@@ -168,7 +168,7 @@ fn a_swapped_attachment_is_found() {
     other.change_job("name: ", "name: Old ");
     let (one, other) = (rendered(&one), rendered(&other));
     let stretch = |pdf: &[u8]| {
-        let mark = b"/Type /EmbeddedFile";
+        let mark = b"/Type/EmbeddedFile";
         let from = pdf.windows(mark.len()).position(|w| w == mark).expect("an attachment");
         let last = pdf.windows(mark.len()).rposition(|w| w == mark).expect("an attachment");
         let end = b"endstream";
@@ -350,7 +350,7 @@ fn what_is_no_certificate_is_unreadable() {
         ("c.json", Vec::new()),
         (
             "d.pdf",
-            b"%PDF-1.7 /Type /EmbeddedFile /Length 99999999999999999999 stream".to_vec(),
+            b"%PDF-1.7 obj /Length 99999999999999999999/Type/EmbeddedFile stream".to_vec(),
         ),
     ] {
         fs::write(folder.path().join(name), bytes).expect("a file");

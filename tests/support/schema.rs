@@ -5,8 +5,8 @@ use serde_json::Value;
 
 /// What is wrong with a value, each with its path.
 pub fn faults(root: &Value, schema: &Value, value: &Value, path: &str) -> Vec<String> {
-    let mut found = Vec::new();
-    let mut fault = |what: String| found.push(format!("{path}: {what}"));
+    let (mut own, mut found) = (Vec::new(), Vec::new());
+    let mut fault = |what: String| own.push(format!("{path}: {what}"));
     let rules = schema.as_object().expect("a schema is an object");
     for (rule, wanted) in rules {
         match rule.as_str() {
@@ -75,7 +75,8 @@ pub fn faults(root: &Value, schema: &Value, value: &Value, path: &str) -> Vec<St
             other => panic!("the checker does not know `{other}`"),
         }
     }
-    found
+    own.extend(found);
+    own
 }
 
 fn is_of(value: &Value, kind: &str) -> bool {
