@@ -166,7 +166,17 @@ fn wetting_again_is_asked_for_where_the_plan_asks() {
         most.max().flatten().expect("applications") - 1
     };
     assert!(asked > 0);
-    change_log(&copy, &[("wet_until:", &format!("rewets: {asked}\n    wet_until:"))]);
+    // more is laid, so more loads are planned; nobody needed them
+    let spare = [(1, 2), (1, 3), (2, 2)]
+        .map(|(treatment, load)| format!("  - {{ treatment: {treatment}, load: {load}, skipped: not needed }}\n"))
+        .concat();
+    change_log(
+        &copy,
+        &[
+            ("wet_until:", &format!("rewets: {asked}\n    wet_until:")),
+            ("loads:\n", &format!("loads:\n{spare}")),
+        ],
+    );
     render(&copy).must_end_with(0);
     assert!(
         verdicts(&record(&copy), "rewets")
@@ -200,7 +210,7 @@ fn a_log_from_a_spreadsheet_gives_the_same_record() {
         .replace("Hall floor", "Hal floor");
     fs::write(copy.folder.join("applied.csv"), spoilt).expect("the log");
     let run = render(&copy).must_end_with(2);
-    for part in ["applied.csv:2:50", "applied.csv:4:71", "bad-quantity", "bad-time"] {
+    for part in ["applied.csv:2:49", "applied.csv:4:64", "bad-quantity", "bad-time"] {
         assert!(run.stderr.contains(part), "no {part:?} in:\n{}", run.stderr);
     }
 }

@@ -169,7 +169,9 @@ fn a_swapped_attachment_is_found() {
     let (one, other) = (rendered(&one), rendered(&other));
     let stretch = |pdf: &[u8]| {
         let mark = b"/Type/EmbeddedFile";
-        let from = pdf.windows(mark.len()).position(|w| w == mark).expect("an attachment");
+        let first = pdf.windows(mark.len()).position(|w| w == mark).expect("an attachment");
+        // its length stands before that
+        let from = pdf[..first].windows(2).rposition(|w| w == b"<<").expect("a dictionary");
         let last = pdf.windows(mark.len()).rposition(|w| w == mark).expect("an attachment");
         let end = b"endstream";
         let to = last + pdf[last..].windows(end.len()).position(|w| w == end).expect("its end");
