@@ -128,8 +128,7 @@ fn record_names(job: &str, revision: u32) -> (String, String) {
     (format!("{job}-record{mark}.json"), format!("{job}-seal{mark}.json"))
 }
 
-/// A later revision replaces the one before. If that one lies in the folder, it must be the one that is named; and a record
-/// that a certificate went out with is not quietly changed.
+/// A later revision replaces the one before. If that one lies in the folder, it must be the one that is named.
 fn follows_on(record: &RecordFile, job: &str, folder: &Path) -> Result<(), String> {
     let Some(named) = &record.replaces else { return Ok(()) };
     let (before, _) = record_names(job, record.revision - 1);

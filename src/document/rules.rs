@@ -44,17 +44,20 @@ fn found(voice: &Voice<'_>, name: &str, judged: &[&Verdict], afresh: usize) -> R
     let words = voice.words;
     let holds = judged.iter().filter(|v| v.outcome == Outcome::Holds).count();
     let (key, least) = match name {
-        "reading" => ("found_reading", weakest(judged).map(|s| voice.units.strength(s).main)),
-        "contact" => ("found_contact", shortest(judged).map(|t| voice.time(t))),
+        "reading" => (
+            "certificate.found_reading",
+            weakest(judged).map(|s| voice.units.strength(s).main),
+        ),
+        "contact" => ("certificate.found_contact", shortest(judged).map(|t| voice.time(t))),
         "lot" => (
-            "found_lot",
+            "certificate.found_lot",
             first_to_expire(judged).map(|day| voice.date(day)).transpose()?,
         ),
-        _ => ("found", None),
+        _ => ("certificate.found", None),
     };
-    let key = if least.is_some() { key } else { "found" };
+    let key = if least.is_some() { key } else { "certificate.found" };
     let blanks = context! { holds, count => judged.len(), least };
-    let found = words.say(&format!("certificate.{key}"), blanks)?;
+    let found = words.say(key, blanks)?;
     if afresh == 0 {
         return Ok(found);
     }
@@ -129,7 +132,7 @@ fn product<'v>(voice: &'v Voice<'_>, treatment: usize) -> &'v str {
 }
 
 fn sentence(voice: &Voice<'_>, rule: &Rule) -> Result<String, DocumentError> {
-    let say = |key: &str, blanks| voice.words.say(&format!("certificate.deviation_{key}"), blanks);
+    let words = voice.words;
     Ok(match rule {
         Rule::Reading {
             treatment,
@@ -140,8 +143,8 @@ fn sentence(voice: &Voice<'_>, rule: &Rule) -> Result<String, DocumentError> {
         } => {
             let band = band.as_ref().map(|b| self::band(voice, b)).transpose()?;
             let read = voice.between(&read.low, &read.high)?;
-            say(
-                "reading",
+            words.say(
+                "certificate.deviation_reading",
                 context! { product => product(voice, *treatment), load, read, band },
             )?
         }
@@ -154,8 +157,8 @@ fn sentence(voice: &Voice<'_>, rule: &Rule) -> Result<String, DocumentError> {
         } => {
             let (used, wanted) = (voice.amount(used)?.main, voice.amount(wanted)?.main);
             let water = voice.units.water(water).main;
-            say(
-                "dose",
+            words.say(
+                "certificate.deviation_dose",
                 context! { product => product(voice, *treatment), load, used, water, wanted },
             )?
         }
@@ -163,8 +166,8 @@ fn sentence(voice: &Voice<'_>, rule: &Rule) -> Result<String, DocumentError> {
             treatment,
             area,
             skipped,
-        } => say(
-            "done",
+        } => words.say(
+            "certificate.deviation_done",
             context! { product => product(voice, *treatment), area, reason => skipped },
         )?,
         Rule::Contact {
@@ -174,8 +177,8 @@ fn sentence(voice: &Voice<'_>, rule: &Rule) -> Result<String, DocumentError> {
             wanted,
         } => {
             let (kept, wanted) = (voice.time(kept), voice.time(wanted));
-            say(
-                "contact",
+            words.say(
+                "certificate.deviation_contact",
                 context! { product => product(voice, *treatment), area, kept, wanted },
             )?
         }
@@ -184,8 +187,8 @@ fn sentence(voice: &Voice<'_>, rule: &Rule) -> Result<String, DocumentError> {
             area,
             done,
             wanted,
-        } => say(
-            "rewets",
+        } => words.say(
+            "certificate.deviation_rewets",
             context! { product => product(voice, *treatment), area, done, wanted },
         )?,
         Rule::Rinse {
@@ -198,9 +201,12 @@ fn sentence(voice: &Voice<'_>, rule: &Rule) -> Result<String, DocumentError> {
             match rinsed.zip(*not_before) {
                 Some((rinsed, due)) => {
                     let (rinsed, due) = (voice.clock(rinsed), voice.clock(due));
-                    say("rinse_early", context! { product, area, rinsed, due })?
+                    words.say(
+                        "certificate.deviation_rinse_early",
+                        context! { product, area, rinsed, due },
+                    )?
                 }
-                None => say("rinse_missing", context! { product, area })?,
+                None => words.say("certificate.deviation_rinse_missing", context! { product, area })?,
             }
         }
         Rule::Lot {
@@ -211,19 +217,19 @@ fn sentence(voice: &Voice<'_>, rule: &Rule) -> Result<String, DocumentError> {
             last_day,
         } => {
             let key = match (strip, last_day) {
-                (false, Some(_)) => "lot",
-                (false, None) => "lot_unknown",
-                (true, Some(_)) => "strip_lot",
-                (true, None) => "strip_lot_unknown",
+                (false, Some(_)) => "certificate.deviation_lot",
+                (false, None) => "certificate.deviation_lot_unknown",
+                (true, Some(_)) => "certificate.deviation_strip_lot",
+                (true, None) => "certificate.deviation_strip_lot_unknown",
             };
             let used = voice.date(*used)?;
             let last_day = last_day.map(|day| voice.date(day)).transpose()?;
-            say(
+            words.say(
                 key,
                 context! { product => product(voice, *treatment), lot, used, last_day },
             )?
         }
-        Rule::Licence { name, .. } => say("licence", context! { name })?,
+        Rule::Licence { name, .. } => words.say("certificate.deviation_licence", context! { name })?,
     })
 }
 
