@@ -53,11 +53,11 @@ pub trait Maker: Sync {
     /// Why it cannot be read.
     fn read(&self, file: &Path) -> Result<Known<Self::Job>, Failed>;
 
-    /// Makes its files, all of them or none.
+    /// Makes its files, all of them or none. They go into `folder`, which may not be there yet and is only looked at.
     ///
     /// # Errors
     /// Why they cannot be made.
-    fn make(&self, job: Self::Job) -> Result<Made, Failed>;
+    fn make(&self, job: Self::Job, folder: &Path) -> Result<Made, Failed>;
 }
 
 /// A job that was read.
@@ -80,6 +80,8 @@ pub struct Made {
     pub notes: Vec<String>,
     /// Whether something that was asked for was rightly not made.
     pub withheld: bool,
+    /// Files of earlier runs that belong still, though these do not take their place: earlier revisions.
+    pub keeps: Vec<String>,
     /// Its rows of the summary.
     pub rows: Vec<Vec<String>>,
 }

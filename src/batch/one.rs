@@ -69,7 +69,7 @@ impl<M: Maker> Shop<'_, M> {
                 withheld: state.withheld,
             });
         }
-        let made = self.maker.make(known.job)?;
+        let made = self.maker.make(known.job, &self.store.shown(&item.number))?;
         let withheld = made.withheld;
         self.write(item, known.inputs, made, before)?;
         Ok(Ended::Done { withheld })
@@ -91,7 +91,9 @@ impl<M: Maker> Shop<'_, M> {
             return Err(Failed::new(format!("`{}` cannot be the name of a file", bad.name)));
         }
         state.earlier = before.map_or_else(Vec::new, |before| left_over(&before, &state.outputs));
-        state.earlier.retain(|old| self.store.is_there(&item.number, old));
+        state
+            .earlier
+            .retain(|old| self.store.is_there(&item.number, old) && !made.keeps.contains(&old.name));
         self.store.keep(&state)?;
         let shown = |name: &str| self.store.shown(&item.number).join(name);
         let cannot = |name: &str, e| Failed::new(format!("cannot write {}: {e}", shown(name).display()));

@@ -31,15 +31,21 @@ impl Maker for Words {
         })
     }
 
-    fn make(&self, job: String) -> Result<Made, Failed> {
+    fn make(&self, job: String, _: &Path) -> Result<Made, Failed> {
         self.made.fetch_add(1, Ordering::Relaxed);
         let (number, text) = job.split_once(' ').expect("read before");
         assert_ne!(text, "panic", "asked to");
         if text == "fail" {
             return Err(Failed::new("asked to fail"));
         }
+        // `second: …` is a later revision, which leaves the first one's file where it is
+        let (name, keeps) = match text.strip_prefix("second") {
+            Some(_) => ("text-2.txt", vec!["text.txt".to_owned()]),
+            None => ("text.txt", Vec::new()),
+        };
         Ok(Made {
-            files: vec![("text.txt".to_owned(), text.as_bytes().to_vec())],
+            files: vec![(name.to_owned(), text.as_bytes().to_vec())],
+            keeps,
             rows: vec![vec![number.to_owned(), text.to_owned()]],
             ..Made::default()
         })
@@ -183,6 +189,19 @@ fn what_an_unfinished_run_left_is_swept_away() {
     let left: Vec<_> = fs::read_dir(place.out().join("A")).expect("a folder").collect();
     assert_eq!(left.len(), 1);
     assert!(!place.out().join(".decant/A.json.new").exists());
+}
+
+#[test]
+fn what_a_later_revision_keeps_is_not_stale() {
+    let place = Place::of(&["A one"]);
+    place.run(Shard::WHOLE, false);
+    fs::write(&place.files[0], "A second").expect("written");
+    assert_eq!(place.run(Shard::WHOLE, true).stale, Stale::default());
+    assert!(place.root.path().join("out/A/text.txt").is_file());
+    assert!(place.root.path().join("out/A/text-2.txt").is_file());
+    fs::write(&place.files[0], "A one").expect("written");
+    let told = place.run(Shard::WHOLE, false).stale.left;
+    assert_eq!(told, ["A/text-2.txt"], "the first does not keep the second");
 }
 
 #[test]

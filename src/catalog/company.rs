@@ -87,6 +87,10 @@ pub struct CompanyFile {
     pub printers: BTreeMap<String, Correction>,
     /// Crew by key.
     pub crew: BTreeMap<String, Member>,
+    /// Whether everybody who applies must have a licence. Unless the file says no, yes: the side that protects.
+    pub licence_required: bool,
+    /// Where the key that signs records lies, if there is one, and where the file names it.
+    pub signing_key: Option<(PathBuf, Origin)>,
 }
 
 const KEYS: &[&str] = &[
@@ -105,6 +109,8 @@ const KEYS: &[&str] = &[
     "stock",
     "printers",
     "crew",
+    "licence_required",
+    "signing_key",
 ];
 
 impl CompanyFile {
@@ -136,6 +142,10 @@ impl CompanyFile {
         let templates = fields
             .get("templates")
             .and_then(|n| Some((style::read_beside(&n, report)?, n.origin())));
+        let licence_required = fields.get("licence_required").map_or(Some(true), |n| n.flag(report));
+        let signing_key = fields
+            .get("signing_key")
+            .and_then(|n| Some((source.beside(&n.text(report)?), n.origin())));
         let group = |key| fields.get(key);
         let (products, sprayers, stock, crew) = (group("products"), group("sprayers"), group("stock"), group("crew"));
         Some(CompanyFile {
@@ -158,6 +168,8 @@ impl CompanyFile {
             languages,
             style: style.unwrap_or_default(),
             templates,
+            licence_required: licence_required?,
+            signing_key,
         })
     }
 }

@@ -7,11 +7,12 @@ use std::process::ExitCode;
 pub enum Exit {
     /// Everything asked for was done.
     Done,
-    /// Some documents were made, some failed.
+    /// Some documents were made, some failed. Of `verify`: something was altered.
     SomeFailed,
-    /// The input or the call is wrong; nothing was made.
+    /// The input or the call is wrong; nothing was made. Of `verify`: a file cannot be read as what it should be.
     BadInput,
-    /// Everything was made but a certificate, which the record does not allow.
+    /// Everything was made, and the certificate was withheld or says that a rule was not kept. Of `verify`: nothing altered was
+    /// found, and not everything could be looked at.
     CertificateWithheld,
     /// A fault of the program itself.
     OwnFault,

@@ -7,6 +7,7 @@ use sha2::{Digest, Sha256};
 use super::label_run::{Failure, left_off, set_view};
 use super::languages::spoken;
 use super::prepare::{read, work_out};
+use super::proving::{attach, earlier_names, follows_on, record_names};
 use super::render::{Format, Kind, files};
 use super::shelf::Shelf;
 use super::views::{Asked, views};
@@ -57,6 +58,9 @@ impl Making<'_> {
         if let Some(log) = &job.applied {
             part("log", &log.source.digest());
         }
+        if let Some(key) = self.shelf.signing_key(&job.catalog)? {
+            part("key", key.public().to_string().as_bytes());
+        }
         Ok(hash.finalize().iter().map(|byte| format!("{byte:02x}")).collect())
     }
 }
@@ -77,7 +81,7 @@ impl Maker for Making<'_> {
         })
     }
 
-    fn make(&self, job: Job) -> Result<Made, Failed> {
+    fn make(&self, job: Job, folder: &Path) -> Result<Made, Failed> {
         let prepared = work_out(job).map_err(failed)?;
         let asked = Asked {
             kinds: self.kinds,
@@ -88,7 +92,9 @@ impl Maker for Making<'_> {
             copies: None,
             printer: None,
         };
-        let put = views(&prepared, &asked, self.shelf).map_err(failed)?;
+        let mut put = views(&prepared, &asked, self.shelf).map_err(failed)?;
+        follows_on(&put.record, &prepared.plan.job, folder).map_err(failed)?;
+        attach(&mut put);
         let equipped = self.shelf.press(&prepared.job, self.ink).map_err(failed)?;
         let mut made = Made {
             rows: rows(&prepared.plan, &prepared.job, &prepared.record.number),
@@ -98,6 +104,12 @@ impl Maker for Making<'_> {
         if made.withheld {
             made.notes
                 .push(format!("the certificate is withheld: {}", put.withheld.join("; ")));
+        }
+        if !put.broken.is_empty() {
+            made.notes.push(format!(
+                "the certificate says what was not kept: {}",
+                put.broken.join("; ")
+            ));
         }
         for view in &put.views {
             let ident = format!("{}/{}", prepared.record.number, view.stem);
@@ -116,8 +128,10 @@ impl Maker for Making<'_> {
                 .extend(pages.map_err(|failure| fault_of(&view.stem, failure))?);
         }
         if !made.files.is_empty() {
-            let name = format!("{}-record.json", prepared.plan.job);
-            made.files.push((name, prepared.record.json));
+            let (record, seal) = record_names(&prepared.plan.job, put.record.revision);
+            made.files.push((record, put.record.json));
+            made.files.push((seal, put.seal));
+            made.keeps = earlier_names(&prepared.plan.job, put.record.revision);
         }
         Ok(made)
     }

@@ -2,9 +2,11 @@
 
 mod batch;
 mod data;
+mod draw_again;
 mod exit;
 mod expand;
 mod explain;
+mod key;
 mod label_run;
 mod labels;
 mod languages;
@@ -12,9 +14,11 @@ mod making;
 mod plan;
 mod prepare;
 mod progress;
+mod proving;
 mod render;
 mod shelf;
 mod test_print;
+mod verify;
 mod views;
 mod write;
 
@@ -34,7 +38,7 @@ use crate::catalog::Tongue;
     name = "decant",
     version,
     about,
-    after_help = "Exit codes: 0 done, 1 some documents failed, 2 the input or the call is wrong,\n3 a certificate was withheld, 70 our own fault.\n\nThe product label and the safety data sheet come first; local codes and licensed\npractice come before anything printed here."
+    after_help = "Exit codes: 0 done, 1 some documents failed, 2 the input or the call is wrong,\n3 a certificate was withheld or says that a rule was not kept, 70 our own fault.\n\nThe product label and the safety data sheet come first; local codes and licensed\npractice come before anything printed here."
 )]
 pub struct Arguments {
     /// What to do
@@ -244,6 +248,35 @@ pub enum Command {
         #[arg(long, value_name = "KEY")]
         printer: Option<String>,
     },
+    /// Say whether certificates and records are what they were, and what was altered
+    #[command(
+        after_help = "Example:\n  decant verify out/2026-0413-certificate.pdf\n  decant verify out --key company.key.pub --job job.yaml\n\nExit codes: 0 all matches, 1 something was altered, 2 a file cannot be read as a certificate or record,\n3 nothing altered was found and not everything could be looked at."
+    )]
+    Verify {
+        /// Certificates (PDF), records (JSON, with the seal beside), or folders of them
+        #[arg(required = true, value_name = "FILE")]
+        files: Vec<PathBuf>,
+        /// The public key that must have signed them, as `decant key` wrote it
+        #[arg(long, value_name = "FILE")]
+        key: Option<PathBuf>,
+        /// The job file whose plan, log and verdicts they must hold
+        #[arg(long, value_name = "FILE")]
+        job: Option<PathBuf>,
+    },
+    /// Make the key that signs the firm's records
+    #[command(
+        after_help = "Example:\n  decant key --company company.yaml\n\nThe key's file is for its owner alone and is never printed or written over. The public\nkey lies beside it, in FILE.pub, and is printed."
+    )]
+    Key {
+        /// The company file that names it as `signing_key`
+        #[arg(long, value_name = "FILE", required_unless_present = "output")]
+        company: Option<PathBuf>,
+        /// File to write
+        #[arg(short, long, value_name = "FILE", conflicts_with = "company")]
+        output: Option<PathBuf>,
+    },
+    /// Print the JSON Schema of a record
+    Schema,
 }
 
 fn tongue(text: &str) -> Result<Tongue, String> {
@@ -354,6 +387,13 @@ pub fn run(arguments: &Arguments) -> Exit {
             printer: printer.as_deref(),
             language: language.as_ref(),
         }),
+        Command::Verify { files, key, job } => verify::run(&verify::Request {
+            files,
+            key: key.as_deref(),
+            job: job.as_deref(),
+        }),
+        Command::Key { company, output } => key::run(company.as_deref(), output.as_deref()),
+        Command::Schema => plan::print(crate::record::SCHEMA.trim_end()),
         Command::TestPrint {
             stock,
             company,

@@ -7,8 +7,9 @@ use clap::ValueEnum;
 use super::label_run::{Failure, fault, set_view, tell_left_off};
 use super::plan::own_fault;
 use super::prepare::{Prepared, prepare};
+use super::proving::{attach, follows_on, record_names};
 use super::shelf::Shelf;
-use super::views::{Asked, Views, tell_withheld, views};
+use super::views::{Asked, Views, tell_broken, tell_withheld, views};
 use super::write::write_whole;
 use super::{Exit, Refusal};
 use crate::catalog::Tongue;
@@ -83,14 +84,13 @@ pub(super) fn run(request: &Request<'_>) -> Exit {
     if !made.withheld.is_empty() {
         tell_withheld(&made.withheld);
     }
-    let folder = match request.output {
-        Some(folder) => folder.to_owned(),
-        None => request.job.parent().unwrap_or(Path::new("")).join("out"),
-    };
-    let ended = set_all(request, &prepared, &equipped.press, &made.views, &folder);
-    // What failed outweighs a certificate that was rightly withheld.
+    if !made.broken.is_empty() {
+        tell_broken(&made.broken);
+    }
+    let ended = set_all(request, &prepared, &equipped.press, &made, &folder(request));
+    // What failed outweighs a certificate that was rightly withheld, or that says what was not kept.
     match ended {
-        Exit::Done if !made.withheld.is_empty() => Exit::CertificateWithheld,
+        Exit::Done if !made.withheld.is_empty() || !made.broken.is_empty() => Exit::CertificateWithheld,
         _ => ended,
     }
 }
@@ -111,13 +111,23 @@ fn begin(request: &Request<'_>, shelf: &Shelf) -> Result<(Prepared, Views), Refu
         copies: request.copies,
         printer: request.printer,
     };
-    let made = views(&prepared, &asked, shelf)?;
+    let mut made = views(&prepared, &asked, shelf)?;
+    follows_on(&made.record, &prepared.plan.job, &folder(request))?;
+    attach(&mut made);
     Ok((prepared, made))
 }
 
-fn set_all(request: &Request<'_>, prepared: &Prepared, press: &Press, views: &[View], folder: &Path) -> Exit {
+/// Where the documents go.
+fn folder(request: &Request<'_>) -> PathBuf {
+    match request.output {
+        Some(folder) => folder.to_owned(),
+        None => request.job.parent().unwrap_or(Path::new("")).join("out"),
+    }
+}
+
+fn set_all(request: &Request<'_>, prepared: &Prepared, press: &Press, all: &Views, folder: &Path) -> Exit {
     let (mut made, mut failed) = (0, 0);
-    for view in views {
+    for view in &all.views {
         match set(request, prepared, press, view, folder) {
             Ok(paths) => {
                 made += 1;
@@ -136,12 +146,15 @@ fn set_all(request: &Request<'_>, prepared: &Prepared, press: &Press, views: &[V
         }
     }
     if failed == 0 && made > 0 {
-        let path = folder.join(format!("{}-record.json", prepared.plan.job));
-        if let Err(e) = write_whole(&path, &prepared.record.json) {
-            eprintln!("error: {}: {e}", path.display());
-            return Exit::SomeFailed;
+        let (record, seal) = record_names(&prepared.plan.job, all.record.revision);
+        for (name, bytes) in [(record, &all.record.json), (seal, &all.seal)] {
+            let path = folder.join(name);
+            if let Err(e) = write_whole(&path, bytes) {
+                eprintln!("error: {}: {e}", path.display());
+                return Exit::SomeFailed;
+            }
+            println!("{}", path.display());
         }
-        println!("{}", path.display());
     }
     match (made, failed) {
         (_, 0) => Exit::Done,

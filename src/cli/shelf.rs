@@ -7,9 +7,11 @@ use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 use sha2::{Digest, Sha256};
 
 use super::Refusal;
+use super::proving::made_by;
 use super::views::templates;
 use crate::catalog::{CompanyFile, Tongue};
 use crate::job::Job;
+use crate::record::{MadeBy, SigningKey};
 use crate::report::Report;
 use crate::typeset::{Ink, Press};
 use crate::wording::{WordingError, Words};
@@ -24,6 +26,7 @@ pub(super) struct Shelf {
     companies: Once<PathBuf, (Option<Arc<CompanyFile>>, Report)>,
     words: Once<Tongue, Found>,
     presses: Once<(PathBuf, Ink), Result<Arc<Equipped>, Refusal>>,
+    keys: Once<PathBuf, Result<Arc<SigningKey>, Refusal>>,
 }
 
 /// The words of a language, or why there are none.
@@ -34,6 +37,8 @@ pub(super) struct Equipped {
     pub press: Press,
     /// SHA-256 of all that is in it, our own templates included.
     pub digest: [u8; 32],
+    /// How a record names it.
+    pub made_by: MadeBy,
 }
 
 impl Shelf {
@@ -82,9 +87,28 @@ impl Shelf {
                 hash.update(Sha256::digest(bytes));
             }
             let digest = hash.finalize().into();
-            let press = Press::with(templates);
-            Ok(Arc::new(Equipped { press, digest }))
+            Ok(Arc::new(Equipped {
+                digest,
+                made_by: made_by(&templates),
+                press: Press::with(templates),
+            }))
         })
+    }
+
+    /// The key that a company signs its records with, if it has one.
+    pub fn signing_key(&self, catalog: &CompanyFile) -> Result<Option<Arc<SigningKey>>, Refusal> {
+        let Some((file, origin)) = &catalog.signing_key else {
+            return Ok(None);
+        };
+        let key = self.keys.get(file.clone(), || {
+            SigningKey::read(file).map(Arc::new).map_err(|error| {
+                let mut report = Report::new();
+                let hint = "`decant key --company FILE` makes one; keep its file from everybody else";
+                report.push(origin.error("bad-signing-key", error.to_string()).hint(hint));
+                Refusal::bad_input(report)
+            })
+        });
+        key.map(Some)
     }
 }
 

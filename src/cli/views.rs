@@ -4,14 +4,16 @@ use super::Refusal;
 use super::label_run::{check_first, print_run};
 use super::languages::{Spoken, spoken};
 use super::prepare::Prepared;
+use super::proving::prove;
 use super::render::Kind;
 use super::shelf::Shelf;
 use crate::catalog::{CompanyFile, Tongue};
 use crate::document::{
-    DocumentError, LabelJob, View, Voice, certificate, check_elements, dress, furnish, labels, missing_texts, mix_sheet,
+    DocumentError, LabelJob, View, Voice, certificate, check_elements, dress, failed_rules, furnish, labels,
+    missing_texts, mix_sheet,
 };
 use crate::quantity::Printer;
-use crate::record::conformity;
+use crate::record::{RecordFile, conformity};
 use crate::report::{Diagnostic, Report};
 use crate::typeset::{Ink, Templates, fonts};
 use crate::wording::Words;
@@ -22,6 +24,12 @@ pub(super) struct Views {
     pub views: Vec<View>,
     /// Why a certificate that was asked for may not be made, one thing each; empty if it may.
     pub withheld: Vec<String>,
+    /// Which rules the certificate that was asked for says were not kept; empty if all were.
+    pub broken: Vec<String>,
+    /// The record, whatever was asked for.
+    pub record: RecordFile,
+    /// The record's seal.
+    pub seal: Vec<u8>,
 }
 
 /// Which views, and how.
@@ -45,11 +53,12 @@ pub(super) fn views(prepared: &Prepared, asked: &Asked<'_>, shelf: &Shelf) -> Re
         return Err(Refusal::bad_input(report));
     }
     let catalog = &prepared.job.catalog;
+    let proven = prove(prepared, asked, &spoken, &log, shelf)?;
     let run = print_run(asked.first, asked.copies, asked.printer, catalog)?;
     let mut batches = Vec::new();
     let mut build = || {
         let mut views: Vec<View> = Vec::new();
-        let mut withheld = Vec::new();
+        let (mut withheld, mut broken) = (Vec::new(), Vec::new());
         if asked.kinds.contains(&Kind::Labels) {
             let second = spoken.labels_second.as_deref().map(|words| voice(prepared, words));
             let job = LabelJob {
@@ -65,24 +74,33 @@ pub(super) fn views(prepared: &Prepared, asked: &Asked<'_>, shelf: &Shelf) -> Re
             views.push(mix_sheet(&voice(prepared, &spoken.mix_sheet))?);
         }
         if asked.kinds.contains(&Kind::Certificate) {
-            if log.missing.is_empty() || asked.draft {
+            if let Some(view) = &proven.certificate {
+                broken = failed_rules(&voice(prepared, &spoken.terminal), &log)?;
+                views.push(view.clone());
+            } else if asked.draft {
                 let voice = voice(prepared, &spoken.certificate);
-                views.push(certificate(&voice, prepared.job.applied.as_ref(), &log, asked.draft)?);
+                views.push(certificate(&voice, prepared.job.applied.as_ref(), &log, true)?);
             } else {
                 withheld = missing_texts(&spoken.terminal, &log.missing)?;
             }
         }
-        Ok::<_, DocumentError>(Views { views, withheld })
+        Ok::<_, DocumentError>((views, withheld, broken))
     };
-    let mut built = build().map_err(Refusal::own_fault)?;
+    let (mut views, withheld, broken) = build().map_err(Refusal::own_fault)?;
     if report.has_errors() {
         return Err(Refusal::bad_input(report));
     }
     check_first(&run, &batches, catalog)?;
-    for view in &mut built.views {
+    for view in &mut views {
         dress(view, &catalog.style, &prepared.plan.company.name, asked.ink);
     }
-    Ok(built)
+    Ok(Views {
+        views,
+        withheld,
+        broken,
+        record: proven.record,
+        seal: proven.seal,
+    })
 }
 
 pub(super) fn voice<'a>(prepared: &'a Prepared, words: &'a Words) -> Voice<'a> {
@@ -141,4 +159,12 @@ pub(super) fn tell_withheld(missing: &[String]) {
         eprintln!("  - {line}");
     }
     eprintln!("`--draft` makes one that says DRAFT across the page.");
+}
+
+/// Says which rules were not kept.
+pub(super) fn tell_broken(broken: &[String]) {
+    eprintln!("Not every rule was kept, and the certificate says so:");
+    for line in broken {
+        eprintln!("  - {line}");
+    }
 }

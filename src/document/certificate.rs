@@ -2,17 +2,18 @@
 
 use jiff::civil::DateTime;
 use minijinja::context;
-use minijinja::value::Serde;
 use serde_json::{Value, json};
 
 use super::facts::rinse_with;
 use super::mix_sheet::page_word;
+use super::rules;
 use super::voice::Voice;
 use super::{DocumentError, View};
 use crate::calc::Amount;
 use crate::job::{Applied, AppliedArea, AppliedLoad, Reading};
 use crate::plan::{Plan, TreatmentPlan};
-use crate::record::{Band, Conformity, Verdict, compare, entries_of, entry_of};
+use crate::quantity::Volume;
+use crate::record::{Band, Conformity, compare, entries_of, entry_of, in_groups, revision_mark};
 use crate::typeset::Template;
 
 /// The certificate of a plan and its log.
@@ -29,9 +30,12 @@ pub fn certificate(
 ) -> Result<View, DocumentError> {
     let (plan, words) = (voice.plan, voice.words);
     let unfinished = draft && !conformity.missing.is_empty();
-    let deviations = deviations(voice, applied, conformity)?;
+    let deviations = rules::deviations(voice, applied, conformity)?;
     let lead = if unfinished {
         "certificate.lead_draft"
+    } else if conformity.deviates() {
+        // the word "completed" stands in the other two alone
+        "certificate.lead_failed"
     } else if deviations.is_empty() {
         "certificate.lead_complete"
     } else {
@@ -68,17 +72,24 @@ pub fn certificate(
         "areas": areas(voice, applied)?,
         "products": products(voice, applied)?,
         "readings": readings(voice, applied)?,
+        "rules": rules::rules(voice, conformity)?,
         "deviations": deviations,
         "deviations_none": words.word("certificate.deviations_none")?,
+        "photographs": photographs(voice, applied)?,
+        "revision": revision(voice, applied)?,
         "crew": crew(voice)?,
         "not_claimed": not_claimed?,
         "signature": [signature, words.word("certificate.signature.name")?, words.word("certificate.signature.moment")?],
-        "record": { "number": voice.record.number, "digest": in_groups(&voice.record.digest), "qr": voice.qr()? },
+        "record": { "number": voice.record.number, "digest": null, "qr": voice.qr()? },
         "deference": words.word("deference")?,
     });
     Ok(View {
         template: Template::Certificate,
-        stem: format!("{}-certificate", plan.job),
+        stem: format!(
+            "{}-certificate{}",
+            plan.job,
+            revision_mark(applied.map_or(1, |a| a.revision))
+        ),
         data,
     })
 }
@@ -220,8 +231,12 @@ fn products(voice: &Voice<'_>, applied: Option<&Applied>) -> Result<Vec<Value>, 
     let mut rows = Vec::new();
     for treatment in &voice.plan.treatments {
         let (dilution, meaning, _) = voice.dilution(treatment)?;
-        let solution = voice.units.solution(&treatment.need.mixed).main;
-        let used = match &treatment.need.product {
+        let measured = applied.and_then(|a| measured(a, treatment.number));
+        let (product, solution) = measured
+            .as_ref()
+            .map_or((&treatment.need.product, &treatment.need.mixed), |(p, s)| (p, s));
+        let solution = voice.units.solution(solution).main;
+        let used = match product {
             Amount::None => voice.words.say("certificate.used_ready", context! { solution })?,
             _ if treatment.ratio.is_ready_to_use() => {
                 voice.words.say("certificate.used_ready", context! { solution })?
@@ -231,6 +246,12 @@ fn products(voice: &Voice<'_>, applied: Option<&Applied>) -> Result<Vec<Value>, 
                 voice.words.say("certificate.used", context! { product, solution })?
             }
         };
+        let key = if measured.is_some() {
+            "certificate.used_measured"
+        } else {
+            "certificate.used_planned"
+        };
+        let used = voice.words.say(key, context! { used })?;
         let mut lots: Vec<&str> = Vec::new();
         if let Some(applied) = applied {
             let own = applied.loads.iter().filter(|l| l.treatment == treatment.number);
@@ -247,6 +268,20 @@ fn products(voice: &Voice<'_>, applied: Option<&Applied>) -> Result<Vec<Value>, 
         }));
     }
     Ok(rows)
+}
+
+/// Product and solution really used, loads mixed afresh included; `None` unless the log has both amounts of every load that
+/// was mixed.
+fn measured(applied: &Applied, treatment: usize) -> Option<(Amount, Volume)> {
+    let mut product = Amount::None;
+    let mut solution = Volume::zero();
+    let own = applied.loads.iter().filter(|l| l.treatment == treatment);
+    for load in own.filter(|l| l.skipped.is_none()) {
+        let (water, amount) = load.water.as_ref().zip(load.product.as_ref())?;
+        solution = &(&solution + water) + &amount.added_volume();
+        product = product.plus(amount)?;
+    }
+    (!solution.is_zero()).then_some((product, solution))
 }
 
 fn readings(voice: &Voice<'_>, applied: Option<&Applied>) -> Result<Vec<Value>, DocumentError> {
@@ -314,45 +349,30 @@ fn band_word(voice: &Voice<'_>, band: Band) -> Result<String, DocumentError> {
     Ok(voice.words.word(key)?.to_owned())
 }
 
-fn deviations(
-    voice: &Voice<'_>,
-    applied: Option<&Applied>,
-    conformity: &Conformity,
-) -> Result<Vec<String>, DocumentError> {
-    let words = voice.words;
-    let mut all = Vec::new();
-    for verdict in conformity.verdicts.iter().filter(|v| !v.holds()) {
-        match verdict {
-            Verdict::Reading {
-                treatment, load, read, ..
-            } => {
-                let Some(plan) = voice.plan.treatments.get(treatment - 1) else {
-                    continue;
-                };
-                let band = plan.strip.as_ref().map(|s| voice.band(s)).transpose()?.flatten();
-                let read = voice.between(&read.low, &read.high)?;
-                let blanks = context! { product => &plan.product.name, load, read, band };
-                all.push(words.say("certificate.deviation_reading", blanks)?);
-            }
-            Verdict::Contact {
-                treatment,
-                area,
-                kept,
-                wanted,
-            } => {
-                let Some(plan) = voice.plan.treatments.get(treatment - 1) else {
-                    continue;
-                };
-                let (kept, wanted) = (voice.time(kept), voice.time(wanted));
-                let blanks = context! { product => &plan.product.name, area, kept, wanted };
-                all.push(words.say("certificate.deviation_contact", blanks)?);
-            }
-        }
-    }
-    for deviation in applied.map(|a| a.deviations.as_slice()).unwrap_or_default() {
-        all.push(words.say("certificate.deviation", Serde(deviation))?);
-    }
-    Ok(all)
+/// Each with enough of its digest to tell it from another; the record has all of it.
+fn photographs(voice: &Voice<'_>, applied: Option<&Applied>) -> Result<Vec<String>, DocumentError> {
+    const SHOWN: usize = 16;
+    let photographs = applied.map(|a| a.photographs.as_slice()).unwrap_or_default();
+    let told = photographs.iter().map(|p| {
+        let key = if p.shows.is_some() {
+            "certificate.photograph_shows"
+        } else {
+            "certificate.photograph"
+        };
+        let digest = in_groups(&p.sha256[..SHOWN]);
+        let blanks = context! { file => &p.file, digest, shows => &p.shows };
+        voice.words.say(key, blanks).map_err(DocumentError::from)
+    });
+    told.collect()
+}
+
+/// Which revision this is and what it replaces; nothing on the first.
+fn revision(voice: &Voice<'_>, applied: Option<&Applied>) -> Result<Option<String>, DocumentError> {
+    let Some((applied, replaces)) = applied.and_then(|a| Some((a, a.replaces.as_ref()?))) else {
+        return Ok(None);
+    };
+    let blanks = context! { revision => applied.revision, replaces => in_groups(replaces) };
+    Ok(Some(voice.words.say("certificate.revision", blanks)?))
 }
 
 fn crew(voice: &Voice<'_>) -> Result<Vec<Value>, DocumentError> {
@@ -363,14 +383,4 @@ fn crew(voice: &Voice<'_>) -> Result<Vec<Value>, DocumentError> {
         .iter()
         .map(|m| json!({ "name": m.name, "role": role, "licence": m.licence }))
         .collect())
-}
-
-/// A digest in groups of eight, so that it can be read aloud and broken over lines.
-fn in_groups(digest: &str) -> String {
-    let groups: Vec<String> = digest
-        .as_bytes()
-        .chunks(8)
-        .map(|c| String::from_utf8_lossy(c).into_owned())
-        .collect();
-    groups.join(" ")
 }

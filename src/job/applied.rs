@@ -6,15 +6,17 @@ use std::sync::Arc;
 use jiff::civil::DateTime;
 use serde::Serialize;
 
-use super::visit::read_moment;
-use crate::quantity::{Number, Strength, Time, parse};
+use super::applied_read;
+use crate::calc::Amount;
+use crate::quantity::{Number, Strength, Time, Volume};
 use crate::report::Report;
-use crate::yaml::{Node, Origin, Source};
+use crate::yaml::{Origin, Source};
 
-/// An as-applied file, read.
-#[derive(Debug)]
+/// An as-applied file, read. Its JSON form is the `applied` of a record.
+#[derive(Debug, Serialize)]
 pub struct Applied {
     /// The file itself.
+    #[serde(skip)]
     pub source: Arc<Source>,
     /// Loads mixed.
     pub loads: Vec<AppliedLoad>,
@@ -22,6 +24,14 @@ pub struct Applied {
     pub areas: Vec<AppliedArea>,
     /// What was not done as planned, and why.
     pub deviations: Vec<Deviation>,
+    /// Photographs taken, by file and digest.
+    pub photographs: Vec<Photograph>,
+    /// Which revision of the log this is, from 1; it is the record's too.
+    #[serde(skip)]
+    pub revision: u32,
+    /// SHA-256 of the record that this revision takes the place of, in hexadecimal; none for the first.
+    #[serde(skip)]
+    pub replaces: Option<String>,
 }
 
 /// A load as it was mixed.
@@ -39,13 +49,19 @@ pub struct AppliedLoad {
     pub mixed: Option<DateTime>,
     /// By whom.
     pub by: Option<String>,
-    /// What the strip showed.
+    /// Water really used.
+    pub water: Option<Volume>,
+    /// Product really used.
+    pub product: Option<Amount>,
+    /// What the strip or an instrument showed.
     pub reading: Option<Reading>,
+    /// Why it was not mixed at all.
+    pub skipped: Option<String>,
     #[serde(skip)]
     pub(crate) origin: Origin,
 }
 
-/// What a strip showed: one block, or between two.
+/// What a strip showed: one block, or between two. An instrument shows one figure.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct Reading {
     /// The lower block, or the only one.
@@ -65,20 +81,29 @@ pub struct AppliedArea {
     pub started: Option<DateTime>,
     /// When the last of it was wetted.
     pub finished: Option<DateTime>,
+    /// How often it was wetted again.
+    pub rewets: Option<u32>,
+    /// When it was wetted again, where the log says so; as many as `rewets`, or none.
+    pub rewet_at: Vec<DateTime>,
     /// Until when it was seen wet.
     pub wet_until: Option<DateTime>,
     /// When it was rinsed.
     pub rinsed: Option<DateTime>,
+    /// Whether the log says outright that it was not rinsed.
+    pub not_rinsed: bool,
+    /// Why it was not treated at all.
+    pub skipped: Option<String>,
     #[serde(skip)]
     pub(crate) origin: Origin,
 }
 
 impl AppliedArea {
     /// How long it was seen wet after the last of it was wetted, where the log has both moments. A log that says it
-    /// dried before it was wetted kept it wet for no time at all.
+    /// dried before it was wetted kept it wet for no time at all. A rinse ends it, whatever was seen.
     pub fn kept_wet(&self) -> Option<Time> {
         let (finished, wet_until) = self.finished.zip(self.wet_until)?;
-        let seconds = (wet_until - finished).total(jiff::Unit::Second).unwrap_or(0.0).max(0.0);
+        let ends = self.rinsed.map_or(wet_until, |rinsed| rinsed.min(wet_until));
+        let seconds = (ends - finished).total(jiff::Unit::Second).unwrap_or(0.0).max(0.0);
         Some(Time::seconds(Number::int(seconds as i64)))
     }
 }
@@ -92,116 +117,20 @@ pub struct Deviation {
     pub reason: String,
 }
 
+/// A photograph that the crew took. The record holds its name and digest, never the picture.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct Photograph {
+    /// Its file's name, from the folder of the log.
+    pub file: String,
+    /// SHA-256 of the file, in hexadecimal, worked out from the file itself.
+    pub sha256: String,
+    /// What it shows, in the crew's words.
+    pub shows: Option<String>,
+}
+
 impl Applied {
-    /// Reads an as-applied file; every problem is told to `report`.
+    /// Reads an as-applied file, a table if its name ends in `.csv`; every problem is told to `report`.
     pub fn read(file: &Path, report: &mut Report) -> Option<Applied> {
-        let source = Source::read(file, report)?;
-        let fields = source.root().fields(&["loads", "areas", "deviations"], report)?;
-        let list = |key: &str, report: &mut Report| fields.get(key).and_then(|n| n.items(report)).unwrap_or_default();
-        let loads = list("loads", report)
-            .iter()
-            .filter_map(|n| read_load(n, report))
-            .collect();
-        let areas = list("areas", report)
-            .iter()
-            .filter_map(|n| read_area(n, report))
-            .collect();
-        let deviations = list("deviations", report)
-            .iter()
-            .filter_map(|n| read_deviation(n, report))
-            .collect();
-        Some(Applied {
-            source: source.clone(),
-            loads,
-            areas,
-            deviations,
-        })
+        applied_read::read(file, report)
     }
-}
-
-fn read_load(node: &Node<'_>, report: &mut Report) -> Option<AppliedLoad> {
-    let fields = node.fields(
-        &["treatment", "load", "lot", "strip_lot", "mixed", "by", "reading"],
-        report,
-    )?;
-    let treatment = fields.get("treatment").map_or(Some(1), |n| read_position(&n, report));
-    let load = fields.need("load", report).and_then(|n| read_position(&n, report));
-    let mixed = fields.get("mixed").and_then(|n| read_moment(&n, report));
-    let reading = fields.get("reading").and_then(|n| read_reading(&n, report));
-    let (lot, strip_lot) = (fields.text("lot", report), fields.text("strip_lot", report));
-    let by = fields.text("by", report);
-    Some(AppliedLoad {
-        treatment: treatment?,
-        load: load?,
-        lot,
-        strip_lot,
-        mixed,
-        by,
-        reading,
-        origin: node.origin(),
-    })
-}
-
-fn read_area(node: &Node<'_>, report: &mut Report) -> Option<AppliedArea> {
-    let keys = &["treatment", "area", "started", "finished", "wet_until", "rinsed"];
-    let fields = node.fields(keys, report)?;
-    let treatment = fields.get("treatment").map_or(Some(1), |n| read_position(&n, report));
-    let name = fields.need_text("area", report);
-    let mut moment = |key: &str| fields.get(key).and_then(|n| read_moment(&n, report));
-    let (started, finished) = (moment("started"), moment("finished"));
-    let (wet_until, rinsed) = (moment("wet_until"), moment("rinsed"));
-    if let (Some(started), Some(finished)) = (started, finished)
-        && finished < started
-    {
-        report.push(node.error("times-backwards", "this ends before it begins"));
-    }
-    Some(AppliedArea {
-        treatment: treatment?,
-        name: name?,
-        started,
-        finished,
-        wet_until,
-        rinsed,
-        origin: node.origin(),
-    })
-}
-
-fn read_deviation(node: &Node<'_>, report: &mut Report) -> Option<Deviation> {
-    let fields = node.fields(&["what", "reason"], report)?;
-    let (what, reason) = (fields.need_text("what", report), fields.need_text("reason", report));
-    Some(Deviation {
-        what: what?,
-        reason: reason?,
-    })
-}
-
-fn read_position(node: &Node<'_>, report: &mut Report) -> Option<usize> {
-    let text = node.text(report)?;
-    let position = text.parse::<usize>().ok().filter(|p| (1..=1_000).contains(p));
-    if position.is_none() {
-        report.push(node.error("bad-count", format!("`{text}` is not a position (1, 2, 3 …)")));
-    }
-    position
-}
-
-/// `600 ppm`, or `600 to 800 ppm` where the colour lies between two blocks.
-fn read_reading(node: &Node<'_>, report: &mut Report) -> Option<Reading> {
-    node.parse(report, |text| match text.split_once(" to ") {
-        Some((low, high)) => {
-            let high_strength = parse::strength(high)?;
-            // `600 to 800 ppm`: the unit stands once.
-            let low_strength = parse::strength(low).or_else(|_| {
-                let unit = high.trim_start_matches(|c: char| c.is_ascii_digit() || ".,".contains(c));
-                parse::strength(&format!("{low}{unit}"))
-            })?;
-            Ok::<_, crate::quantity::QuantityError>(Reading {
-                low: low_strength,
-                high: high_strength,
-            })
-        }
-        None => parse::strength(text).map(|s| Reading {
-            low: s.clone(),
-            high: s,
-        }),
-    })
 }

@@ -1,11 +1,12 @@
 //! Job and as-applied files: what the user wrote, resolved against the company file.
 
 mod applied;
+mod applied_read;
 mod area;
 mod site;
 mod visit;
 
-pub use applied::{Applied, AppliedArea, AppliedLoad, Deviation, Reading};
+pub use applied::{Applied, AppliedArea, AppliedLoad, Deviation, Photograph, Reading};
 pub use area::{Area, Part, PartKind};
 pub use site::{Air, Site, Water};
 pub use visit::{Client, Job, Treatment, Visit};

@@ -1,12 +1,14 @@
 //! Conformity: the as-applied log held against the plan. What is missing, and what does not hold.
 
-use jiff::civil::Date;
+use jiff::civil::{Date, DateTime};
 use serde::Serialize;
 
-use crate::catalog::{Lots, Product};
+use super::verdict::{Band, Outcome, Passing, Rule, Verdict};
+use crate::calc::Amount;
+use crate::catalog::{Lots, Member, Product};
 use crate::job::{Applied, AppliedArea, AppliedLoad, Job, Reading};
 use crate::plan::{AreaPlan, LoadPlan, Plan, StripPlan, TreatmentPlan};
-use crate::quantity::Time;
+use crate::quantity::{Number, Time};
 use crate::report::Report;
 use crate::yaml::Origin;
 
@@ -20,9 +22,9 @@ pub struct Conformity {
 }
 
 impl Conformity {
-    /// Whether everything that was judged holds.
-    pub fn holds(&self) -> bool {
-        self.verdicts.iter().all(Verdict::holds)
+    /// Whether a rule does not hold.
+    pub fn deviates(&self) -> bool {
+        self.verdicts.iter().any(Verdict::deviates)
     }
 }
 
@@ -42,58 +44,6 @@ impl Missing {
     /// What is missing, as the language file names it.
     pub fn what(&self) -> &'static str {
         self.what
-    }
-}
-
-/// One rule, judged.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
-#[serde(rename_all = "kebab-case", tag = "rule")]
-pub enum Verdict {
-    /// A strip reading against its band.
-    Reading {
-        /// Which treatment, from 1.
-        treatment: usize,
-        /// Which load, from 1.
-        load: usize,
-        /// What was read.
-        read: Reading,
-        /// How it compares.
-        result: Band,
-    },
-    /// The time an area was seen wet against the label's contact time.
-    Contact {
-        /// Which treatment, from 1.
-        treatment: usize,
-        /// Which area.
-        area: String,
-        /// How long it was seen wet after the last of it was wetted.
-        kept: Time,
-        /// How long the label directs.
-        wanted: Time,
-    },
-}
-
-/// How a reading compares with its band.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
-#[serde(rename_all = "kebab-case")]
-pub enum Band {
-    /// Inside it.
-    Passes,
-    /// Too weak.
-    Below,
-    /// Too strong.
-    Above,
-    /// No band is known.
-    Unknown,
-}
-
-impl Verdict {
-    /// Whether the rule holds. A reading without a band is not held against anybody; the certificate says so.
-    pub fn holds(&self) -> bool {
-        match self {
-            Verdict::Reading { result, .. } => matches!(result, Band::Passes | Band::Unknown),
-            Verdict::Contact { kept, wanted, .. } => kept >= wanted,
-        }
     }
 }
 
@@ -119,6 +69,7 @@ pub fn conformity(plan: &Plan, job: &Job, report: &mut Report) -> Conformity {
             judge_area(treatment, area, applied, &mut found);
         }
     }
+    judge_crew(plan, job, applied, &mut found);
     found
 }
 
@@ -167,6 +118,9 @@ fn judge_load(treatment: &TreatmentPlan, load: &LoadPlan, applied: &Applied, fou
         found.missing.push(lacks("load"));
         return;
     };
+    if last.skipped.is_some() {
+        return;
+    }
     if last.mixed.is_none() {
         found.missing.push(lacks("mixed"));
     }
@@ -176,14 +130,54 @@ fn judge_load(treatment: &TreatmentPlan, load: &LoadPlan, applied: &Applied, fou
     if last.reading.is_none() && treatment.strip.is_some() {
         found.missing.push(lacks("reading"));
     }
-    for read in entries.iter().filter_map(|e| e.reading.clone()) {
-        let result = compare(&read, treatment.strip.as_ref());
-        found.verdicts.push(Verdict::Reading {
-            treatment: number,
+    for (i, entry) in entries.iter().enumerate() {
+        // what was mixed afresh went into no area; its figures stay as a deviation
+        let when_not = if i + 1 < entries.len() {
+            Outcome::Replaced
+        } else {
+            Outcome::Deviates
+        };
+        if let Some(read) = entry.reading.clone() {
+            found.verdicts.push(judge_reading(treatment, load, read, when_not));
+        }
+        if let Some((water, product)) = entry.water.clone().zip(entry.product.clone())
+            && let Some(wanted) = treatment.ratio.product_for_water(&water)
+        {
+            let is_weaker = product.value() < wanted.value();
+            found.verdicts.push(Verdict {
+                outcome: if is_weaker { when_not } else { Outcome::Holds },
+                rule: Rule::Dose {
+                    treatment: number,
+                    load: load.number,
+                    water,
+                    product,
+                    wanted,
+                },
+            });
+        }
+    }
+}
+
+fn judge_reading(treatment: &TreatmentPlan, load: &LoadPlan, read: Reading, when_not: Outcome) -> Verdict {
+    let result = compare(&read, treatment.strip.as_ref());
+    let band = treatment.strip.as_ref().and_then(StripPlan::band);
+    Verdict {
+        outcome: match result {
+            Band::Passes => Outcome::Holds,
+            Band::Unknown => Outcome::NotJudged,
+            Band::Below | Band::Above => when_not,
+        },
+        rule: Rule::Reading {
+            treatment: treatment.number,
             load: load.number,
             read,
+            band: band.map(|(low, low_passes, high)| Passing {
+                low: low.clone(),
+                low_passes,
+                high: high.clone(),
+            }),
             result,
-        });
+        },
     }
 }
 
@@ -195,6 +189,23 @@ fn judge_lots(product: &Product, entry: &AppliedLoad, found: &mut Conformity) {
             return;
         };
         let last_day = lots.last_day(lot);
+        let verdict = Verdict {
+            outcome: match last_day {
+                Some(last) if mixed.date() <= last => Outcome::Holds,
+                None if lots.is_empty() => Outcome::NotJudged,
+                _ => Outcome::Deviates,
+            },
+            rule: Rule::Lot {
+                treatment: entry.treatment,
+                lot: lot.clone(),
+                strip: unknown == "strip_lot_unknown",
+                used: mixed.date(),
+                last_day,
+            },
+        };
+        if !found.verdicts.contains(&verdict) {
+            found.verdicts.push(verdict);
+        }
         let what = match last_day {
             Some(last) if mixed.date() > last => expired,
             None if !lots.is_empty() => unknown,
@@ -239,6 +250,21 @@ fn judge_area(treatment: &TreatmentPlan, area: &AreaPlan, applied: &Applied, fou
         found.missing.push(lacks("area"));
         return;
     };
+    found.verdicts.push(Verdict {
+        outcome: if entry.skipped.is_some() {
+            Outcome::Deviates
+        } else {
+            Outcome::Holds
+        },
+        rule: Rule::Done {
+            treatment: number,
+            area: area.name.clone(),
+            skipped: entry.skipped.clone(),
+        },
+    });
+    if entry.skipped.is_some() {
+        return;
+    }
     for (value, what) in [
         (entry.started, "started"),
         (entry.finished, "finished"),
@@ -248,16 +274,89 @@ fn judge_area(treatment: &TreatmentPlan, area: &AreaPlan, applied: &Applied, fou
             found.missing.push(lacks(what));
         }
     }
-    if treatment.rinse.is_some() && entry.rinsed.is_none() {
-        found.missing.push(lacks("rinsed"));
-    }
+    let outcome = |holds: bool| if holds { Outcome::Holds } else { Outcome::Deviates };
+    let wanted = &treatment.directions.contact_time;
     if let Some(kept) = entry.kept_wet() {
-        let wanted = treatment.directions.contact_time.clone();
-        found.verdicts.push(Verdict::Contact {
-            treatment: number,
-            area: area.name.clone(),
-            kept,
-            wanted,
+        found.verdicts.push(Verdict {
+            outcome: outcome(kept >= *wanted),
+            rule: Rule::Contact {
+                treatment: number,
+                area: area.name.clone(),
+                kept,
+                wanted: wanted.clone(),
+            },
+        });
+    }
+    // the first application is the work itself; the others wet the film again
+    let asked = treatment
+        .wetness
+        .as_ref()
+        .map_or(0, |w| w.applications.saturating_sub(1));
+    match entry.rewets {
+        None if asked > 0 => found.missing.push(lacks("rewets")),
+        Some(done) if asked > 0 => found.verdicts.push(Verdict {
+            outcome: outcome(done >= asked),
+            rule: Rule::Rewets {
+                treatment: number,
+                area: area.name.clone(),
+                done,
+                wanted: asked,
+            },
+        }),
+        _ => {}
+    }
+    if treatment.rinse.is_some() {
+        if entry.rinsed.is_none() && !entry.not_rinsed {
+            found.missing.push(lacks("rinsed"));
+        } else {
+            let not_before = entry.finished.and_then(|finished| after(finished, wanted));
+            let in_time = entry.rinsed.zip(not_before).is_some_and(|(at, least)| at >= least);
+            found.verdicts.push(Verdict {
+                outcome: outcome(in_time),
+                rule: Rule::Rinse {
+                    treatment: number,
+                    area: area.name.clone(),
+                    rinsed: entry.rinsed,
+                    not_before,
+                },
+            });
+        }
+    }
+}
+
+/// So long after a moment, carried up to the next second.
+fn after(moment: DateTime, time: &Time) -> Option<DateTime> {
+    let seconds = time.as_seconds().ceil_to(&Number::one()).to_i64()?;
+    moment.checked_add(jiff::Span::new().try_seconds(seconds).ok()?).ok()
+}
+
+/// Everybody of the visit's crew, and whoever else the log says has mixed. Somebody whom the company file does not know has
+/// no licence that anybody knows of.
+fn judge_crew(plan: &Plan, job: &Job, applied: &Applied, found: &mut Conformity) {
+    let mut people: Vec<Member> = plan.crew.clone();
+    for by in applied.loads.iter().filter_map(|l| l.by.as_ref()) {
+        let known = |m: &&Member| m.name == *by;
+        let catalog = &job.catalog.crew;
+        let member = catalog.get(by).or_else(|| catalog.values().find(known)).cloned();
+        let member = member.unwrap_or_else(|| Member {
+            name: by.clone(),
+            licence: None,
+        });
+        if !people.iter().any(|m| m.name == member.name) {
+            people.push(member);
+        }
+    }
+    for member in people {
+        found.verdicts.push(Verdict {
+            outcome: match (&member.licence, job.catalog.licence_required) {
+                (Some(_), _) => Outcome::Holds,
+                (None, true) => Outcome::Deviates,
+                (None, false) => Outcome::NotJudged,
+            },
+            rule: Rule::Licence {
+                name: member.name,
+                licence: member.licence,
+            },
         });
     }
 }
@@ -271,6 +370,18 @@ fn strangers(plan: &Plan, applied: &Applied, report: &mut Report) {
         if entry.load > loads {
             let message = format!("treatment {number} has {loads} loads, not {}", entry.load);
             report.push(entry.origin.key("load").error("applied-unknown-load", message));
+        }
+        let asked = &treatment.ratio.product_per_litre_of_solution;
+        if let Some(product) = &entry.product
+            && *asked != Amount::None
+            && product.unit() != asked.unit()
+        {
+            let message = format!(
+                "this product is measured in {}, not in {}",
+                asked.unit(),
+                product.unit()
+            );
+            report.push(entry.origin.key("product").error("applied-wrong-amount", message));
         }
     }
     for entry in &applied.areas {

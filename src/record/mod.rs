@@ -1,15 +1,27 @@
-//! The record: the plan in canonical JSON, its digest, and the link that every printed code leads to.
+//! The record: plan, log and verdicts in canonical JSON, its digest, its seal, and the link that every printed code leads to.
 
 mod conformity;
+mod difference;
+mod file;
+mod proof;
 mod qr;
 mod rows;
+mod seal;
+mod signing;
+mod verdict;
 
 use serde::Serialize;
 use sha2::{Digest, Sha256};
 
-pub use conformity::{Band, Conformity, Missing, Verdict, compare, conformity, entries_of, entry_of};
+pub use conformity::{Conformity, Missing, compare, conformity, entries_of, entry_of};
+pub use difference::first_difference;
+pub use file::{CertificatePage, FORM, MadeBy, RecordFile, SCHEMA};
+pub use proof::{Finding, Proof, prove};
 pub use qr::{Code, code};
 pub use rows::{COLUMNS, rows};
+pub use seal::{SEAL_FORM, Seal};
+pub use signing::{KeyError, PublicKey, SigningKey};
+pub use verdict::{Band, Outcome, Passing, Rule, Verdict};
 
 use crate::plan::Plan;
 use crate::report::Diagnostic;
@@ -18,34 +30,23 @@ use crate::yaml::Origin;
 /// The longest link that a code of version 4, level M, holds: it reads from a 203 dpi print at 15 mm.
 pub const LONGEST_LINK: usize = 62;
 
-/// A plan, numbered and digested.
+/// What names a record, known from the plan alone: labels are printed before the work is done.
 #[derive(Clone, Debug, Serialize)]
 pub struct Record {
-    /// The job's number and the short digest: `2026-0413-9f2c61ab`.
+    /// The job's number and the first eight digits of the plan's digest: `2026-0413-9f2c61ab`.
     pub number: String,
-    /// SHA-256 of the canonical JSON, in hexadecimal.
-    pub digest: String,
     /// Where the record is found.
     pub link: String,
-    /// The plan in canonical JSON (RFC 8785).
-    #[serde(skip)]
-    pub json: Vec<u8>,
 }
 
 impl Record {
-    /// Makes the record of a plan. `link` is the company's, with `{record}` in it; `origin` is where it stands.
+    /// Names the record of a plan. `link` is the company's, with `{record}` in it; `origin` is where it stands.
     ///
     /// # Errors
     /// A problem to show if the link would be longer than a label's code can hold.
     pub fn of(plan: &Plan, link: &str, origin: &Origin) -> Result<Record, Box<Diagnostic>> {
-        let json = serde_json_canonicalizer::to_vec(plan).map_err(|e| {
-            Box::new(Diagnostic::error(
-                "record-unwritable",
-                format!("the plan cannot be written as JSON: {e}"),
-            ))
-        })?;
-        let digest: String = Sha256::digest(&json).iter().map(|byte| format!("{byte:02x}")).collect();
-        let number = format!("{}-{}", plan.job, &digest[..8]);
+        let json = serde_json_canonicalizer::to_vec(plan).map_err(|e| Box::new(unwritable(&e)))?;
+        let number = record_number(&plan.job, &json);
         let link = link.replace("{record}", &number);
         if link.len() > LONGEST_LINK {
             let message = format!(
@@ -55,11 +56,47 @@ impl Record {
             let hint = "shorten the link's host or path, or the job number";
             return Err(Box::new(origin.error("bad-link", message).hint(hint)));
         }
-        Ok(Record {
-            number,
-            digest,
-            link,
-            json,
-        })
+        Ok(Record { number, link })
+    }
+}
+
+/// A record's number from its job and the plan in canonical JSON.
+fn record_number(job: &str, plan: &[u8]) -> String {
+    format!("{job}-{}", &hex(&Sha256::digest(plan))[..8])
+}
+
+fn unwritable(error: &dyn std::fmt::Display) -> Diagnostic {
+    Diagnostic::error(
+        "record-unwritable",
+        format!("the record cannot be written as JSON: {error}"),
+    )
+}
+
+/// Bytes as hexadecimal digits.
+fn hex(bytes: &[u8]) -> String {
+    bytes.iter().map(|byte| format!("{byte:02x}")).collect()
+}
+
+/// SHA-256 of some bytes, in hexadecimal.
+pub fn sha256(bytes: &[u8]) -> String {
+    hex(&Sha256::digest(bytes))
+}
+
+/// A digest in groups of eight, so that it can be read aloud and broken over lines.
+pub fn in_groups(digest: &str) -> String {
+    let groups: Vec<String> = digest
+        .as_bytes()
+        .chunks(8)
+        .map(|c| String::from_utf8_lossy(c).into_owned())
+        .collect();
+    groups.join(" ")
+}
+
+/// What tells the files of a later revision from the first one's: nothing for the first, then `-r2`, `-r3` …
+pub fn revision_mark(revision: u32) -> String {
+    if revision > 1 {
+        format!("-r{revision}")
+    } else {
+        String::new()
     }
 }

@@ -1,6 +1,7 @@
 //! Plan and log as rows of a table: one a load, in figures that a spreadsheet can reckon with.
 
-use super::conformity::{Band, compare, entries_of};
+use super::conformity::{compare, entries_of};
+use super::verdict::Band;
 use crate::job::{AppliedLoad, Job};
 use crate::plan::{LoadPlan, Plan, StripPlan, TreatmentPlan};
 use crate::quantity::Number;

@@ -2,6 +2,7 @@
 
 use std::sync::LazyLock;
 
+use sha2::{Digest, Sha256};
 use typst::foundations::Bytes;
 use typst::text::{Font, FontBook};
 use typst::utils::LazyHash;
@@ -24,7 +25,6 @@ pub(crate) fn book() -> LazyHash<FontBook> {
 
 /// SHA-256 of the font file.
 pub fn digest() -> [u8; 32] {
-    use sha2::{Digest, Sha256};
     static DIGEST: LazyLock<[u8; 32]> = LazyLock::new(|| Sha256::digest(PLEX_SANS).into());
     *DIGEST
 }

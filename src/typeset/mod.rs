@@ -18,6 +18,7 @@
 //! # Ok::<(), decant::typeset::TypesetError>(())
 //! ```
 
+mod attached;
 mod error;
 mod export;
 mod folder;
@@ -28,6 +29,7 @@ mod one_bit;
 mod templates;
 mod world;
 
+pub use attached::attached;
 pub use error::TypesetError;
 pub use export::Typeset;
 pub use geometry::{Area, Piece};

@@ -3,6 +3,8 @@
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
+use sha2::{Digest, Sha256};
+
 /// The kinds of document there is a template for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub enum Template {
@@ -152,6 +154,29 @@ impl Templates {
         self.files
             .iter()
             .map(|(path, file)| (path.as_str(), file.bytes.as_slice()))
+    }
+
+    /// Whether any of them is the user's own.
+    pub fn any_own(&self) -> bool {
+        self.files.values().any(|file| file.from.is_some())
+    }
+
+    /// SHA-256 over the font and the templates that a certificate is drawn with, in hexadecimal: with the same digest the same
+    /// data gives the same page. The user's own are all counted, ours only as far as a certificate reads them; the logo, which
+    /// is data, is not.
+    pub fn certificate_digest(&self) -> String {
+        const READ: [&str; 2] = ["certificate.typ", "parts/house.typ"];
+        let mut hasher = Sha256::new();
+        hasher.update(super::fonts::digest());
+        let read = |path: &str, file: &TemplateFile| file.from.is_some() || READ.contains(&path);
+        for (path, file) in self.files.iter().filter(|(path, file)| read(path, file)) {
+            // lengths keep two files from being told apart in more than one way
+            hasher.update((path.len() as u64).to_be_bytes());
+            hasher.update(path);
+            hasher.update((file.bytes.len() as u64).to_be_bytes());
+            hasher.update(&file.bytes);
+        }
+        hasher.finalize().iter().map(|byte| format!("{byte:02x}")).collect()
     }
 
     /// Path of every file of the user's, and where it lies.

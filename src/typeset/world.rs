@@ -75,6 +75,22 @@ impl Files {
     }
 }
 
+/// What a certificate carries within: its record, the record's seal, and the logo, so that its page can be drawn again from
+/// the file alone. The names are the same for all certificates, since Typst never forgets a path.
+const ATTACH: &str = r#"#let attached = json("/doc/data.json").at("attached", default: none)
+#if attached != none {
+  pdf.attach("/record.json", bytes(attached.record), mime-type: "application/json", relationship: "source",
+    description: "The record that this certificate is made from")
+  pdf.attach("/seal.json", bytes(attached.seal), mime-type: "application/json", relationship: "supplement",
+    description: "The record's digest and signature")
+  let logo = json("/doc/data.json").at("logo", default: none)
+  if logo != none {
+    pdf.attach(logo.path.replace("/house", ""), read(logo.path, encoding: none), relationship: "supplement", description: "The logo",
+      mime-type: if logo.path.ends-with(".svg") { "image/svg+xml" } else { "image/png" })
+  }
+}
+"#;
+
 /// Built once, the same for every document.
 pub(super) struct Shared {
     library: LazyHash<Library>,
@@ -91,7 +107,8 @@ impl Shared {
         for template in Template::ALL {
             let name = template.name();
             let main = id(&format!("main/{name}.typ"));
-            let text = format!("#import \"/{name}.typ\": render\n#render(json(\"/doc/data.json\"))\n");
+            let attach = if template == Template::Certificate { ATTACH } else { "" };
+            let text = format!("#import \"/{name}.typ\": render\n{attach}#render(json(\"/doc/data.json\"))\n");
             files.sources.insert(main, Source::new(main, text));
             mains.insert(template, main);
         }

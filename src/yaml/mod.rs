@@ -6,6 +6,7 @@
 mod locate;
 mod node;
 mod path;
+mod table;
 
 use std::fs::File;
 use std::io::Read;
@@ -18,6 +19,7 @@ use sha2::{Digest, Sha256};
 pub(crate) use node::nearest;
 pub use node::{Complaint, Fields, Form, Node, Origin};
 pub use path::{Step, ValuePath};
+pub use table::TableShape;
 
 use crate::report::{Diagnostic, Place, Report, Spot};
 use locate::Index;

@@ -24,7 +24,8 @@ fn a_missing_log_withholds_the_certificate_alone() {
         [
             "2026-0420-labels-roll-4x6.pdf",
             "2026-0420-mix-sheet.pdf",
-            "2026-0420-record.json"
+            "2026-0420-record.json",
+            "2026-0420-seal.json"
         ]
     );
 }

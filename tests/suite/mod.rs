@@ -1,5 +1,6 @@
 //! The tests, one file a subject.
 
+mod applied;
 mod batch;
 mod bounds;
 mod certificate;
@@ -19,3 +20,4 @@ mod same_bytes;
 mod samples;
 mod style;
 mod templates;
+mod verify;

@@ -2,6 +2,8 @@
 
 use std::path::Path;
 
+use sha2::{Digest, Sha256};
+
 use crate::support::program::decant;
 use crate::support::workspace::{digests, root};
 
@@ -29,25 +31,27 @@ fn two_runs_and_two_working_directories_give_the_same_bytes() {
 }
 
 #[test]
-fn the_record_is_the_plan_and_its_name_the_digest() {
+fn the_record_holds_the_plan_and_is_named_by_its_digest() {
     let output = tempfile::tempdir().expect("a temporary folder");
     let folder = output.path().to_str().expect("a temporary folder's name is text");
     let job = "samples/fish-hall/job.yaml";
     decant(root(), ["render", job, "-o", folder, "--only", "mix-sheet"]).must_end_with(0);
-    let plan = decant(root(), ["plan", job]).must_end_with(0);
-    let digest = &digests(output.path())["2026-0420-record.json"];
-    let number = format!("2026-0420-{}", &digest[..8]);
-    assert!(
-        plan.stdout.contains(&format!("Record {number} ")),
-        "{number} is not in:\n{}",
-        plan.stdout
-    );
-    let json: serde_json::Value =
+    let record: serde_json::Value =
         serde_json::from_slice(&std::fs::read(output.path().join("2026-0420-record.json")).expect("the record"))
             .expect("a record is JSON");
     let told = decant(root(), ["plan", "--json", job]).must_end_with(0);
     assert_eq!(
-        json,
+        record["plan"],
         serde_json::from_str::<serde_json::Value>(&told.stdout).expect("a plan is JSON")
+    );
+    let plan = serde_json_canonicalizer::to_vec(&record["plan"]).expect("canonical JSON");
+    let digest: String = Sha256::digest(plan).iter().map(|byte| format!("{byte:02x}")).collect();
+    let number = format!("2026-0420-{}", &digest[..8]);
+    assert_eq!(record["number"], number.as_str());
+    let plan = decant(root(), ["plan", job]).must_end_with(0);
+    assert!(
+        plan.stdout.contains(&format!("Record {number} ")),
+        "{number} is not in:\n{}",
+        plan.stdout
     );
 }

@@ -46,7 +46,11 @@ fn without_a_folder_the_documents_go_beside_the_job() {
     }
     assert_eq!(
         names(&copy.folder.join("out")),
-        ["2026-0413-mix-sheet.pdf", "2026-0413-record.json"]
+        [
+            "2026-0413-mix-sheet.pdf",
+            "2026-0413-record.json",
+            "2026-0413-seal.json"
+        ]
     );
 }
 

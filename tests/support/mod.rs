@@ -4,4 +4,5 @@ pub mod case;
 pub mod page_code;
 pub mod picture;
 pub mod program;
+pub mod schema;
 pub mod workspace;

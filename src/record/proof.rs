@@ -1,0 +1,221 @@
+//! Whether a record is what it says, by itself and by its seal. Nothing here looks at a page.
+
+use serde_json::Value;
+
+use super::file::FORM;
+use super::{PublicKey, Seal, record_number, sha256};
+
+/// One thing that was looked at.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Finding {
+    /// It is as it should be.
+    Matches(String),
+    /// Worth knowing; nothing is wrong.
+    Note(String),
+    /// It could not be looked at.
+    NotChecked(String),
+    /// It cannot be read as what it should be.
+    Unreadable(String),
+    /// It was altered.
+    Altered(String),
+}
+
+/// A record that was looked through.
+#[derive(Clone, Debug)]
+pub struct Proof {
+    /// What was found.
+    pub findings: Vec<Finding>,
+    /// The record, if it can be read.
+    pub record: Option<Value>,
+    /// SHA-256 of its bytes.
+    pub digest: String,
+}
+
+/// Looks through a record and the seal beside it. With `trusted`, the seal must be of that key.
+pub fn prove(record: &[u8], seal: Option<&[u8]>, trusted: Option<&PublicKey>) -> Proof {
+    let digest = sha256(record);
+    let mut findings = Vec::new();
+    let value: Option<Value> = serde_json::from_slice(record)
+        .ok()
+        .filter(|v: &Value| v["form"] == FORM);
+    match &value {
+        None => findings.push(Finding::Unreadable(format!("this is no record of the form `{FORM}`"))),
+        Some(value) => by_itself(record, value, &mut findings),
+    }
+    match seal {
+        None => findings.push(Finding::NotChecked(
+            "there is no seal beside the record: only its form and its plan's digest were looked at".into(),
+        )),
+        Some(bytes) => match Seal::read(bytes) {
+            None => findings.push(Finding::Altered("the seal is no seal as decant writes it".into())),
+            Some(seal) => by_seal(record, &digest, value.as_ref(), &seal, trusted, &mut findings),
+        },
+    }
+    Proof {
+        findings,
+        record: value,
+        digest,
+    }
+}
+
+fn by_itself(bytes: &[u8], record: &Value, findings: &mut Vec<Finding>) {
+    let is_canonical = serde_json_canonicalizer::to_vec(record).is_ok_and(|json| json == bytes);
+    if !is_canonical {
+        findings.push(Finding::Altered(
+            "the record is not in canonical form (RFC 8785)".into(),
+        ));
+    }
+    let job = record["plan"]["job"].as_str().unwrap_or_default();
+    let number = serde_json_canonicalizer::to_vec(&record["plan"]).map(|plan| record_number(job, &plan));
+    match (number, record["number"].as_str()) {
+        (Ok(number), Some(written)) if number == written => {
+            findings.push(Finding::Matches(format!("the plan, by the record's number {number}")));
+        }
+        _ => findings.push(Finding::Altered(
+            "`plan` or `number`: the number is not the one that this plan gives".into(),
+        )),
+    }
+}
+
+fn by_seal(
+    bytes: &[u8],
+    digest: &str,
+    record: Option<&Value>,
+    seal: &Seal,
+    trusted: Option<&PublicKey>,
+    findings: &mut Vec<Finding>,
+) {
+    if seal.record == digest {
+        findings.push(Finding::Matches(format!("the whole record, by its SHA-256 {digest}")));
+    } else {
+        let message = format!("the record's SHA-256 is {digest} and the seal says {}", seal.record);
+        findings.push(Finding::Altered(message));
+    }
+    let named = record.and_then(|r| r["key"].as_str());
+    if named != seal.key.as_deref() {
+        findings.push(Finding::Altered(match (&named, &seal.key) {
+            (Some(_), None) => "the record names a key and the seal has no signature".into(),
+            (None, Some(_)) => "the seal is signed, and the record names no key".into(),
+            _ => "the seal is of another key than the record names".into(),
+        }));
+    }
+    let (Some(key), Some(signature)) = (&seal.key, &seal.signature) else {
+        match (trusted, seal.key.is_some() || seal.signature.is_some()) {
+            (Some(_), _) => findings.push(Finding::Altered("a signature is wanted and there is none".into())),
+            (None, true) => findings.push(Finding::Altered("the seal has half a signature".into())),
+            (None, false) => findings.push(Finding::Note(
+                "it is not signed: this shows what was altered by accident, not who made it".into(),
+            )),
+        }
+        return;
+    };
+    let signed = PublicKey::from_hex(key).filter(|k| k.has_signed(bytes, signature));
+    match (signed, trusted) {
+        (None, _) => findings.push(Finding::Altered("the signature is not of this record and key".into())),
+        (Some(key), Some(trusted)) if key == *trusted => {
+            findings.push(Finding::Matches(format!("the signature, by the key given ({key})")));
+        }
+        (Some(key), Some(_)) => findings.push(Finding::Altered(format!("it is signed by a foreign key, {key}"))),
+        (Some(key), None) => {
+            findings.push(Finding::Matches(format!("the signature, by the key {key}")));
+            findings.push(Finding::Note(
+                "whose key that is was not looked at: give `--key`".into(),
+            ));
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::record::SigningKey;
+    use serde_json::json;
+
+    fn small() -> Vec<u8> {
+        let plan = json!({ "job": "7", "note": "été € \u{1F41F} \u{7}", "amount": 4.5, "small": 1e-7, "large": 1e21 });
+        let bytes = serde_json_canonicalizer::to_vec(&plan).expect("JSON");
+        let number = record_number("7", &bytes);
+        let record = json!({ "form": FORM, "number": number, "plan": plan, "applied": { "loads": [] }, "key": null });
+        serde_json_canonicalizer::to_vec(&record).expect("JSON")
+    }
+
+    fn is_altered(proof: &Proof) -> bool {
+        proof
+            .findings
+            .iter()
+            .any(|f| matches!(f, Finding::Altered(_) | Finding::Unreadable(_)))
+    }
+
+    #[test]
+    fn every_bit_of_record_and_seal_counts() {
+        let record = small();
+        let seal = Seal::of(&record, None).json().expect("a seal");
+        assert!(!is_altered(&prove(&record, Some(&seal), None)));
+        for (which, bytes) in [(0, &record), (1, &seal)] {
+            for at in 0..bytes.len() {
+                for bit in 0..8 {
+                    let mut spoilt = bytes.clone();
+                    spoilt[at] ^= 1 << bit;
+                    let proof = match which {
+                        0 => prove(&spoilt, Some(&seal), None),
+                        _ => prove(&record, Some(&spoilt), None),
+                    };
+                    assert!(is_altered(&proof), "byte {at}, bit {bit} of file {which}");
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn every_byte_of_a_signed_seal_counts() {
+        let folder = tempfile::tempdir().expect("a temporary folder");
+        let file = folder.path().join("k");
+        let (public, _) = SigningKey::make(&file).expect("a key");
+        let key = SigningKey::read(&file).expect("the key");
+        let mut record: Value = serde_json::from_slice(&small()).expect("JSON");
+        record["key"] = json!(public.to_string());
+        let record = serde_json_canonicalizer::to_vec(&record).expect("JSON");
+        let seal = Seal::of(&record, Some(&key)).json().expect("a seal");
+        assert!(!is_altered(&prove(&record, Some(&seal), Some(&public))));
+        for at in 0..seal.len() {
+            let mut spoilt = seal.clone();
+            spoilt[at] ^= 1;
+            assert!(is_altered(&prove(&record, Some(&spoilt), None)), "byte {at}");
+        }
+        // a record sealed anew by somebody else
+        let (_, _) = SigningKey::make(&folder.path().join("other")).expect("a key");
+        let other = SigningKey::read(&folder.path().join("other")).expect("the key");
+        let foreign = Seal::of(&record, Some(&other)).json().expect("a seal");
+        assert!(is_altered(&prove(&record, Some(&foreign), None)));
+        let mut rewritten: Value = serde_json::from_slice(&record).expect("JSON");
+        rewritten["key"] = json!(other.public().to_string());
+        let rewritten = serde_json_canonicalizer::to_vec(&rewritten).expect("JSON");
+        let resealed = Seal::of(&rewritten, Some(&other)).json().expect("a seal");
+        assert!(is_altered(&prove(&rewritten, Some(&resealed), Some(&public))));
+        // with the signature taken off
+        let bare = Seal::of(&record, None).json().expect("a seal");
+        assert!(is_altered(&prove(&record, Some(&bare), None)));
+    }
+
+    /// RFC 8785, section 3.2.2 (example of numbers, literals and text) and 3.2.3 (order of keys).
+    #[test]
+    fn canonical_json_is_as_published() {
+        let numbers: Value = serde_json::from_str(
+            r#"{"numbers":[333333333.33333329,1E30,4.50,2e-3,0.000000000000000000000000001],"string":"\u20ac$\u000F\u000aA'\u0042\u0022\u005c\\\"\/","literals":[null,true,false]}"#,
+        )
+        .expect("JSON");
+        let wanted = "{\"literals\":[null,true,false],\"numbers\":[333333333.3333333,1e+30,4.5,0.002,1e-27],\"string\":\"€$\\u000f\\nA'B\\\"\\\\\\\\\\\"/\"}";
+        let found = serde_json_canonicalizer::to_vec(&numbers).expect("JSON");
+        assert_eq!(String::from_utf8(found).expect("UTF-8"), wanted);
+        let keys: Value = serde_json::from_str(
+            r#"{"\u20ac":"Euro Sign","\r":"Carriage Return","\ufb33":"Hebrew Letter Dalet With Dagesh","1":"One","\ud83d\ude00":"Emoji: Grinning Face","\u0080":"Control","\u00f6":"Latin Small Letter O With Diaeresis"}"#,
+        )
+        .expect("JSON");
+        let found = String::from_utf8(serde_json_canonicalizer::to_vec(&keys).expect("JSON")).expect("UTF-8");
+        let order: Vec<usize> = ["Carriage", "One", "Control", "Latin", "Euro", "Emoji", "Hebrew"]
+            .iter()
+            .map(|word| found.find(word).expect("the word"))
+            .collect();
+        assert!(order.is_sorted(), "{found}");
+    }
+}

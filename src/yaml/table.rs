@@ -1,0 +1,348 @@
+//! A table from a spreadsheet (CSV), read as though it were YAML: each row an item of a list, each cell a text with its
+//! line and column. Whoever reads the values need not know which of the two the user wrote.
+
+use std::collections::HashMap;
+use std::path::Path;
+use std::sync::{Arc, OnceLock};
+
+use serde_yaml::{Mapping, Value};
+
+use super::locate::Index;
+use super::path::ValuePath;
+use super::{Source, decode, nearest, read_bounded, spot_in, whole_file};
+use crate::report::{Diagnostic, Report};
+
+/// Rows of a table, at most: a visit has a few hundred loads and areas.
+const MOST_ROWS: usize = 20_000;
+
+/// How the rows of a table become values.
+#[derive(Debug)]
+pub struct TableShape {
+    /// The column that says what a row is.
+    pub what: &'static str,
+    /// The words it may hold, each with the list its rows go to; without a list the row's cells are the file's own keys.
+    pub rows: &'static [(&'static str, Option<&'static str>)],
+    /// All other columns.
+    pub columns: &'static [&'static str],
+    /// Columns that have another name as a key: word of the row, column, key.
+    pub renamed: &'static [(&'static str, &'static str, &'static str)],
+}
+
+/// One cell as it stands, and where it begins.
+struct Cell {
+    text: String,
+    at: (usize, usize),
+}
+
+impl Source {
+    /// Reads a table as UTF-8 with a comma, semicolon or tab between cells (RFC 4180 but for that). Every problem is told to
+    /// `report`, with its line and column; rows without one are read all the same.
+    pub fn read_table(file: &Path, shape: &TableShape, report: &mut Report) -> Option<Arc<Source>> {
+        match read_bounded(file).and_then(|bytes| decode(file, bytes)) {
+            Ok(text) => Source::table_from_text(file, &text, shape, report),
+            Err(problem) => {
+                report.push(*problem);
+                None
+            }
+        }
+    }
+
+    /// Reads text as though it stood in `file`.
+    pub fn table_from_text(file: &Path, text: &str, shape: &TableShape, report: &mut Report) -> Option<Arc<Source>> {
+        let text = text.strip_prefix('\u{feff}').unwrap_or(text).to_owned();
+        let tell = |code, (line, column): (usize, usize), message: String| {
+            let mut place = whole_file(file);
+            place.spot = Some(spot_in(&text, line, column));
+            Diagnostic::error(code, message).at(place)
+        };
+        let rows = match split(&text) {
+            Ok(rows) => rows,
+            Err((at, message)) => {
+                report.push(tell("table-syntax", at, message));
+                return None;
+            }
+        };
+        let mut rows = rows.into_iter();
+        let Some(head) = rows.next() else {
+            report.push(Diagnostic::error("file-empty", "the file is empty").at(whole_file(file)));
+            return None;
+        };
+        let columns = read_head(&head, shape, &tell, report)?;
+        let mut lists: HashMap<&str, Vec<Value>> = HashMap::new();
+        let mut root = Mapping::new();
+        let mut index = Index::default();
+        index.mark(ValuePath::root(), (1, 1));
+        for row in rows {
+            let filled = |cell: &&Cell| !cell.text.trim().is_empty();
+            let Some(first) = row.iter().find(filled) else { continue };
+            if let Some(extra) = row.iter().skip(columns.len()).find(filled) {
+                let message = format!("this cell is past the last of the {} columns", columns.len());
+                let problem = tell("table-extra-cell", extra.at, message);
+                report.push(problem.hint("put a text that holds the separator in \"quotation marks\""));
+                continue;
+            }
+            let at = |name: &str| columns.iter().position(|c| *c == name).and_then(|i| row.get(i));
+            let Some(word) = at(shape.what).filter(filled) else {
+                let problem = tell(
+                    "table-no-kind",
+                    first.at,
+                    format!("the row has nothing under `{}`", shape.what),
+                );
+                report.push(problem.hint(words_of(shape)));
+                continue;
+            };
+            let Some((kind, list)) = shape.rows.iter().find(|(known, _)| *known == word.text.trim()) else {
+                let message = format!("`{}` is no kind of row", word.text.trim());
+                report.push(tell("table-unknown-kind", word.at, message).hint(words_of(shape)));
+                continue;
+            };
+            let path = match list {
+                Some(list) => ValuePath::root().key(list).index(lists.get(list).map_or(0, Vec::len)),
+                None => ValuePath::root(),
+            };
+            if list.is_some() {
+                index.mark(path.clone(), first.at);
+            }
+            let mut map = Mapping::new();
+            for (name, cell) in columns
+                .iter()
+                .zip(&row)
+                .filter(|(name, cell)| **name != shape.what && filled(cell))
+            {
+                let renamed = shape
+                    .renamed
+                    .iter()
+                    .find(|(of, column, _)| of == kind && column == name);
+                let key = renamed.map_or(*name, |(_, _, key)| *key);
+                index.mark(path.key(key), cell.at);
+                map.insert(Value::from(key), Value::from(cell.text.trim()));
+            }
+            match list {
+                Some(list) => lists.entry(list).or_default().push(Value::Mapping(map)),
+                None => {
+                    let twice = map.keys().any(|key| root.contains_key(key));
+                    if twice {
+                        let message = format!("a second row of the kind `{kind}`");
+                        report.push(tell("table-twice", word.at, message).hint("keep one of the two"));
+                    }
+                    root.extend(map);
+                }
+            }
+        }
+        if lists.values().map(Vec::len).sum::<usize>() > MOST_ROWS {
+            let message = format!("the table has more than {MOST_ROWS} rows");
+            report.push(Diagnostic::error("table-too-long", message).at(whole_file(file)));
+            return None;
+        }
+        for (list, rows) in lists {
+            root.insert(Value::from(list), Value::Sequence(rows));
+        }
+        Some(Arc::new(Source {
+            file: file.to_owned(),
+            text,
+            root: Value::Mapping(root),
+            index: OnceLock::from(index),
+        }))
+    }
+}
+
+fn words_of(shape: &TableShape) -> String {
+    let words: Vec<&str> = shape.rows.iter().map(|(word, _)| *word).collect();
+    format!("one of: {}", words.join(", "))
+}
+
+/// The names of the columns, in order. `None` if one is not known, stands twice, or `what` is not among them.
+fn read_head<'s>(
+    head: &[Cell],
+    shape: &'s TableShape,
+    tell: &impl Fn(&'static str, (usize, usize), String) -> Diagnostic,
+    report: &mut Report,
+) -> Option<Vec<&'s str>> {
+    let known: Vec<&str> = [shape.what].iter().chain(shape.columns).copied().collect();
+    let mut columns: Vec<&str> = Vec::new();
+    let mut sound = true;
+    // a spreadsheet may leave empty cells behind the last column
+    let used = head
+        .iter()
+        .rposition(|c| !c.text.trim().is_empty())
+        .map_or(0, |i| i + 1);
+    for cell in &head[..used] {
+        let name = cell.text.trim();
+        match known.iter().find(|k| **k == name) {
+            Some(found) if columns.contains(found) => {
+                sound = false;
+                report.push(tell(
+                    "table-column-twice",
+                    cell.at,
+                    format!("the column `{name}` stands twice"),
+                ));
+            }
+            Some(found) => columns.push(found),
+            None => {
+                sound = false;
+                let problem = tell("table-unknown-column", cell.at, format!("no column is called `{name}`"));
+                report.push(match nearest(name, &known) {
+                    Some(near) => problem.hint(format!("did you mean `{near}`?")),
+                    None => problem.hint(format!("columns: {}", known.join(", "))),
+                });
+            }
+        }
+    }
+    if sound && !columns.contains(&shape.what) {
+        let problem = tell(
+            "table-no-head",
+            (1, 1),
+            format!("the first row names no column `{}`", shape.what),
+        );
+        report.push(problem.hint("the first row holds the names of the columns"));
+        return None;
+    }
+    sound.then_some(columns)
+}
+
+type Broken = ((usize, usize), String);
+
+/// The cells of a text, row by row.
+fn split(text: &str) -> Result<Vec<Vec<Cell>>, Broken> {
+    let head = text.lines().next().unwrap_or("");
+    // the mark that stands most often in the first row; the comma where there is but one column
+    let separator = [',', ';', '\t']
+        .into_iter()
+        .rev()
+        .max_by_key(|mark| head.matches(*mark).count())
+        .unwrap_or(',');
+    let mut rows = Vec::new();
+    let mut row: Vec<Cell> = Vec::new();
+    let (mut line, mut column) = (1, 1);
+    let mut chars = text.chars().peekable();
+    while chars.peek().is_some() {
+        let mut cell = Cell {
+            text: String::new(),
+            at: (line, column),
+        };
+        if chars.peek() == Some(&'"') {
+            let opened = cell.at;
+            chars.next();
+            column += 1;
+            loop {
+                match chars.next() {
+                    Some('"') if chars.peek() == Some(&'"') => {
+                        chars.next();
+                        column += 2;
+                        cell.text.push('"');
+                    }
+                    Some('"') => {
+                        column += 1;
+                        break;
+                    }
+                    Some('\n') => {
+                        (line, column) = (line + 1, 1);
+                        cell.text.push('\n');
+                    }
+                    Some(c) => {
+                        column += 1;
+                        cell.text.push(c);
+                    }
+                    None => return Err((opened, "a quotation mark is opened here and never closed".into())),
+                }
+            }
+            if let Some(next) = chars.peek().filter(|c| **c != separator && !"\r\n".contains(**c)) {
+                return Err((
+                    (line, column),
+                    format!("`{next}` stands behind a closed quotation mark"),
+                ));
+            }
+        } else {
+            while let Some(c) = chars.next_if(|c| *c != separator && !"\r\n".contains(*c)) {
+                if c == '"' {
+                    let told = "a quotation mark in the middle of a cell: put the whole cell in quotation marks and double those within";
+                    return Err(((line, column), told.into()));
+                }
+                column += 1;
+                cell.text.push(c);
+            }
+        }
+        row.push(cell);
+        match chars.next() {
+            Some(c) if c == separator => {
+                column += 1;
+                // a separator at the very end leaves one more cell, which is empty
+            }
+            Some(c) => {
+                if c == '\r' {
+                    chars.next_if_eq(&'\n');
+                }
+                (line, column) = (line + 1, 1);
+                rows.push(std::mem::take(&mut row));
+            }
+            None => {}
+        }
+    }
+    if !row.is_empty() {
+        rows.push(row);
+    }
+    Ok(rows)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const SHAPE: TableShape = TableShape {
+        what: "what",
+        rows: &[
+            ("load", Some("loads")),
+            ("deviation", Some("deviations")),
+            ("revision", None),
+        ],
+        columns: &["load", "lot", "deviation", "revision"],
+        renamed: &[("deviation", "deviation", "what")],
+    };
+
+    fn read(text: &str) -> (Option<Arc<Source>>, String) {
+        let mut report = Report::new();
+        let source = Source::table_from_text(Path::new("log.csv"), text, &SHAPE, &mut report);
+        (source, report.to_string())
+    }
+
+    #[test]
+    fn rows_become_items_with_their_places() {
+        let text = "\u{feff}what;load;lot;deviation;revision\r\nload;1;\"A;\"\"1\"\"\";;\r\n;;;;\r\ndeviation;;;door locked;\r\nrevision;;;;2\r\n";
+        let (source, told) = read(text);
+        assert_eq!(told, "");
+        let source = source.expect("a table");
+        assert!(source.holds(&["revision"]));
+        let mut texts = Vec::new();
+        source.each_text(|text, path| texts.push((path.to_string(), text.to_owned())));
+        assert!(texts.contains(&("loads[0].lot".into(), "A;\"1\"".into())), "{texts:?}");
+        assert!(
+            texts.contains(&("deviations[0].what".into(), "door locked".into())),
+            "{texts:?}"
+        );
+        let place = source.place(&ValuePath::root().key("loads").index(0).key("lot"));
+        let spot = place.spot.expect("a spot");
+        assert_eq!((spot.line, spot.column), (2, 8));
+    }
+
+    #[test]
+    fn every_fault_has_its_line_and_column() {
+        for (text, code, at) in [
+            ("what,laod\n", "table-unknown-column", "log.csv:1:6"),
+            ("what,load,load\n", "table-column-twice", "log.csv:1:11"),
+            ("load\n1\n", "table-no-head", "log.csv:1:1"),
+            ("what,load\nlaod,1\n", "table-unknown-kind", "log.csv:2:1"),
+            ("what,load\n,1\n", "table-no-kind", "log.csv:2:2"),
+            ("what,load\nload,1,2\n", "table-extra-cell", "log.csv:2:8"),
+            ("what,load\nload,\"1\n", "table-syntax", "log.csv:2:6"),
+            ("what,load\nload,a\"1\n", "table-syntax", "log.csv:2:7"),
+            ("what,load\nload,\"a\"1\n", "table-syntax", "log.csv:2:9"),
+            ("what,revision\nrevision,2\nrevision,3\n", "table-twice", "log.csv:3:1"),
+        ] {
+            let (_, told) = read(text);
+            assert!(
+                told.contains(&format!("[{code}]")) && told.contains(at),
+                "{text:?} gave\n{told}"
+            );
+        }
+    }
+}

@@ -1,0 +1,283 @@
+//! What the log says is held against the plan, rule by rule, and the certificate says what did not hold.
+
+use std::fs;
+
+use serde_json::Value;
+
+use crate::support::program::{Outcome, decant};
+use crate::support::workspace::{Copy, names};
+
+const CERTIFICATE: &str = "2026-0420-certificate.pdf";
+
+fn render(copy: &Copy) -> Outcome {
+    let output = copy.output();
+    let output = output.to_str().expect("a temporary folder's name is text");
+    decant(
+        &copy.folder,
+        ["render", "job.yaml", "-o", output, "--only", "certificate"],
+    )
+}
+
+fn record(copy: &Copy) -> Value {
+    let bytes = fs::read(copy.output().join("2026-0420-record.json")).expect("the record");
+    serde_json::from_slice(&bytes).expect("a record is JSON")
+}
+
+fn change_log(copy: &Copy, changes: &[(&str, &str)]) {
+    let file = copy.folder.join("applied.yaml");
+    let mut text = fs::read_to_string(&file).expect("the log can be read");
+    for (from, to) in changes {
+        assert!(text.contains(from), "the sample's log no longer holds {from:?}");
+        text = text.replace(from, to);
+    }
+    fs::write(&file, text).expect("the log can be written");
+}
+
+/// The verdicts of a rule, as (outcome, all of it).
+fn verdicts(record: &Value, rule: &str) -> Vec<(String, Value)> {
+    let all = record["verdicts"].as_array().expect("a list");
+    all.iter()
+        .filter(|v| v["rule"] == rule)
+        .map(|v| (v["outcome"].as_str().expect("an outcome").to_owned(), v.clone()))
+        .collect()
+}
+
+/// A rule that was not kept: the certificate is made, says so, never says "completed", and the exit code is 3.
+#[track_caller]
+fn deviates(changes: &[(&str, &str)], rule: &str, sentence: &str) {
+    let copy = Copy::of("fish-hall");
+    change_log(&copy, changes);
+    let run = render(&copy).must_end_with(3);
+    assert!(run.stderr.contains(sentence), "no {sentence:?} in:\n{}", run.stderr);
+    assert!(names(&copy.output()).contains(&CERTIFICATE.to_owned()));
+    let record = record(&copy);
+    assert!(
+        verdicts(&record, rule).iter().any(|(outcome, _)| outcome == "deviates"),
+        "{:#?}",
+        record["verdicts"]
+    );
+    let page = &record["certificate"]["data"];
+    assert!(
+        !page["lead"].as_str().expect("a lead").contains("completed"),
+        "{}",
+        page["lead"]
+    );
+    let told = page["deviations"].as_array().expect("a list");
+    assert!(
+        told.iter().any(|d| d.as_str().is_some_and(|d| d.contains(sentence))),
+        "{told:?}"
+    );
+    assert!(
+        page["rules"]
+            .as_array()
+            .expect("a list")
+            .iter()
+            .any(|r| r["holds"] == false && r["verdict"] == "deviates")
+    );
+}
+
+#[test]
+fn each_rule_that_is_not_kept_is_told() {
+    deviates(
+        &[("reading: 600 ppm", "reading: 200 to 400 ppm")],
+        "reading",
+        "the strip read 200 to 400 ppm",
+    );
+    deviates(
+        &[("reading: 600 ppm", "reading: 312 ppm")],
+        "reading",
+        "the strip read 312 ppm",
+    );
+    deviates(
+        &[("wet_until: 2026-04-20T22:02\n", "wet_until: 2026-04-20T21:58\n")],
+        "contact",
+        "seen wet for 6 min",
+    );
+    // a rinse ends the contact time whatever was seen
+    deviates(
+        &[("rinsed: 2026-04-20T22:06", "rinsed: 2026-04-20T21:57")],
+        "rinse",
+        "rinsed at 21:57, before the contact time was over at 22:02",
+    );
+    deviates(
+        &[("rinsed: 2026-04-20T22:06", "rinsed: no")],
+        "rinse",
+        "not rinsed, though a rinse is due",
+    );
+    deviates(
+        &[("reading: 600 ppm", "reading: 600 ppm, water: 2.5 gal, product: 2 fl oz")],
+        "dose",
+        "is below the label's dilution",
+    );
+    deviates(
+        &[("by: R. Okafor, reading: 600", "by: A. Nother, reading: 600")],
+        "licence",
+        "A. Nother: no licence is given",
+    );
+    deviates(
+        &[(
+            "    started: 2026-04-20T21:53\n    finished: 2026-04-20T22:01\n    wet_until: 2026-04-20T22:12\n    rinsed: 2026-04-20T22:15\n",
+            "    skipped: the belt was running\n",
+        )],
+        "done",
+        "Packing belt: not treated (the belt was running)",
+    );
+}
+
+#[test]
+fn a_crew_without_licences_is_judged_unless_the_company_says_no() {
+    let copy = Copy::of("fish-hall");
+    copy.change_company(", licence: T-0101", "");
+    let run = render(&copy).must_end_with(3);
+    assert!(run.stderr.contains("R. Okafor: no licence is given"), "{}", run.stderr);
+    copy.set_company("licence_required: no");
+    render(&copy).must_end_with(0);
+    assert_eq!(verdicts(&record(&copy), "licence")[0].0, "not-judged");
+}
+
+#[test]
+fn wetting_again_is_asked_for_where_the_plan_asks() {
+    let copy = Copy::of("fish-hall");
+    // warm, dry and windy: the film does not last
+    copy.change_job("visit:", "#visit:");
+    let job = copy.folder.join("job.yaml");
+    let text = fs::read_to_string(&job).expect("the job").replace("#visit:", "visit:");
+    let dry = "  air: { temperature: 95 F, humidity: 10 %, speed: 2 m/s }\n";
+    let text = text
+        .lines()
+        .filter(|l| !l.trim_start().starts_with("air:"))
+        .fold(String::new(), |all, line| {
+            let more = if line.starts_with("site:") { dry } else { "" };
+            all + line + "\n" + more
+        });
+    fs::write(&job, text).expect("the job");
+    let run = render(&copy).must_end_with(3);
+    assert!(run.stderr.contains("the plan asks to wet again"), "{}", run.stderr);
+    let asked = {
+        let output = copy.output();
+        fs::create_dir_all(&output).expect("a folder");
+        let told = decant(&copy.folder, ["plan", "--json", "job.yaml"]).must_end_with(0);
+        let plan: Value = serde_json::from_str(&told.stdout).expect("JSON");
+        let most = plan["treatments"]
+            .as_array()
+            .expect("a list")
+            .iter()
+            .map(|t| t["wetness"]["applications"].as_u64());
+        most.max().flatten().expect("applications") - 1
+    };
+    assert!(asked > 0);
+    // more is laid, so more loads are planned; nobody needed them
+    let spare = [(1, 2), (1, 3), (2, 2)]
+        .map(|(treatment, load)| format!("  - {{ treatment: {treatment}, load: {load}, skipped: not needed }}\n"))
+        .concat();
+    change_log(
+        &copy,
+        &[
+            ("wet_until:", &format!("rewets: {asked}\n    wet_until:")),
+            ("loads:\n", &format!("loads:\n{spare}")),
+        ],
+    );
+    render(&copy).must_end_with(0);
+    assert!(
+        verdicts(&record(&copy), "rewets")
+            .iter()
+            .all(|(outcome, _)| outcome == "holds")
+    );
+    change_log(&copy, &[(&format!("rewets: {asked}"), "rewets: 0")]);
+    let run = render(&copy).must_end_with(3);
+    assert!(run.stderr.contains("wetted again 0 times"), "{}", run.stderr);
+}
+
+#[test]
+fn a_log_from_a_spreadsheet_gives_the_same_record() {
+    let copy = Copy::of("fish-hall");
+    render(&copy).must_end_with(0);
+    let from_yaml = record(&copy);
+    let csv = "what;treatment;load;area;lot;mixed;by;reading;started;finished;wet_until;rinsed\r\n\
+        load;1;1;;SQ-2603-11;2026-04-20 21:41;R. Okafor;600 ppm;;;;\r\n\
+        load;2;1;;CP-2602-04;2026-04-20 22:20;R. Okafor;1600 ppm;;;;\r\n\
+        area;1;;Filleting tables;;;;;2026-04-20 21:42;2026-04-20 21:52;2026-04-20 22:02;2026-04-20 22:06\r\n\
+        area;1;;Packing belt;;;;;2026-04-20 21:53;2026-04-20 22:01;2026-04-20 22:12;2026-04-20 22:15\r\n\
+        area;2;;Hall floor;;;;;2026-04-20 22:22;2026-04-20 22:41;2026-04-20 22:49;\r\n";
+    fs::write(copy.folder.join("applied.csv"), csv).expect("the log");
+    copy.change_job("applied: applied.yaml", "applied: applied.csv");
+    render(&copy).must_end_with(0);
+    assert_eq!(record(&copy), from_yaml);
+    // every fault at once, each at its cell
+    let spoilt = csv
+        .replace("600 ppm", "600 pm")
+        .replace("2026-04-20 22:02", "20.4.2026 22:02")
+        .replace("Hall floor", "Hal floor");
+    fs::write(copy.folder.join("applied.csv"), spoilt).expect("the log");
+    let run = render(&copy).must_end_with(2);
+    for part in ["applied.csv:2:49", "applied.csv:4:64", "bad-quantity", "bad-time"] {
+        assert!(run.stderr.contains(part), "no {part:?} in:\n{}", run.stderr);
+    }
+}
+
+#[test]
+fn photographs_are_known_by_their_digest() {
+    let copy = Copy::of("fish-hall");
+    fs::write(copy.folder.join("belt.jpg"), b"abc").expect("a photograph");
+    // FIPS 180-4's example: SHA-256 of `abc`
+    let digest = "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad";
+    change_log(
+        &copy,
+        &[(
+            "areas:\n",
+            "photographs: [{ file: belt.jpg, shows: the belt }]\nareas:\n",
+        )],
+    );
+    render(&copy).must_end_with(0);
+    assert_eq!(record(&copy)["applied"]["photographs"][0]["sha256"], digest);
+    let page = record(&copy)["certificate"]["data"]["photographs"][0]
+        .as_str()
+        .expect("a text")
+        .to_owned();
+    assert!(page.contains("belt.jpg") && page.contains("ba7816bf"), "{page}");
+    change_log(
+        &copy,
+        &[(
+            "file: belt.jpg",
+            &format!("file: belt.jpg, sha256: {}", digest.replace("ba", "ab")),
+        )],
+    );
+    let run = render(&copy).must_end_with(2);
+    assert!(
+        run.stderr.contains("photograph-differs") && run.stderr.contains(digest),
+        "{}",
+        run.stderr
+    );
+    change_log(&copy, &[("file: belt.jpg", "file: ../company.yaml")]);
+    let run = render(&copy).must_end_with(2);
+    assert!(run.stderr.contains("bad-photograph"), "{}", run.stderr);
+}
+
+#[test]
+fn amounts_really_used_take_the_place_of_those_planned() {
+    let copy = Copy::of("fish-hall");
+    let page = |copy: &Copy| {
+        record(copy)["certificate"]["data"]["products"][0]["used"]
+            .as_str()
+            .expect("a text")
+            .to_owned()
+    };
+    render(&copy).must_end_with(0);
+    assert!(page(&copy).ends_with("as planned"), "{}", page(&copy));
+    change_log(
+        &copy,
+        &[(
+            "reading: 600 ppm",
+            "reading: 600 ppm, water: 2.5 gal, product: 2.5 fl oz",
+        )],
+    );
+    render(&copy).must_end_with(0);
+    assert!(
+        page(&copy).contains("2.5 fl oz") && page(&copy).ends_with("as measured"),
+        "{}",
+        page(&copy)
+    );
+    change_log(&copy, &[("product: 2.5 fl oz", "product: 2 tablets")]);
+    let run = render(&copy).must_end_with(2);
+    assert!(run.stderr.contains("applied-wrong-amount"), "{}", run.stderr);
+}

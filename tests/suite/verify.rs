@@ -1,0 +1,407 @@
+//! What was altered is found: in a record, in its seal, in the certificate's page and in what lies around it.
+
+use std::fs;
+use std::path::{Path, PathBuf};
+
+use serde_json::{Value, json};
+use sha2::{Digest, Sha256};
+
+use crate::support::program::{Outcome, decant};
+use crate::support::schema::faults;
+use crate::support::workspace::{Copy, root, samples};
+
+const CERTIFICATE: &str = "2026-0420-certificate.pdf";
+const RECORD: &str = "2026-0420-record.json";
+const SEAL: &str = "2026-0420-seal.json";
+
+fn sha256(bytes: &[u8]) -> String {
+    Sha256::digest(bytes).iter().map(|byte| format!("{byte:02x}")).collect()
+}
+
+/// A sample, rendered into its output folder.
+fn rendered(copy: &Copy) -> PathBuf {
+    let output = copy.output();
+    let folder = output.to_str().expect("a temporary folder's name is text");
+    decant(&copy.folder, ["render", "job.yaml", "-o", folder]).must_end_with(0);
+    output
+}
+
+/// Gives the firm of a copy a key; its public half's file.
+fn with_key(copy: &Copy) -> PathBuf {
+    copy.set_company("signing_key: company.key");
+    decant(copy.company_folder(), ["key", "--company", "company.yaml"]).must_end_with(0);
+    copy.company_folder().join("company.key.pub")
+}
+
+fn verify(folder: &Path, more: &[&str]) -> Outcome {
+    decant(folder, [&["verify"], more].concat())
+}
+
+#[track_caller]
+fn altered(folder: &Path, more: &[&str], parts: &[&str]) {
+    let run = verify(folder, more).must_end_with(1);
+    for part in ["ALTERED: "].iter().chain(parts) {
+        assert!(run.stdout.contains(part), "no {part:?} in:\n{}", run.stdout);
+    }
+}
+
+#[test]
+fn what_was_not_altered_matches() {
+    let copy = Copy::of("fish-hall");
+    let output = rendered(&copy);
+    let job = copy.folder.join("job.yaml");
+    let job = job.to_str().expect("a name is text");
+    let run = verify(&output, &[".", "--job", job]).must_end_with(0);
+    for part in [
+        "matches: the page",
+        "matches: the whole record",
+        "matches: the job",
+        "note: it is not signed",
+        "revision 1 is current",
+    ] {
+        assert!(run.stdout.contains(part), "no {part:?} in:\n{}", run.stdout);
+    }
+    for one in [CERTIFICATE, RECORD] {
+        verify(&output, &[one]).must_end_with(0);
+    }
+    let key = with_key(&copy);
+    let key = key.to_str().expect("a name is text");
+    let output = rendered(&copy);
+    let run = verify(&output, &[".", "--key", key]).must_end_with(0);
+    assert!(
+        run.stdout.contains("matches: the signature, by the key given"),
+        "{}",
+        run.stdout
+    );
+}
+
+/// The certificate carries what was written beside it, byte for byte, and the page prints the digest.
+#[test]
+fn the_record_within_is_the_record_beside() {
+    let copy = Copy::of("fish-hall");
+    let output = rendered(&copy);
+    let pdf = fs::read(output.join(CERTIFICATE)).expect("the certificate");
+    let within = decant::typeset::attached(&pdf);
+    for beside in [RECORD, SEAL] {
+        let bytes = fs::read(output.join(beside)).expect("the file");
+        assert!(within.contains(&bytes), "{beside} is not in the certificate");
+    }
+    let seal: Value = serde_json::from_slice(&fs::read(output.join(SEAL)).expect("the seal")).expect("JSON");
+    assert_eq!(
+        seal["record"],
+        sha256(&fs::read(output.join(RECORD)).expect("the record")).as_str()
+    );
+}
+
+#[test]
+fn every_altered_stretch_of_a_certificate_is_found() {
+    let copy = Copy::of("fish-hall");
+    let output = rendered(&copy);
+    let whole = fs::read(output.join(CERTIFICATE)).expect("the certificate");
+    let folder = tempfile::tempdir().expect("a temporary folder");
+    // some forty bytes all through the file; the program is started for each
+    let step = whole.len() / 40;
+    let files: Vec<PathBuf> = (0..whole.len())
+        .step_by(step)
+        .map(|at| {
+            let mut spoilt = whole.clone();
+            spoilt[at] ^= 0x20;
+            let file = folder.path().join(format!("{at}.pdf"));
+            fs::write(&file, spoilt).expect("a file");
+            file
+        })
+        .collect();
+    for file in &files {
+        let run = decant(root(), ["verify".as_ref(), file.as_os_str()]);
+        assert!(
+            matches!(run.code, Some(1 | 2)),
+            "{}: {:?}\n{}",
+            file.display(),
+            run.code,
+            run.stdout
+        );
+    }
+}
+
+#[test]
+fn a_certificate_cut_short_or_with_something_behind_is_found() {
+    let copy = Copy::of("fish-hall");
+    let output = rendered(&copy);
+    let whole = fs::read(output.join(CERTIFICATE)).expect("the certificate");
+    let file = output.join(CERTIFICATE);
+    fs::write(&file, &whole[..whole.len() - 1]).expect("the file");
+    altered(&output, &[CERTIFICATE], &["cut short"]);
+    fs::write(&file, [whole.as_slice(), b"\n"].concat()).expect("the file");
+    altered(&output, &[CERTIFICATE], &["1 bytes stand behind the end"]);
+    // half a file no longer holds the record
+    fs::write(&file, &whole[..whole.len() / 4]).expect("the file");
+    let run = verify(&output, &[CERTIFICATE]);
+    assert!(matches!(run.code, Some(1 | 2)), "{}", run.stdout);
+}
+
+/// A page altered around an intact attachment: a date in the PDF's own text.
+#[test]
+fn a_page_altered_around_its_record_is_found() {
+    let copy = Copy::of("fish-hall");
+    let output = rendered(&copy);
+    let mut pdf = fs::read(output.join(CERTIFICATE)).expect("the certificate");
+    let before = decant::typeset::attached(&pdf);
+    let wanted = b"/Title";
+    let at = pdf.windows(wanted.len()).position(|w| w == wanted).expect("a title") + wanted.len() + 3;
+    pdf[at] ^= 1;
+    assert_eq!(decant::typeset::attached(&pdf), before, "the attachments were to stay");
+    fs::write(output.join(CERTIFICATE), pdf).expect("the file");
+    altered(
+        &output,
+        &[CERTIFICATE],
+        &[
+            "the PDF is not the one that its record gives",
+            "matches: the whole record",
+        ],
+    );
+}
+
+/// The page of one job with the record of another.
+#[test]
+fn a_swapped_attachment_is_found() {
+    let (one, other) = (Copy::of("fish-hall"), Copy::of("fish-hall"));
+    other.change_job("name: ", "name: Old ");
+    let (one, other) = (rendered(&one), rendered(&other));
+    let stretch = |pdf: &[u8]| {
+        let mark = b"/Type/EmbeddedFile";
+        let first = pdf.windows(mark.len()).position(|w| w == mark).expect("an attachment");
+        // its length stands before that
+        let from = pdf[..first].windows(2).rposition(|w| w == b"<<").expect("a dictionary");
+        let last = pdf.windows(mark.len()).rposition(|w| w == mark).expect("an attachment");
+        let end = b"endstream";
+        let to = last + pdf[last..].windows(end.len()).position(|w| w == end).expect("its end");
+        from..to
+    };
+    let (mine, theirs) = (
+        fs::read(one.join(CERTIFICATE)).expect("a certificate"),
+        fs::read(other.join(CERTIFICATE)).expect("a certificate"),
+    );
+    let (at, from) = (stretch(&mine), stretch(&theirs));
+    let swapped = [&mine[..at.start], &theirs[from], &mine[at.end..]].concat();
+    fs::write(one.join("swapped.pdf"), swapped).expect("the file");
+    altered(
+        &one,
+        &["swapped.pdf"],
+        &["the PDF is not the one that its record gives"],
+    );
+    // a sound certificate of another record beside this job's record
+    fs::write(one.join(CERTIFICATE), theirs).expect("the file");
+    altered(&one, &["."], &["holds another record of this revision"]);
+}
+
+#[test]
+fn an_altered_record_is_found_and_where() {
+    let copy = Copy::of("fish-hall");
+    let output = rendered(&copy);
+    let record = fs::read_to_string(output.join(RECORD)).expect("the record");
+    let spoilt = record.replace("2026-04-20T22:02:00", "2026-04-20T22:32:00");
+    assert_ne!(spoilt, record);
+    fs::write(output.join(RECORD), spoilt).expect("the record");
+    altered(&output, &[RECORD], &["the seal says"]);
+    altered(&output, &["."], &["first at `applied.areas[0].wet_until`"]);
+    let job = copy.folder.join("job.yaml");
+    altered(
+        &output,
+        &[RECORD, "--job", job.to_str().expect("a name is text")],
+        &["first at `applied.areas[0].wet_until`", "22:02:00", "22:32:00"],
+    );
+    fs::remove_file(output.join(SEAL)).expect("the seal");
+    fs::write(output.join(RECORD), &record).expect("the record");
+    let run = verify(&output, &[RECORD]).must_end_with(3);
+    assert!(run.stdout.contains("NOT CHECKED"), "{}", run.stdout);
+}
+
+#[test]
+fn a_foreign_key_is_found() {
+    let (ours, theirs) = (Copy::of("fish-hall"), Copy::of("fish-hall"));
+    let key = with_key(&ours);
+    with_key(&theirs);
+    let key = key.to_str().expect("a name is text");
+    let theirs = rendered(&theirs);
+    altered(&theirs, &[".", "--key", key], &["signed by a foreign key"]);
+    // their seal beside our record
+    let ours = rendered(&ours);
+    verify(&ours, &[".", "--key", key]).must_end_with(0);
+    fs::copy(theirs.join(SEAL), ours.join(SEAL)).expect("the seal");
+    altered(&ours, &[RECORD], &["another key than the record names"]);
+    // and no signature where one is wanted
+    let plain = Copy::of("fish-hall");
+    altered(&rendered(&plain), &[".", "--key", key], &["a signature is wanted"]);
+}
+
+#[cfg(unix)]
+#[test]
+fn a_key_is_for_its_owner_and_never_printed() {
+    use std::os::unix::fs::PermissionsExt;
+    let copy = Copy::of("fish-hall");
+    copy.set_company("signing_key: company.key");
+    let file = copy.company_folder().join("company.key");
+    let made = decant(copy.company_folder(), ["key", "--company", "company.yaml"]).must_end_with(0);
+    let mode = fs::metadata(&file).expect("the key").permissions().mode();
+    assert_eq!(mode & 0o777, 0o600);
+    let secret = fs::read_to_string(&file).expect("the key");
+    let secret = secret.split_whitespace().last().expect("the seed").to_owned();
+    assert_eq!(secret.len(), 64);
+    let again = decant(copy.company_folder(), ["key", "--company", "company.yaml"]).must_end_with(2);
+    assert!(again.stderr.contains("never written over"), "{}", again.stderr);
+    assert!(fs::read_to_string(&file).expect("the key").contains(&secret));
+    let output = copy.output();
+    let folder = output.to_str().expect("a name is text");
+    let drawn = decant(&copy.folder, ["render", "job.yaml", "-o", folder]).must_end_with(0);
+    let data = decant(&copy.folder, ["data", "job.yaml", "certificate"]).must_end_with(0);
+    let seen = verify(&output, &["."]).must_end_with(0);
+    for run in [&made, &again, &drawn, &data, &seen] {
+        assert!(
+            !run.stdout.contains(&secret) && !run.stderr.contains(&secret),
+            "the key was printed"
+        );
+    }
+    for entry in fs::read_dir(&output).expect("the folder") {
+        let bytes = fs::read(entry.expect("a file").path()).expect("the file");
+        let mut all = vec![bytes.clone()];
+        all.extend(decant::typeset::attached(&bytes));
+        for bytes in all {
+            assert!(
+                !bytes.windows(64).any(|w| w == secret.as_bytes()),
+                "the key was written"
+            );
+        }
+    }
+    // a key that others may read is not used
+    fs::set_permissions(&file, fs::Permissions::from_mode(0o644)).expect("a mode");
+    let run = decant(&copy.folder, ["render", "job.yaml", "-o", folder]).must_end_with(2);
+    assert!(
+        run.stderr.contains("bad-signing-key") && run.stderr.contains("company.yaml:"),
+        "{}",
+        run.stderr
+    );
+    assert!(!run.stderr.contains(&secret));
+}
+
+#[test]
+fn a_correction_names_the_record_before() {
+    let copy = Copy::of("fish-hall");
+    let output = rendered(&copy);
+    let first = sha256(&fs::read(output.join(RECORD)).expect("the record"));
+    let log = copy.folder.join("applied.yaml");
+    let text = fs::read_to_string(&log).expect("the log");
+    let corrected = |digest: &str| {
+        fs::write(&log, format!("revision: 2\nreplaces: {digest}\n{text}")).expect("the log");
+    };
+    let folder = output.to_str().expect("a name is text");
+    corrected(&"0".repeat(64));
+    let run = decant(&copy.folder, ["render", "job.yaml", "-o", folder]).must_end_with(2);
+    assert!(run.stderr.contains(&first), "{}", run.stderr);
+    corrected(&first);
+    decant(&copy.folder, ["render", "job.yaml", "-o", folder]).must_end_with(0);
+    let second = fs::read(output.join("2026-0420-record-r2.json")).expect("the second record");
+    let value: Value = serde_json::from_slice(&second).expect("JSON");
+    assert_eq!(value["replaces"], json!({ "revision": 1, "sha256": first }));
+    let run = verify(&output, &["."]).must_end_with(0);
+    let current = format!("revision 2 is current, record {}", sha256(&second));
+    assert!(run.stdout.contains(&current), "{}", run.stdout);
+    assert!(
+        run.stdout.contains("matches: revision 1, which it replaces"),
+        "{}",
+        run.stdout
+    );
+    // without the first one it is said what was not seen
+    fs::remove_file(output.join(RECORD)).expect("the record");
+    fs::remove_file(output.join(CERTIFICATE)).expect("the certificate");
+    let run = verify(&output, &["."]).must_end_with(0);
+    assert!(run.stdout.contains("not seen: revision 1"), "{}", run.stdout);
+    // a revision without its predecessor is no revision
+    fs::write(&log, format!("revision: 2\n{text}")).expect("the log");
+    let run = decant(&copy.folder, ["render", "job.yaml", "-o", folder]).must_end_with(2);
+    assert!(run.stderr.contains("bad-revision"), "{}", run.stderr);
+}
+
+/// A record of another version is looked through, and its page is not drawn again.
+#[test]
+fn another_version_is_named() {
+    let copy = Copy::of("fish-hall");
+    let output = rendered(&copy);
+    let mut record: Value = serde_json::from_slice(&fs::read(output.join(RECORD)).expect("the record")).expect("JSON");
+    record["made_by"]["program"] = json!("decant 0.0.1");
+    let bytes = serde_json_canonicalizer::to_vec(&record).expect("JSON");
+    let seal = json!({ "form": "decant seal 1", "record": sha256(&bytes), "key": null, "signature": null });
+    fs::write(output.join(RECORD), &bytes).expect("the record");
+    fs::write(
+        output.join(SEAL),
+        serde_json_canonicalizer::to_vec(&seal).expect("JSON"),
+    )
+    .expect("the seal");
+    let run = verify(&output, &[RECORD]).must_end_with(0);
+    assert!(run.stdout.contains("it was made by decant 0.0.1"), "{}", run.stdout);
+}
+
+#[test]
+fn what_is_no_certificate_is_unreadable() {
+    let folder = tempfile::tempdir().expect("a temporary folder");
+    let copy = Copy::of("fish-hall");
+    let output = rendered(&copy);
+    let sheet = output.join("2026-0420-mix-sheet.pdf");
+    for (name, bytes) in [
+        ("a.pdf", fs::read(sheet).expect("the sheet")),
+        ("b.json", b"{}".to_vec()),
+        ("c.json", Vec::new()),
+        (
+            "d.pdf",
+            b"%PDF-1.7 obj /Length 99999999999999999999/Type/EmbeddedFile stream".to_vec(),
+        ),
+    ] {
+        fs::write(folder.path().join(name), bytes).expect("a file");
+        let run = verify(folder.path(), &[name]).must_end_with(2);
+        assert!(run.stdout.contains("UNREADABLE"), "{name}: {}", run.stdout);
+    }
+    verify(folder.path(), &["."]).must_end_with(2);
+    verify(folder.path(), &["nothing"]).must_end_with(2);
+}
+
+#[test]
+fn the_schema_describes_every_record() {
+    let told = decant(root(), ["schema"]).must_end_with(0);
+    let schema: Value = serde_json::from_str(&told.stdout).expect("the schema is JSON");
+    let mut records = Vec::new();
+    for job in samples() {
+        let output = tempfile::tempdir().expect("a temporary folder");
+        let job = job.to_str().expect("a name is text").to_owned();
+        let folder = output.path().to_str().expect("a name is text");
+        decant(root(), ["render", &job, "-o", folder, "--only", "mix-sheet"]).must_end_with(0);
+        for entry in fs::read_dir(folder).expect("the folder") {
+            let path = entry.expect("a file").path();
+            if path.to_string_lossy().ends_with("-record.json") {
+                records.push(fs::read(path).expect("the record"));
+            }
+        }
+    }
+    assert!(records.len() >= 2, "{} records", records.len());
+    for bytes in records {
+        let record: Value = serde_json::from_slice(&bytes).expect("a record is JSON");
+        let found = faults(&schema, &schema, &record, "");
+        assert!(found.is_empty(), "{found:#?}");
+        // a schema that takes anything has shown nothing
+        for (path, wrong) in [
+            ("/revision", json!(0)),
+            ("/applied/loads/0/reading/low/unit", json!("ppm")),
+            ("/verdicts/0/outcome", json!("fine")),
+            ("/verdicts/0/treatment", Value::Null),
+            ("/plan/client/email", json!("a@b.example")),
+            ("/certificate/date", json!(7)),
+        ] {
+            let mut spoilt = record.clone();
+            *spoilt
+                .pointer_mut(path)
+                .unwrap_or_else(|| panic!("no {path} in the record")) = wrong;
+            assert!(
+                !faults(&schema, &schema, &spoilt, "").is_empty(),
+                "the schema takes another {path}"
+            );
+        }
+    }
+}
