@@ -14,6 +14,7 @@ pub mod catalog;
 pub mod cli;
 pub mod document;
 pub mod ghs;
+pub mod html;
 pub mod job;
 pub mod plan;
 pub mod quantity;

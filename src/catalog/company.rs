@@ -7,7 +7,7 @@ use std::sync::Arc;
 use serde::Serialize;
 
 use super::style::{self, Style};
-use super::{Correction, Languages, Product, Regime, Sprayer, Stock, plain_key};
+use super::{Correction, Languages, Product, Publish, Regime, Sprayer, Stock, plain_key};
 use crate::quantity::System;
 use crate::report::Report;
 use crate::yaml::{Node, Origin, Source};
@@ -75,6 +75,8 @@ pub struct CompanyFile {
     pub style: Style,
     /// A folder of the firm's own templates, and where the file names it.
     pub templates: Option<(PathBuf, Origin)>,
+    /// What may stand on the public page of a record.
+    pub publish: Publish,
     /// Products by key.
     pub products: BTreeMap<String, Product>,
     /// Sprayers by key.
@@ -97,6 +99,7 @@ const KEYS: &[&str] = &[
     "languages",
     "style",
     "templates",
+    "publish",
     "products",
     "sprayers",
     "stock",
@@ -132,6 +135,7 @@ impl CompanyFile {
         let templates = fields
             .get("templates")
             .and_then(|n| Some((style::read_beside(&n, report)?, n.origin())));
+        let publish = fields.get("publish").and_then(|n| Publish::read(&n, report));
         let group = |key| fields.get(key);
         let (products, sprayers, stock, crew) = (group("products"), group("sprayers"), group("stock"), group("crew"));
         Some(CompanyFile {
@@ -151,6 +155,7 @@ impl CompanyFile {
             languages,
             style: style.unwrap_or_default(),
             templates,
+            publish: publish.unwrap_or_default(),
         })
     }
 }

@@ -6,6 +6,8 @@ mod explain;
 mod label_run;
 mod labels;
 mod languages;
+mod page;
+mod page_index;
 mod plan;
 mod prepare;
 mod render;
@@ -126,6 +128,21 @@ pub enum Command {
         #[arg(long, value_name = "TAG", value_parser = tongue)]
         language: Option<Tongue>,
     },
+    /// Make the public page that the printed code leads to, and the index of pages, for any static host
+    #[command(
+        after_help = "Example:\n  decant page samples/ferry-terminal/job.yaml -o site\n\nPut what is in the folder where the record link leads. `publish` in the company file says\nwhat may stand there; what is not allowed is left out. Prints the paths written."
+    )]
+    Page {
+        /// The job files
+        #[arg(required = true, value_name = "JOB")]
+        jobs: Vec<PathBuf>,
+        /// Folder of the pages; those of earlier runs stay
+        #[arg(short, long, value_name = "DIR")]
+        output: PathBuf,
+        /// Folder that the certificates are taken from, where they are published [default: `out` beside each job file]
+        #[arg(long, value_name = "DIR")]
+        documents: Option<PathBuf>,
+    },
     /// Print outlines and rulers on a label stock, to see what a printer does wrong
     #[command(
         after_help = "Example:\n  decant test-print sheet-4x2 --company company.yaml\n  decant test-print sheet-4x2 --company company.yaml --printer office\n\nThe first page is laid over the stock, the second is measured. Print at actual size."
@@ -238,6 +255,15 @@ pub fn run(arguments: &Arguments) -> Exit {
             copies: *copies,
             printer: printer.as_deref(),
             language: language.as_ref(),
+        }),
+        Command::Page {
+            jobs,
+            output,
+            documents,
+        } => page::run(&page::Request {
+            jobs,
+            output,
+            documents: documents.as_deref(),
         }),
         Command::TestPrint {
             stock,

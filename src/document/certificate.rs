@@ -304,7 +304,7 @@ fn readings(voice: &Voice<'_>, applied: Option<&Applied>) -> Result<Vec<Value>, 
     Ok(rows)
 }
 
-fn band_word(voice: &Voice<'_>, band: Band) -> Result<String, DocumentError> {
+pub(super) fn band_word(voice: &Voice<'_>, band: Band) -> Result<String, DocumentError> {
     let key = match band {
         Band::Passes => "certificate.passes",
         Band::Below => "certificate.below",
@@ -366,7 +366,7 @@ fn crew(voice: &Voice<'_>) -> Result<Vec<Value>, DocumentError> {
 }
 
 /// A digest in groups of eight, so that it can be read aloud and broken over lines.
-fn in_groups(digest: &str) -> String {
+pub(super) fn in_groups(digest: &str) -> String {
     let groups: Vec<String> = digest
         .as_bytes()
         .chunks(8)

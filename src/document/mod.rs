@@ -10,6 +10,7 @@ mod keys_tests;
 mod label;
 mod legible;
 mod mix_sheet;
+mod page;
 #[cfg(test)]
 mod second_tests;
 mod summary;
@@ -22,6 +23,7 @@ pub use certificate::certificate;
 pub use house::{dress, furnish};
 pub use label::{LabelBatch, LabelJob, LabelRun, labels, on_other_stock};
 pub use mix_sheet::mix_sheet;
+pub use page::{Download, index_page, page};
 pub use summary::summary;
 pub use test_print::test_print;
 pub use voice::{Fact, Voice, missing_texts};

@@ -1,12 +1,14 @@
 //! The record: the plan in canonical JSON, its digest, and the link that every printed code leads to.
 
 mod conformity;
+mod place;
 mod qr;
 
 use serde::Serialize;
 use sha2::{Digest, Sha256};
 
 pub use conformity::{Band, Conformity, Missing, Verdict, compare, conformity, entries_of, entry_of};
+pub use place::{PlaceError, place};
 pub use qr::{Code, code};
 
 use crate::plan::Plan;

@@ -7,6 +7,7 @@ mod data;
 mod explained;
 mod languages;
 mod one_bit;
+mod page;
 mod pages;
 mod planned;
 mod print_run;
