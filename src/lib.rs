@@ -19,6 +19,7 @@ pub mod job;
 pub mod plan;
 pub mod quantity;
 pub mod record;
+pub mod register;
 pub mod report;
 pub mod typeset;
 pub mod wording;

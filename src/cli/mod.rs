@@ -10,6 +10,7 @@ mod page;
 mod page_index;
 mod plan;
 mod prepare;
+mod register;
 mod render;
 mod test_print;
 mod views;
@@ -143,6 +144,20 @@ pub enum Command {
         #[arg(long, value_name = "DIR")]
         documents: Option<PathBuf>,
     },
+    /// Add up many records: product used by site, month and product, and strip readings over time
+    #[command(
+        after_help = "Example:\n  decant register 2026/records -o 2026/register\n\nReads every `…-record.json` in the folder and below. Writes register.csv,\nregister-readings.csv and register.pdf."
+    )]
+    Register {
+        /// Folder of records
+        folder: PathBuf,
+        /// Folder to write into
+        #[arg(short, long, value_name = "DIR")]
+        output: PathBuf,
+        /// Print in this language: `en`, `es`, `fr`, or a language file [default: en]
+        #[arg(long, value_name = "TAG", value_parser = tongue)]
+        language: Option<Tongue>,
+    },
     /// Print outlines and rulers on a label stock, to see what a printer does wrong
     #[command(
         after_help = "Example:\n  decant test-print sheet-4x2 --company company.yaml\n  decant test-print sheet-4x2 --company company.yaml --printer office\n\nThe first page is laid over the stock, the second is measured. Print at actual size."
@@ -265,6 +280,11 @@ pub fn run(arguments: &Arguments) -> Exit {
             output,
             documents: documents.as_deref(),
         }),
+        Command::Register {
+            folder,
+            output,
+            language,
+        } => register::run(folder, output, language.as_ref()),
         Command::TestPrint {
             stock,
             company,
