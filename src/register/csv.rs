@@ -143,7 +143,7 @@ mod tests {
         };
         let text = uses_csv(&BTreeMap::from([(key, sum)]));
         assert!(
-            text.ends_with("S,2026-04,P,,yes,1,3785.4,mL,128.00,fl oz,0.00,0.00\r\n"),
+            text.ends_with("S,2026-04,P,,yes,1,3785.4,mL,128,fl oz,0,0\r\n"),
             "{text}"
         );
     }
