@@ -6,6 +6,7 @@ use std::path::{Path, PathBuf};
 
 use super::manifest::{FORM, Manifest, to_json};
 use super::{Failed, Shard, Store};
+use crate::spreadsheet::table;
 
 /// What was joined.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -207,12 +208,7 @@ fn join_summaries(found: &[Found]) -> Result<Vec<u8>, Failed> {
         }
     }
     rows.sort_by(|a, b| a.get(0).cmp(&b.get(0)));
-    let cannot = |e: csv::Error| Failed::new(format!("the summary cannot be written: {e}"));
-    let mut writer = csv::Writer::from_writer(Vec::new());
-    for record in header.iter().chain(&rows) {
-        writer.write_record(record).map_err(cannot)?;
-    }
-    writer
-        .into_inner()
-        .map_err(|e| Failed::new(format!("the summary cannot be written: {e}")))
+    // cells that are plain stay as they are
+    let header: Vec<&str> = header.iter().flatten().collect();
+    table(&header, &rows).map_err(|e| Failed::new(format!("the summary cannot be written: {e}")))
 }

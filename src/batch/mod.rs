@@ -22,7 +22,6 @@ mod shard;
 mod stale;
 mod state;
 mod store;
-mod table;
 #[cfg(test)]
 mod tests;
 
@@ -35,7 +34,6 @@ pub use shard::Shard;
 pub use stale::Stale;
 pub use state::Output;
 pub use store::Store;
-pub use table::plain_cell;
 
 use std::path::Path;
 

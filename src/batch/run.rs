@@ -9,7 +9,8 @@ use super::item::{Placed, place};
 use super::manifest::{Totals, join, to_json};
 use super::one::{Ended, Shop};
 use super::stale::{Stale, stale};
-use super::{Failed, Maker, Shard, Store, table};
+use super::{Failed, Maker, Shard, Store};
+use crate::spreadsheet::table;
 
 /// Stack of a worker, in bytes: laying out deeply nested content needs more than a thread is given by default.
 const STACK: usize = 16 << 20;
@@ -108,7 +109,10 @@ pub fn run<M: Maker>(run: &Run<'_>, store: &Store, maker: &M, watch: &dyn Watch)
         Ok(path) => written.push(path),
         Err(failed) => unwritten.push(failed),
     };
-    keep(run.shard.file_name("summary", "csv"), table::table(run.header, &rows));
+    keep(
+        run.shard.file_name("summary", "csv"),
+        table(run.header, &rows).map_err(|e| Failed::new(format!("the summary cannot be written: {e}"))),
+    );
     keep(run.shard.file_name("manifest", "json"), to_json(&manifest));
     let there = placed.items.iter().zip(&records);
     Ok(Report {

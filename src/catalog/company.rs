@@ -7,7 +7,7 @@ use std::sync::Arc;
 use serde::Serialize;
 
 use super::style::{self, Style};
-use super::{Correction, Languages, Product, Regime, Sprayer, StateRule, Stock, plain_key};
+use super::{Correction, Languages, Product, Publish, Regime, Sprayer, StateRule, Stock, plain_key};
 use crate::quantity::System;
 use crate::report::Report;
 use crate::yaml::{Node, Origin, Source};
@@ -77,6 +77,8 @@ pub struct CompanyFile {
     pub style: Style,
     /// A folder of the firm's own templates, and where the file names it.
     pub templates: Option<(PathBuf, Origin)>,
+    /// What may stand on the public page of a record.
+    pub publish: Publish,
     /// Products by key.
     pub products: BTreeMap<String, Product>,
     /// Sprayers by key.
@@ -104,6 +106,7 @@ const KEYS: &[&str] = &[
     "languages",
     "style",
     "templates",
+    "publish",
     "products",
     "sprayers",
     "stock",
@@ -146,6 +149,7 @@ impl CompanyFile {
         let signing_key = fields
             .get("signing_key")
             .and_then(|n| Some((source.beside(&n.text(report)?), n.origin())));
+        let publish = fields.get("publish").and_then(|n| Publish::read(&n, report));
         let group = |key| fields.get(key);
         let (products, sprayers, stock, crew) = (group("products"), group("sprayers"), group("stock"), group("crew"));
         Some(CompanyFile {
@@ -170,6 +174,7 @@ impl CompanyFile {
             templates,
             licence_required: licence_required?,
             signing_key,
+            publish: publish.unwrap_or_default(),
         })
     }
 }

@@ -7,11 +7,11 @@ use std::path::{Path, PathBuf};
 use super::Exit;
 use super::plan::print;
 use super::prepare::tell;
-use super::write::write_whole;
 use crate::contract::Contract;
 use crate::plan::plan;
 use crate::record::Record;
 use crate::report::Report;
+use crate::whole::write_whole;
 
 /// Expands a contract into a folder. Nothing is written while anything is wrong; a file that is there and differs is
 /// left alone, and so are all others, unless `replace` is asked for.

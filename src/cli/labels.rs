@@ -9,11 +9,11 @@ use super::plan::own_fault;
 use super::prepare::{Prepared, prepare, tell};
 use super::shelf::Shelf;
 use super::views::{unprintable, voice};
-use super::write::write_whole;
 use crate::catalog::Tongue;
 use crate::document::{LabelBatch, LabelJob, Voice, check_elements, dress, labels};
 use crate::report::Report;
 use crate::typeset::{Ink, Press};
+use crate::whole::write_whole;
 
 /// What was asked for.
 pub(super) struct Request<'a> {

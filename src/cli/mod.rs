@@ -11,16 +11,18 @@ mod label_run;
 mod labels;
 mod languages;
 mod making;
+mod page;
+mod page_index;
 mod plan;
 mod prepare;
 mod progress;
 mod proving;
+mod register;
 mod render;
 mod shelf;
 mod test_print;
 mod verify;
 mod views;
-mod write;
 
 use std::path::{Path, PathBuf};
 
@@ -191,6 +193,35 @@ pub enum Command {
         #[arg(long, value_name = "KEY")]
         printer: Option<String>,
         /// In this language: `en`, `es`, `fr`, or a language file [default: as each job or company file says]
+        #[arg(long, value_name = "TAG", value_parser = tongue)]
+        language: Option<Tongue>,
+    },
+    /// Make the public page that the printed code leads to, and the index of pages, for any static host
+    #[command(
+        after_help = "Example:\n  decant page samples/ferry-terminal/job.yaml -o site\n\nPut what is in the folder where the record link leads. `publish` in the company file says\nwhat may stand there; what is not allowed is left out. Prints the paths written."
+    )]
+    Page {
+        /// The job files
+        #[arg(required = true, value_name = "JOB")]
+        jobs: Vec<PathBuf>,
+        /// Folder of the pages; those of earlier runs stay
+        #[arg(short, long, value_name = "DIR")]
+        output: PathBuf,
+        /// Folder that the certificates are taken from, where they are published [default: `out` beside each job file]
+        #[arg(long, value_name = "DIR")]
+        documents: Option<PathBuf>,
+    },
+    /// Add up many records: product used by site, month and product, and strip readings over time
+    #[command(
+        after_help = "Example:\n  decant register 2026/records -o 2026/register\n\nReads every `…-record.json` in the folder and below. Writes register.csv,\nregister-readings.csv and register.pdf."
+    )]
+    Register {
+        /// Folder of records
+        folder: PathBuf,
+        /// Folder to write into
+        #[arg(short, long, value_name = "DIR")]
+        output: PathBuf,
+        /// Print in this language: `en`, `es`, `fr`, or a language file [default: en]
         #[arg(long, value_name = "TAG", value_parser = tongue)]
         language: Option<Tongue>,
     },
@@ -394,6 +425,20 @@ pub fn run(arguments: &Arguments) -> Exit {
         }),
         Command::Key { company, output } => key::run(company.as_deref(), output.as_deref()),
         Command::Schema => plan::print(crate::record::SCHEMA.trim_end()),
+        Command::Page {
+            jobs,
+            output,
+            documents,
+        } => page::run(&page::Request {
+            jobs,
+            output,
+            documents: documents.as_deref(),
+        }),
+        Command::Register {
+            folder,
+            output,
+            language,
+        } => register::run(folder, output, language.as_ref()),
         Command::TestPrint {
             stock,
             company,

@@ -10,11 +10,11 @@ use super::prepare::{Prepared, prepare};
 use super::proving::{attach, follows_on, record_names};
 use super::shelf::Shelf;
 use super::views::{Asked, Views, tell_broken, tell_withheld, views};
-use super::write::write_whole;
 use super::{Exit, Refusal};
 use crate::catalog::Tongue;
 use crate::document::View;
 use crate::typeset::{Ink, Press, Typeset};
+use crate::whole::write_whole;
 
 /// A document that can be asked for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]

@@ -6,11 +6,11 @@ use super::Exit;
 use super::label_run::{Failure, correction, fault, set_view, unknown};
 use super::plan::own_fault;
 use super::prepare::tell;
-use super::write::write_whole;
 use crate::catalog::CompanyFile;
 use crate::document::test_print;
 use crate::report::Report;
 use crate::typeset::Press;
+use crate::whole::write_whole;
 use crate::wording::Words;
 
 pub(super) fn run(stock: &str, company: &Path, output: Option<&Path>, printer: Option<&str>) -> Exit {

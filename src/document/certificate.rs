@@ -339,7 +339,7 @@ fn readings(voice: &Voice<'_>, applied: Option<&Applied>) -> Result<Vec<Value>, 
     Ok(rows)
 }
 
-fn band_word(voice: &Voice<'_>, band: Band) -> Result<String, DocumentError> {
+pub(super) fn band_word(voice: &Voice<'_>, band: Band) -> Result<String, DocumentError> {
     let key = match band {
         Band::Passes => "certificate.passes",
         Band::Below => "certificate.below",

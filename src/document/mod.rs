@@ -11,6 +11,7 @@ mod keys_tests;
 mod label;
 mod legible;
 mod mix_sheet;
+mod page;
 mod rules;
 #[cfg(test)]
 mod second_tests;
@@ -24,6 +25,7 @@ pub use certificate::certificate;
 pub use house::{dress, furnish};
 pub use label::{LabelBatch, LabelJob, LabelRun, check_elements, labels, on_other_stock};
 pub use mix_sheet::mix_sheet;
+pub use page::{Download, Known, index_page, page};
 pub use rules::failed_rules;
 pub use summary::summary;
 pub use test_print::test_print;

@@ -3,6 +3,7 @@
 mod conformity;
 mod difference;
 mod file;
+mod place;
 mod proof;
 mod qr;
 mod rows;
@@ -16,6 +17,7 @@ use sha2::{Digest, Sha256};
 pub use conformity::{Conformity, Missing, compare, conformity, entries_of, entry_of};
 pub use difference::first_difference;
 pub use file::{CertificatePage, FORM, MadeBy, RecordFile, SCHEMA};
+pub use place::{PlaceError, place};
 pub use proof::{Finding, Proof, prove};
 pub use qr::{Code, code};
 pub use rows::{COLUMNS, rows};

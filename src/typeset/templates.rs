@@ -16,15 +16,18 @@ pub enum Template {
     Certificate,
     /// Outlines and rulers to check a printer.
     TestPrint,
+    /// Registers over many records.
+    Register,
 }
 
 impl Template {
     /// Every template.
-    pub const ALL: [Template; 4] = [
+    pub const ALL: [Template; 5] = [
         Template::Label,
         Template::MixSheet,
         Template::Certificate,
         Template::TestPrint,
+        Template::Register,
     ];
 
     /// The template's name: of its file without `.typ`, and in messages.
@@ -34,6 +37,7 @@ impl Template {
             Template::MixSheet => "mix-sheet",
             Template::Certificate => "certificate",
             Template::TestPrint => "test-print",
+            Template::Register => "register",
         }
     }
 }
@@ -43,11 +47,12 @@ macro_rules! embedded {
 }
 
 /// Paths under `templates/`, as templates import and read them.
-static BUILT_IN: [(&str, &[u8]); 28] = embedded![
+static BUILT_IN: [(&str, &[u8]); 29] = embedded![
     "label.typ",
     "mix-sheet.typ",
     "certificate.typ",
     "test-print.typ",
+    "register.typ",
     "parts/house.typ",
     "parts/label-pieces.typ",
     "parts/label-shapes.typ",

@@ -4,5 +4,6 @@ pub mod case;
 pub mod page_code;
 pub mod picture;
 pub mod program;
+pub mod record;
 pub mod schema;
 pub mod workspace;

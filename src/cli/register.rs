@@ -1,0 +1,215 @@
+//! `decant register`: what many records say together, as CSV and PDF.
+
+use std::collections::BTreeMap;
+use std::fs;
+use std::io;
+use std::path::{Path, PathBuf};
+
+use jiff::civil::DateTime;
+use serde_json::{Value, json};
+
+use super::{Exit, Refusal};
+use crate::catalog::Tongue;
+use crate::register::{Key, READINGS, Reading, Recorded, Sum, USES, read, readings, readings_rows, sums, uses_rows};
+use crate::report::Report;
+use crate::spreadsheet::table;
+use crate::typeset::{Press, Sheet, Template, TypesetError};
+use crate::whole::write_whole;
+use crate::wording::{WordingError, Words};
+
+/// A record of the largest job stays far below this.
+const LARGEST: u64 = 16 << 20;
+/// Folders in folders that are looked into.
+const DEEPEST: usize = 8;
+
+pub(super) fn run(folder: &Path, output: &Path, language: Option<&Tongue>) -> Exit {
+    match make(folder, output, language) {
+        Ok(()) => Exit::Done,
+        Err(refusal) => refusal.tell(),
+    }
+}
+
+fn make(folder: &Path, output: &Path, language: Option<&Tongue>) -> Result<(), Refusal> {
+    let words = words(language)?;
+    let records = records(folder)?;
+    let Some(first) = records.first() else {
+        return Err(bad(format!(
+            "{}: no file named `…-record.json` is in it",
+            folder.display()
+        )));
+    };
+    let (uses, read) = (sums(&records), readings(&records));
+    let data = view(&words, first, &uses, &read).map_err(Refusal::own_fault)?;
+    let sheet = Sheet {
+        template: Template::Register,
+        data: serde_json::to_vec(&data).map_err(Refusal::own_fault)?,
+        date: last_month(&uses),
+        ident: "register".to_owned(),
+    };
+    let pdf = Press::new()
+        .typeset(&sheet)
+        .and_then(|set| set.pdf())
+        .map_err(|e| match e {
+            TypesetError::MissingGlyph { .. } => bad(format!("the register cannot be printed: {e}")),
+            e => Refusal::own_fault(e),
+        })?;
+    for (name, bytes) in [
+        (
+            "register.csv",
+            table(&USES, uses_rows(&uses)).map_err(Refusal::own_fault)?,
+        ),
+        (
+            "register-readings.csv",
+            table(&READINGS, readings_rows(&read)).map_err(Refusal::own_fault)?,
+        ),
+        ("register.pdf", pdf),
+    ] {
+        let path = output.join(name);
+        write_whole(&path, &bytes).map_err(|e| Refusal {
+            exit: Exit::SomeFailed,
+            ..bad(format!("cannot write {}: {e}", path.display()))
+        })?;
+        println!("{}", path.display());
+    }
+    Ok(())
+}
+
+fn words(language: Option<&Tongue>) -> Result<Words, Refusal> {
+    match language {
+        Some(Tongue::Own(file)) => {
+            let mut report = Report::new();
+            let words = Words::from_file(file, &mut report);
+            words
+                .filter(|_| !report.has_errors())
+                .ok_or_else(|| Refusal::bad_input(report))
+        }
+        Some(Tongue::BuiltIn(tag)) => Words::of(tag).map_err(Refusal::own_fault),
+        None => Words::english().map_err(Refusal::own_fault),
+    }
+}
+
+/// All records of a folder; every file that is none is told. A job counts once, by its newest revision: two records of one
+/// revision that differ are an error, since nobody here can say which of them was done.
+fn records(folder: &Path) -> Result<Vec<Recorded>, Refusal> {
+    let mut paths = Vec::new();
+    find(folder, 0, &mut paths).map_err(|e| bad(format!("{}: {e}", folder.display())))?;
+    paths.sort();
+    let mut found: BTreeMap<(String, u64), (PathBuf, Recorded)> = BTreeMap::new();
+    let mut told = String::new();
+    for path in paths {
+        match record(&path) {
+            Ok(record) => match found.get(&(record.job.clone(), record.revision)) {
+                Some((other, same)) if *same != record => {
+                    told += &format!(
+                        "error: {} and {} are different records of job {}\n  = keep in the folder the one that counts\n",
+                        other.display(),
+                        path.display(),
+                        record.job
+                    );
+                }
+                Some(_) => {}
+                None => {
+                    found.insert((record.job.clone(), record.revision), (path, record));
+                }
+            },
+            Err(problem) => told += &format!("error: {}: {problem}\n", path.display()),
+        }
+    }
+    if !told.is_empty() {
+        return Err(Refusal::bad_input(told));
+    }
+    // in order of job and revision: the last of a job stays
+    let newest: BTreeMap<String, Recorded> = found.into_iter().map(|((job, _), (_, record))| (job, record)).collect();
+    Ok(newest.into_values().collect())
+}
+
+fn record(path: &Path) -> Result<Recorded, String> {
+    let size = fs::metadata(path).map_err(|e| e.to_string())?.len();
+    if size > LARGEST {
+        return Err("it is too large for a record".to_owned());
+    }
+    let bytes = fs::read(path).map_err(|e| e.to_string())?;
+    read(&bytes).map_err(|e| e.to_string())
+}
+
+fn bad(told: impl std::fmt::Display) -> Refusal {
+    Refusal::bad_input(format!("error: {told}\n"))
+}
+
+/// Every `…-record.json` below a folder. Symbolic links are not followed: they may lead round in a ring, or out.
+fn find(folder: &Path, depth: usize, paths: &mut Vec<PathBuf>) -> io::Result<()> {
+    for entry in fs::read_dir(folder)? {
+        let entry = entry?;
+        let kind = entry.file_type()?;
+        if kind.is_dir() && depth < DEEPEST {
+            find(&entry.path(), depth + 1, paths)?;
+        } else if kind.is_file() && is_record(&entry.file_name().to_string_lossy()) {
+            paths.push(entry.path());
+        }
+    }
+    Ok(())
+}
+
+/// `JOB-record.json`, and `JOB-record-r2.json` of a later revision.
+fn is_record(name: &str) -> bool {
+    let later = |revision: &str| !revision.is_empty() && revision.bytes().all(|b| b.is_ascii_digit());
+    name.strip_suffix(".json").is_some_and(|stem| {
+        stem.ends_with("-record")
+            || stem
+                .rsplit_once("-r")
+                .is_some_and(|(name, revision)| name.ends_with("-record") && later(revision))
+    })
+}
+
+/// The document's date: the last month in it, so that the same records give the same bytes.
+fn last_month(uses: &BTreeMap<Key, Sum>) -> DateTime {
+    let last = uses.keys().map(|key| key.month.as_str()).max().unwrap_or_default();
+    let day = format!("{last}-01").parse().unwrap_or(jiff::civil::date(1980, 1, 1));
+    day.at(0, 0, 0, 0)
+}
+
+fn view(words: &Words, first: &Recorded, uses: &BTreeMap<Key, Sum>, read: &[&Reading]) -> Result<Value, WordingError> {
+    let mut rows = Vec::new();
+    for (key, sum) in uses {
+        let litres = &sum.solution / &crate::quantity::Number::int(1000);
+        rows.push(json!([
+            key.site,
+            key.month,
+            key.product,
+            key.registration,
+            format!("{}\u{a0}{}", sum.product.decimal(0), key.unit),
+            format!("{}\u{a0}L", litres.decimal(1)),
+            format!("{}\u{a0}m²", sum.area.decimal(0)),
+            words.word(&format!("register.{}", key.basis.word()))?,
+        ]));
+    }
+    let mut lines = Vec::new();
+    for r in read {
+        let between = |low: String, high: String| if low == high { low } else { format!("{low}–{high}") };
+        let band = r.band.as_ref().map(|(low, passes, high)| {
+            let sign = if *passes { "" } else { "> " };
+            format!("{sign}{}", between(low.decimal(0), high.decimal(0)))
+        });
+        let result = r.result();
+        lines.push(json!({
+            "cells": [
+                r.mixed.replace('T', " "), r.site, r.product, format!("{}: {}.{}", r.job, r.treatment, r.load),
+                band.unwrap_or_default(), between(r.low.decimal(0), r.high.decimal(0)),
+                words.word(&format!("certificate.{result}"))?,
+            ],
+            "pass": result == "passes",
+        }));
+    }
+    Ok(json!({
+        "lang": words.language,
+        "title": words.word("register.heading")?,
+        "author": first.company,
+        "accent": null, "logo": null, "lines": [], "draft": false,
+        "page": first.page,
+        "company": first.company,
+        "words": words.group("register.words"),
+        "deference": words.word("deference")?,
+        "uses": rows,
+        "readings": lines,
+    }))
+}

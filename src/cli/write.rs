@@ -1,3 +1,0 @@
-//! Files that are whole or absent.
-
-pub(super) use crate::whole::write_whole;

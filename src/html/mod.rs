@@ -1,0 +1,86 @@
+//! Data in, HTML out: pages that hold everything they need, escaped by the engine and never by hand.
+
+use minijinja::syntax::SyntaxConfig;
+use minijinja::value::Serde;
+use minijinja::{AutoEscape, Environment, UndefinedBehavior};
+use serde_json::Value;
+
+/// A page there is a template for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Page {
+    /// One record.
+    Record,
+    /// The index of records.
+    Index,
+}
+
+impl Page {
+    fn file(self) -> &'static str {
+        match self {
+            Page::Record => "record.html",
+            Page::Index => "index.html",
+        }
+    }
+}
+
+/// A template that asks for what it is not given: our own fault.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+#[error("the page cannot be made: {0}")]
+pub struct HtmlError(String);
+
+const FILES: [(&str, &str); 5] = [
+    ("base.html", include_str!("../../templates/pages/base.html")),
+    ("record.html", include_str!("../../templates/pages/record.html")),
+    ("chart.html", include_str!("../../templates/pages/chart.html")),
+    ("index.html", include_str!("../../templates/pages/index.html")),
+    ("style.css", include_str!("../../templates/pages/style.css")),
+];
+
+/// Fills a page in. Every value is text: `<`, `>`, `&` and both quotation marks are escaped wherever it stands.
+///
+/// # Errors
+/// [`HtmlError`] if the template asks for what `data` does not hold.
+pub fn html(page: Page, data: &Value) -> Result<String, HtmlError> {
+    let told = |e: minijinja::Error| HtmlError(format!("{e:#}"));
+    let mut engine = Environment::new();
+    engine.set_undefined_behavior(UndefinedBehavior::Strict);
+    engine.set_auto_escape_callback(|_| AutoEscape::Html);
+    let syntax = SyntaxConfig::builder().trim_blocks(true).lstrip_blocks(true).build();
+    engine.set_syntax(syntax.map_err(told)?);
+    for (name, text) in FILES {
+        engine.add_template(name, text).map_err(told)?;
+    }
+    let text = engine
+        .get_template(page.file())
+        .and_then(|t| t.render(Serde(data)))
+        .map_err(told)?;
+    Ok(text + "\n")
+}
+
+#[cfg(test)]
+mod tests {
+    use serde_json::json;
+
+    use super::*;
+
+    #[test]
+    fn what_is_not_given_is_an_error_and_no_blank() {
+        let error = html(Page::Index, &json!({ "lang": "en" })).expect_err("a title is wanted");
+        assert!(error.to_string().contains("undefined"), "{error}");
+    }
+
+    #[test]
+    fn text_is_never_markup() {
+        let hostile = "<script>alert(1)</script>\"'&";
+        let data = json!({
+            "lang": hostile, "title": hostile, "accent": null, "heading": hostile, "lead": hostile, "deference": hostile,
+            "company": { "name": hostile, "address": hostile, "phone": hostile, "emergency": hostile, "licence": hostile },
+            "words": { "skip": hostile, "record": hostile, "site": hostile, "date": hostile, "state": hostile, "records": hostile,
+                       "firm": hostile, "emergency": hostile },
+            "records": [{ "number": hostile, "path": "x", "date": hostile, "site": hostile, "state": hostile, "lang": hostile }],
+        });
+        let text = html(Page::Index, &data).expect("a page");
+        assert!(!text.contains("<script") && !text.contains("\"'"), "{text}");
+        assert!(text.matches("&lt;script&gt;").count() >= 10);
+    }
+}

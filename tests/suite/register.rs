@@ -1,0 +1,136 @@
+//! Registers: sums over records, and what is refused.
+
+use std::fs;
+use std::path::Path;
+
+use serde_json::{Value, json};
+use tempfile::TempDir;
+
+use crate::support::program::{Outcome, decant};
+use crate::support::record::record;
+
+fn reading(load: u64, low: f64, high: f64) -> Value {
+    let strength = |value| json!({ "value": value, "unit": "mg/L" });
+    json!({ "treatment": 1, "load": load, "mixed": "2026-04-13T18:08:00", "reading": { "low": strength(low), "high": strength(high) } })
+}
+
+fn put(folder: &Path, name: &str, record: &Value) {
+    fs::create_dir_all(folder.join(name).parent().expect("a folder")).expect("a folder can be made");
+    fs::write(folder.join(name), record.to_string()).expect("a record can be written");
+}
+
+fn register(folder: &TempDir, more: &[&str]) -> Outcome {
+    decant(folder.path(), [&["register", ".", "-o", "out"], more].concat())
+}
+
+fn written(folder: &TempDir, name: &str) -> String {
+    fs::read_to_string(folder.path().join("out").join(name)).unwrap_or_else(|e| panic!("{name}: {e}"))
+}
+
+#[test]
+fn treatments_of_a_product_are_added_up_by_site_and_month() {
+    let folder = tempfile::tempdir().expect("a temporary folder");
+    let ferry = record("ferry-terminal");
+    put(folder.path(), "a/2026-0413-record.json", &ferry);
+    let mut planned = ferry.clone();
+    (planned["plan"]["job"], planned["applied"]) = (json!("2026-0414"), Value::Null);
+    put(folder.path(), "b/2026-0414-record.json", &planned);
+    let mut later = planned.clone();
+    (later["plan"]["job"], later["plan"]["start"]) = (json!("2026-0501"), json!("2026-05-01T18:00:00"));
+    put(folder.path(), "2026-0501-record.json", &later);
+    // the same record in two places counts once
+    put(folder.path(), "copy/2026-0501-record.json", &later);
+    register(&folder, &[]).must_end_with(0);
+    let csv = written(&folder, "register.csv");
+    let lines: Vec<&str> = csv.split("\r\n").collect();
+    assert_eq!(lines.len(), 5, "{csv}");
+    // 54 fl oz and 60 mL as planned: 54 × 29.5735295625 + 60 = 1656.97 mL; load 2, of 23.5 fl oz, was mixed twice
+    let one = "Gull Point Ferry Terminal,2026-04,Solvary Q-75,00000-75,planned,2,1657,mL,56.03,fl oz,";
+    let logged = "Gull Point Ferry Terminal,2026-04,Solvary Q-75,00000-75,logged,2,2351.9,mL,79.53,fl oz,";
+    assert!(lines[1].starts_with(logged), "{}", lines[1]);
+    assert!(lines[2].starts_with(one), "{}", lines[2]);
+    assert!(lines[3].starts_with(&one.replace("2026-04", "2026-05")), "{}", lines[3]);
+    let pdf = fs::read(folder.path().join("out/register.pdf")).expect("a PDF");
+    assert!(pdf.starts_with(b"%PDF-"));
+}
+
+#[test]
+fn readings_stand_beside_the_band_that_held_for_them() {
+    let folder = tempfile::tempdir().expect("a temporary folder");
+    let loads = [
+        reading(1, 1000.0, 1200.0),
+        reading(2, 800.0, 800.0),
+        reading(3, 1500.0, 1500.0),
+        reading(3, 1000.0, 1000.0),
+    ];
+    let mut ferry = record("ferry-terminal");
+    ferry["applied"]["loads"] = json!(loads);
+    put(folder.path(), "2026-0413-record.json", &ferry);
+    for language in ["en", "es", "fr"] {
+        register(&folder, &["--language", language]).must_end_with(0);
+    }
+    let csv = written(&folder, "register-readings.csv");
+    let results: Vec<&str> = csv.lines().skip(1).filter_map(|line| line.rsplit(',').next()).collect();
+    // over 1000 to 1200 ppm passes: the block of 1000 itself does not
+    assert_eq!(results, ["passes", "below", "above", "below"], "{csv}");
+    assert!(csv.contains(
+        "2026-04-13T18:08:00,Gull Point Ferry Terminal,2026-0413,Solvary Q-75,1,1,1000,1200,1000,no,1200,passes"
+    ));
+}
+
+#[test]
+fn what_is_no_record_is_named_and_nothing_is_written() {
+    let folder = tempfile::tempdir().expect("a temporary folder");
+    let empty = register(&folder, &[]).must_end_with(2);
+    assert!(empty.stderr.contains("no file named"), "{}", empty.stderr);
+    put(folder.path(), "good-record.json", &record("fish-hall"));
+    put(folder.path(), "other-record.json", &json!({ "form": "invoice 3" }));
+    fs::write(folder.path().join("broken-record.json"), "{\"plan\":").expect("written");
+    let mut short = record("ferry-terminal");
+    short["applied"] = Value::Null;
+    short["plan"]["treatments"][0]["need"]["mixed"]["value"] = json!("a lot");
+    put(folder.path(), "short-record.json", &short);
+    let run = register(&folder, &[]).must_end_with(2);
+    for told in [
+        "other-record.json: it is not a record",
+        "broken-record.json: it is not JSON",
+        "short-record.json: `need/",
+    ] {
+        assert!(run.stderr.contains(told), "no {told:?} in {}", run.stderr);
+    }
+    assert!(!folder.path().join("out").exists());
+}
+
+#[test]
+fn two_different_records_of_one_job_are_not_added_up() {
+    let folder = tempfile::tempdir().expect("a temporary folder");
+    let fish = record("fish-hall");
+    put(folder.path(), "a/2026-0420-record.json", &fish);
+    let mut other = fish.clone();
+    other["applied"] = Value::Null;
+    put(folder.path(), "b/2026-0420-record.json", &other);
+    let run = register(&folder, &[]).must_end_with(2);
+    assert!(
+        run.stderr.contains("are different records of job 2026-0420"),
+        "{}",
+        run.stderr
+    );
+}
+
+#[test]
+fn measured_amounts_and_the_newest_revision_count() {
+    let folder = tempfile::tempdir().expect("a temporary folder");
+    let mut fish = record("fish-hall");
+    put(folder.path(), "2026-0420-record.json", &fish);
+    fish["revision"] = json!(2);
+    for load in fish["applied"]["loads"].as_array_mut().expect("loads") {
+        load["water"] = json!({ "value": 9_000, "unit": "mL" });
+        load["product"] = json!({ "value": 70, "unit": "mL" });
+    }
+    fish["applied"]["areas"][0]["skipped"] = json!("locked");
+    put(folder.path(), "2026-0420-record-r2.json", &fish);
+    register(&folder, &[]).must_end_with(0);
+    let csv = written(&folder, "register.csv");
+    assert!(csv.contains(",measured,1,70,mL,2.37,fl oz,9.07,24.15\r\n"), "{csv}");
+    assert!(!csv.contains("logged"), "{csv}");
+}
