@@ -358,13 +358,12 @@ fn hold_together(seen: &mut [Seen]) {
                 continue;
             };
             if revision == other_revision && j < i && one.digest != other.digest {
-                let path = first_difference(mine, theirs);
-                let place = path.map_or("in how it is written".into(), |path| format!("first at `{path}`"));
-                let message = format!(
-                    "{} holds another record of this revision: {place}",
-                    other.file.display()
-                );
-                told.push((i, Finding::Altered(message)));
+                let finding = another(&other.file, mine, theirs);
+                // a page in another language says so once
+                let said = |(k, f): &(usize, Finding)| *k == i && matches!(f, Finding::Note(_));
+                if !matches!(finding, Finding::Note(_)) || !told.iter().any(said) {
+                    told.push((i, finding));
+                }
             }
             // a certificate and its record would say the same twice
             let is_first = one.is_certificate || !seen.iter().any(|s| s.is_certificate && s.digest == one.digest);
@@ -387,6 +386,32 @@ fn hold_together(seen: &mut [Seen]) {
     for (i, finding) in told {
         seen[i].findings.push(finding);
     }
+}
+
+/// Two records of one revision that are not the same. The page may have been made in two languages, or in black too, and
+/// that alone is nothing altered; plan, log and verdicts are the same in both.
+fn another(file: &Path, mine: &Value, theirs: &Value) -> Finding {
+    let without_page = |record: &Value| {
+        let mut record = record.clone();
+        record["certificate"] = Value::Null;
+        record
+    };
+    let (my_page, their_page) = (&mine["certificate"], &theirs["certificate"]);
+    let other_language = my_page["data"]["lang"] != their_page["data"]["lang"];
+    let other_ink = my_page["ink"] != their_page["ink"] && my_page["data"] == their_page["data"];
+    if (other_language || other_ink) && without_page(mine) == without_page(theirs) {
+        return Finding::Note(format!(
+            "{} is of the same plan, log and verdicts, with a page in another {}",
+            file.display(),
+            if other_language { "language" } else { "ink" }
+        ));
+    }
+    let path = first_difference(mine, theirs);
+    let place = path.map_or("in how it is written".into(), |path| format!("first at `{path}`"));
+    Finding::Altered(format!(
+        "{} holds another record of this revision: {place}",
+        file.display()
+    ))
 }
 
 fn follows(finding: &Finding) -> bool {

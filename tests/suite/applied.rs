@@ -239,7 +239,7 @@ fn photographs_are_known_by_their_digest() {
         &copy,
         &[(
             "file: belt.jpg",
-            &format!("file: belt.jpg, sha256: {}", digest.replace("ba", "ab")),
+            &format!("file: belt.jpg, sha256: {}", "0".repeat(64)),
         )],
     );
     let run = render(&copy).must_end_with(2);

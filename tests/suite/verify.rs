@@ -405,3 +405,32 @@ fn the_schema_describes_every_record() {
         }
     }
 }
+
+#[test]
+fn a_page_in_another_language_is_nothing_altered_and_another_figure_is() {
+    let copy = Copy::of("fish-hall");
+    for (language, folder) in [("en", "out"), ("fr", "out/fr")] {
+        decant(
+            &copy.folder,
+            ["render", "job.yaml", "-o", folder, "--language", language],
+        )
+        .must_end_with(0);
+    }
+    decant(
+        &copy.folder,
+        ["render", "job.yaml", "-o", "out/black", "--ink", "black"],
+    )
+    .must_end_with(0);
+    let run = verify(&copy.folder, &["out"]).must_end_with(0);
+    assert!(run.stdout.contains("with a page in another language"), "{}", run.stdout);
+    assert!(run.stdout.contains("with a page in another ink"), "{}", run.stdout);
+    let log = copy.folder.join("applied.yaml");
+    let text = fs::read_to_string(&log).expect("a log");
+    fs::write(&log, text.replace("reading: 1600 ppm", "reading: 1500 ppm")).expect("written");
+    decant(&copy.folder, ["render", "job.yaml", "-o", "out/fr", "--language", "fr"]);
+    altered(
+        &copy.folder,
+        &["out"],
+        &["holds another record of this revision: first at `applied.loads[1]"],
+    );
+}
