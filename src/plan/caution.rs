@@ -78,6 +78,14 @@ pub const KINDS: &[Kind] = &[
     kind("never-meet-area", Severity::Danger, Shown::Sheet, TABLE),
     kind("rinse-tank", Severity::Danger, Shown::Sheet, TABLE),
     kind("loses-effect", Severity::Caution, Shown::Sheet, TABLE),
+    kind("back-in-mist", Severity::Danger, Shown::Sheet, CDC),
+    kind(
+        "back-too-soon",
+        Severity::Danger,
+        Shown::Sheet,
+        "the first product's label, and for a mist CDC, Guidelines for Environmental Infection Control, 2003, Table B.1",
+    ),
+    kind("contact-cut-short", Severity::Caution, Shown::Sheet, LABEL),
     kind(
         "respirator",
         Severity::Danger,

@@ -30,6 +30,7 @@ pub fn plan(job: &Job, report: &mut Report) -> Option<Plan> {
     if report.has_errors() || treatments.len() < job.treatments.len() {
         return None;
     }
+    cautions.extend(super::returns::returns(&treatments));
     let latest = |of: &dyn Fn(&super::TreatmentPlan) -> DateTime| treatments.iter().map(of).max();
     let sprayed_by = begins;
     let wet_until = latest(&|t| t.wet_until).unwrap_or(begins);

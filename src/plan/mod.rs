@@ -12,6 +12,7 @@ mod lay;
 mod make;
 mod meetings;
 mod residue;
+mod returns;
 mod strength;
 mod told;
 mod treatment;

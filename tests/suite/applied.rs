@@ -237,10 +237,7 @@ fn photographs_are_known_by_their_digest() {
     assert!(page.contains("belt.jpg") && page.contains(&digest[..8]), "{page}");
     change_log(
         &copy,
-        &[(
-            "file: belt.jpg",
-            &format!("file: belt.jpg, sha256: {}", "0".repeat(64)),
-        )],
+        &[("file: belt.jpg", &format!("file: belt.jpg, sha256: {}", "0".repeat(64)))],
     );
     let run = render(&copy).must_end_with(2);
     assert!(
