@@ -14,6 +14,7 @@ pub mod calc;
 pub mod catalog;
 pub mod cli;
 pub mod contract;
+pub mod delivery;
 pub mod document;
 pub mod ghs;
 pub mod html;

@@ -7,7 +7,7 @@ use std::sync::Arc;
 use serde::Serialize;
 
 use super::style::{self, Style};
-use super::{Correction, Languages, Product, Publish, Regime, Sprayer, StateRule, Stock, plain_key};
+use super::{Correction, Languages, Mail, Product, Publish, Regime, Sprayer, StateRule, Stock, plain_key};
 use crate::quantity::System;
 use crate::report::Report;
 use crate::yaml::{Node, Origin, Source};
@@ -79,6 +79,8 @@ pub struct CompanyFile {
     pub templates: Option<(PathBuf, Origin)>,
     /// What may stand on the public page of a record.
     pub publish: Publish,
+    /// How mail is sent.
+    pub mail: Option<Mail>,
     /// Products by key.
     pub products: BTreeMap<String, Product>,
     /// Sprayers by key.
@@ -107,6 +109,7 @@ const KEYS: &[&str] = &[
     "style",
     "templates",
     "publish",
+    "mail",
     "products",
     "sprayers",
     "stock",
@@ -150,6 +153,7 @@ impl CompanyFile {
             .get("signing_key")
             .and_then(|n| Some((source.beside(&n.text(report)?), n.origin())));
         let publish = fields.get("publish").and_then(|n| Publish::read(&n, report));
+        let mail = fields.get("mail").and_then(|n| Mail::read(&n, report));
         let group = |key| fields.get(key);
         let (products, sprayers, stock, crew) = (group("products"), group("sprayers"), group("stock"), group("crew"));
         Some(CompanyFile {
@@ -175,6 +179,7 @@ impl CompanyFile {
             licence_required: licence_required?,
             signing_key,
             publish: publish.unwrap_or_default(),
+            mail,
         })
     }
 }

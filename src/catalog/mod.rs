@@ -1,5 +1,6 @@
 //! The company file: who we are and what we own. Products, sprayers, label stock, crew.
 
+mod address;
 mod company;
 mod contrast;
 mod correction;
@@ -8,6 +9,7 @@ mod ingredient;
 mod language;
 mod logo;
 mod lots;
+mod mail;
 mod measured;
 mod product;
 mod publish;
@@ -19,6 +21,7 @@ mod strip_scale;
 mod style;
 mod words;
 
+pub use address::{Address, BadAddress};
 pub use company::{Company, CompanyFile, Member, PageSize};
 pub use correction::Correction;
 pub use directions::Directions;
@@ -26,6 +29,7 @@ pub use ingredient::Ingredient;
 pub use language::{Languages, Tongue};
 pub use logo::{LARGEST_LOGO, LARGEST_SIDE, Logo, LogoForm};
 pub use lots::Lots;
+pub use mail::{Login, Mail, Secret, Security, Server};
 pub use measured::{Flash, Measured};
 pub use product::{LabelSignal, Product, ProductKind};
 pub use publish::Publish;

@@ -10,6 +10,8 @@ mod key;
 mod label_run;
 mod labels;
 mod languages;
+mod mail;
+mod mailing;
 mod making;
 mod page;
 mod page_index;
@@ -225,6 +227,37 @@ pub enum Command {
         #[arg(long, value_name = "TAG", value_parser = tongue)]
         language: Option<Tongue>,
     },
+    /// Mail certificates to clients: as drafts for your mail program, or through a server
+    #[command(
+        group(clap::ArgGroup::new("way").required(true).multiple(true).args(["drafts", "send", "dry_run"])),
+        after_help = "Examples:\n  decant mail job.yaml --dry-run\n  decant mail job.yaml --drafts drafts\n  decant mail mon-*.yaml --documents out --send\n\nAddresses are those of `client.email` in each job, the server is that of `mail` in the company\nfile. Only a certificate that is whole and is the job's newest revision goes out, and each\nrevision goes to each address once, however often this is run. Prints a line a recipient."
+    )]
+    Mail {
+        /// The job files
+        #[arg(required = true, value_name = "JOB")]
+        jobs: Vec<PathBuf>,
+        /// Folder that the certificates are in [default: `out` beside each job file]
+        #[arg(long, value_name = "DIR")]
+        documents: Option<PathBuf>,
+        /// Write messages into this folder, to be looked at and sent with a mail program
+        #[arg(long, value_name = "DIR", conflicts_with = "send")]
+        drafts: Option<PathBuf>,
+        /// Send
+        #[arg(long)]
+        send: bool,
+        /// Show every message and what would become of it; nothing is sent and nothing written
+        #[arg(long)]
+        dry_run: bool,
+        /// The log of what was sent [default: as the company file says, or `mail-log.jsonl` beside it]
+        #[arg(long, value_name = "FILE")]
+        log: Option<PathBuf>,
+        /// Date of the messages, such as `2026-04-14T09:00-04:00` [default: now; drafts have none]
+        #[arg(long, value_name = "TIME")]
+        date: Option<jiff::Timestamp>,
+        /// Send this job to this address although it may have been sent before (repeat for several)
+        #[arg(long, num_args = 2, value_names = ["NUMBER", "ADDRESS"], conflicts_with = "drafts")]
+        resend: Vec<String>,
+    },
     /// Print outlines and rulers on a label stock, to see what a printer does wrong
     #[command(
         after_help = "Example:\n  decant test-print sheet-4x2 --company company.yaml\n  decant test-print sheet-4x2 --company company.yaml --printer office\n\nThe first page is laid over the stock, the second is measured. Print at actual size."
@@ -439,6 +472,28 @@ pub fn run(arguments: &Arguments) -> Exit {
             output,
             language,
         } => register::run(folder, output, language.as_ref()),
+        Command::Mail {
+            jobs,
+            documents,
+            drafts,
+            send: _,
+            dry_run,
+            log,
+            date,
+            resend,
+        } => mail::run(&mail::Request {
+            jobs,
+            documents: documents.as_deref(),
+            // a dry run of anything is a dry run
+            way: match (dry_run, drafts) {
+                (true, _) => mail::Way::Show,
+                (false, Some(folder)) => mail::Way::Draft(folder),
+                (false, None) => mail::Way::Send,
+            },
+            log: log.as_deref(),
+            date: *date,
+            resend,
+        }),
         Command::TestPrint {
             stock,
             company,

@@ -27,21 +27,21 @@ pub(super) struct Request<'a> {
 }
 
 /// A file that was looked at.
-struct Seen {
-    file: PathBuf,
-    findings: Vec<Finding>,
+pub(super) struct Seen {
+    pub file: PathBuf,
+    pub findings: Vec<Finding>,
     /// The record that it is or carries.
-    record: Option<Value>,
-    digest: String,
-    is_certificate: bool,
+    pub record: Option<Value>,
+    pub digest: String,
+    pub is_certificate: bool,
 }
 
 /// What is looked at beside the files themselves.
-struct Against {
-    key: Option<PublicKey>,
+pub(super) struct Against {
+    pub key: Option<PublicKey>,
     /// The record that the job gives now.
-    record: Option<Value>,
-    templates: Option<Templates>,
+    pub record: Option<Value>,
+    pub templates: Option<Templates>,
 }
 
 pub(super) fn run(request: &Request<'_>) -> Exit {
@@ -79,7 +79,7 @@ pub(super) fn run(request: &Request<'_>) -> Exit {
     ended(&seen)
 }
 
-fn told(finding: &Finding) -> String {
+pub(super) fn told(finding: &Finding) -> String {
     match finding {
         Finding::Matches(what) => format!("matches: {what}"),
         Finding::Note(what) => format!("note: {what}"),
@@ -169,7 +169,7 @@ fn search(folder: &Path, found: &mut Vec<PathBuf>) -> Result<(), String> {
     Ok(())
 }
 
-fn read_bounded(file: &Path) -> Result<Vec<u8>, String> {
+pub(super) fn read_bounded(file: &Path) -> Result<Vec<u8>, String> {
     let mut bytes = Vec::new();
     let opened = std::fs::File::open(file).map_err(|e| e.to_string())?;
     opened
@@ -191,19 +191,21 @@ fn look(file: &Path, against: &Against) -> Result<Seen, String> {
         digest: String::new(),
         is_certificate: false,
     };
-    let bytes = match read_bounded(file) {
-        Ok(bytes) => bytes,
-        Err(told) => {
-            seen.findings.push(Finding::Unreadable(told));
-            return Ok(seen);
-        }
-    };
+    match read_bounded(file) {
+        Ok(bytes) => look_through(&bytes, against, &mut seen)?,
+        Err(told) => seen.findings.push(Finding::Unreadable(told)),
+    }
+    Ok(seen)
+}
+
+/// Looks at what was read of a file. Errors are faults of the program.
+pub(super) fn look_through(bytes: &[u8], against: &Against, seen: &mut Seen) -> Result<(), String> {
     if bytes.starts_with(b"%PDF") {
         seen.is_certificate = true;
-        certificate(&bytes, against, &mut seen)?;
+        certificate(bytes, against, seen)?;
     } else {
-        let seal = seal_beside(file).and_then(|path| read_bounded(&path).ok());
-        let proof = prove(&bytes, seal.as_deref(), against.key.as_ref());
+        let seal = seal_beside(&seen.file).and_then(|path| read_bounded(&path).ok());
+        let proof = prove(bytes, seal.as_deref(), against.key.as_ref());
         seen.findings.extend(proof.findings);
         seen.record = proof.record;
         seen.digest = proof.digest;
@@ -211,7 +213,7 @@ fn look(file: &Path, against: &Against) -> Result<Seen, String> {
     if let Some(record) = &seen.record {
         about(record, against, &mut seen.findings);
     }
-    Ok(seen)
+    Ok(())
 }
 
 /// `JOB-seal.json` beside `JOB-record.json`.

@@ -12,6 +12,8 @@ pub enum Page {
     Record,
     /// The index of records.
     Index,
+    /// The body of a letter.
+    Letter,
 }
 
 impl Page {
@@ -19,6 +21,7 @@ impl Page {
         match self {
             Page::Record => "record.html",
             Page::Index => "index.html",
+            Page::Letter => "letter.html",
         }
     }
 }
@@ -28,11 +31,12 @@ impl Page {
 #[error("the page cannot be made: {0}")]
 pub struct HtmlError(String);
 
-const FILES: [(&str, &str); 5] = [
+const FILES: [(&str, &str); 6] = [
     ("base.html", include_str!("../../templates/pages/base.html")),
     ("record.html", include_str!("../../templates/pages/record.html")),
     ("chart.html", include_str!("../../templates/pages/chart.html")),
     ("index.html", include_str!("../../templates/pages/index.html")),
+    ("letter.html", include_str!("../../templates/mail/letter.html")),
     ("style.css", include_str!("../../templates/pages/style.css")),
 ];
 

@@ -8,7 +8,7 @@ use serde::Serialize;
 
 use super::{Applied, Area, Site};
 use crate::catalog::stock::read::read_copies;
-use crate::catalog::{CompanyFile, Directions, Languages, Member, Product, Sprayer};
+use crate::catalog::{Address, CompanyFile, Directions, Languages, Member, Product, Sprayer};
 use crate::quantity::{Number, Share, Time, parse};
 use crate::report::Report;
 use crate::yaml::{Fields, Node, Origin, Source, nearest};
@@ -47,8 +47,8 @@ pub struct Client {
     pub name: String,
     /// Person to speak to.
     pub contact: Option<String>,
-    /// E-mail address.
-    pub email: Option<String>,
+    /// E-mail addresses; a plan has none.
+    pub email: Option<Vec<Address>>,
 }
 
 /// The visit.
@@ -222,9 +222,24 @@ fn read_client(node: &Node<'_>, report: &mut Report) -> Option<Client> {
     let name = fields.need_text("name", report);
     Some(Client {
         contact: fields.text("contact", report),
-        email: fields.text("email", report),
+        email: fields.get("email").map(|n| read_addresses(&n, report)),
         name: name?,
     })
+}
+
+/// One address or several, each of them once.
+fn read_addresses(node: &Node<'_>, report: &mut Report) -> Vec<Address> {
+    let mut found: Vec<Address> = Vec::new();
+    for item in node.items_or_one(report).unwrap_or_default() {
+        let Some(address) = item.parse(report, Address::parse) else {
+            continue;
+        };
+        if found.iter().any(|other| other.folded() == address.folded()) {
+            report.push(item.error("address-twice", format!("the address `{address}` stands here twice")));
+        }
+        found.push(address);
+    }
+    found
 }
 
 fn read_visit(node: &Node<'_>, catalog: Option<&CompanyFile>, report: &mut Report) -> Option<Visit> {

@@ -9,6 +9,7 @@ mod contract;
 mod data;
 mod explained;
 mod languages;
+mod mail;
 mod one_bit;
 mod page;
 mod pages;

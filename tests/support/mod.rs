@@ -6,4 +6,5 @@ pub mod picture;
 pub mod program;
 pub mod record;
 pub mod schema;
+pub mod smtp;
 pub mod workspace;

@@ -1,0 +1,231 @@
+//! What a letter says: what the certificate that it carries says, in its language, and nothing more.
+
+use minijinja::syntax::SyntaxConfig;
+use minijinja::value::Serde;
+use minijinja::{AutoEscape, Environment, UndefinedBehavior, context};
+use serde_json::{Value, json};
+
+use crate::html::{HtmlError, Page, html};
+use crate::record::in_groups;
+use crate::wording::{WordingError, Words};
+
+const TEXT: &str = include_str!("../../templates/mail/letter.txt");
+
+/// The colour of the line over a letter where the firm has none of its own.
+const PLAIN_ACCENT: &str = "#404040";
+
+/// A letter.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Letter {
+    /// Its subject, one line.
+    pub subject: String,
+    /// Its text.
+    pub text: String,
+    /// The same as HTML that fetches nothing.
+    pub html: String,
+}
+
+/// What a letter is about.
+#[derive(Clone, Copy, Debug)]
+pub struct Occasion<'a> {
+    /// The record, with its certificate's page.
+    pub record: &'a Value,
+    /// SHA-256 of the record, in hexadecimal.
+    pub digest: &'a str,
+    /// The attachment's name.
+    pub file: &'a str,
+}
+
+/// Why a letter cannot be written.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+pub enum LetterError {
+    /// The language file lacks something.
+    #[error(transparent)]
+    Wording(#[from] WordingError),
+    /// The record lacks something, or has something else there.
+    #[error("the record has no `{0}`")]
+    Record(&'static str),
+    /// The text's template asks for what it is not given.
+    #[error("the letter's template cannot be filled in: {0}")]
+    Template(String),
+    /// So does that of the HTML.
+    #[error(transparent)]
+    Html(#[from] HtmlError),
+}
+
+/// Writes the letter of a certificate. `words` are of the certificate's language.
+///
+/// # Errors
+/// [`LetterError`] if the record holds no certificate, or a word is missing.
+pub fn letter(words: &Words, occasion: &Occasion<'_>) -> Result<Letter, LetterError> {
+    let record = occasion.record;
+    let need = |path: &'static str| {
+        let found = record.pointer(path).and_then(Value::as_str);
+        found.ok_or(LetterError::Record(path))
+    };
+    let maybe = |path: &str| record.pointer(path).and_then(Value::as_str);
+    let (site, date) = (
+        need("/certificate/data/site/name")?,
+        need("/certificate/data/date/name")?,
+    );
+    let (job, link) = (need("/plan/job")?, need("/link")?);
+    let heading = need("/certificate/data/heading")?;
+    let revision = record["revision"].as_u64().ok_or(LetterError::Record("/revision"))?;
+    let said = context! { heading, site, date, job, revision, link, file => occasion.file };
+    let subject = words.say(
+        if revision > 1 {
+            "mail.subject_revised"
+        } else {
+            "mail.subject"
+        },
+        said.clone(),
+    )?;
+    let name = maybe("/plan/client/contact").map_or_else(|| need("/plan/client/name"), Ok)?;
+    let mut notes = Vec::new();
+    if revision > 1 {
+        notes.push(words.say("mail.revised", said.clone())?);
+    }
+    if deviates(record) {
+        notes.push(words.word("mail.deviates")?.to_owned());
+    }
+    let word = |key: &str| words.word(&format!("mail.words.{key}")).map(str::to_owned);
+    let place = match maybe("/certificate/data/site/lines/0") {
+        Some(address) => format!("{site}, {address}"),
+        None => site.to_owned(),
+    };
+    let facts = [
+        ("site", place),
+        ("date", date.to_owned()),
+        ("job", job.to_owned()),
+        ("record", need("/number")?.to_owned()),
+        ("link", link.to_owned()),
+        ("digest", in_groups(occasion.digest)),
+        ("attached", occasion.file.to_owned()),
+    ];
+    let facts: Result<Vec<Value>, WordingError> = facts
+        .into_iter()
+        .map(|(key, value)| Ok(json!({ "label": word(key)?, "value": value })))
+        .collect();
+    let mut company = vec![
+        need("/plan/company/name")?.to_owned(),
+        need("/plan/company/address")?.to_owned(),
+        need("/plan/company/phone")?.to_owned(),
+    ];
+    for (key, path) in [
+        ("emergency", "/plan/company/emergency_phone"),
+        ("licence", "/plan/company/licence"),
+    ] {
+        if let Some(value) = maybe(path) {
+            company.push(format!("{}: {value}", word(key)?));
+        }
+    }
+    let data = json!({
+        "lang": words.language,
+        "subject": subject,
+        "accent": maybe("/certificate/data/accent").unwrap_or(PLAIN_ACCENT),
+        "greeting": words.say("mail.greeting", context! { name })?,
+        "lead": words.say("mail.lead", said)?,
+        "notes": notes,
+        "facts": facts?,
+        "deference": words.word("deference")?,
+        "company": company,
+    });
+    Ok(Letter {
+        subject,
+        text: plain(&data)?,
+        html: html(Page::Letter, &data)?,
+    })
+}
+
+/// Whether the certificate names a deviation or a rule that was not kept.
+fn deviates(record: &Value) -> bool {
+    let named = record["certificate"]["data"]["deviations"].as_array();
+    let judged = record["verdicts"].as_array();
+    named.is_some_and(|d| !d.is_empty()) || judged.is_some_and(|v| v.iter().any(|v| v["outcome"] == "deviates"))
+}
+
+/// The text: nothing in it is markup, so nothing is escaped.
+fn plain(data: &Value) -> Result<String, LetterError> {
+    let told = |e: minijinja::Error| LetterError::Template(format!("{e:#}"));
+    let mut engine = Environment::new();
+    engine.set_undefined_behavior(UndefinedBehavior::Strict);
+    engine.set_auto_escape_callback(|_| AutoEscape::None);
+    let syntax = SyntaxConfig::builder().trim_blocks(true).lstrip_blocks(true).build();
+    engine.set_syntax(syntax.map_err(told)?);
+    engine.render_str(TEXT, Serde(data)).map_err(told)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn record(text: &str, revision: u64) -> Value {
+        json!({
+            "number": "7-0a1b2c3d", "link": "https://records.firm.example/7-0a1b2c3d", "revision": revision,
+            "plan": { "job": "7",
+                      "client": { "name": text, "contact": null },
+                      "company": { "name": text, "address": text, "phone": text, "emergency_phone": text, "licence": null } },
+            "certificate": { "data": { "heading": "Certificate", "accent": null, "deviations": [],
+                                       "site": { "name": text, "lines": [text] }, "date": { "name": "Mon 13 Apr 2026" } } },
+            "verdicts": [],
+        })
+    }
+
+    fn of(language: &str, record: &Value) -> Letter {
+        let words = Words::of(language).expect("a language");
+        let digest = "0123456789abcdef".repeat(4);
+        let occasion = Occasion {
+            record,
+            digest: &digest,
+            file: "7-certificate.pdf",
+        };
+        letter(&words, &occasion).unwrap_or_else(|e| panic!("{e}"))
+    }
+
+    #[test]
+    fn text_is_never_markup() {
+        let hostile = "<script>alert(1)</script>\"'& {{ 7 * 7 }}";
+        let made = of("en", &record(hostile, 1));
+        assert!(
+            !made.html.contains("<script") && !made.html.contains("49"),
+            "{}",
+            made.html
+        );
+        assert!(made.html.matches("&lt;script&gt;").count() >= 6);
+        assert!(made.text.contains(hostile) && made.subject.contains(hostile));
+        // nothing is fetched when it is opened
+        for part in ["src=", "href=", "url(", "@import", "<link", "<img"] {
+            assert!(!made.html.contains(part), "{part}");
+        }
+    }
+
+    #[test]
+    fn it_speaks_the_certificates_language_and_says_when_it_is_revised() {
+        let (first, second) = (record("Quay 3", 1), record("Quay 3", 2));
+        for language in Words::tags() {
+            let (one, two) = (of(language, &first), of(language, &second));
+            assert!(one.html.contains(&format!("<html lang=\"{language}\">")));
+            assert!(
+                two.subject.contains('2') && one.subject != two.subject,
+                "{}",
+                two.subject
+            );
+            assert_ne!(one.text.lines().count(), two.text.lines().count());
+        }
+        let all: std::collections::BTreeSet<String> = Words::tags().map(|tag| of(tag, &first).text).collect();
+        assert_eq!(all.len(), Words::tags().count());
+    }
+
+    #[test]
+    fn what_deviates_is_said() {
+        let words = Words::english().expect("English");
+        let sentence = words.word("mail.deviates").expect("the sentence");
+        let mut failed = record("Quay 3", 1);
+        assert!(!of("en", &failed).text.contains(sentence));
+        failed["verdicts"] = json!([{ "outcome": "holds" }, { "outcome": "deviates" }]);
+        assert!(of("en", &failed).text.contains(sentence));
+        let mut named = record("Quay 3", 1);
+        named["certificate"]["data"]["deviations"] = json!([{ "text": "x" }]);
+        assert!(of("en", &named).html.contains("Not everything"));
+    }
+}

@@ -1,0 +1,394 @@
+//! The send log: one JSON object a line, on disk before what it says can come about.
+
+use std::collections::BTreeMap;
+use std::fs::{File, OpenOptions, TryLockError};
+use std::io::{self, BufRead, BufReader, Read, Seek, SeekFrom, Write};
+use std::path::{Path, PathBuf};
+
+use jiff::Timestamp;
+use serde::{Deserialize, Serialize};
+
+use crate::catalog::Address;
+
+/// The form of a send log.
+pub const FORM: &str = "decant send log 1";
+
+/// The longest line that a log of ours has, in bytes.
+const LONGEST_LINE: u64 = 64 << 10;
+
+/// The first line.
+#[derive(Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Head {
+    form: String,
+}
+
+/// What became of a message.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum State {
+    /// Its content is about to leave. If nothing follows, what became of it is unknown.
+    Sending,
+    /// The server has taken it.
+    Sent,
+    /// The server has refused it; nobody was sent anything.
+    Refused,
+    /// The connection was lost before its content began to leave.
+    NotSent,
+    /// The connection was lost while its content was leaving, or before the server's answer.
+    Unknown,
+}
+
+/// One line of a log.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Entry {
+    /// When.
+    pub at: Timestamp,
+    /// The job's number.
+    pub job: String,
+    /// Which revision of its record.
+    pub revision: u32,
+    /// SHA-256 of the record, in hexadecimal.
+    pub record: String,
+    /// To which address.
+    pub to: String,
+    /// The message's `Message-ID`.
+    pub message: String,
+    /// What became of it.
+    pub state: State,
+    /// What the server said, or what happened.
+    pub told: Option<String>,
+}
+
+/// Where a revision stands with an address.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Standing {
+    /// It may be sent: it never was, or was refused.
+    Open,
+    /// It was sent, at that time and with this record.
+    Sent {
+        /// When.
+        at: Timestamp,
+        /// SHA-256 of the record.
+        record: String,
+    },
+    /// It may have been sent, at that time.
+    Unknown {
+        /// When.
+        at: Timestamp,
+    },
+}
+
+/// Why a log cannot be used.
+#[derive(Debug, thiserror::Error)]
+pub enum LogError {
+    /// Somebody else writes it.
+    #[error("another run is sending with the log {}; nothing was sent", .0.display())]
+    Busy(PathBuf),
+    /// It cannot be opened, locked, read or written.
+    #[error("the send log {}: {error}", .file.display())]
+    File {
+        /// Which file.
+        file: PathBuf,
+        /// Why.
+        error: io::Error,
+    },
+    /// It is another file, or somebody changed it.
+    #[error("line {line} of {} is no line of a send log; nothing is sent by a log that cannot be relied on", .file.display())]
+    Spoilt {
+        /// Which file.
+        file: PathBuf,
+        /// Which line, from 1.
+        line: usize,
+    },
+}
+
+/// What a log says last of each revision and address.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+struct Known(BTreeMap<(String, u32, String), (State, Timestamp, String)>);
+
+impl Known {
+    fn learn(&mut self, entry: &Entry) {
+        let key = (entry.job.clone(), entry.revision, entry.to.to_ascii_lowercase());
+        self.0.insert(key, (entry.state, entry.at, entry.record.clone()));
+    }
+
+    fn standing(&self, job: &str, revision: u32, to: &Address) -> Standing {
+        match self.0.get(&(job.to_owned(), revision, to.folded())) {
+            None | Some((State::Refused | State::NotSent, ..)) => Standing::Open,
+            Some((State::Sent, at, record)) => Standing::Sent {
+                at: *at,
+                record: record.clone(),
+            },
+            Some((State::Sending | State::Unknown, at, _)) => Standing::Unknown { at: *at },
+        }
+    }
+}
+
+/// A log that this run alone writes, as long as it has it.
+#[derive(Debug)]
+pub struct SendLog {
+    file: PathBuf,
+    open: File,
+    known: Known,
+    /// Whether a line could not be written: what follows it would be lost in it.
+    spoilt: bool,
+}
+
+impl SendLog {
+    /// Opens a log, or begins one, and keeps everybody else from it.
+    ///
+    /// # Errors
+    /// [`LogError`] if another run has it, it cannot be written, or it is no log.
+    pub fn open(file: &Path) -> Result<SendLog, LogError> {
+        let failed = |error| LogError::File {
+            file: file.to_owned(),
+            error,
+        };
+        refuse_other_than_files(file).map_err(failed)?;
+        let mut options = OpenOptions::new();
+        options.read(true).append(true).create(true);
+        // it names clients
+        #[cfg(unix)]
+        std::os::unix::fs::OpenOptionsExt::mode(&mut options, 0o600);
+        let mut open = options.open(file).map_err(failed)?;
+        match open.try_lock() {
+            Ok(()) => {}
+            Err(TryLockError::WouldBlock) => return Err(LogError::Busy(file.to_owned())),
+            Err(TryLockError::Error(error)) => return Err(failed(error)),
+        }
+        let (known, whole) = read(&open, file)?;
+        if open.metadata().map_err(failed)?.len() > whole {
+            // A line that a crash cut short. Nothing was sent on the strength of it: what is sent waits for its whole line.
+            open.set_len(whole).map_err(failed)?;
+        }
+        if whole == 0 {
+            write_line(&mut open, &Head { form: FORM.to_owned() }).map_err(failed)?;
+            // so that the file's name outlasts a crash as its lines do
+            #[cfg(unix)]
+            {
+                let folder = file.parent().filter(|p| !p.as_os_str().is_empty());
+                let folder = File::open(folder.unwrap_or(Path::new("."))).map_err(failed)?;
+                folder.sync_all().map_err(failed)?;
+            }
+        }
+        Ok(SendLog {
+            file: file.to_owned(),
+            open,
+            known,
+            spoilt: false,
+        })
+    }
+
+    /// Where a revision stands with an address.
+    pub fn standing(&self, job: &str, revision: u32, to: &Address) -> Standing {
+        self.known.standing(job, revision, to)
+    }
+
+    /// Writes a line, which is on disk when this returns.
+    ///
+    /// # Errors
+    /// [`LogError`] if it cannot be written, or one before it could not.
+    pub fn write(&mut self, entry: &Entry) -> Result<(), LogError> {
+        let written = if self.spoilt {
+            Err(io::Error::other("a line before could not be written"))
+        } else {
+            write_line(&mut self.open, entry)
+        };
+        if let Err(error) = written {
+            self.spoilt = true;
+            return Err(LogError::File {
+                file: self.file.clone(),
+                error,
+            });
+        }
+        self.known.learn(entry);
+        Ok(())
+    }
+}
+
+/// Where revisions stand with addresses, for whoever only looks: nothing is locked, made or mended.
+///
+/// # Errors
+/// [`LogError`] if the log is there and cannot be read, or is no log.
+pub fn standing(file: &Path) -> Result<impl Fn(&str, u32, &Address) -> Standing, LogError> {
+    let failed = |error| LogError::File {
+        file: file.to_owned(),
+        error,
+    };
+    refuse_other_than_files(file).map_err(failed)?;
+    let known = match File::open(file) {
+        Ok(open) => read(&open, file)?.0,
+        Err(error) if error.kind() == io::ErrorKind::NotFound => Known::default(),
+        Err(error) => return Err(failed(error)),
+    };
+    Ok(move |job: &str, revision: u32, to: &Address| known.standing(job, revision, to))
+}
+
+fn refuse_other_than_files(file: &Path) -> io::Result<()> {
+    match std::fs::metadata(file) {
+        Ok(meta) if !meta.is_file() => Err(io::Error::other("it is not a regular file")),
+        _ => Ok(()),
+    }
+}
+
+fn write_line(open: &mut File, line: &impl Serialize) -> io::Result<()> {
+    let mut bytes = serde_json::to_vec(line)?;
+    bytes.push(b'\n');
+    open.write_all(&bytes)?;
+    open.sync_all()
+}
+
+/// What a log says, and how many of its bytes are whole lines.
+fn read(mut open: &File, file: &Path) -> Result<(Known, u64), LogError> {
+    let failed = |error| LogError::File {
+        file: file.to_owned(),
+        error,
+    };
+    open.seek(SeekFrom::Start(0)).map_err(failed)?;
+    let mut reader = BufReader::new(open);
+    let (mut known, mut whole, mut line) = (Known::default(), 0, 0);
+    let mut bytes = Vec::new();
+    loop {
+        bytes.clear();
+        let mut limited = (&mut reader).take(LONGEST_LINE);
+        let length = limited.read_until(b'\n', &mut bytes).map_err(failed)? as u64;
+        if length < LONGEST_LINE && !bytes.ends_with(b"\n") {
+            return Ok((known, whole));
+        }
+        line += 1;
+        let read = if line == 1 {
+            serde_json::from_slice(&bytes).is_ok_and(|head: Head| head.form == FORM)
+        } else {
+            serde_json::from_slice(&bytes).is_ok_and(|entry: Entry| {
+                known.learn(&entry);
+                true
+            })
+        };
+        if !read {
+            return Err(LogError::Spoilt {
+                file: file.to_owned(),
+                line,
+            });
+        }
+        whole += length;
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn entry(state: State) -> Entry {
+        Entry {
+            at: "2026-04-14T07:00:00Z".parse().expect("a time"),
+            job: "7".into(),
+            revision: 1,
+            record: "ab".into(),
+            to: "Office@client.example".into(),
+            message: "<x@firm.example>".into(),
+            state,
+            told: None,
+        }
+    }
+
+    fn to() -> Address {
+        Address::parse("office@client.example").expect("an address")
+    }
+
+    fn place() -> (tempfile::TempDir, PathBuf) {
+        let folder = tempfile::tempdir().expect("a folder");
+        let file = folder.path().join("log.jsonl");
+        (folder, file)
+    }
+
+    #[test]
+    fn what_was_left_being_sent_is_unknown_and_what_was_refused_is_open() {
+        for (states, wanted) in [
+            (vec![], "Open"),
+            (vec![State::Sending], "Unknown"),
+            (vec![State::Sending, State::Unknown], "Unknown"),
+            (vec![State::Sending, State::Sent], "Sent"),
+            (vec![State::Sending, State::Refused], "Open"),
+            (vec![State::Sending, State::NotSent], "Open"),
+            (vec![State::Refused, State::Sending], "Unknown"),
+        ] {
+            let (_folder, file) = place();
+            let mut log = SendLog::open(&file).expect("a log");
+            for state in &states {
+                log.write(&entry(*state)).expect("written");
+            }
+            let now = log.standing("7", 1, &to());
+            drop(log);
+            let log = SendLog::open(&file).expect("a log");
+            assert_eq!(log.standing("7", 1, &to()), now);
+            assert_eq!(standing(&file).expect("a log")("7", 1, &to()), now);
+            assert!(format!("{now:?}").starts_with(wanted), "{states:?}: {now:?}");
+            assert_eq!(log.standing("7", 2, &to()), Standing::Open);
+            assert_eq!(log.standing("8", 1, &to()), Standing::Open);
+        }
+    }
+
+    #[test]
+    fn two_runs_never_have_one_log() {
+        let (_folder, file) = place();
+        let first = SendLog::open(&file).expect("a log");
+        assert!(matches!(SendLog::open(&file), Err(LogError::Busy(_))));
+        drop(first);
+        SendLog::open(&file).expect("free again");
+    }
+
+    #[test]
+    fn a_line_cut_short_at_any_byte_is_as_if_it_were_not_there() {
+        let (_folder, file) = place();
+        let mut log = SendLog::open(&file).expect("a log");
+        let head = std::fs::read(&file).expect("read").len();
+        log.write(&entry(State::Sending)).expect("written");
+        let before = std::fs::read(&file).expect("read").len();
+        log.write(&entry(State::Sent)).expect("written");
+        drop(log);
+        let whole = std::fs::read(&file).expect("read");
+        for cut in 0..=whole.len() {
+            std::fs::write(&file, &whole[..cut]).expect("cut");
+            let seen = standing(&file).expect("a log")("7", 1, &to());
+            let mut log = SendLog::open(&file).unwrap_or_else(|e| panic!("cut at {cut}: {e}"));
+            let found = log.standing("7", 1, &to());
+            assert_eq!(seen, found);
+            match cut {
+                cut if cut < before => assert_eq!(found, Standing::Open, "cut at {cut}"),
+                cut if cut < whole.len() => assert!(matches!(found, Standing::Unknown { .. }), "cut at {cut}"),
+                _ => assert!(matches!(found, Standing::Sent { .. })),
+            }
+            log.write(&entry(State::Sent)).expect("written");
+            drop(log);
+            let again = SendLog::open(&file).expect("mended");
+            assert!(matches!(again.standing("7", 1, &to()), Standing::Sent { .. }));
+            assert!(std::fs::read(&file).expect("read").len() > head);
+        }
+    }
+
+    #[test]
+    fn a_log_that_cannot_be_relied_on_is_refused() {
+        let good = serde_json::to_string(&entry(State::Sent)).expect("JSON");
+        let head = format!("{{\"form\":\"{FORM}\"}}\n");
+        for (text, line) in [
+            ("name,amount\n".to_owned(), 1),
+            (format!("{good}\n"), 1),
+            (format!("{head}{good}\nrubbish\n{good}\n"), 3),
+            (format!("{head}{}\n", good.replace("\"sent\"", "\"mailed\"")), 2),
+            (format!("{head}{}\n", good.replace("\"job\"", "\"jobs\"")), 2),
+            (format!("{head}{}", "x".repeat(70_000)), 2),
+        ] {
+            let (_folder, file) = place();
+            std::fs::write(&file, &text).expect("written");
+            match SendLog::open(&file) {
+                Err(LogError::Spoilt { line: found, .. }) => assert_eq!(found, line, "{text:.80}"),
+                other => panic!("{text:.80}: {other:?}"),
+            }
+            assert_eq!(std::fs::read_to_string(&file).expect("read"), text, "it was changed");
+        }
+        let (folder, _) = place();
+        assert!(SendLog::open(folder.path()).is_err());
+    }
+}

@@ -1,0 +1,21 @@
+//! Certificates by e-mail: what a letter says, the message as bytes, the server it is handed to, and the log of what was sent.
+//!
+//! A message goes to one address alone, so that each recipient is accounted for and none learns of another. Before a message's
+//! content leaves, the log says on disk that it is being sent; after the server has taken it, that it was. What a crash leaves
+//! between the two cannot be known from here, is told as such, and is not sent again unless that one is named.
+
+mod courier;
+mod letter;
+mod log;
+mod message;
+mod round;
+mod secret;
+mod smtp;
+
+pub use courier::Courier;
+pub use letter::{Letter, LetterError, Occasion, letter};
+pub use log::{Entry, FORM, LogError, SendLog, Standing, State, standing};
+pub use message::{Mailing, MessageError, Written, write};
+pub use round::{Outcome, Parcel, Postman, round};
+pub use secret::{Password, SecretError, password, trusted};
+pub use smtp::{Fate, Session, SmtpError};
