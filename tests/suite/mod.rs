@@ -10,6 +10,7 @@ mod data;
 mod explained;
 mod languages;
 mod mail;
+mod mail_matter;
 mod one_bit;
 mod page;
 mod pages;

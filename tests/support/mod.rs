@@ -1,6 +1,7 @@
 //! What the tests share: running the program, folders to work in, comparing with what was expected.
 
 pub mod case;
+pub mod firm;
 pub mod page_code;
 pub mod picture;
 pub mod program;
