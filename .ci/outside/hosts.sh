@@ -76,7 +76,8 @@ for host in host-a host-b; do
     printf 'Host %s\n HostName 127.0.0.1\n Port %s\n IdentityFile %s\n' $host "$port" "$work/$host.key"
     printf ' IdentitiesOnly yes\n UserKnownHostsFile %s\n StrictHostKeyChecking yes\n' "$work/known"
 done >"$work/ssh-config"
-printf '1/host-a\n1/host-b\n' >"$work/hosts"
+printf 'Host host-c\n HostName 127.0.0.1\n Port 9\n' >>"$work/ssh-config" # where nobody listens
+printf '1/host-a\n1/host-b\n1/host-c\n' >"$work/hosts"
 export PARALLEL_SSH="ssh -F $work/ssh-config"
 
 bash "$engines/parallel.sh" "$work/hosts" 4 jobs "$work/by-parallel" >"$work/parallel.txt" 2>&1 ||
@@ -84,7 +85,7 @@ bash "$engines/parallel.sh" "$work/hosts" 4 jobs "$work/by-parallel" >"$work/par
 for host in host-a host-b; do
     cut -f 2 "$work/by-parallel/parallel.log" | grep -q "^$host\$" || fail "GNU parallel gave $host no shard"
 done
-same_as_whole "GNU parallel over ssh, 4 shards on 2 hosts" "$work/by-parallel"
+same_as_whole "GNU parallel over ssh, 4 shards on 2 hosts, a third being out of reach" "$work/by-parallel"
 cmp "$work/whole/summary.csv" "$work/by-parallel/summary.csv" || fail "GNU parallel: another summary"
 
 # a shard that is not there must be noticed

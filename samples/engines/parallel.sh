@@ -21,7 +21,7 @@ seq "$shards" | parallel --sshloginfile "$hosts" --retries 2 --joblog "$out/para
     "decant batch $options -o decant-shard-{} --shard {}/$shards >&2; status=\$?; tar -c decant-shard-{}; exit \$status" \
     >/dev/null || failed=$?
 for archive in "$out"/shard-*.tar; do
-    tar -x -f "$archive" -C "$out"
+    [ ! -s "$archive" ] || tar -x -f "$archive" -C "$out"
     rm "$archive"
 done
 decant merge "$out"/decant-shard-* -o "$out"
