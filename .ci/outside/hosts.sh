@@ -3,8 +3,8 @@
 #
 #   hosts.sh DECANT PYTHON
 #
-# GNU parallel goes over ssh to two hosts, which are this machine twice: a server on a free port of the loopback with keys
-# made for the occasion, where each host's key leads to a folder of its own. Of Slurm and Kubernetes there is only what
+# GNU parallel goes over ssh to two hosts, and a third that is lost in the middle of its shard. They are all this machine: a
+# server on a free port of the loopback with keys made for the occasion, where each host's key leads to a folder of its own. Of Slurm and Kubernetes there is only what
 # they would start, run here task by task as they would number it; the manifest is held against the API's own schema.
 # Exit 1 unless every document of the joined shards is byte for byte that of the one run.
 set -euo pipefail
@@ -56,6 +56,10 @@ for host in host-a host-b; do
     printf 'restrict,command="cd %s && export PATH=%s:$PATH && eval \\"$SSH_ORIGINAL_COMMAND\\"" %s\n' \
         "$work/$host" "$work/bin" "$(cat "$work/$host.key.pub")" >>"$work/authorized"
 done
+# a third host takes a shard and is lost a second later
+ssh-keygen -q -t ed25519 -N '' -f "$work/host-c.key"
+# shellcheck disable=SC2016
+printf 'restrict,command="touch %s; sleep 1; kill -9 $PPID" %s\n' "$work/lost" "$(cat "$work/host-c.key.pub")" >>"$work/authorized"
 # the server gives up its rights in this folder; the system makes it when it starts a server of its own
 [ "$(id -u)" != 0 ] || mkdir -p /run/sshd
 for attempt in 1 2 3 4 5; do
@@ -71,12 +75,11 @@ for attempt in 1 2 3 4 5; do
     done
     [ "$attempt" != 5 ] || fail "no ssh server: $(cat "$work/server.log")"
 done
-for host in host-a host-b; do
+for host in host-a host-b host-c; do
     printf '[127.0.0.1]:%s %s\n' "$port" "$(cut -d ' ' -f 1-2 "$work/server.pub")" >"$work/known"
     printf 'Host %s\n HostName 127.0.0.1\n Port %s\n IdentityFile %s\n' $host "$port" "$work/$host.key"
     printf ' IdentitiesOnly yes\n UserKnownHostsFile %s\n StrictHostKeyChecking yes\n' "$work/known"
 done >"$work/ssh-config"
-printf 'Host host-c\n HostName 127.0.0.1\n Port 9\n' >>"$work/ssh-config" # where nobody listens
 printf '1/host-a\n1/host-b\n1/host-c\n' >"$work/hosts"
 export PARALLEL_SSH="ssh -F $work/ssh-config"
 
@@ -85,7 +88,8 @@ bash "$engines/parallel.sh" "$work/hosts" 4 jobs "$work/by-parallel" >"$work/par
 for host in host-a host-b; do
     cut -f 2 "$work/by-parallel/parallel.log" | grep -q "^$host\$" || fail "GNU parallel gave $host no shard"
 done
-same_as_whole "GNU parallel over ssh, 4 shards on 2 hosts, a third being out of reach" "$work/by-parallel"
+[ -e "$work/lost" ] || fail "the third host was never given a shard to lose"
+same_as_whole "GNU parallel over ssh, 4 shards on 2 hosts, a third being lost with its shard" "$work/by-parallel"
 cmp "$work/whole/summary.csv" "$work/by-parallel/summary.csv" || fail "GNU parallel: another summary"
 
 # a shard that is not there must be noticed
