@@ -1,10 +1,11 @@
 //! What the commands that print labels share: the options of a run, and what is said when a label does not fit.
 
 use jiff::civil::DateTime;
+use serde_json::Value;
 
 use super::Refusal;
 use crate::catalog::{CompanyFile, Correction, Stock};
-use crate::document::{LabelBatch, LabelRun, View, on_other_stock};
+use crate::document::{LabelBatch, LabelRun, View, on_other_stock, step_down};
 use crate::report::Diagnostic;
 use crate::typeset::{Press, Sheet, Template, Typeset, TypesetError};
 use crate::yaml::nearest;
@@ -133,17 +134,28 @@ fn lies_wrong(typeset: &Typeset, view: &View) -> Vec<String> {
 }
 
 fn lay_out(press: &Press, view: &View, ident: &str, date: DateTime) -> Result<Typeset, TypesetError> {
-    let data = serde_json::to_vec(&view.data).map_err(|e| TypesetError::Template {
-        message: e.to_string(),
-        place: None,
-        hints: Vec::new(),
-    })?;
-    press.typeset(&Sheet {
-        template: view.template,
-        data,
-        date,
-        ident: ident.to_owned(),
-    })
+    let set = |data: &Value| {
+        let data = serde_json::to_vec(data).map_err(|e| TypesetError::Template {
+            message: e.to_string(),
+            place: None,
+            hints: Vec::new(),
+        })?;
+        press.typeset(&Sheet {
+            template: view.template,
+            data,
+            date,
+            ident: ident.to_owned(),
+        })
+    };
+    let mut typeset = set(&view.data)?;
+    if view.template == Template::MixSheet {
+        let mut data = view.data.clone();
+        // steps are few, and none is taken back
+        while step_down(&mut data, &typeset.spread()) {
+            typeset = set(&data)?;
+        }
+    }
+    Ok(typeset)
 }
 
 /// The smallest stock of the company file that carries these labels, found by setting them on each.

@@ -32,4 +32,7 @@ pub fn dress(view: &mut View, style: &Style, company: &str, ink: Ink) {
     if view.template == Template::Label && ink == Ink::Black {
         view.data["stock"]["ink"] = json!(ink.word());
     }
+    if view.template == Template::MixSheet {
+        super::mix_sheet::begin(&mut view.data);
+    }
 }

@@ -1,5 +1,7 @@
 //! The mix sheet: what a technician reads at the tap.
 
+mod fit;
+
 use jiff::civil::DateTime;
 use minijinja::context;
 use serde_json::{Value, json};
@@ -11,6 +13,8 @@ use crate::catalog::{Method, PageSize, Surface};
 use crate::plan::{Caution, LoadPlan, Severity, StripPlan, TreatmentPlan};
 use crate::quantity::{Basis, Strength};
 use crate::typeset::Template;
+
+pub use fit::{begin, step_down};
 
 /// The mix sheet of a plan.
 ///

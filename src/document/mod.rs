@@ -24,7 +24,7 @@ use serde_json::Value;
 pub use certificate::certificate;
 pub use house::{dress, furnish};
 pub use label::{LabelBatch, LabelJob, LabelRun, check_elements, labels, on_other_stock};
-pub use mix_sheet::mix_sheet;
+pub use mix_sheet::{mix_sheet, step_down};
 pub use page::{Download, Known, index_page, page};
 pub use rules::failed_rules;
 pub use summary::summary;

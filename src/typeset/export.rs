@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use jiff::civil::DateTime;
-use typst::foundations::{Datetime, Label, Smart, Value};
+use typst::foundations::{Datetime, Label, Selector, Smart, Value};
 use typst::introspection::{Introspector, MetadataElem};
 use typst::utils::PicoStr;
 use typst_layout::{Page, PagedDocument};
@@ -60,6 +60,22 @@ impl Typeset {
                 .collect(),
             _ => Vec::new(),
         }
+    }
+
+    /// First and last page, from 1, of everything that a template marks with `<begins>` and `<ends>`, in order.
+    pub fn spread(&self) -> Vec<(usize, usize)> {
+        let pages = |name: &str| -> Vec<usize> {
+            let Some(label) = Label::new(PicoStr::intern(name)) else {
+                return Vec::new();
+            };
+            let introspector = self.document.introspector();
+            let marks = introspector.query(&Selector::Label(label));
+            let places = marks.iter().filter_map(|mark| mark.location());
+            places
+                .filter_map(|place| Some(introspector.page(place)?.get()))
+                .collect()
+        };
+        pages("begins").into_iter().zip(pages("ends")).collect()
     }
 
     /// As PDF/A-3b and PDF/UA-1: fonts within, tagged for reading aloud, no missing glyph.

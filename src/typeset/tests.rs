@@ -46,7 +46,7 @@ fn mix_sheet(site: &str) -> serde_json::Value {
             "loads": [{ "load": "1", "water": "12 gal", "product": "24 fl oz", "expect": "1,050 ppm" }],
             "areas": { "rows": [{ "name": "Hall", "size": "9 ft²", "solution": "1 gal", "minutes": "1", "start": "18:00", "wet_until": "18:10" }], "total": null },
             "wear": [{ "sign": "gloves", "words": "Gloves" }], "steps": ["Water first."], "timeline": null,
-            "cautions": [{ "severity": "stop", "word": "Stop", "text": "Never with bleach." }],
+            "cautions": [{ "severity": "stop", "word": "Stop", "text": "Never with bleach." }], "type": 8.8, "stop_aside": true,
         }],
         "stop": ["Anyone coughs."], "signature": ["Technician", "Date"], "deference": "The product label comes first.",
     })
@@ -173,6 +173,24 @@ fn a_missing_glyph_names_character_and_field() {
         error.to_string(),
         "the font has no glyph for '😀' (U+1F600) in `Gull 😀 Point`"
     );
+}
+
+#[test]
+fn a_treatment_tells_the_pages_that_it_lies_on() {
+    let spread = |steps: usize, size: Option<f64>| {
+        let mut data = mix_sheet("Pier 3");
+        data["treatments"][0]["steps"] = serde_json::json!(vec!["Go over all of it once."; steps]);
+        data["treatments"][0]["facts"] = serde_json::json!(["Solvary Q-75"]);
+        data["treatments"][0]["type"] = serde_json::json!(size);
+        Press::new()
+            .typeset(&sheet(Template::MixSheet, &data))
+            .unwrap()
+            .spread()
+    };
+    assert_eq!(spread(3, Some(8.8)), [(1, 1)]);
+    assert_eq!(spread(60, Some(8.8)), [(1, 2)]);
+    // what goes to the back is not counted
+    assert_eq!(spread(60, None), [(1, 1)]);
 }
 
 #[test]
