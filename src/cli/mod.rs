@@ -1,12 +1,14 @@
 //! The command line: one file a command, exit codes in one place, data on stdout and talk on stderr.
 
 mod batch;
+mod batch_input;
 mod data;
 mod draw_again;
 mod exit;
 mod expand;
 mod explain;
 mod key;
+mod job_folder;
 mod label_run;
 mod labels;
 mod languages;
@@ -119,10 +121,10 @@ pub enum Command {
     },
     /// Make the documents of many jobs, side by side; nothing that is finished and unchanged is made again
     #[command(
-        after_help = "Example:\n  decant batch jobs -o out\n  decant batch mon-*.yaml -o out --only labels --only mix-sheet\n  decant batch jobs -o out --shard 2/8\n\nA run may be interrupted at any moment and started again. Prints the paths of the summary\nand the manifest; DIR/JOB holds the documents of a job."
+        after_help = "Example:\n  decant batch jobs -o out\n  decant batch mon-*.yaml -o out --only labels --only mix-sheet\n  decant batch contract.yaml -o season\n  decant batch jobs -o out --shard 2/8\n\nA run may be interrupted at any moment and started again. Prints the paths of the summary\nand the manifest; DIR/JOB holds the documents of a job."
     )]
     Batch {
-        /// Job files, or folders of them; in a folder they are taken by name
+        /// Job files, folders of them, or contracts; in a folder jobs are taken by name
         #[arg(required = true, value_name = "JOB")]
         jobs: Vec<PathBuf>,
         /// Folder to write into
@@ -288,6 +290,9 @@ pub enum Command {
         /// Write anew also those files that are there and differ
         #[arg(long)]
         replace: bool,
+        /// Remove job files of this contract that no visit has any more, if nobody has changed them
+        #[arg(long)]
+        remove_stale: bool,
     },
     /// Show as JSON what the template of a document is given, for those who write their own
     #[command(
@@ -405,7 +410,8 @@ pub fn run(arguments: &Arguments) -> Exit {
             contract,
             output,
             replace,
-        } => expand::run(contract, output, *replace),
+            remove_stale,
+        } => expand::run(contract, output, *replace, *remove_stale),
         Command::Batch {
             jobs,
             output,
