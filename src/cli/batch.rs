@@ -10,6 +10,7 @@ use super::batch_input::read_input;
 use super::making::Making;
 use super::progress::Progress;
 use super::render::{Format, Kind};
+use super::round::Wanted;
 use super::shelf::Shelf;
 use super::{Exit, expand, labels};
 use crate::batch::{Report, Run, Shard, Stale, Store, Totals, merge, run as run_batch};
@@ -38,7 +39,8 @@ pub(super) struct Request<'a> {
 }
 
 pub(super) fn run(request: &Request<'_>) -> Exit {
-    let input = match read_input(request.jobs, request.output) {
+    let of_rounds = Wanted::beside(request.only);
+    let input = match read_input(request.jobs, request.output, !of_rounds.nothing()) {
         Ok(input) => input,
         Err(refusal) => return refusal.tell(),
     };
@@ -56,10 +58,12 @@ pub(super) fn run(request: &Request<'_>) -> Exit {
         draft: request.draft,
         language: request.language,
         shelf: &shelf,
+        of_rounds,
+        rounds: &input.rounds,
     };
     let progress = Progress::new();
     let asked = Run {
-        files: &input.files,
+        files: &input.all(),
         workers: workers(request.workers),
         shard: request.shard,
         remove_stale: request.remove_stale,
@@ -87,8 +91,10 @@ pub(super) fn run(request: &Request<'_>) -> Exit {
         eprintln!("error: {}", failed.told);
     }
     report.written.iter().for_each(|path| println!("{}", path.display()));
-    let printed = if request.print_run && !report.there.is_empty() {
-        print_run(request, &report.there)
+    let mut visits = report.there.clone();
+    visits.retain(|file| !input.rounds.contains_key(file));
+    let printed = if request.print_run && !visits.is_empty() {
+        print_run(request, &visits)
     } else {
         Exit::Done
     };

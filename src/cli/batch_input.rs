@@ -1,13 +1,13 @@
 //! What a batch is given: job files, folders of them, and contracts, which are expanded first.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
 use std::path::{Path, PathBuf};
 
 use super::job_folder::{JobFolder, There};
 use super::prepare::tell;
 use super::{Exit, Refusal};
-use crate::contract::Contract;
+use crate::contract::{Contract, Round};
 use crate::report::Report;
 
 /// The folder of a batch's output that a contract's job files are written into. They are what the batch works on: what a
@@ -19,6 +19,8 @@ pub(super) struct Input {
     /// Job files, in the order they were named; a contract's by day, route and place in the route.
     pub files: Vec<PathBuf>,
     pub contracts: Vec<Expanded>,
+    /// Rounds of the contracts, by what stands for a file of theirs, each with its job files in order.
+    pub rounds: BTreeMap<PathBuf, (Round, Vec<PathBuf>)>,
 }
 
 /// A contract that was named, and its job files, which are written.
@@ -29,10 +31,13 @@ pub(super) struct Expanded {
 
 /// Finds the jobs that are named: files as they are, of a folder its job files by name, of a contract its visits. A file
 /// that is named twice counts once.
-pub(super) fn read_input(named: &[PathBuf], output: &Path) -> Result<Input, Refusal> {
+///
+/// `with_rounds` asks for the rounds of contracts too.
+pub(super) fn read_input(named: &[PathBuf], output: &Path, with_rounds: bool) -> Result<Input, Refusal> {
     let mut input = Input {
         files: Vec::new(),
         contracts: Vec::new(),
+        rounds: BTreeMap::new(),
     };
     for path in named {
         if path.is_dir() {
@@ -42,6 +47,13 @@ pub(super) fn read_input(named: &[PathBuf], output: &Path) -> Result<Input, Refu
             input
                 .files
                 .extend(expanded.folder.jobs.iter().map(|file| file.path.clone()));
+            if with_rounds {
+                // a round has no file of its own: the contract's, with its name
+                input.rounds.extend(expanded.rounds().map(|(round, files)| {
+                    let name = format!("{} ({})", path.display(), round.name);
+                    (PathBuf::from(name), (round, files))
+                }));
+            }
             input.contracts.push(expanded);
         } else {
             input.files.push(path.clone());
@@ -50,6 +62,32 @@ pub(super) fn read_input(named: &[PathBuf], output: &Path) -> Result<Input, Refu
     let mut seen = BTreeSet::new();
     input.files.retain(|file| seen.insert(file.clone()));
     Ok(input)
+}
+
+impl Input {
+    /// Everything that is made: visits, then rounds.
+    pub fn all(&self) -> Vec<PathBuf> {
+        self.files.iter().chain(self.rounds.keys()).cloned().collect()
+    }
+}
+
+impl Expanded {
+    fn rounds(&self) -> impl Iterator<Item = (Round, Vec<PathBuf>)> {
+        let path: BTreeMap<&str, &PathBuf> = self
+            .folder
+            .jobs
+            .iter()
+            .map(|f| (f.job.name.as_str(), &f.path))
+            .collect();
+        self.contract.rounds().into_iter().map(move |round| {
+            let files = round
+                .jobs
+                .iter()
+                .filter_map(|job| path.get(job.as_str()).map(|file| (*file).clone()));
+            let files = files.collect();
+            (round, files)
+        })
+    }
 }
 
 fn refused(told: impl std::fmt::Display) -> Refusal {

@@ -6,7 +6,7 @@ use std::fs;
 use std::io;
 use std::path::{Path, PathBuf};
 
-use super::write::write_whole;
+use crate::whole::write_whole;
 use crate::contract::{Contract, ExpandedJob, Mark};
 
 /// A contract's job files, held against what is in their folder.

@@ -1,19 +1,23 @@
-//! How a batch makes a job: the same documents as `decant render`, in memory.
+//! How a batch makes a job: the same documents as `decant render`, in memory; and how it makes a round of a contract.
 
-use std::path::Path;
+use std::collections::BTreeMap;
+use std::path::{Path, PathBuf};
 
 use sha2::{Digest, Sha256};
 
 use super::label_run::{Failure, left_off, set_view};
 use super::languages::spoken;
-use super::prepare::{read, work_out};
+use super::prepare::{Prepared, read, work_out};
 use super::proving::{attach, earlier_names, follows_on, record_names};
 use super::render::{Format, Kind, files};
+use super::round::{Wanted, round_views};
 use super::shelf::Shelf;
 use super::views::{Asked, views};
 use super::{Exit, Refusal};
 use crate::batch::{Failed, Known, Made, Maker};
 use crate::catalog::Tongue;
+use crate::contract::Round;
+use crate::document::View;
 use crate::job::Job;
 use crate::record::rows;
 use crate::typeset::{Ink, fonts};
@@ -27,6 +31,18 @@ pub(super) struct Making<'a> {
     pub draft: bool,
     pub language: Option<&'a Tongue>,
     pub shelf: &'a Shelf,
+    /// What is made of rounds.
+    pub of_rounds: Wanted,
+    /// Rounds, by what stands for a file of theirs, each with its job files in order.
+    pub rounds: &'a BTreeMap<PathBuf, (Round, Vec<PathBuf>)>,
+}
+
+/// What a batch makes documents of.
+pub(super) enum Work {
+    /// A visit.
+    Visit(Box<Job>),
+    /// A round, with its jobs in order.
+    Round(Round, Vec<Job>),
 }
 
 impl Making<'_> {
@@ -65,23 +81,27 @@ impl Making<'_> {
     }
 }
 
-impl Maker for Making<'_> {
-    type Job = Job;
-
-    fn number(&self, file: &Path) -> Option<String> {
-        Job::number_in(file)
-    }
-
-    fn read(&self, file: &Path) -> Result<Known<Job>, Failed> {
-        let job = read(file, self.shelf).map_err(failed)?;
+impl Making<'_> {
+    fn read_round(&self, round: &Round, files: &[PathBuf]) -> Result<Known<Work>, Failed> {
+        let mut hash = Sha256::new();
+        hash.update(format!(
+            "{} {} {} {:?}",
+            round.name, round.van, round.day, self.of_rounds
+        ));
+        let mut jobs = Vec::new();
+        for file in files {
+            let job = read(file, self.shelf).map_err(failed)?;
+            hash.update(self.inputs(&job).map_err(failed)?);
+            jobs.push(job);
+        }
         Ok(Known {
-            number: job.number.clone(),
-            inputs: self.inputs(&job).map_err(failed)?,
-            job,
+            number: round.name.clone(),
+            inputs: hash.finalize().iter().map(|byte| format!("{byte:02x}")).collect(),
+            job: Work::Round(round.clone(), jobs),
         })
     }
 
-    fn make(&self, job: Job, folder: &Path) -> Result<Made, Failed> {
+    fn make_visit(&self, job: Job, folder: &Path) -> Result<Made, Failed> {
         let prepared = work_out(job).map_err(failed)?;
         let asked = Asked {
             kinds: self.kinds,
@@ -95,7 +115,6 @@ impl Maker for Making<'_> {
         let mut put = views(&prepared, &asked, self.shelf).map_err(failed)?;
         follows_on(&put.record, &prepared.plan.job, folder).map_err(failed)?;
         attach(&mut put);
-        let equipped = self.shelf.press(&prepared.job, self.ink).map_err(failed)?;
         let mut made = Made {
             rows: rows(&prepared.plan, &prepared.job, &prepared.record.number),
             withheld: !put.withheld.is_empty(),
@@ -111,22 +130,7 @@ impl Maker for Making<'_> {
                 put.broken.join("; ")
             ));
         }
-        for view in &put.views {
-            let ident = format!("{}/{}", prepared.record.number, view.stem);
-            let pages = set_view(
-                &equipped.press,
-                view,
-                &ident,
-                prepared.plan.start,
-                &prepared.job.catalog,
-            )
-            .and_then(|typeset| {
-                made.notes.extend(left_off(view, &typeset));
-                files(view, &typeset, self.format, self.ink, self.dpi)
-            });
-            made.files
-                .extend(pages.map_err(|failure| fault_of(&view.stem, failure))?);
-        }
+        self.set(&put.views, &prepared, &prepared.record.number, &mut made)?;
         if !made.files.is_empty() {
             let (record, seal) = record_names(&prepared.plan.job, put.record.revision);
             made.files.push((record, put.record.json));
@@ -134,6 +138,74 @@ impl Maker for Making<'_> {
             made.keeps = earlier_names(&prepared.plan.job, put.record.revision);
         }
         Ok(made)
+    }
+
+    /// All visits or none: a load-out that lacks a visit would be taken for a whole one.
+    fn make_round(&self, round: &Round, jobs: Vec<Job>) -> Result<Made, Failed> {
+        let prepared: Result<Vec<Prepared>, Refusal> = jobs.into_iter().map(work_out).collect();
+        let prepared = prepared.map_err(failed)?;
+        let views =
+            round_views(round, &prepared, self.of_rounds, self.ink, self.language, self.shelf).map_err(failed)?;
+        let mut made = Made::default();
+        if let Some(leading) = prepared.first() {
+            let numbers: Vec<&str> = prepared.iter().map(|p| p.record.number.as_str()).collect();
+            self.set(&views, leading, &numbers.join("+"), &mut made)?;
+        }
+        Ok(made)
+    }
+
+    /// Lays views out into files; `of` tells their identifiers apart.
+    fn set(&self, views: &[View], leading: &Prepared, of: &str, made: &mut Made) -> Result<(), Failed> {
+        let equipped = self.shelf.press(&leading.job, self.ink).map_err(failed)?;
+        for view in views {
+            let ident = format!("{of}/{}", view.stem);
+            let pages =
+                set_view(&equipped.press, view, &ident, leading.plan.start, &leading.job.catalog).and_then(|typeset| {
+                    made.notes.extend(left_off(view, &typeset));
+                    files(view, &typeset, self.format, self.ink, self.dpi)
+                });
+            made.files
+                .extend(pages.map_err(|failure| fault_of(&view.stem, failure))?);
+        }
+        Ok(())
+    }
+}
+
+impl Maker for Making<'_> {
+    type Job = Work;
+
+    fn number(&self, file: &Path) -> Option<String> {
+        match self.rounds.get(file) {
+            Some((round, _)) => Some(round.name.clone()),
+            None => Job::number_in(file),
+        }
+    }
+
+    fn kind(&self, file: &Path) -> &'static str {
+        if self.rounds.contains_key(file) {
+            "round"
+        } else {
+            "visit"
+        }
+    }
+
+    fn read(&self, file: &Path) -> Result<Known<Work>, Failed> {
+        if let Some((round, files)) = self.rounds.get(file) {
+            return self.read_round(round, files);
+        }
+        let job = read(file, self.shelf).map_err(failed)?;
+        Ok(Known {
+            number: job.number.clone(),
+            inputs: self.inputs(&job).map_err(failed)?,
+            job: Work::Visit(Box::new(job)),
+        })
+    }
+
+    fn make(&self, work: Work, folder: &Path) -> Result<Made, Failed> {
+        match work {
+            Work::Visit(job) => self.make_visit(*job, folder),
+            Work::Round(round, jobs) => self.make_round(&round, jobs),
+        }
     }
 }
 

@@ -23,6 +23,7 @@ mod progress;
 mod proving;
 mod register;
 mod render;
+mod round;
 mod shelf;
 mod test_print;
 mod verify;
@@ -226,6 +227,21 @@ pub enum Command {
         #[arg(short, long, value_name = "DIR")]
         output: PathBuf,
         /// Print in this language: `en`, `es`, `fr`, or a language file [default: en]
+    /// Make the load-out of some visits: what must be on the van, in whole containers
+    #[command(
+        after_help = "Example:\n  decant load-out mon-1.yaml mon-2.yaml -o monday.pdf --van north\n\nName the jobs in the order of the route. `decant batch CONTRACT` makes one for each van and day."
+    )]
+    LoadOut {
+        /// The job files, all of one company file
+        #[arg(required = true, value_name = "JOB")]
+        jobs: Vec<PathBuf>,
+        /// PDF to write
+        #[arg(short, long, value_name = "FILE")]
+        output: PathBuf,
+        /// What the van or route is called
+        #[arg(long, value_name = "NAME")]
+        van: Option<String>,
+        /// In this language: `en`, `es`, `fr`, or a language file [default: as the first job or company file says of mix sheets]
         #[arg(long, value_name = "TAG", value_parser = tongue)]
         language: Option<Tongue>,
     },
@@ -500,6 +516,12 @@ pub fn run(arguments: &Arguments) -> Exit {
             date: *date,
             resend,
         }),
+        Command::LoadOut {
+            jobs,
+            output,
+            van,
+            language,
+        } => round::run(jobs, output, van.as_deref(), language.as_ref()),
         Command::TestPrint {
             stock,
             company,
