@@ -10,7 +10,6 @@ use crate::contract::Contract;
 use crate::plan::plan;
 use crate::record::Record;
 use crate::report::Report;
-use crate::whole::write_whole;
 
 /// Has the first job of every site read and planned, and tells `report` what is wrong at its place in the contract or its
 /// table. A job is sound when it can be planned and its record has a link that can be printed.

@@ -6,8 +6,8 @@ use std::fs;
 use std::io;
 use std::path::{Path, PathBuf};
 
-use crate::whole::write_whole;
 use crate::contract::{Contract, ExpandedJob, Mark};
+use crate::whole::write_whole;
 
 /// A contract's job files, held against what is in their folder.
 pub(super) struct JobFolder {

@@ -7,8 +7,8 @@ mod draw_again;
 mod exit;
 mod expand;
 mod explain;
-mod key;
 mod job_folder;
+mod key;
 mod label_run;
 mod labels;
 mod languages;
@@ -227,6 +227,9 @@ pub enum Command {
         #[arg(short, long, value_name = "DIR")]
         output: PathBuf,
         /// Print in this language: `en`, `es`, `fr`, or a language file [default: en]
+        #[arg(long, value_name = "TAG", value_parser = tongue)]
+        language: Option<Tongue>,
+    },
     /// Make the load-out of some visits: what must be on the van, in whole containers
     #[command(
         after_help = "Example:\n  decant load-out mon-1.yaml mon-2.yaml -o monday.pdf --van north\n\nName the jobs in the order of the route. `decant batch CONTRACT` makes one for each van and day."

@@ -12,7 +12,6 @@ use super::prepare::{Prepared, prepare};
 use super::render::Kind;
 use super::shelf::Shelf;
 use super::views::{Asked, unprintable, views, voice};
-use crate::whole::write_whole;
 use super::{Exit, Refusal};
 use crate::catalog::Tongue;
 use crate::contract::Round;
@@ -20,6 +19,7 @@ use crate::document::{DocumentError, LabelRun, Van, View, dress, load_out as loa
 use crate::plan::load_out;
 use crate::report::Report;
 use crate::typeset::Ink;
+use crate::whole::write_whole;
 
 /// What is made of a round.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
