@@ -40,10 +40,13 @@ pub(super) struct Request<'a> {
 
 pub(super) fn run(request: &Request<'_>) -> Exit {
     let of_rounds = Wanted::beside(request.only);
-    let input = match read_input(request.jobs, request.output, !of_rounds.nothing()) {
+    let mut input = match read_input(request.jobs, request.output, !of_rounds.nothing()) {
         Ok(input) => input,
         Err(refusal) => return refusal.tell(),
     };
+    if !request.only.is_empty() {
+        input.reports.clear();
+    }
     let kinds = if request.only.is_empty() {
         Kind::value_variants()
     } else {
@@ -60,6 +63,7 @@ pub(super) fn run(request: &Request<'_>) -> Exit {
         shelf: &shelf,
         of_rounds,
         rounds: &input.rounds,
+        reports: &input.reports,
     };
     let progress = Progress::new();
     let asked = Run {
@@ -92,7 +96,7 @@ pub(super) fn run(request: &Request<'_>) -> Exit {
     }
     report.written.iter().for_each(|path| println!("{}", path.display()));
     let mut visits = report.there.clone();
-    visits.retain(|file| !input.rounds.contains_key(file));
+    visits.retain(|file| !input.rounds.contains_key(file) && !input.reports.contains_key(file));
     let printed = if request.print_run && !visits.is_empty() {
         print_run(request, &visits)
     } else {

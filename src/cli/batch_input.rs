@@ -21,6 +21,8 @@ pub(super) struct Input {
     pub contracts: Vec<Expanded>,
     /// Rounds of the contracts, by what stands for a file of theirs, each with its job files in order.
     pub rounds: BTreeMap<PathBuf, (Round, Vec<PathBuf>)>,
+    /// Service reports of the contracts, by what stands for a file of theirs: the contract's number, and its job files.
+    pub reports: BTreeMap<PathBuf, (String, Vec<PathBuf>)>,
 }
 
 /// A contract that was named, and its job files, which are written.
@@ -38,6 +40,7 @@ pub(super) fn read_input(named: &[PathBuf], output: &Path, with_rounds: bool) ->
         files: Vec::new(),
         contracts: Vec::new(),
         rounds: BTreeMap::new(),
+        reports: BTreeMap::new(),
     };
     for path in named {
         if path.is_dir() {
@@ -54,6 +57,9 @@ pub(super) fn read_input(named: &[PathBuf], output: &Path, with_rounds: bool) ->
                     (PathBuf::from(name), (round, files))
                 }));
             }
+            let jobs = expanded.folder.jobs.iter().map(|file| file.path.clone()).collect();
+            let name = PathBuf::from(format!("{} (service report)", path.display()));
+            input.reports.insert(name, (expanded.contract.number.clone(), jobs));
             input.contracts.push(expanded);
         } else {
             input.files.push(path.clone());
@@ -65,9 +71,10 @@ pub(super) fn read_input(named: &[PathBuf], output: &Path, with_rounds: bool) ->
 }
 
 impl Input {
-    /// Everything that is made: visits, then rounds.
+    /// Everything that is made: visits, rounds, reports.
     pub fn all(&self) -> Vec<PathBuf> {
-        self.files.iter().chain(self.rounds.keys()).cloned().collect()
+        let gathered = self.rounds.keys().chain(self.reports.keys());
+        self.files.iter().chain(gathered).cloned().collect()
     }
 }
 

@@ -11,6 +11,7 @@ use super::prepare::{Prepared, read, work_out};
 use super::proving::{attach, earlier_names, follows_on, record_names};
 use super::render::{Format, Kind, files};
 use super::round::{Wanted, round_views};
+use super::service::gather;
 use super::shelf::Shelf;
 use super::views::{Asked, views};
 use super::{Exit, Refusal};
@@ -35,6 +36,8 @@ pub(super) struct Making<'a> {
     pub of_rounds: Wanted,
     /// Rounds, by what stands for a file of theirs, each with its job files in order.
     pub rounds: &'a BTreeMap<PathBuf, (Round, Vec<PathBuf>)>,
+    /// Service reports, by what stands for a file of theirs: the contract's number, and its job files.
+    pub reports: &'a BTreeMap<PathBuf, (String, Vec<PathBuf>)>,
 }
 
 /// What a batch makes documents of.
@@ -43,6 +46,13 @@ pub(super) enum Work {
     Visit(Box<Job>),
     /// A round, with its jobs in order.
     Round(Round, Vec<Job>),
+    /// A service report: the contract's number and its job files, which are read one by one.
+    Report(String, Vec<PathBuf>),
+}
+
+/// What a service report is called, and the folder it is in.
+fn report_name(contract: &str) -> String {
+    format!("{contract}-service-report")
 }
 
 impl Making<'_> {
@@ -99,6 +109,31 @@ impl Making<'_> {
             inputs: hash.finalize().iter().map(|byte| format!("{byte:02x}")).collect(),
             job: Work::Round(round.clone(), jobs),
         })
+    }
+
+    /// A job that cannot be read stands in the report as such, so that what is wrong with it counts as well.
+    fn read_report(&self, number: &str, files: &[PathBuf]) -> Result<Known<Work>, Failed> {
+        let mut hash = Sha256::new();
+        for file in files {
+            match read(file, self.shelf) {
+                Ok(job) => hash.update(self.inputs(&job).map_err(failed)?),
+                Err(refusal) => hash.update(&refusal.told),
+            }
+        }
+        Ok(Known {
+            number: report_name(number),
+            inputs: hash.finalize().iter().map(|byte| format!("{byte:02x}")).collect(),
+            job: Work::Report(number.to_owned(), files.to_vec()),
+        })
+    }
+
+    fn make_report(&self, number: &str, files: &[PathBuf]) -> Result<Made, Failed> {
+        let name = report_name(number);
+        let gathered = gather(files, Some(number), &name, self.ink, self.language, self.shelf).map_err(failed)?;
+        let mut made = Made::default();
+        self.set(&[gathered.view], &gathered.leading, &name, &mut made)?;
+        made.files.extend(gathered.tables);
+        Ok(made)
     }
 
     fn make_visit(&self, job: Job, folder: &Path) -> Result<Made, Failed> {
@@ -175,9 +210,10 @@ impl Maker for Making<'_> {
     type Job = Work;
 
     fn number(&self, file: &Path) -> Option<String> {
-        match self.rounds.get(file) {
-            Some((round, _)) => Some(round.name.clone()),
-            None => Job::number_in(file),
+        match (self.rounds.get(file), self.reports.get(file)) {
+            (Some((round, _)), _) => Some(round.name.clone()),
+            (_, Some((number, _))) => Some(report_name(number)),
+            _ => Job::number_in(file),
         }
     }
 
@@ -193,6 +229,9 @@ impl Maker for Making<'_> {
         if let Some((round, files)) = self.rounds.get(file) {
             return self.read_round(round, files);
         }
+        if let Some((number, files)) = self.reports.get(file) {
+            return self.read_report(number, files);
+        }
         let job = read(file, self.shelf).map_err(failed)?;
         Ok(Known {
             number: job.number.clone(),
@@ -205,6 +244,7 @@ impl Maker for Making<'_> {
         match work {
             Work::Visit(job) => self.make_visit(*job, folder),
             Work::Round(round, jobs) => self.make_round(&round, jobs),
+            Work::Report(number, files) => self.make_report(&number, &files),
         }
     }
 }

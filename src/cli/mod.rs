@@ -24,6 +24,7 @@ mod proving;
 mod register;
 mod render;
 mod round;
+mod service;
 mod shelf;
 mod test_print;
 mod verify;
@@ -278,6 +279,20 @@ pub enum Command {
         /// Send this job to this address although it may have been sent before (repeat for several)
         #[arg(long, num_args = 2, value_names = ["NUMBER", "ADDRESS"], conflicts_with = "drafts")]
         resend: Vec<String>,
+    /// Say what became of the visits of a contract: sites and visits, readings against their bands, product used
+    #[command(
+        after_help = "Example:\n  decant service-report contract.yaml -o report\n  decant service-report jobs -o report\n\nWrites a PDF and, as CSV, its visits, readings and products. `decant batch CONTRACT` makes the same."
+    )]
+    ServiceReport {
+        /// Job files, folders of them, or contracts
+        #[arg(required = true, value_name = "JOB")]
+        jobs: Vec<PathBuf>,
+        /// Folder to write into; a contract's job files go into `jobs` in it
+        #[arg(short, long, value_name = "DIR")]
+        output: PathBuf,
+        /// In this language: `en`, `es`, `fr`, or a language file [default: as the first job or company file says of certificates]
+        #[arg(long, value_name = "TAG", value_parser = tongue)]
+        language: Option<Tongue>,
     },
     /// Print outlines and rulers on a label stock, to see what a printer does wrong
     #[command(
@@ -525,6 +540,7 @@ pub fn run(arguments: &Arguments) -> Exit {
             van,
             language,
         } => round::run(jobs, output, van.as_deref(), language.as_ref()),
+        Command::ServiceReport { jobs, output, language } => service::run(jobs, output, language.as_ref()),
         Command::TestPrint {
             stock,
             company,

@@ -16,6 +16,7 @@ mod page;
 mod rules;
 #[cfg(test)]
 mod second_tests;
+mod service_report;
 mod summary;
 mod test_print;
 mod voice;
@@ -29,6 +30,7 @@ pub use load_out::{Van, load_out};
 pub use mix_sheet::{mix_sheet, mix_sheets};
 pub use page::{Download, Known, index_page, page};
 pub use rules::failed_rules;
+pub use service_report::service_report;
 pub use summary::summary;
 pub use test_print::test_print;
 pub use voice::{Fact, Voice, missing_texts};

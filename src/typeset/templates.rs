@@ -18,6 +18,8 @@ pub enum Template {
     MixSheets,
     /// What must be on the van.
     LoadOut,
+    /// What became of a contract's visits.
+    ServiceReport,
     /// Outlines and rulers to check a printer.
     TestPrint,
     /// Registers over many records.
@@ -26,12 +28,13 @@ pub enum Template {
 
 impl Template {
     /// Every template.
-    pub const ALL: [Template; 7] = [
+    pub const ALL: [Template; 8] = [
         Template::Label,
         Template::MixSheet,
         Template::Certificate,
         Template::MixSheets,
         Template::LoadOut,
+        Template::ServiceReport,
         Template::TestPrint,
         Template::Register,
     ];
@@ -44,6 +47,7 @@ impl Template {
             Template::Certificate => "certificate",
             Template::MixSheets => "mix-sheets",
             Template::LoadOut => "load-out",
+            Template::ServiceReport => "service-report",
             Template::TestPrint => "test-print",
             Template::Register => "register",
         }
@@ -55,12 +59,13 @@ macro_rules! embedded {
 }
 
 /// Paths under `templates/`, as templates import and read them.
-static BUILT_IN: [(&str, &[u8]); 31] = embedded![
+static BUILT_IN: [(&str, &[u8]); 32] = embedded![
     "label.typ",
     "mix-sheet.typ",
     "certificate.typ",
     "mix-sheets.typ",
     "load-out.typ",
+    "service-report.typ",
     "test-print.typ",
     "register.typ",
     "parts/house.typ",

@@ -118,6 +118,11 @@ pub fn sample_contract() -> (TempDir, PathBuf) {
     ] {
         fs::copy(root().join("samples").join(file), folder.path().join(file)).expect("copied");
     }
+    fs::create_dir(contract.join("logs")).expect("a folder can be made");
+    for log in names(&root().join("samples/harbour-contract/logs")) {
+        let from = root().join("samples/harbour-contract/logs").join(&log);
+        fs::copy(from, contract.join("logs").join(&log)).expect("copied");
+    }
     (folder, contract)
 }
 
