@@ -218,10 +218,10 @@ impl Maker for Making<'_> {
     }
 
     fn kind(&self, file: &Path) -> &'static str {
-        if self.rounds.contains_key(file) {
-            "round"
-        } else {
-            "visit"
+        match (self.rounds.contains_key(file), self.reports.contains_key(file)) {
+            (true, _) => "round",
+            (_, true) => "report",
+            _ => "visit",
         }
     }
 

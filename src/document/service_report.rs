@@ -211,18 +211,18 @@ fn chart(voice: &Voice<'_>, series: &Series) -> Result<Value, DocumentError> {
 
 fn products(voice: &Voice<'_>, service: &Service) -> Result<Vec<Value>, DocumentError> {
     let mut rows = Vec::new();
-    for ((name, registration, unit, used), sum) in service.products() {
+    for ((name, registration, unit, planned), sum) in service.products() {
         let amount = match unit.as_str() {
             "mL" => Amount::Liquid(Volume::millilitres(sum.product.clone())),
             "g" => Amount::Powder(Mass::grams(sum.product.clone())),
             _ => Amount::Tablets(sum.product.clone()),
         };
-        let key = if used { "service.used" } else { "service.planned" };
+        let key = if planned { "service.planned" } else { "service.used" };
         rows.push(json!({
             "name": name,
             "registration": registration,
             "basis": voice.words.word(key)?,
-            "used": used,
+            "used": !planned,
             "treatments": voice.units.count(&Number::int(i64::try_from(sum.treatments).unwrap_or(i64::MAX))).main,
             "amount": voice.amount(&amount)?.both(),
             "solution": voice.units.solution(&Volume::millilitres(sum.solution.clone())).both(),

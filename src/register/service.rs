@@ -178,12 +178,15 @@ impl Service {
         self.visits.iter().filter(|visit| visit.visited == visited).count()
     }
 
-    /// Products over all sites and months: what the logs say was used, apart from what is planned only.
+    /// Products over all sites and months, by name, registration, unit, and whether it is planned only: what the logs say was
+    /// used stands apart.
     pub fn products(&self) -> BTreeMap<(String, String, String, bool), Sum> {
         let mut all: BTreeMap<_, Sum> = BTreeMap::new();
         for (key, sum) in self.sums() {
-            let used = key.basis != Basis::Planned;
-            let whole: &mut Sum = all.entry((key.product, key.registration, key.unit, used)).or_default();
+            let planned = key.basis == Basis::Planned;
+            let whole: &mut Sum = all
+                .entry((key.product, key.registration, key.unit, planned))
+                .or_default();
             whole.treatments += sum.treatments;
             whole.product += &sum.product;
             whole.solution += &sum.solution;

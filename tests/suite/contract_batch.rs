@@ -179,3 +179,97 @@ fn shards_of_a_contract_are_each_made_once_and_joined() {
         states(&contract.join("out/manifest.json")).keys().collect::<Vec<_>>()
     );
 }
+
+fn manifest_of(out: &Path, kind: &str) -> Vec<String> {
+    let bytes = fs::read(out.join("manifest.json")).expect("a manifest");
+    let manifest: Value = serde_json::from_slice(&bytes).expect("a manifest is JSON");
+    let jobs = manifest["jobs"].as_array().expect("jobs").iter();
+    let of_kind = jobs.filter(|job| job["kind"] == kind);
+    of_kind
+        .map(|job| job["job"].as_str().expect("a number").to_owned())
+        .collect()
+}
+
+#[test]
+fn a_round_has_its_load_out_its_sheets_and_its_labels_and_the_contract_its_report() {
+    let (_folder, contract) = sample();
+    let run = |more: &[&str]| {
+        let all = ["batch", "contract.yaml", "-o", "out"];
+        decant(&contract, all.iter().chain(more)).must_end_with(0)
+    };
+    run(&[]);
+    let out = contract.join("out");
+    let rounds = ["2026-04-13-north", "2026-04-27-north", "2026-05-05-south"];
+    assert_eq!(manifest_of(&out, "round"), rounds);
+    assert_eq!(manifest_of(&out, "report"), ["HB-26-service-report"]);
+    assert_eq!(manifest_of(&out, "visit").len(), 9);
+    assert_eq!(
+        names(&out.join("2026-04-13-north")),
+        ["labels-roll-4x6", "labels-sheet-4x2", "load-out", "mix-sheets"].map(|d| format!("2026-04-13-north-{d}.pdf"))
+    );
+    assert_eq!(
+        names(&out.join("HB-26-service-report")),
+        ["-products.csv", "-readings.csv", "-visits.csv", ".pdf"].map(|d| format!("HB-26-service-report{d}"))
+    );
+    let visits = fs::read_to_string(out.join("HB-26-service-report/HB-26-service-report-visits.csv")).expect("a table");
+    for row in [
+        "gull-20260413,Gull Point Ferry Terminal,2026-04-13T18:00,done,7,7,7\r\n",
+        "house-20260413,Old Customs House,2026-04-13T21:30,deviates,3,3,2\r\n",
+        "gull-20260427,Gull Point Ferry Terminal,2026-04-27T18:00,withheld,7,6,6\r\n",
+    ] {
+        assert!(visits.contains(row), "no {row:?} in\n{visits}");
+    }
+    // a log that comes in changes its visit, the rounds whose sheets name it, and the report; nothing else is made again
+    fs::remove_file(contract.join("logs/slip-20260505.yaml")).expect("removed");
+    run(&[]);
+    let states = states(&out.join("manifest.json"));
+    let done: Vec<&str> = states
+        .iter()
+        .filter(|(_, s)| *s == "done")
+        .map(|(job, _)| job.as_str())
+        .collect();
+    assert_eq!(done, ["2026-05-05-south", "HB-26-service-report", "slip-20260505"]);
+    let visits = fs::read_to_string(out.join("HB-26-service-report/HB-26-service-report-visits.csv")).expect("a table");
+    assert!(
+        visits.contains("slip-20260505,Ferry Slip 4,2026-05-05T08:00,not-yet,"),
+        "{visits}"
+    );
+}
+
+#[test]
+fn a_round_with_a_bad_visit_is_not_made_and_the_report_says_so() {
+    let (_folder, contract) = sample();
+    change(
+        &contract.join("contract.yaml"),
+        "Counters (ft2), unit: ft2",
+        "Counters (ft2)",
+    );
+    change(&contract.join("sites.csv"), ",180,", ",180 ft2x,");
+    change(&contract.join("sites.csv"), ",60,", ",60 ft2,");
+    change(&contract.join("sites.csv"), ",25,", ",25 ft2,");
+    decant(&contract, ["batch", "contract.yaml", "-o", "out"]).must_end_with(1);
+    let out = contract.join("out");
+    let states = states(&out.join("manifest.json"));
+    // a load-out that lacks a visit would be taken for a whole one
+    assert_eq!(states["2026-04-13-north"], "failed");
+    assert_eq!(states["2026-05-05-south"], "done");
+    let visits = fs::read_to_string(out.join("HB-26-service-report/HB-26-service-report-visits.csv")).expect("a table");
+    assert!(
+        visits.contains("gull-20260413,gull-20260413,,unplanned,0,0,0"),
+        "{visits}"
+    );
+}
+
+#[test]
+fn a_load_out_of_job_files_and_a_report_of_a_folder() {
+    let (_folder, contract) = sample();
+    decant(&contract, ["expand", "contract.yaml", "-o", "jobs"]).must_end_with(0);
+    let jobs = ["jobs/gull-20260413.yaml", "jobs/house-20260413.yaml"];
+    let run = ["load-out", jobs[0], jobs[1], "-o", "van.pdf", "--van", "north"];
+    let run = decant(&contract, run).must_end_with(0);
+    assert_eq!((run.stdout.as_str(), run.stderr.as_str()), ("van.pdf\n", ""));
+    assert!(contract.join("van.pdf").is_file());
+    let run = decant(&contract, ["service-report", "jobs", "-o", "report"]).must_end_with(0);
+    assert_eq!(run.stdout.lines().count(), 4);
+    assert_eq!(names(&contract.join("report")).len(), 4);
+}
