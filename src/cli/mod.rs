@@ -279,6 +279,7 @@ pub enum Command {
         /// Send this job to this address although it may have been sent before (repeat for several)
         #[arg(long, num_args = 2, value_names = ["NUMBER", "ADDRESS"], conflicts_with = "drafts")]
         resend: Vec<String>,
+    },
     /// Say what became of the visits of a contract: sites and visits, readings against their bands, product used
     #[command(
         after_help = "Example:\n  decant service-report contract.yaml -o report\n  decant service-report jobs -o report\n\nWrites a PDF and, as CSV, its visits, readings and products. `decant batch CONTRACT` makes the same."
