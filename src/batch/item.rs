@@ -15,6 +15,8 @@ pub struct Item {
     pub file: PathBuf,
     /// The job's number, which names its folder.
     pub number: String,
+    /// What it is, as the manifest names it.
+    pub kind: &'static str,
 }
 
 /// A job file that has no place: its number cannot be read, or another file has it too.
@@ -84,6 +86,7 @@ pub fn place<M: Maker>(files: &[PathBuf], maker: &M, shard: Shard, workers: usiz
                     placed.items.push(Item {
                         file: file.clone(),
                         number: number.clone(),
+                        kind: maker.kind(file),
                     });
                 }
                 names.push(number);

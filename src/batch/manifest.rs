@@ -55,6 +55,9 @@ pub struct ManifestJob {
     pub job: Option<String>,
     /// The job file, as it was named.
     pub file: String,
+    /// `visit`; `round`, the visits of one van on one day; or `report`, a contract's service report.
+    #[serde(default = "visit")]
+    pub kind: String,
     /// `done`, `up-to-date` or `failed`.
     pub state: String,
     /// SHA-256 of everything its files depend on.
@@ -71,6 +74,10 @@ pub struct ManifestJob {
     /// The output folder, where several were merged.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub folder: Option<String>,
+}
+
+fn visit() -> String {
+    "visit".to_owned()
 }
 
 impl Totals {
@@ -123,6 +130,7 @@ pub(super) fn join(
         let mut job = ManifestJob {
             job: Some(item.number.clone()),
             file: item.file.display().to_string(),
+            kind: item.kind.to_owned(),
             state: records[i].word().to_owned(),
             inputs: None,
             outputs: Vec::new(),
@@ -151,6 +159,7 @@ pub(super) fn join(
         jobs.push(ManifestJob {
             job: unplaced.number.clone(),
             file: unplaced.file.display().to_string(),
+            kind: visit(),
             state: failed.word().to_owned(),
             inputs: None,
             outputs: Vec::new(),

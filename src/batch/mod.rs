@@ -45,6 +45,11 @@ pub trait Maker: Sync {
     /// The number of a job file; `None` if it has none that can be read.
     fn number(&self, file: &Path) -> Option<String>;
 
+    /// What kind of thing a file stands for, as the manifest names it.
+    fn kind(&self, _file: &Path) -> &'static str {
+        "visit"
+    }
+
     /// Reads a job.
     ///
     /// # Errors

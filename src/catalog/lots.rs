@@ -41,6 +41,14 @@ impl Lots {
             .map(|(lot, last)| (lot.as_str(), *last))
     }
 
+    /// Lots that may be used on a day, with their last day, the one that ends first first.
+    pub fn usable_on(&self, day: Date) -> Vec<(&str, Date)> {
+        let mut usable: Vec<(&str, Date)> = self.0.iter().map(|(lot, last)| (lot.as_str(), *last)).collect();
+        usable.retain(|(_, last)| *last >= day);
+        usable.sort_by_key(|(_, last)| *last);
+        usable
+    }
+
     /// Whether there are lots, and every one of them has expired on a day.
     pub fn all_expired_on(&self, day: Date) -> bool {
         !self.is_empty() && self.expired_on(day).count() == self.0.len()

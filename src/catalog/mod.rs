@@ -2,6 +2,7 @@
 
 mod address;
 mod company;
+mod containers;
 mod contrast;
 mod correction;
 mod directions;
@@ -23,6 +24,7 @@ mod words;
 
 pub use address::{Address, BadAddress};
 pub use company::{Company, CompanyFile, Member, PageSize};
+pub use containers::Container;
 pub use correction::Correction;
 pub use directions::Directions;
 pub use ingredient::Ingredient;

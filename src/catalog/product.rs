@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 
 use serde::Serialize;
 
+use super::containers::{Container, read_containers};
 use super::ingredient::{self, Ingredient};
 use super::sds::read_sds;
 use super::strip_scale::read_strip;
@@ -53,6 +54,8 @@ pub struct Product {
     pub keeps: Option<Time>,
     /// Lots in store.
     pub lots: Lots,
+    /// The containers it is bought in, the largest first; none where the file does not say.
+    pub containers: Vec<Container>,
     #[serde(skip)]
     pub(crate) origin: Origin,
 }
@@ -182,6 +185,7 @@ const KEYS: &[&str] = &[
     "families",
     "keeps",
     "lots",
+    "containers",
 ];
 
 impl Product {
@@ -210,6 +214,10 @@ impl Product {
         let never_with = texts(&fields, "never_with", report);
         let written = fields.get("families").and_then(|n| read_families(&n, report));
         let lots = fields.get("lots").and_then(|n| Lots::read(&n, report));
+        let containers = match (fields.get("containers"), form) {
+            (Some(n), Some(form)) => read_containers(&n, form, report),
+            _ => Vec::new(),
+        };
         let keeps = fields.get("keeps").and_then(|n| n.parse(report, parse::time));
         let registration = fields.text("registration", report);
         Some(Product {
@@ -231,6 +239,7 @@ impl Product {
             never_with,
             keeps,
             lots: lots.unwrap_or_default(),
+            containers,
             origin: node.origin(),
         })
     }

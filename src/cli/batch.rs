@@ -1,20 +1,21 @@
 //! `decant batch` and `decant merge`: every document of many jobs, and the manifests of shards joined.
 
-use std::collections::BTreeSet;
-use std::fs;
 use std::num::NonZero;
 use std::path::{Path, PathBuf};
 use std::thread::available_parallelism;
 
 use clap::ValueEnum;
 
+use super::batch_input::read_input;
 use super::making::Making;
 use super::progress::Progress;
 use super::render::{Format, Kind};
+use super::round::Wanted;
 use super::shelf::Shelf;
-use super::{Exit, labels};
+use super::{Exit, expand, labels};
 use crate::batch::{Report, Run, Shard, Stale, Store, Totals, merge, run as run_batch};
 use crate::catalog::Tongue;
+use crate::contract::Contract;
 use crate::record::COLUMNS;
 use crate::typeset::Ink;
 
@@ -38,13 +39,14 @@ pub(super) struct Request<'a> {
 }
 
 pub(super) fn run(request: &Request<'_>) -> Exit {
-    let files = match job_files(request.jobs) {
-        Ok(files) => files,
-        Err(told) => {
-            eprintln!("error: {told}");
-            return Exit::BadInput;
-        }
+    let of_rounds = Wanted::beside(request.only);
+    let mut input = match read_input(request.jobs, request.output, !of_rounds.nothing()) {
+        Ok(input) => input,
+        Err(refusal) => return refusal.tell(),
     };
+    if !request.only.is_empty() {
+        input.reports.clear();
+    }
     let kinds = if request.only.is_empty() {
         Kind::value_variants()
     } else {
@@ -59,10 +61,13 @@ pub(super) fn run(request: &Request<'_>) -> Exit {
         draft: request.draft,
         language: request.language,
         shelf: &shelf,
+        of_rounds,
+        rounds: &input.rounds,
+        reports: &input.reports,
     };
     let progress = Progress::new();
     let asked = Run {
-        files: &files,
+        files: &input.all(),
         workers: workers(request.workers),
         shard: request.shard,
         remove_stale: request.remove_stale,
@@ -79,13 +84,21 @@ pub(super) fn run(request: &Request<'_>) -> Exit {
         }
     };
     tell_stale(&report.stale, &store);
+    for expanded in &input.contracts {
+        expanded.folder.settle_stale(request.remove_stale);
+        if report.totals.failed > 0 {
+            tell_at_contract(&expanded.contract);
+        }
+    }
     eprint!("{}", table(&report.totals));
     for failed in &report.unwritten {
         eprintln!("error: {}", failed.told);
     }
     report.written.iter().for_each(|path| println!("{}", path.display()));
-    let printed = if request.print_run && !report.there.is_empty() {
-        print_run(request, &report.there)
+    let mut visits = report.there.clone();
+    visits.retain(|file| !input.rounds.contains_key(file) && !input.reports.contains_key(file));
+    let printed = if request.print_run && !visits.is_empty() {
+        print_run(request, &visits)
     } else {
         Exit::Done
     };
@@ -109,53 +122,6 @@ fn exit(report: &Report, printed: Exit, asked_for_certificates: bool) -> Exit {
     }
 }
 
-/// Files as they are named; of a folder, its job files by name. A file that is named twice counts once.
-fn job_files(named: &[PathBuf]) -> Result<Vec<PathBuf>, String> {
-    let mut files = Vec::new();
-    for path in named {
-        if !path.is_dir() {
-            files.push(path.clone());
-            continue;
-        }
-        let cannot = |e| format!("cannot read the folder {}: {e}", path.display());
-        let mut inside = Vec::new();
-        for entry in fs::read_dir(path).map_err(cannot)? {
-            let file = entry.map_err(cannot)?.path();
-            let is_yaml = file.extension().is_some_and(|e| e == "yaml" || e == "yml");
-            let hidden = file
-                .file_name()
-                .is_some_and(|name| name.to_string_lossy().starts_with('.'));
-            if is_yaml && !hidden && is_job(&file) {
-                inside.push(file);
-            }
-        }
-        if inside.is_empty() {
-            return Err(format!("no job files are in the folder {}", path.display()));
-        }
-        inside.sort();
-        files.append(&mut inside);
-    }
-    let mut seen = BTreeSet::new();
-    files.retain(|file| seen.insert(file.clone()));
-    Ok(files)
-}
-
-/// Company files, logs and language files may lie beside jobs. A file that is none of these, or that cannot be read, is
-/// taken for a job, so that a job with a slip in it is told and not passed over.
-fn is_job(file: &Path) -> bool {
-    let Ok(text) = fs::read_to_string(file) else {
-        return true;
-    };
-    let has = |key: &str| {
-        text.lines()
-            .any(|line| line.strip_prefix(key).is_some_and(|rest| rest.starts_with(':')))
-    };
-    let is_company = has("record_link") || has("products");
-    let is_log = has("loads") || has("deviations");
-    let is_language = has("statements");
-    has("job") || has("treatments") || !(is_company || is_log || is_language)
-}
-
 fn workers(asked: Option<u32>) -> usize {
     let cores = || available_parallelism().map_or(1, NonZero::get);
     asked.map_or_else(cores, |n| n as usize)
@@ -172,6 +138,16 @@ fn print_run(request: &Request<'_>, jobs: &[PathBuf]) -> Exit {
         printer: None,
         language: request.language,
     })
+}
+
+/// What is wrong with a contract's jobs, at the place in the contract or the table that it comes from.
+fn tell_at_contract(contract: &Contract) {
+    let mut report = crate::report::Report::new();
+    expand::check(contract, &mut report);
+    if report.has_errors() {
+        eprintln!("Where it stands in the contract:");
+        report.problems().iter().for_each(|problem| eprint!("{problem}"));
+    }
 }
 
 fn tell_stale(stale: &Stale, store: &Store) {

@@ -1,76 +1,69 @@
 //! `decant expand`: a contract's visits as job files.
 
-use std::fs;
-use std::io;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
 use super::Exit;
+use super::job_folder::{JobFolder, There};
 use super::plan::print;
 use super::prepare::tell;
 use crate::contract::Contract;
 use crate::plan::plan;
 use crate::record::Record;
 use crate::report::Report;
-use crate::whole::write_whole;
+
+/// Has the first job of every site read and planned, and tells `report` what is wrong at its place in the contract or its
+/// table. A job is sound when it can be planned and its record has a link that can be printed.
+pub(super) fn check(contract: &Contract, report: &mut Report) {
+    contract.check(report, |job, report| {
+        let link = &job.catalog.record_link;
+        let origin = job.catalog.source.root().origin().key("record_link");
+        if let Some(Err(problem)) = plan(job, report).map(|plan| Record::of(&plan, link, &origin)) {
+            report.push(*problem);
+        }
+    });
+}
 
 /// Expands a contract into a folder. Nothing is written while anything is wrong; a file that is there and differs is
 /// left alone, and so are all others, unless `replace` is asked for.
-pub(super) fn run(contract: &Path, output: &Path, replace: bool) -> Exit {
+pub(super) fn run(contract: &Path, output: &Path, replace: bool, remove_stale: bool) -> Exit {
     let mut report = Report::new();
     let read = Contract::read(contract, &mut report);
     if let Some(contract) = &read {
-        // a job is sound when it can be planned and its record has a link that can be printed
-        contract.check(&mut report, |job, report| {
-            let link = &job.catalog.record_link;
-            let origin = job.catalog.source.root().origin().key("record_link");
-            if let Some(Err(problem)) = plan(job, report).map(|plan| Record::of(&plan, link, &origin)) {
-                report.push(*problem);
-            }
-        });
+        check(contract, &mut report);
     }
     tell(&report);
     let contract = match read {
         Some(contract) if !report.has_errors() => contract,
         _ => return Exit::BadInput,
     };
-    let mut files: Vec<(PathBuf, String, bool)> = Vec::new();
-    let mut differing = Vec::new();
-    for job in contract.expand(output) {
-        let path = output.join(format!("{}.yaml", job.name));
-        let same = match fs::read(&path) {
-            Ok(bytes) => bytes == job.yaml.as_bytes(),
-            Err(e) if e.kind() == io::ErrorKind::NotFound => false,
-            Err(e) => {
-                eprintln!("error: cannot read {}: {e}", path.display());
-                return Exit::BadInput;
-            }
-        };
-        if !same && path.exists() {
-            differing.push(path.display().to_string());
+    let folder = match JobFolder::of(&contract, output) {
+        Ok(folder) => folder,
+        Err(told) => {
+            eprintln!("error: {told}");
+            return Exit::BadInput;
         }
-        files.push((path, job.yaml, same));
-    }
-    if !differing.is_empty() && !replace {
+    };
+    let differs = |there| matches!(there, There::Earlier | There::ByHand);
+    if !replace && folder.jobs.iter().any(|file| differs(file.there)) {
         eprintln!("error: these files are there and differ from the contract; nothing was written");
-        differing.iter().for_each(|path| eprintln!("  {path}"));
+        for file in folder.jobs.iter().filter(|file| differs(file.there)) {
+            eprintln!("  {}", file.path.display());
+        }
         eprintln!("  = if nothing in them was written by hand, --replace writes them anew");
         return Exit::BadInput;
     }
     let mut paths = String::new();
     let mut exit = Exit::Done;
-    for (path, yaml, same) in &files {
-        match if *same {
-            Ok(())
-        } else {
-            write_whole(path, yaml.as_bytes())
-        } {
-            Ok(()) => paths += &format!("{}\n", path.display()),
-            Err(e) => {
-                eprintln!("error: cannot write {}: {e}", path.display());
+    for file in &folder.jobs {
+        match file.write() {
+            Ok(()) => paths += &format!("{}\n", file.path.display()),
+            Err(told) => {
+                eprintln!("error: {told}");
                 exit = Exit::SomeFailed;
             }
         }
     }
+    folder.settle_stale(remove_stale);
     if paths.is_empty() {
         return Exit::BadInput;
     }

@@ -148,7 +148,7 @@ fn lay_out(press: &Press, view: &View, ident: &str, date: DateTime) -> Result<Ty
         })
     };
     let mut typeset = set(&view.data)?;
-    if view.template == Template::MixSheet {
+    if matches!(view.template, Template::MixSheet | Template::MixSheets) {
         let mut data = view.data.clone();
         // steps are few, and none is taken back
         while step_down(&mut data, &typeset.spread()) {

@@ -2,15 +2,15 @@
 
 use std::path::{Path, PathBuf};
 
-use super::Exit;
 use super::label_run::{Failure, check_first, fault, print_run, set_view, tell_left_off, unknown};
 use super::languages::{Spoken, spoken};
 use super::plan::own_fault;
-use super::prepare::{Prepared, prepare, tell};
+use super::prepare::{Prepared, prepare};
 use super::shelf::Shelf;
 use super::views::{unprintable, voice};
+use super::{Exit, Refusal};
 use crate::catalog::Tongue;
-use crate::document::{LabelBatch, LabelJob, Voice, check_elements, dress, labels};
+use crate::document::{LabelBatch, LabelJob, LabelRun, Voice, check_elements, dress, labels};
 use crate::report::Report;
 use crate::typeset::{Ink, Press};
 use crate::whole::write_whole;
@@ -41,47 +41,9 @@ pub(super) fn run(request: &Request<'_>) -> Exit {
         Ok(run) => run,
         Err(refusal) => return refusal.tell(),
     };
-    let spoken: Vec<Spoken> = match prepared
-        .iter()
-        .map(|p| spoken(&p.job, request.language, &shelf))
-        .collect()
-    {
-        Ok(spoken) => spoken,
-        Err(refusal) => return refusal.tell(),
-    };
-    if let Err(exit) = check_letters(&prepared, &spoken) {
-        return exit;
-    }
-    let voices: Vec<(Voice<'_>, Option<Voice<'_>>)> = prepared
-        .iter()
-        .zip(&spoken)
-        .map(|(p, s)| {
-            (
-                voice(p, &s.labels),
-                s.labels_second.as_deref().map(|words| voice(p, words)),
-            )
-        })
-        .collect();
-    let jobs: Vec<LabelJob<'_>> = voices
-        .iter()
-        .zip(&prepared)
-        .map(|((voice, second), p)| LabelJob {
-            voice,
-            second: second.as_ref(),
-            job: &p.job,
-        })
-        .collect();
-    let mut report = Report::new();
-    if let Err(fault) = check_elements(&jobs, &mut report) {
-        return own_fault(&fault.to_string());
-    }
-    if report.has_errors() {
-        tell(&report);
-        return Exit::BadInput;
-    }
-    let mut batches = match labels(&jobs, &run) {
+    let mut batches = match batches(&prepared, &run, request.language, &shelf) {
         Ok(batches) => batches,
-        Err(fault) => return own_fault(&fault.to_string()),
+        Err(refusal) => return refusal.tell(),
     };
     if let Some(key) = request.stock {
         let keys: Vec<String> = batches.iter().map(|b| b.stock.clone()).collect();
@@ -112,18 +74,46 @@ pub(super) fn run(request: &Request<'_>) -> Exit {
     write_batches(request.output, &equipped.press, &prepared, &batches)
 }
 
-/// That the font has every letter of the jobs and languages.
-fn check_letters(prepared: &[Prepared], spoken: &[Spoken]) -> Result<(), Exit> {
+/// The labels of all jobs, one batch a stock.
+pub(super) fn batches(
+    prepared: &[Prepared],
+    run: &LabelRun<'_>,
+    language: Option<&Tongue>,
+    shelf: &Shelf,
+) -> Result<Vec<LabelBatch>, Refusal> {
+    let spoken: Result<Vec<Spoken>, Refusal> = prepared.iter().map(|p| spoken(&p.job, language, shelf)).collect();
+    let spoken = spoken?;
     let mut report = Report::new();
-    for (prepared, spoken) in prepared.iter().zip(spoken) {
+    for (prepared, spoken) in prepared.iter().zip(&spoken) {
         unprintable(prepared, spoken, &mut report);
     }
-    tell(&report);
     if report.has_errors() {
-        Err(Exit::BadInput)
-    } else {
-        Ok(())
+        return Err(Refusal::bad_input(report));
     }
+    let voices: Vec<(Voice<'_>, Option<Voice<'_>>)> = prepared
+        .iter()
+        .zip(&spoken)
+        .map(|(p, s)| {
+            (
+                voice(p, &s.labels),
+                s.labels_second.as_deref().map(|words| voice(p, words)),
+            )
+        })
+        .collect();
+    let jobs: Vec<LabelJob<'_>> = voices
+        .iter()
+        .zip(prepared)
+        .map(|((voice, second), p)| LabelJob {
+            voice,
+            second: second.as_ref(),
+            job: &p.job,
+        })
+        .collect();
+    check_elements(&jobs, &mut report).map_err(Refusal::own_fault)?;
+    if report.has_errors() {
+        return Err(Refusal::bad_input(report));
+    }
+    labels(&jobs, run).map_err(Refusal::own_fault)
 }
 
 /// Reads all jobs; problems of each are told before it ends. A job named twice, and sheets that are not alike, are errors.

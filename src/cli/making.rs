@@ -1,19 +1,24 @@
-//! How a batch makes a job: the same documents as `decant render`, in memory.
+//! How a batch makes a job: the same documents as `decant render`, in memory; and how it makes a round of a contract.
 
-use std::path::Path;
+use std::collections::BTreeMap;
+use std::path::{Path, PathBuf};
 
 use sha2::{Digest, Sha256};
 
 use super::label_run::{Failure, left_off, set_view};
 use super::languages::spoken;
-use super::prepare::{read, work_out};
+use super::prepare::{Prepared, read, work_out};
 use super::proving::{attach, earlier_names, follows_on, record_names};
 use super::render::{Format, Kind, files};
+use super::round::{Wanted, round_views};
+use super::service::gather;
 use super::shelf::Shelf;
 use super::views::{Asked, views};
 use super::{Exit, Refusal};
 use crate::batch::{Failed, Known, Made, Maker};
 use crate::catalog::Tongue;
+use crate::contract::Round;
+use crate::document::View;
 use crate::job::Job;
 use crate::record::rows;
 use crate::typeset::{Ink, fonts};
@@ -27,6 +32,27 @@ pub(super) struct Making<'a> {
     pub draft: bool,
     pub language: Option<&'a Tongue>,
     pub shelf: &'a Shelf,
+    /// What is made of rounds.
+    pub of_rounds: Wanted,
+    /// Rounds, by what stands for a file of theirs, each with its job files in order.
+    pub rounds: &'a BTreeMap<PathBuf, (Round, Vec<PathBuf>)>,
+    /// Service reports, by what stands for a file of theirs: the contract's number, and its job files.
+    pub reports: &'a BTreeMap<PathBuf, (String, Vec<PathBuf>)>,
+}
+
+/// What a batch makes documents of.
+pub(super) enum Work {
+    /// A visit.
+    Visit(Box<Job>),
+    /// A round, with its jobs in order.
+    Round(Round, Vec<Job>),
+    /// A service report: the contract's number and its job files, which are read one by one.
+    Report(String, Vec<PathBuf>),
+}
+
+/// What a service report is called, and the folder it is in.
+fn report_name(contract: &str) -> String {
+    format!("{contract}-service-report")
 }
 
 impl Making<'_> {
@@ -65,23 +91,52 @@ impl Making<'_> {
     }
 }
 
-impl Maker for Making<'_> {
-    type Job = Job;
-
-    fn number(&self, file: &Path) -> Option<String> {
-        Job::number_in(file)
-    }
-
-    fn read(&self, file: &Path) -> Result<Known<Job>, Failed> {
-        let job = read(file, self.shelf).map_err(failed)?;
+impl Making<'_> {
+    fn read_round(&self, round: &Round, files: &[PathBuf]) -> Result<Known<Work>, Failed> {
+        let mut hash = Sha256::new();
+        hash.update(format!(
+            "{} {} {} {:?}",
+            round.name, round.van, round.day, self.of_rounds
+        ));
+        let mut jobs = Vec::new();
+        for file in files {
+            let job = read(file, self.shelf).map_err(failed)?;
+            hash.update(self.inputs(&job).map_err(failed)?);
+            jobs.push(job);
+        }
         Ok(Known {
-            number: job.number.clone(),
-            inputs: self.inputs(&job).map_err(failed)?,
-            job,
+            number: round.name.clone(),
+            inputs: hash.finalize().iter().map(|byte| format!("{byte:02x}")).collect(),
+            job: Work::Round(round.clone(), jobs),
         })
     }
 
-    fn make(&self, job: Job, folder: &Path) -> Result<Made, Failed> {
+    /// A job that cannot be read stands in the report as such, so that what is wrong with it counts as well.
+    fn read_report(&self, number: &str, files: &[PathBuf]) -> Result<Known<Work>, Failed> {
+        let mut hash = Sha256::new();
+        for file in files {
+            match read(file, self.shelf) {
+                Ok(job) => hash.update(self.inputs(&job).map_err(failed)?),
+                Err(refusal) => hash.update(&refusal.told),
+            }
+        }
+        Ok(Known {
+            number: report_name(number),
+            inputs: hash.finalize().iter().map(|byte| format!("{byte:02x}")).collect(),
+            job: Work::Report(number.to_owned(), files.to_vec()),
+        })
+    }
+
+    fn make_report(&self, number: &str, files: &[PathBuf]) -> Result<Made, Failed> {
+        let name = report_name(number);
+        let gathered = gather(files, Some(number), &name, self.ink, self.language, self.shelf).map_err(failed)?;
+        let mut made = Made::default();
+        self.set(&[gathered.view], &gathered.leading, &name, &mut made)?;
+        made.files.extend(gathered.tables);
+        Ok(made)
+    }
+
+    fn make_visit(&self, job: Job, folder: &Path) -> Result<Made, Failed> {
         let prepared = work_out(job).map_err(failed)?;
         let asked = Asked {
             kinds: self.kinds,
@@ -95,7 +150,6 @@ impl Maker for Making<'_> {
         let mut put = views(&prepared, &asked, self.shelf).map_err(failed)?;
         follows_on(&put.record, &prepared.plan.job, folder).map_err(failed)?;
         attach(&mut put);
-        let equipped = self.shelf.press(&prepared.job, self.ink).map_err(failed)?;
         let mut made = Made {
             rows: rows(&prepared.plan, &prepared.job, &prepared.record.number),
             withheld: !put.withheld.is_empty(),
@@ -111,22 +165,7 @@ impl Maker for Making<'_> {
                 put.broken.join("; ")
             ));
         }
-        for view in &put.views {
-            let ident = format!("{}/{}", prepared.record.number, view.stem);
-            let pages = set_view(
-                &equipped.press,
-                view,
-                &ident,
-                prepared.plan.start,
-                &prepared.job.catalog,
-            )
-            .and_then(|typeset| {
-                made.notes.extend(left_off(view, &typeset));
-                files(view, &typeset, self.format, self.ink, self.dpi)
-            });
-            made.files
-                .extend(pages.map_err(|failure| fault_of(&view.stem, failure))?);
-        }
+        self.set(&put.views, &prepared, &prepared.record.number, &mut made)?;
         if !made.files.is_empty() {
             let (record, seal) = record_names(&prepared.plan.job, put.record.revision);
             made.files.push((record, put.record.json));
@@ -134,6 +173,79 @@ impl Maker for Making<'_> {
             made.keeps = earlier_names(&prepared.plan.job, put.record.revision);
         }
         Ok(made)
+    }
+
+    /// All visits or none: a load-out that lacks a visit would be taken for a whole one.
+    fn make_round(&self, round: &Round, jobs: Vec<Job>) -> Result<Made, Failed> {
+        let prepared: Result<Vec<Prepared>, Refusal> = jobs.into_iter().map(work_out).collect();
+        let prepared = prepared.map_err(failed)?;
+        let views =
+            round_views(round, &prepared, self.of_rounds, self.ink, self.language, self.shelf).map_err(failed)?;
+        let mut made = Made::default();
+        if let Some(leading) = prepared.first() {
+            let numbers: Vec<&str> = prepared.iter().map(|p| p.record.number.as_str()).collect();
+            self.set(&views, leading, &numbers.join("+"), &mut made)?;
+        }
+        Ok(made)
+    }
+
+    /// Lays views out into files; `of` tells their identifiers apart.
+    fn set(&self, views: &[View], leading: &Prepared, of: &str, made: &mut Made) -> Result<(), Failed> {
+        let equipped = self.shelf.press(&leading.job, self.ink).map_err(failed)?;
+        for view in views {
+            let ident = format!("{of}/{}", view.stem);
+            let pages =
+                set_view(&equipped.press, view, &ident, leading.plan.start, &leading.job.catalog).and_then(|typeset| {
+                    made.notes.extend(left_off(view, &typeset));
+                    files(view, &typeset, self.format, self.ink, self.dpi)
+                });
+            made.files
+                .extend(pages.map_err(|failure| fault_of(&view.stem, failure))?);
+        }
+        Ok(())
+    }
+}
+
+impl Maker for Making<'_> {
+    type Job = Work;
+
+    fn number(&self, file: &Path) -> Option<String> {
+        match (self.rounds.get(file), self.reports.get(file)) {
+            (Some((round, _)), _) => Some(round.name.clone()),
+            (_, Some((number, _))) => Some(report_name(number)),
+            _ => Job::number_in(file),
+        }
+    }
+
+    fn kind(&self, file: &Path) -> &'static str {
+        match (self.rounds.contains_key(file), self.reports.contains_key(file)) {
+            (true, _) => "round",
+            (_, true) => "report",
+            _ => "visit",
+        }
+    }
+
+    fn read(&self, file: &Path) -> Result<Known<Work>, Failed> {
+        if let Some((round, files)) = self.rounds.get(file) {
+            return self.read_round(round, files);
+        }
+        if let Some((number, files)) = self.reports.get(file) {
+            return self.read_report(number, files);
+        }
+        let job = read(file, self.shelf).map_err(failed)?;
+        Ok(Known {
+            number: job.number.clone(),
+            inputs: self.inputs(&job).map_err(failed)?,
+            job: Work::Visit(Box::new(job)),
+        })
+    }
+
+    fn make(&self, work: Work, folder: &Path) -> Result<Made, Failed> {
+        match work {
+            Work::Visit(job) => self.make_visit(*job, folder),
+            Work::Round(round, jobs) => self.make_round(&round, jobs),
+            Work::Report(number, files) => self.make_report(&number, &files),
+        }
     }
 }
 

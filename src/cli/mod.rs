@@ -1,11 +1,13 @@
 //! The command line: one file a command, exit codes in one place, data on stdout and talk on stderr.
 
 mod batch;
+mod batch_input;
 mod data;
 mod draw_again;
 mod exit;
 mod expand;
 mod explain;
+mod job_folder;
 mod key;
 mod label_run;
 mod labels;
@@ -21,6 +23,8 @@ mod progress;
 mod proving;
 mod register;
 mod render;
+mod round;
+mod service;
 mod shelf;
 mod test_print;
 mod verify;
@@ -119,10 +123,10 @@ pub enum Command {
     },
     /// Make the documents of many jobs, side by side; nothing that is finished and unchanged is made again
     #[command(
-        after_help = "Example:\n  decant batch jobs -o out\n  decant batch mon-*.yaml -o out --only labels --only mix-sheet\n  decant batch jobs -o out --shard 2/8\n\nA run may be interrupted at any moment and started again. Prints the paths of the summary\nand the manifest; DIR/JOB holds the documents of a job."
+        after_help = "Example:\n  decant batch jobs -o out\n  decant batch mon-*.yaml -o out --only labels --only mix-sheet\n  decant batch contract.yaml -o season\n  decant batch jobs -o out --shard 2/8\n\nA run may be interrupted at any moment and started again. Prints the paths of the summary\nand the manifest; DIR/JOB holds the documents of a job."
     )]
     Batch {
-        /// Job files, or folders of them; in a folder they are taken by name
+        /// Job files, folders of them, or contracts; in a folder jobs are taken by name
         #[arg(required = true, value_name = "JOB")]
         jobs: Vec<PathBuf>,
         /// Folder to write into
@@ -227,6 +231,24 @@ pub enum Command {
         #[arg(long, value_name = "TAG", value_parser = tongue)]
         language: Option<Tongue>,
     },
+    /// Make the load-out of some visits: what must be on the van, in whole containers
+    #[command(
+        after_help = "Example:\n  decant load-out mon-1.yaml mon-2.yaml -o monday.pdf --van north\n\nName the jobs in the order of the route. `decant batch CONTRACT` makes one for each van and day."
+    )]
+    LoadOut {
+        /// The job files, all of one company file
+        #[arg(required = true, value_name = "JOB")]
+        jobs: Vec<PathBuf>,
+        /// PDF to write
+        #[arg(short, long, value_name = "FILE")]
+        output: PathBuf,
+        /// What the van or route is called
+        #[arg(long, value_name = "NAME")]
+        van: Option<String>,
+        /// In this language: `en`, `es`, `fr`, or a language file [default: as the first job or company file says of mix sheets]
+        #[arg(long, value_name = "TAG", value_parser = tongue)]
+        language: Option<Tongue>,
+    },
     /// Mail certificates to clients: as drafts for your mail program, or through a server
     #[command(
         group(clap::ArgGroup::new("way").required(true).multiple(true).args(["drafts", "send", "dry_run"])),
@@ -258,6 +280,21 @@ pub enum Command {
         #[arg(long, num_args = 2, value_names = ["NUMBER", "ADDRESS"], conflicts_with = "drafts")]
         resend: Vec<String>,
     },
+    /// Say what became of the visits of a contract: sites and visits, readings against their bands, product used
+    #[command(
+        after_help = "Example:\n  decant service-report contract.yaml -o report\n  decant service-report jobs -o report\n\nWrites a PDF and, as CSV, its visits, readings and products. `decant batch CONTRACT` makes the same."
+    )]
+    ServiceReport {
+        /// Job files, folders of them, or contracts
+        #[arg(required = true, value_name = "JOB")]
+        jobs: Vec<PathBuf>,
+        /// Folder to write into; a contract's job files go into `jobs` in it
+        #[arg(short, long, value_name = "DIR")]
+        output: PathBuf,
+        /// In this language: `en`, `es`, `fr`, or a language file [default: as the first job or company file says of certificates]
+        #[arg(long, value_name = "TAG", value_parser = tongue)]
+        language: Option<Tongue>,
+    },
     /// Print outlines and rulers on a label stock, to see what a printer does wrong
     #[command(
         after_help = "Example:\n  decant test-print sheet-4x2 --company company.yaml\n  decant test-print sheet-4x2 --company company.yaml --printer office\n\nThe first page is laid over the stock, the second is measured. Print at actual size."
@@ -288,6 +325,9 @@ pub enum Command {
         /// Write anew also those files that are there and differ
         #[arg(long)]
         replace: bool,
+        /// Remove job files of this contract that no visit has any more, if nobody has changed them
+        #[arg(long)]
+        remove_stale: bool,
     },
     /// Show as JSON what the template of a document is given, for those who write their own
     #[command(
@@ -405,7 +445,8 @@ pub fn run(arguments: &Arguments) -> Exit {
             contract,
             output,
             replace,
-        } => expand::run(contract, output, *replace),
+            remove_stale,
+        } => expand::run(contract, output, *replace, *remove_stale),
         Command::Batch {
             jobs,
             output,
@@ -494,6 +535,13 @@ pub fn run(arguments: &Arguments) -> Exit {
             date: *date,
             resend,
         }),
+        Command::LoadOut {
+            jobs,
+            output,
+            van,
+            language,
+        } => round::run(jobs, output, van.as_deref(), language.as_ref()),
+        Command::ServiceReport { jobs, output, language } => service::run(jobs, output, language.as_ref()),
         Command::TestPrint {
             stock,
             company,

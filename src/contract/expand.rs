@@ -5,6 +5,7 @@ use std::path::{Component, Path, PathBuf};
 use jiff::civil::{Date, DateTime};
 
 use super::Contract;
+use super::mark::marked;
 use super::routes::Stop;
 use super::tree::Tree;
 use crate::job::Job;
@@ -84,9 +85,8 @@ impl Contract {
 
     fn job(&self, stop: &Stop, paths: &Paths) -> ExpandedJob {
         let name = self.job_number(stop);
-        let head = format!("# Contract {}. Change the contract and expand it again.\n", self.number);
         ExpandedJob {
-            yaml: head + &self.tree(stop, paths).to_string(),
+            yaml: marked(&self.number, &self.tree(stop, paths).to_string()),
             name,
             site: self.sites[stop.site].key.clone(),
             route: stop.route.map(|at| self.routes[at].key.clone()),

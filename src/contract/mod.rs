@@ -11,7 +11,9 @@
 
 mod columns;
 mod expand;
+mod mark;
 mod recurrence;
+mod rounds;
 mod routes;
 mod site;
 mod table;
@@ -31,6 +33,8 @@ use site::Site;
 use tree::Tree;
 
 pub use expand::ExpandedJob;
+pub use mark::Mark;
+pub use rounds::Round;
 pub use table::{LARGEST_TABLE, MOST_COLUMNS, MOST_ROWS};
 pub use visits::MOST_VISITS;
 

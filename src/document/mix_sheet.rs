@@ -13,6 +13,7 @@ use crate::catalog::{Method, PageSize, Surface};
 use crate::plan::{Caution, LoadPlan, Severity, StripPlan, TreatmentPlan};
 use crate::quantity::{Basis, Strength};
 use crate::typeset::Template;
+use crate::wording::Words;
 
 pub use fit::{begin, step_down};
 
@@ -61,6 +62,35 @@ pub fn mix_sheet(voice: &Voice<'_>) -> Result<View, DocumentError> {
         template: Template::MixSheet,
         stem: format!("{}-mix-sheet", plan.job),
         data,
+    })
+}
+
+/// The mix sheets of several jobs in one print run, in their order; each keeps its own page numbers. They are to have the
+/// firm's look already.
+///
+/// # Errors
+/// [`DocumentError`] if a word is missing.
+pub fn mix_sheets(words: &Words, stem: String, run: &str, sheets: Vec<View>) -> Result<View, DocumentError> {
+    let sheets: Vec<Value> = sheets
+        .into_iter()
+        .enumerate()
+        .map(|(place, mut sheet)| {
+            sheet.data["place"] = json!(place);
+            sheet.data
+        })
+        .collect();
+    let author = sheets.first().map(|sheet| sheet["author"].clone());
+    Ok(View {
+        template: Template::MixSheets,
+        stem,
+        data: json!({
+            "lang": words.language,
+            "title": words.say("sheet.title_run", context! { run })?,
+            "author": author,
+            "draft": false,
+            "words": words.group("sheet.words"),
+            "sheets": sheets,
+        }),
     })
 }
 

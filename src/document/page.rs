@@ -1,6 +1,6 @@
 //! The public page of a record: what whoever reads the code on a container or a certificate may know.
 
-mod chart;
+pub(super) mod chart;
 
 use minijinja::context;
 use serde_json::{Value, json};

@@ -76,14 +76,14 @@ fn would_mix(first: &Treatment, second: &Treatment, report: &mut Report) {
     ));
 }
 
-struct Meeting {
-    forms: Option<&'static str>,
-    source: &'static str,
-    loses_effect: bool,
+pub(super) struct Meeting {
+    pub forms: Option<&'static str>,
+    pub source: &'static str,
+    pub loses_effect: bool,
 }
 
 /// The worst that two products do to each other; what a label says of its own counts as well.
-fn meeting(one: &Product, other: &Product) -> Option<Meeting> {
+pub(super) fn meeting(one: &Product, other: &Product) -> Option<Meeting> {
     let worst: Option<&Conflict> = conflicts(&one.families, &other.families).first().copied();
     let named = |a: &Product, b: &Product| a.never_with_families.iter().any(|f| b.families.contains(f));
     let label_says = named(one, other) || named(other, one);

@@ -9,6 +9,7 @@ mod fact;
 mod food_code;
 mod hazards;
 mod lay;
+mod load_out;
 mod make;
 mod meetings;
 mod residue;
@@ -27,6 +28,9 @@ pub use clock::{AreaTimes, whole_minute};
 pub use equipment::{Why, Worn};
 pub use fact::Fact;
 pub use hazards::{Computed, Decision, HazardSource, Hazards};
+pub use load_out::{
+    Apart, Labels, LoadOut, LoadedProduct, LoadedSprayer, Lot, Stop, Strips, Taken, load_out, whole_containers,
+};
 pub use make::plan;
 pub use residue::{Residue, Rinse, RinseReason};
 pub use wetness::{Wetness, WetnessBasis};

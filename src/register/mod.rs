@@ -4,11 +4,13 @@
 
 mod read;
 mod rows;
+mod service;
 
 use std::collections::BTreeMap;
 
 pub use read::{ReadError, Reading, Recorded, Use, read};
 pub use rows::{READINGS, USES, readings_rows, uses_rows};
+pub use service::{Point, Series, ServedVisit, Service, VISITS, Visited};
 
 use crate::quantity::Number;
 

@@ -14,6 +14,12 @@ pub enum Template {
     MixSheet,
     /// The client's certificate.
     Certificate,
+    /// The mix sheets of several jobs, one after the other.
+    MixSheets,
+    /// What must be on the van.
+    LoadOut,
+    /// What became of a contract's visits.
+    ServiceReport,
     /// Outlines and rulers to check a printer.
     TestPrint,
     /// Registers over many records.
@@ -22,10 +28,13 @@ pub enum Template {
 
 impl Template {
     /// Every template.
-    pub const ALL: [Template; 5] = [
+    pub const ALL: [Template; 8] = [
         Template::Label,
         Template::MixSheet,
         Template::Certificate,
+        Template::MixSheets,
+        Template::LoadOut,
+        Template::ServiceReport,
         Template::TestPrint,
         Template::Register,
     ];
@@ -36,6 +45,9 @@ impl Template {
             Template::Label => "label",
             Template::MixSheet => "mix-sheet",
             Template::Certificate => "certificate",
+            Template::MixSheets => "mix-sheets",
+            Template::LoadOut => "load-out",
+            Template::ServiceReport => "service-report",
             Template::TestPrint => "test-print",
             Template::Register => "register",
         }
@@ -47,10 +59,13 @@ macro_rules! embedded {
 }
 
 /// Paths under `templates/`, as templates import and read them.
-static BUILT_IN: [(&str, &[u8]); 29] = embedded![
+static BUILT_IN: [(&str, &[u8]); 32] = embedded![
     "label.typ",
     "mix-sheet.typ",
     "certificate.typ",
+    "mix-sheets.typ",
+    "load-out.typ",
+    "service-report.typ",
     "test-print.typ",
     "register.typ",
     "parts/house.typ",

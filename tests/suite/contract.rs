@@ -6,23 +6,7 @@ use std::path::{Path, PathBuf};
 use tempfile::TempDir;
 
 use crate::support::program::{Outcome, decant};
-use crate::support::workspace::{names, root};
-
-/// A copy of the sample contract, with the company file where it expects it.
-fn sample() -> (TempDir, PathBuf) {
-    let folder = tempfile::tempdir().expect("a temporary folder");
-    let contract = folder.path().join("harbour-contract");
-    fs::create_dir(&contract).expect("a folder can be made");
-    for file in [
-        "company.yaml",
-        "logo.svg",
-        "harbour-contract/contract.yaml",
-        "harbour-contract/sites.csv",
-    ] {
-        fs::copy(root().join("samples").join(file), folder.path().join(file)).expect("copied");
-    }
-    (folder, contract)
-}
+use crate::support::workspace::{names, root, sample_contract};
 
 fn change(file: &Path, from: &str, to: &str) {
     let text = fs::read_to_string(file).expect("the file can be read");
@@ -39,7 +23,7 @@ fn expand(folder: &Path, more: &[&str]) -> Outcome {
 
 #[test]
 fn the_sample_is_expanded_into_jobs_that_can_be_planned() {
-    let (_folder, contract) = sample();
+    let (_folder, contract) = sample_contract();
     let run = expand(&contract, &[]).must_end_with(0);
     assert_eq!(run.stderr, "");
     let told: Vec<&str> = run.stdout.lines().collect();
@@ -76,7 +60,7 @@ fn the_sample_is_expanded_into_jobs_that_can_be_planned() {
 
 #[test]
 fn the_expanded_sample_is_rendered() {
-    let (_folder, contract) = sample();
+    let (_folder, contract) = sample_contract();
     expand(&contract, &[]).must_end_with(0);
     let job = "jobs/2026/house-20260413.yaml";
     decant(&contract, ["render", job, "-o", "out", "--only", "mix-sheet"]).must_end_with(0);
@@ -85,7 +69,7 @@ fn the_expanded_sample_is_rendered() {
 
 #[test]
 fn a_file_that_is_there_and_differs_is_not_lost() {
-    let (_folder, contract) = sample();
+    let (_folder, contract) = sample_contract();
     let first = expand(&contract, &[]).must_end_with(0);
     let again = expand(&contract, &[]).must_end_with(0);
     assert_eq!(first.stdout, again.stdout);
@@ -115,7 +99,7 @@ fn a_file_that_is_there_and_differs_is_not_lost() {
 
 #[test]
 fn problems_of_the_contract_and_of_its_table_are_told_together_and_nothing_is_written() {
-    let (_folder, contract) = sample();
+    let (_folder, contract) = sample_contract();
     change(&contract.join("contract.yaml"), "BYDAY=1TU", "BYDAY=1TX");
     change(&contract.join("sites.csv"), "24 ft x 18 ft,12 ft", ",12 ft");
     change(&contract.join("sites.csv"), "mussel", "light");
@@ -134,7 +118,7 @@ fn problems_of_the_contract_and_of_its_table_are_told_together_and_nothing_is_wr
 
 /// The sample's contract with a workbook in the place of its table.
 fn with_workbook(name: &str) -> (TempDir, PathBuf) {
-    let (folder, contract) = sample();
+    let (folder, contract) = sample_contract();
     let workbook = root().join("tests/tables").join(name).with_extension("xlsx");
     fs::copy(&workbook, contract.join("sites.xlsx")).unwrap_or_else(|e| panic!("{}: {e}", workbook.display()));
     let text = "\
@@ -266,7 +250,7 @@ fn what_is_wrong_in_a_workbook_is_told_with_its_cell() {
 
 #[test]
 fn a_huge_table_is_refused_before_it_is_read() {
-    let (_folder, contract) = sample();
+    let (_folder, contract) = sample_contract();
     let file = fs::File::create(contract.join("sites.csv")).expect("a file");
     file.set_len(100 << 20).expect("a sparse file");
     let run = expand(&contract, &[]).must_end_with(2);

@@ -6,6 +6,7 @@ mod bounds;
 mod certificate;
 mod codes;
 mod contract;
+mod contract_batch;
 mod data;
 mod explained;
 mod languages;

@@ -105,6 +105,27 @@ impl Copy {
     }
 }
 
+/// A copy of the sample contract, with the company file where it expects it.
+pub fn sample_contract() -> (TempDir, PathBuf) {
+    let folder = tempfile::tempdir().expect("a temporary folder");
+    let contract = folder.path().join("harbour-contract");
+    fs::create_dir(&contract).expect("a folder can be made");
+    for file in [
+        "company.yaml",
+        "logo.svg",
+        "harbour-contract/contract.yaml",
+        "harbour-contract/sites.csv",
+    ] {
+        fs::copy(root().join("samples").join(file), folder.path().join(file)).expect("copied");
+    }
+    fs::create_dir(contract.join("logs")).expect("a folder can be made");
+    for log in names(&root().join("samples/harbour-contract/logs")) {
+        let from = root().join("samples/harbour-contract/logs").join(&log);
+        fs::copy(from, contract.join("logs").join(&log)).expect("copied");
+    }
+    (folder, contract)
+}
+
 /// SHA-256 of each file of a folder, by name.
 pub fn digests(folder: &Path) -> BTreeMap<String, String> {
     let entries = fs::read_dir(folder).unwrap_or_else(|e| panic!("{}: {e}", folder.display()));

@@ -15,7 +15,7 @@ use crate::record::{Band, compare, entries_of};
 /// Room for a load's name, in per cent.
 const LEFT: f64 = 22.0;
 /// From one block to the next, in blocks: a band, or a reading between two blocks, ends so far beside a block's middle.
-const ASIDE: f64 = 0.22;
+pub(in crate::document) const ASIDE: f64 = 0.22;
 /// A row's height in px, and that of the row of blocks above all.
 const ROW: usize = 26;
 const HEAD: usize = 24;
@@ -99,13 +99,13 @@ fn names_every(voice: &Voice<'_>, strip: &StripPlan) -> usize {
 }
 
 /// The blocks of a strip, side by side.
-struct Scale<'a> {
-    blocks: &'a [Strength],
+pub(in crate::document) struct Scale<'a> {
+    pub blocks: &'a [Strength],
 }
 
 impl Scale<'_> {
     /// Where a strength lies, counted in blocks from 0; what lies beyond the strip is put at its end.
-    fn at(&self, strength: &Strength) -> f64 {
+    pub fn at(&self, strength: &Strength) -> f64 {
         let last = self.blocks.len().saturating_sub(1);
         let above = self.blocks.iter().position(|block| strength <= block).unwrap_or(last);
         match above

@@ -1,0 +1,201 @@
+//! What a batch is given: job files, folders of them, and contracts, which are expanded first.
+
+use std::collections::{BTreeMap, BTreeSet};
+use std::fs;
+use std::path::{Path, PathBuf};
+
+use super::job_folder::{JobFolder, There};
+use super::prepare::tell;
+use super::{Exit, Refusal};
+use crate::contract::{Contract, Round};
+use crate::report::Report;
+
+/// The folder of a batch's output that a contract's job files are written into. They are what the batch works on: what a
+/// job's digest is of can be read there, and its paths lead from there.
+const JOBS: &str = "jobs";
+
+/// The jobs of a batch.
+pub(super) struct Input {
+    /// Job files, in the order they were named; a contract's by day, route and place in the route.
+    pub files: Vec<PathBuf>,
+    pub contracts: Vec<Expanded>,
+    /// Rounds of the contracts, by what stands for a file of theirs, each with its job files in order.
+    pub rounds: BTreeMap<PathBuf, (Round, Vec<PathBuf>)>,
+    /// Service reports of the contracts, by what stands for a file of theirs: the contract's number, and its job files.
+    pub reports: BTreeMap<PathBuf, (String, Vec<PathBuf>)>,
+}
+
+/// A contract that was named, and its job files, which are written.
+pub(super) struct Expanded {
+    pub contract: Contract,
+    pub folder: JobFolder,
+}
+
+/// Finds the jobs that are named: files as they are, of a folder its job files by name, of a contract its visits. A file
+/// that is named twice counts once.
+///
+/// `with_rounds` asks for the rounds of contracts too.
+pub(super) fn read_input(named: &[PathBuf], output: &Path, with_rounds: bool) -> Result<Input, Refusal> {
+    let mut input = Input {
+        files: Vec::new(),
+        contracts: Vec::new(),
+        rounds: BTreeMap::new(),
+        reports: BTreeMap::new(),
+    };
+    for path in named {
+        if path.is_dir() {
+            input.files.append(&mut in_folder(path)?);
+        } else if of_what(path) == What::Contract {
+            let expanded = expand(path, &output.join(JOBS))?;
+            input
+                .files
+                .extend(expanded.folder.jobs.iter().map(|file| file.path.clone()));
+            if with_rounds {
+                // a round has no file of its own: the contract's, with its name
+                input.rounds.extend(expanded.rounds().map(|(round, files)| {
+                    let name = format!("{} ({})", path.display(), round.name);
+                    (PathBuf::from(name), (round, files))
+                }));
+            }
+            let jobs = expanded.folder.jobs.iter().map(|file| file.path.clone()).collect();
+            let name = PathBuf::from(format!("{} (service report)", path.display()));
+            input.reports.insert(name, (expanded.contract.number.clone(), jobs));
+            input.contracts.push(expanded);
+        } else {
+            input.files.push(path.clone());
+        }
+    }
+    let mut seen = BTreeSet::new();
+    input.files.retain(|file| seen.insert(file.clone()));
+    Ok(input)
+}
+
+impl Input {
+    /// Everything that is made: visits, rounds, reports.
+    pub fn all(&self) -> Vec<PathBuf> {
+        let gathered = self.rounds.keys().chain(self.reports.keys());
+        self.files.iter().chain(gathered).cloned().collect()
+    }
+}
+
+impl Expanded {
+    fn rounds(&self) -> impl Iterator<Item = (Round, Vec<PathBuf>)> {
+        let path: BTreeMap<&str, &PathBuf> = self
+            .folder
+            .jobs
+            .iter()
+            .map(|f| (f.job.name.as_str(), &f.path))
+            .collect();
+        self.contract.rounds().into_iter().map(move |round| {
+            let files = round
+                .jobs
+                .iter()
+                .filter_map(|job| path.get(job.as_str()).map(|file| (*file).clone()));
+            let files = files.collect();
+            (round, files)
+        })
+    }
+}
+
+fn refused(told: impl std::fmt::Display) -> Refusal {
+    Refusal::bad_input(format!("error: {told}\n"))
+}
+
+fn in_folder(folder: &Path) -> Result<Vec<PathBuf>, Refusal> {
+    let cannot = |e| refused(format!("cannot read the folder {}: {e}", folder.display()));
+    let (mut inside, mut contract) = (Vec::new(), None);
+    for entry in fs::read_dir(folder).map_err(cannot)? {
+        let file = entry.map_err(cannot)?.path();
+        let is_yaml = file.extension().is_some_and(|e| e == "yaml" || e == "yml");
+        let hidden = file
+            .file_name()
+            .is_some_and(|name| name.to_string_lossy().starts_with('.'));
+        if !is_yaml || hidden {
+            continue;
+        }
+        match of_what(&file) {
+            What::Job => inside.push(file),
+            What::Contract => contract = Some(file),
+            What::Other => {}
+        }
+    }
+    if inside.is_empty() {
+        let told = refused(format!("no job files are in the folder {}", folder.display()));
+        return Err(match contract {
+            Some(file) => Refusal::bad_input(format!(
+                "{}  = for the visits of a contract, name it: {}\n",
+                told.told,
+                file.display()
+            )),
+            None => told,
+        });
+    }
+    inside.sort();
+    Ok(inside)
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum What {
+    Job,
+    Contract,
+    Other,
+}
+
+/// What a file is, by its keys. Company files, logs and language files may lie beside jobs, and so may the contract that
+/// the jobs came from. A file that is none of these, or that cannot be read, is taken for a job, so that a job with a
+/// slip in it is told and not passed over.
+fn of_what(file: &Path) -> What {
+    let Ok(text) = fs::read_to_string(file) else {
+        return What::Job;
+    };
+    let has = |key: &str| {
+        text.lines()
+            .any(|line| line.strip_prefix(key).is_some_and(|rest| rest.starts_with(':')))
+    };
+    let is_company = has("record_link") || has("products");
+    let is_log = has("loads") || has("deviations");
+    let is_language = has("statements");
+    if has("job") {
+        What::Job
+    } else if has("contract") {
+        What::Contract
+    } else if has("treatments") || !(is_company || is_log || is_language) {
+        What::Job
+    } else {
+        What::Other
+    }
+}
+
+/// Writes the contract's job files. One that differs and is as it was expanded is written anew; one that somebody changed
+/// stops the run, since the change would be lost or the contract not followed.
+///
+/// Whether a job can be planned is not looked into: one that cannot fails as any job does, and takes no other along.
+fn expand(file: &Path, folder: &Path) -> Result<Expanded, Refusal> {
+    let mut report = Report::new();
+    let contract = match Contract::read(file, &mut report) {
+        Some(contract) if !report.has_errors() => contract,
+        _ => return Err(Refusal::bad_input(report)),
+    };
+    tell(&report);
+    let folder = JobFolder::of(&contract, folder).map_err(refused)?;
+    let by_hand: Vec<String> = folder
+        .jobs
+        .iter()
+        .filter(|file| file.there == There::ByHand)
+        .map(|file| format!("  {}\n", file.path.display()))
+        .collect();
+    if !by_hand.is_empty() {
+        return Err(Refusal {
+            told: format!(
+                "error: these job files differ from the contract and were changed by hand; nothing was made\n{}  = write \
+                 the change into the contract and remove them, or give the batch the job files in the contract's place\n",
+                by_hand.concat()
+            ),
+            exit: Exit::BadInput,
+        });
+    }
+    for file in &folder.jobs {
+        file.write().map_err(refused)?;
+    }
+    Ok(Expanded { contract, folder })
+}

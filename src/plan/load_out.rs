@@ -1,0 +1,521 @@
+//! What must be on the van for some visits: concentrate in whole containers, strips, labels, sprayers, things to wear.
+//!
+//! Nothing here is less than the visits' plans ask for. Spare is for what the mix sheet allows: a load whose strip does
+//! not pass is mixed afresh once. So each product has one more of its largest load, and each load a second strip.
+
+use std::collections::BTreeMap;
+
+use jiff::civil::{Date, DateTime};
+
+use super::meetings::meeting;
+use super::{LoadPlan, Plan, TreatmentPlan};
+use crate::calc::Amount;
+use crate::catalog::{Container, Equipment, Lots, Member, Method, Product, StripScale};
+use crate::job::Job;
+use crate::quantity::{Number, Strength, Volume};
+
+/// What must be on the van.
+#[derive(Clone, Debug)]
+pub struct LoadOut {
+    /// The visits, in their order.
+    pub stops: Vec<Stop>,
+    /// Everybody who goes.
+    pub crew: Vec<Member>,
+    /// Products, in the order they are first used.
+    pub products: Vec<LoadedProduct>,
+    /// Strips, in the order they are first used.
+    pub strips: Vec<Strips>,
+    /// Labels by their stock.
+    pub labels: Vec<Labels>,
+    /// Sprayers, in the order they are first used.
+    pub sprayers: Vec<LoadedSprayer>,
+    /// What to wear, all visits together.
+    pub wear: Vec<Equipment>,
+    /// Products that ride apart.
+    pub apart: Vec<Apart>,
+    /// Whether floors are wetted, so that signs are put up.
+    pub signs: bool,
+    /// Water that all loads take.
+    pub water: Volume,
+}
+
+/// A visit.
+#[derive(Clone, Debug)]
+pub struct Stop {
+    /// Its job's number.
+    pub job: String,
+    /// The site's name.
+    pub site: String,
+    /// Its address.
+    pub address: String,
+    /// When work begins.
+    pub start: DateTime,
+    /// When the last load has been sprayed.
+    pub sprayed_by: DateTime,
+    /// Loads to be mixed.
+    pub loads: usize,
+    /// Whether it begins before the visit before it has been sprayed, if one crew makes both.
+    pub too_early: bool,
+}
+
+/// A product on the van.
+#[derive(Clone, Debug)]
+pub struct LoadedProduct {
+    /// Its key in the company file.
+    pub key: String,
+    /// Its name.
+    pub name: String,
+    /// Its registration, as written.
+    pub registration: Option<String>,
+    /// What all loads hold together.
+    pub planned: Amount,
+    /// One more of its largest load.
+    pub spare: Amount,
+    /// Both together.
+    pub needed: Amount,
+    /// Whole containers that hold at least that much, the largest first; `None` where no size is known.
+    pub containers: Option<Vec<Taken>>,
+    /// Lots that may be used on the day, the one that ends first first.
+    pub lots: Vec<Lot>,
+    /// Lots that may not.
+    pub expired: Vec<Lot>,
+}
+
+/// Containers of one size.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Taken {
+    /// The size, as the company file writes it.
+    pub size: String,
+    /// How many.
+    pub count: i64,
+}
+
+/// A lot and its last day.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Lot {
+    /// Its number.
+    pub number: String,
+    /// The last day on which it may be used.
+    pub last_day: Date,
+}
+
+/// Strips of one scale.
+#[derive(Clone, Debug)]
+pub struct Strips {
+    /// Their name, where the company file gives one.
+    pub name: Option<String>,
+    /// The products that are read with them.
+    pub products: Vec<String>,
+    /// The weakest and the strongest block.
+    pub scale: Option<(Strength, Strength)>,
+    /// Readings planned: one a load.
+    pub readings: usize,
+    /// Strips to take: a second for each load that is mixed afresh.
+    pub take: usize,
+    /// Lots that may be used on the day.
+    pub lots: Vec<Lot>,
+    /// Lots that may not.
+    pub expired: Vec<Lot>,
+    blocks: Vec<Strength>,
+}
+
+/// Labels on one stock.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Labels {
+    /// The stock's key.
+    pub stock: String,
+    /// Labels, copies counted.
+    pub count: usize,
+    /// Sheets they fill, the last one begun; `None` for rolls.
+    pub sheets: Option<usize>,
+}
+
+/// A sprayer on the van.
+#[derive(Clone, Debug)]
+pub struct LoadedSprayer {
+    /// Its key in the company file.
+    pub key: String,
+    /// Its name.
+    pub name: String,
+    /// What its tank holds.
+    pub tank: Volume,
+    /// As many as work side by side at the visit that needs most.
+    pub count: u32,
+}
+
+/// Two products that must not meet, on the van either.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Apart {
+    /// The name of one.
+    pub one: String,
+    /// The name of the other.
+    pub other: String,
+    /// What forms when they meet, as language files name it under `forms`.
+    pub forms: &'static str,
+}
+
+/// What must be on the van for these visits, planned from these jobs, on a day. All jobs are of one company file.
+pub fn load_out(visits: &[(&Job, &Plan)], day: Date) -> LoadOut {
+    let mut out = LoadOut {
+        stops: Vec::new(),
+        crew: Vec::new(),
+        products: Vec::new(),
+        strips: Vec::new(),
+        labels: labels(visits),
+        sprayers: Vec::new(),
+        wear: Vec::new(),
+        apart: Vec::new(),
+        signs: false,
+        water: Volume::zero(),
+    };
+    let mut products: Vec<&Product> = Vec::new();
+    for (job, plan) in visits {
+        out.stops.push(Stop {
+            job: plan.job.clone(),
+            site: plan.site.name.clone(),
+            address: plan.site.address.clone(),
+            start: plan.start,
+            sprayed_by: plan.sprayed_by,
+            loads: plan.treatments.iter().map(|t| t.loads.len()).sum(),
+            too_early: out.stops.last().is_some_and(|before| plan.start < before.sprayed_by),
+        });
+        for member in &plan.crew {
+            if !out.crew.iter().any(|m| m.name == member.name) {
+                out.crew.push(member.clone());
+            }
+        }
+        out.wear.extend(&plan.equipment);
+        for (treatment, written) in plan.treatments.iter().zip(&job.treatments) {
+            let product = &written.product;
+            if !products.iter().any(|p| p.key == product.key) {
+                products.push(product);
+            }
+            add_product(&mut out.products, product, treatment, day);
+            if let Some(scale) = &product.strip {
+                add_strips(&mut out.strips, scale, &product.name, treatment.loads.len(), day);
+            }
+            add_sprayer(&mut out.sprayers, treatment);
+            out.signs |= treatment.sprayer.method != Method::Dip;
+            for load in &treatment.loads {
+                out.water = &out.water + &load.water;
+            }
+        }
+    }
+    for product in &mut out.products {
+        // all amounts of one product are measured one way
+        product.needed = product
+            .planned
+            .plus(&product.spare)
+            .unwrap_or_else(|| product.planned.clone());
+        let sizes = products
+            .iter()
+            .find(|p| p.key == product.key)
+            .map(|p| p.containers.as_slice());
+        product.containers = sizes
+            .filter(|sizes| !sizes.is_empty())
+            .map(|sizes| whole_containers(&product.needed, sizes));
+    }
+    out.wear.sort_unstable();
+    out.wear.dedup();
+    out.apart = apart(&products);
+    out
+}
+
+/// As few whole containers as hold at least this much: full large ones first, then smaller ones, the last of which is
+/// rounded up; smaller ones that together hold as much as a larger one are that one. `sizes` begins with the largest.
+pub fn whole_containers(needed: &Amount, sizes: &[Container]) -> Vec<Taken> {
+    let mut counts: Vec<i64> = Vec::with_capacity(sizes.len());
+    let mut left = needed.value();
+    for (i, size) in sizes.iter().enumerate() {
+        let holds = size.holds.value();
+        let times = &left / &holds;
+        let last = i + 1 == sizes.len();
+        let count = if last {
+            times.ceil_to(&Number::one())
+        } else {
+            times.floor_to(&Number::one())
+        };
+        left = &left - &(&count * &holds);
+        // a count beyond 2^63 containers cannot be: loads are bounded
+        counts.push(count.to_i64().unwrap_or(i64::MAX));
+    }
+    for larger in (0..sizes.len().saturating_sub(1)).rev() {
+        let smaller = (larger + 1..sizes.len()).fold(Number::zero(), |sum, i| {
+            &sum + &(&sizes[i].holds.value() * &Number::int(counts[i]))
+        });
+        if smaller >= sizes[larger].holds.value() {
+            counts[larger] += 1;
+            counts[larger + 1..].fill(0);
+        }
+    }
+    let taken = sizes.iter().zip(counts).filter(|(_, count)| *count > 0);
+    taken
+        .map(|(size, count)| Taken {
+            size: size.written.clone(),
+            count,
+        })
+        .collect()
+}
+
+/// What a load takes of the product; a ready-to-use one is the whole load.
+fn taken_by(treatment: &TreatmentPlan, load: &LoadPlan) -> Amount {
+    if treatment.ratio.is_ready_to_use() {
+        Amount::Liquid(load.solution.clone())
+    } else {
+        load.product.clone()
+    }
+}
+
+fn add_product(all: &mut Vec<LoadedProduct>, product: &Product, treatment: &TreatmentPlan, day: Date) {
+    let at = all.iter().position(|p| p.key == product.key).unwrap_or_else(|| {
+        all.push(LoadedProduct {
+            key: product.key.clone(),
+            name: product.name.clone(),
+            registration: product.registration.clone(),
+            planned: Amount::None,
+            spare: Amount::None,
+            needed: Amount::None,
+            containers: None,
+            lots: usable(&product.lots, day),
+            expired: expired(&product.lots, day),
+        });
+        all.len() - 1
+    });
+    let loaded = &mut all[at];
+    for load in &treatment.loads {
+        let taken = taken_by(treatment, load);
+        if let Some(sum) = loaded.planned.plus(&taken) {
+            loaded.planned = sum;
+        }
+        if taken.value() > loaded.spare.value() {
+            loaded.spare = taken;
+        }
+    }
+}
+
+fn usable(lots: &Lots, day: Date) -> Vec<Lot> {
+    lots.usable_on(day).into_iter().map(lot).collect()
+}
+
+fn expired(lots: &Lots, day: Date) -> Vec<Lot> {
+    lots.expired_on(day).map(lot).collect()
+}
+
+fn lot((number, last_day): (&str, Date)) -> Lot {
+    Lot {
+        number: number.to_owned(),
+        last_day,
+    }
+}
+
+/// Strips of one name and scale are one kind, whatever they are read for.
+fn add_strips(all: &mut Vec<Strips>, scale: &StripScale, product: &str, loads: usize, day: Date) {
+    let same = |s: &Strips| s.name == scale.name && s.blocks == scale.blocks;
+    let at = all.iter().position(same).unwrap_or_else(|| {
+        all.push(Strips {
+            name: scale.name.clone(),
+            products: Vec::new(),
+            scale: scale.blocks.first().cloned().zip(scale.blocks.last().cloned()),
+            readings: 0,
+            take: 0,
+            lots: Vec::new(),
+            expired: Vec::new(),
+            blocks: scale.blocks.clone(),
+        });
+        all.len() - 1
+    });
+    let strips = &mut all[at];
+    strips.readings += loads;
+    strips.take += 2 * loads;
+    if strips.products.iter().any(|name| name == product) {
+        return;
+    }
+    strips.products.push(product.to_owned());
+    for (into, more) in [
+        (&mut strips.lots, usable(&scale.lots, day)),
+        (&mut strips.expired, expired(&scale.lots, day)),
+    ] {
+        let new: Vec<Lot> = more.into_iter().filter(|lot| !into.contains(lot)).collect();
+        into.extend(new);
+    }
+}
+
+fn add_sprayer(all: &mut Vec<LoadedSprayer>, treatment: &TreatmentPlan) {
+    let sprayer = &treatment.sprayer;
+    match all.iter_mut().find(|s| s.key == sprayer.key) {
+        Some(there) => there.count = there.count.max(sprayer.count),
+        None => all.push(LoadedSprayer {
+            key: sprayer.key.clone(),
+            name: sprayer.name.clone(),
+            tank: sprayer.tank.clone(),
+            count: sprayer.count,
+        }),
+    }
+}
+
+/// Labels of all loads with their copies, printed in one run.
+fn labels(visits: &[(&Job, &Plan)]) -> Vec<Labels> {
+    let mut counts: BTreeMap<&str, (usize, usize)> = BTreeMap::new();
+    for (job, plan) in visits {
+        for (treatment, written) in plan.treatments.iter().zip(&job.treatments) {
+            // a job is not planned unless its stock is in the company file
+            let Some(stock) = job.catalog.stock.get(&treatment.stock) else {
+                continue;
+            };
+            let copies = written.label_copies.unwrap_or(stock.copies) as usize;
+            let entry = counts.entry(&treatment.stock).or_insert((0, stock.per_page() as usize));
+            entry.0 += treatment.loads.len() * copies;
+        }
+    }
+    counts
+        .into_iter()
+        .map(|(stock, (count, per_page))| Labels {
+            stock: stock.to_owned(),
+            count,
+            sheets: (per_page > 1).then(|| count.div_ceil(per_page)),
+        })
+        .collect()
+}
+
+/// Pairs that are dangerous together. Those that only undo each other may ride side by side; what a label says of its own
+/// product counts as well.
+fn apart(products: &[&Product]) -> Vec<Apart> {
+    let mut apart = Vec::new();
+    for (i, one) in products.iter().enumerate() {
+        for other in &products[i + 1..] {
+            if let Some(met) = meeting(one, other).filter(|met| !met.loses_effect) {
+                apart.push(Apart {
+                    one: one.name.clone(),
+                    other: other.name.clone(),
+                    forms: met.forms.unwrap_or("label-says-so"),
+                });
+            }
+        }
+    }
+    apart
+}
+
+#[cfg(test)]
+mod tests {
+    use std::path::Path;
+
+    use jiff::civil::date;
+
+    use super::*;
+    use crate::plan::plan;
+    use crate::report::Report;
+
+    fn litres(n: i64, of: i64) -> Amount {
+        Amount::Liquid(Volume::millilitres(Number::ratio(n * 1000, of)))
+    }
+
+    fn sizes(of: &[(i64, i64)]) -> Vec<Container> {
+        of.iter()
+            .map(|(n, d)| Container {
+                holds: litres(*n, *d),
+                written: format!("{n}/{d}"),
+            })
+            .collect()
+    }
+
+    fn taken(needed: Amount, of: &[(i64, i64)]) -> Vec<(String, i64)> {
+        whole_containers(&needed, &sizes(of))
+            .into_iter()
+            .map(|t| (t.size, t.count))
+            .collect()
+    }
+
+    #[test]
+    fn containers_are_whole_and_hold_what_is_needed() {
+        assert_eq!(taken(litres(9, 1), &[(5, 1)]), [("5/1".into(), 2)]);
+        // to the last drop, and a drop more
+        assert_eq!(taken(litres(10, 1), &[(5, 1)]), [("5/1".into(), 2)]);
+        assert_eq!(taken(litres(10_001, 1000), &[(5, 1)]), [("5/1".into(), 3)]);
+        assert_eq!(
+            taken(litres(6, 1), &[(5, 1), (1, 1)]),
+            [("5/1".into(), 1), ("1/1".into(), 1)]
+        );
+        // five small ones are one large one
+        assert_eq!(taken(litres(9, 2), &[(5, 1), (1, 1)]), [("5/1".into(), 1)]);
+        assert_eq!(taken(litres(31, 10), &[(5, 1), (4, 1), (1, 1)]), [("4/1".into(), 1)]);
+        assert!(taken(Amount::None, &[(5, 1)]).is_empty());
+    }
+
+    #[test]
+    fn containers_never_hold_less_than_is_needed() {
+        let of = [(20, 1), (5, 1), (19, 5), (1, 1), (1, 4)];
+        let sizes = sizes(&of);
+        for tenths in 1..600 {
+            let needed = litres(tenths, 10);
+            let taken = whole_containers(&needed, &sizes);
+            let hold = taken.iter().fold(Number::zero(), |sum, t| {
+                let size = sizes.iter().find(|s| s.written == t.size).unwrap();
+                &sum + &(&size.holds.value() * &Number::int(t.count))
+            });
+            assert!(hold >= needed.value(), "{tenths}: {taken:?}");
+            // without the smallest of them it would not do
+            let least = taken
+                .last()
+                .and_then(|t| sizes.iter().find(|s| s.written == t.size))
+                .unwrap();
+            assert!(&hold - &least.holds.value() < needed.value(), "{tenths}: {taken:?}");
+        }
+    }
+
+    #[test]
+    fn two_visits_add_up() {
+        let file = Path::new(env!("CARGO_MANIFEST_DIR")).join("samples/market-kitchen/job.yaml");
+        let mut report = Report::new();
+        let job = Job::read(&file, &mut report).unwrap();
+        let planned = plan(&job, &mut report).unwrap();
+        let one = load_out(&[(&job, &planned)], date(2026, 5, 4));
+        let two = load_out(&[(&job, &planned), (&job, &planned)], date(2026, 5, 4));
+        assert_eq!((one.stops.len(), two.stops.len()), (1, 2));
+        // nobody is at two places at once
+        assert_eq!((two.stops[0].too_early, two.stops[1].too_early), (false, true));
+        for (once, twice) in one.products.iter().zip(&two.products) {
+            assert_eq!(twice.planned, once.planned.times(&Number::int(2)));
+            assert_eq!(twice.spare, once.spare);
+            assert_eq!(Some(&once.needed), once.planned.plus(&once.spare).as_ref());
+        }
+        let loads: usize = planned
+            .treatments
+            .iter()
+            .filter(|t| t.strip.is_some())
+            .map(|t| t.loads.len())
+            .sum();
+        assert_eq!(one.strips.iter().map(|s| s.readings).sum::<usize>(), loads);
+        assert_eq!(two.strips.iter().map(|s| s.take).sum::<usize>(), 4 * loads);
+        // the same sprayers go round
+        for (once, twice) in one.sprayers.iter().zip(&two.sprayers) {
+            assert_eq!((once.count, &once.key), (twice.count, &twice.key));
+        }
+        assert_eq!(one.wear, planned.equipment);
+    }
+
+    #[test]
+    fn what_forms_a_gas_rides_apart_and_expired_lots_stay_behind() {
+        let read = |sample: &str| {
+            let file = Path::new(env!("CARGO_MANIFEST_DIR"))
+                .join("samples")
+                .join(sample)
+                .join("job.yaml");
+            let mut report = Report::new();
+            let job = Job::read(&file, &mut report).unwrap();
+            let planned = plan(&job, &mut report).unwrap();
+            (job, planned)
+        };
+        let all = ["ferry-terminal", "fish-hall", "market-kitchen"].map(read);
+        let visits: Vec<(&Job, &Plan)> = all.iter().map(|(job, plan)| (job, plan)).collect();
+        let out = load_out(&visits, date(2026, 4, 13));
+        let tablets = |a: &Apart| a.one == "Harbour Tabs" || a.other == "Harbour Tabs";
+        assert!(out.products.iter().any(|p| p.key == "harbour-tabs"));
+        assert!(out.apart.iter().any(tablets), "{:?}", out.apart);
+        let lots = |out: &LoadOut| {
+            let quat = out.products.iter().find(|p| p.key == "solvary-q75").unwrap();
+            (quat.lots.len(), quat.expired.len())
+        };
+        assert_eq!(lots(&out), (2, 0));
+        assert_eq!(lots(&load_out(&visits, date(2027, 4, 1))), (0, 2));
+    }
+}

@@ -1,0 +1,231 @@
+//! What became of the visits of a contract: each of them, what was read, what was used.
+
+use std::collections::BTreeMap;
+
+use jiff::civil::DateTime;
+
+use super::{Basis, Key, Recorded, Sum, sums};
+use crate::job::Job;
+use crate::plan::{Plan, StripPlan};
+use crate::record::{Band, Conformity, compare, entries_of};
+
+use crate::quantity::Strength;
+
+/// How far a visit is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Visited {
+    /// The log is complete, and every rule was kept.
+    Done,
+    /// The log is complete, and says that something was not as it should be.
+    Deviates,
+    /// There is a log, and no certificate can stand on it.
+    Withheld,
+    /// There is no log.
+    NotYet,
+    /// The job cannot be planned, so that nothing can be said of it.
+    Unplanned,
+}
+
+impl Visited {
+    /// Every state, in the order of reports.
+    pub const ALL: [Visited; 5] = [
+        Visited::Done,
+        Visited::Deviates,
+        Visited::Withheld,
+        Visited::NotYet,
+        Visited::Unplanned,
+    ];
+
+    /// As tables name it.
+    pub fn word(self) -> &'static str {
+        match self {
+            Visited::Done => "done",
+            Visited::Deviates => "deviates",
+            Visited::Withheld => "withheld",
+            Visited::NotYet => "not-yet",
+            Visited::Unplanned => "unplanned",
+        }
+    }
+
+    fn of(job: &Job, log: &Conformity) -> Visited {
+        match &job.applied {
+            None => Visited::NotYet,
+            Some(_) if !log.missing.is_empty() => Visited::Withheld,
+            Some(applied) if log.deviates() || !applied.deviations.is_empty() => Visited::Deviates,
+            Some(_) => Visited::Done,
+        }
+    }
+}
+
+/// A visit, as far as a report needs it.
+#[derive(Clone, Debug)]
+pub struct ServedVisit {
+    /// The job's number.
+    pub job: String,
+    /// The site's name.
+    pub site: String,
+    /// When it begins.
+    pub start: Option<DateTime>,
+    /// How far it is.
+    pub visited: Visited,
+    /// Loads planned.
+    pub loads: usize,
+    /// Readings in the log.
+    pub readings: usize,
+    /// Those of them that pass.
+    pub passing: usize,
+}
+
+/// Readings of one product against one band.
+#[derive(Clone, Debug)]
+pub struct Series {
+    /// The product's name.
+    pub product: String,
+    /// What the strip shows when the mix is right.
+    pub strip: StripPlan,
+    /// The readings, in the order of their loads.
+    pub points: Vec<Point>,
+}
+
+/// One reading of a series.
+#[derive(Clone, Debug)]
+pub struct Point {
+    /// When the load was mixed, or the visit began if the log does not say.
+    pub at: DateTime,
+    /// The lower block, or the only one.
+    pub low: Strength,
+    /// The upper block, or the only one.
+    pub high: Strength,
+    /// How it compares.
+    pub result: Band,
+}
+
+/// The visits of a contract. What it holds of a visit is small, so that a season of them fits.
+#[derive(Clone, Debug, Default)]
+pub struct Service {
+    /// All visits, in the order they were added.
+    pub visits: Vec<ServedVisit>,
+    /// Readings, by product and band.
+    pub series: Vec<Series>,
+    /// Records, for their uses and readings.
+    pub records: Vec<Recorded>,
+}
+
+impl Service {
+    /// Adds a visit.
+    pub fn add(&mut self, job: &Job, plan: &Plan, log: &Conformity, record: Recorded) {
+        let (mut readings, mut passing) = (0, 0);
+        for treatment in &plan.treatments {
+            let (Some(strip), Some(applied)) = (&treatment.strip, &job.applied) else {
+                continue;
+            };
+            for load in &treatment.loads {
+                for entry in entries_of(applied, treatment.number, load.number) {
+                    let Some(reading) = &entry.reading else { continue };
+                    let result = compare(reading, Some(strip));
+                    readings += 1;
+                    passing += usize::from(result == Band::Passes);
+                    self.series(&treatment.product.name, strip).points.push(Point {
+                        at: entry.mixed.unwrap_or(plan.start),
+                        low: reading.low.clone(),
+                        high: reading.high.clone(),
+                        result,
+                    });
+                }
+            }
+        }
+        self.visits.push(ServedVisit {
+            job: plan.job.clone(),
+            site: plan.site.name.clone(),
+            start: Some(plan.start),
+            visited: Visited::of(job, log),
+            loads: plan.treatments.iter().map(|t| t.loads.len()).sum(),
+            readings,
+            passing,
+        });
+        self.records.push(record);
+    }
+
+    /// Adds a visit that cannot be planned, so that it is not missing from the report.
+    pub fn add_unplanned(&mut self, job: &str) {
+        self.visits.push(ServedVisit {
+            job: job.to_owned(),
+            site: job.to_owned(),
+            start: None,
+            visited: Visited::Unplanned,
+            loads: 0,
+            readings: 0,
+            passing: 0,
+        });
+    }
+
+    fn series(&mut self, product: &str, strip: &StripPlan) -> &mut Series {
+        let same =
+            |s: &Series| s.product == product && s.strip.blocks == strip.blocks && s.strip.band() == strip.band();
+        let at = self.series.iter().position(same).unwrap_or_else(|| {
+            self.series.push(Series {
+                product: product.to_owned(),
+                strip: strip.clone(),
+                points: Vec::new(),
+            });
+            self.series.len() - 1
+        });
+        &mut self.series[at]
+    }
+
+    /// How many visits are that far.
+    pub fn count(&self, visited: Visited) -> usize {
+        self.visits.iter().filter(|visit| visit.visited == visited).count()
+    }
+
+    /// Products over all sites and months, by name, registration, unit, and whether it is planned only: what the logs say was
+    /// used stands apart.
+    pub fn products(&self) -> BTreeMap<(String, String, String, bool), Sum> {
+        let mut all: BTreeMap<_, Sum> = BTreeMap::new();
+        for (key, sum) in self.sums() {
+            let planned = key.basis == Basis::Planned;
+            let whole: &mut Sum = all
+                .entry((key.product, key.registration, key.unit, planned))
+                .or_default();
+            whole.treatments += sum.treatments;
+            whole.product += &sum.product;
+            whole.solution += &sum.solution;
+            whole.area += &sum.area;
+        }
+        all
+    }
+
+    /// Product by site and month, as registers have it.
+    pub fn sums(&self) -> BTreeMap<Key, Sum> {
+        sums(&self.records)
+    }
+
+    /// A row for each visit.
+    pub fn rows(&self) -> impl Iterator<Item = [String; 7]> {
+        self.visits.iter().map(|visit| {
+            [
+                visit.job.clone(),
+                visit.site.clone(),
+                visit
+                    .start
+                    .map(|start| start.strftime("%Y-%m-%dT%H:%M").to_string())
+                    .unwrap_or_default(),
+                visit.visited.word().to_owned(),
+                visit.loads.to_string(),
+                visit.readings.to_string(),
+                visit.passing.to_string(),
+            ]
+        })
+    }
+}
+
+/// What each cell of [`Service::rows`] holds.
+pub const VISITS: [&str; 7] = [
+    "job",
+    "site",
+    "begins",
+    "state",
+    "loads_planned",
+    "readings",
+    "readings_passing",
+];

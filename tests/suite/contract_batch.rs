@@ -1,0 +1,275 @@
+//! `decant batch CONTRACT`: every visit made from the contract itself, with what a batch of job files can do.
+
+use std::collections::BTreeMap;
+use std::fs;
+use std::path::{Path, PathBuf};
+
+use serde_json::Value;
+use tempfile::TempDir;
+
+use crate::support::program::{Outcome, decant};
+use crate::support::workspace::{names, sample_contract};
+
+/// The sample, its season cut down to the first two Mondays and one Tuesday.
+fn sample() -> (TempDir, PathBuf) {
+    let (folder, contract) = sample_contract();
+    change(
+        &contract.join("contract.yaml"),
+        "until: 2026-09-30",
+        "until: 2026-05-05",
+    );
+    change(
+        &contract.join("contract.yaml"),
+        "  - { on: [2026-06-19T05:30], sites: gull }",
+        "#",
+    );
+    change(
+        &contract.join("contract.yaml"),
+        "2026-05-25, 2026-07-03, 2026-09-07",
+        "2026-05-01",
+    );
+    (folder, contract)
+}
+
+fn change(file: &Path, from: &str, to: &str) {
+    let text = fs::read_to_string(file).expect("the file can be read");
+    assert!(text.contains(from), "{} no longer holds {from:?}", file.display());
+    fs::write(file, text.replace(from, to)).expect("the file can be written");
+}
+
+fn batch(folder: &Path, more: &[&str]) -> Outcome {
+    let all = ["batch", "contract.yaml", "-o", "out", "--only", "mix-sheet"];
+    decant(folder, all.iter().chain(more))
+}
+
+/// State of everything in the manifest, by its number.
+fn states(manifest: &Path) -> BTreeMap<String, String> {
+    let bytes = fs::read(manifest).expect("a manifest");
+    let manifest: Value = serde_json::from_slice(&bytes).expect("a manifest is JSON");
+    let word = |value: &Value| value.as_str().unwrap_or_default().to_owned();
+    let jobs = manifest["jobs"].as_array().expect("jobs").iter();
+    jobs.map(|job| (word(&job["job"]), word(&job["state"]))).collect()
+}
+
+fn all(states: &BTreeMap<String, String>, state: &str) -> bool {
+    states.values().all(|s| s == state)
+}
+
+#[test]
+fn a_contract_is_made_whole_and_made_once() {
+    let (_folder, contract) = sample();
+    batch(&contract, &[]).must_end_with(0);
+    let out = contract.join("out");
+    let jobs = names(&out.join("jobs"));
+    // three sites on two Mondays, three on one Tuesday
+    assert_eq!(jobs.len(), 2 * 3 + 3);
+    for job in &jobs {
+        let number = job.trim_end_matches(".yaml");
+        assert!(
+            out.join(number).join(format!("{number}-mix-sheet.pdf")).is_file(),
+            "{number}"
+        );
+    }
+    assert!(all(&states(&out.join("manifest.json")), "done"));
+    let again = batch(&contract, &[]).must_end_with(0);
+    assert!(
+        all(&states(&out.join("manifest.json")), "up-to-date"),
+        "{}",
+        again.stderr
+    );
+    // the jobs are job files like any other: their paths lead on
+    decant(&contract, ["plan", "out/jobs/gull-20260413.yaml"]).must_end_with(0);
+}
+
+#[test]
+fn visits_that_are_gone_leave_stale_jobs_that_are_removed_when_asked() {
+    let (_folder, contract) = sample();
+    batch(&contract, &[]).must_end_with(0);
+    let jobs = contract.join("out/jobs");
+    let by_hand = jobs.join("slip-20260505.yaml");
+    let text = fs::read_to_string(&by_hand).expect("a job");
+    fs::write(&by_hand, text + "label_copies: 2\n").expect("written");
+    change(
+        &contract.join("contract.yaml"),
+        "until: 2026-05-05",
+        "until: 2026-05-01",
+    );
+    change(
+        &contract.join("contract.yaml"),
+        "  - { rule: FREQ=MONTHLY;BYDAY=1TU, from: 2026-05-05, routes: south }",
+        "#",
+    );
+    let run = batch(&contract, &[]).must_end_with(0);
+    assert!(
+        run.stderr.contains("  out/jobs/light-20260505.yaml\n") && run.stderr.contains("--remove-stale"),
+        "{}",
+        run.stderr
+    );
+    assert_eq!(names(&jobs).len(), 9);
+    let run = batch(&contract, &["--remove-stale"]).must_end_with(0);
+    assert!(run.stderr.contains("Job files removed"), "{}", run.stderr);
+    // what somebody changed stays, and is told
+    assert_eq!(names(&jobs).len(), 7);
+    assert!(
+        by_hand.is_file() && run.stderr.contains("  out/jobs/slip-20260505.yaml\n"),
+        "{}",
+        run.stderr
+    );
+    assert!(!contract.join("out/light-20260505").exists());
+    // `expand` tells the same
+    let run = decant(&contract, ["expand", "contract.yaml", "-o", "out/jobs"]).must_end_with(0);
+    assert!(run.stderr.contains("  out/jobs/slip-20260505.yaml\n"), "{}", run.stderr);
+}
+
+#[test]
+fn a_job_file_that_somebody_changed_is_neither_lost_nor_followed() {
+    let (_folder, contract) = sample();
+    batch(&contract, &[]).must_end_with(0);
+    let job = contract.join("out/jobs/gull-20260413.yaml");
+    let by_hand = fs::read_to_string(&job).expect("a job") + "label_copies: 2\n";
+    fs::write(&job, &by_hand).expect("written");
+    let run = batch(&contract, &[]).must_end_with(2);
+    assert!(run.stderr.contains("  out/jobs/gull-20260413.yaml\n"), "{}", run.stderr);
+    assert_eq!(fs::read_to_string(&job).expect("a job"), by_hand);
+    // a change of the contract reaches files that nobody touched
+    fs::remove_file(&job).expect("removed");
+    change(&contract.join("contract.yaml"), "17:30", "16:30");
+    batch(&contract, &[]).must_end_with(0);
+    let states = states(&contract.join("out/manifest.json"));
+    assert!(all(&states, "done"), "{states:?}");
+}
+
+#[test]
+fn a_bad_site_takes_no_other_along_and_is_told_at_its_cell() {
+    let (_folder, contract) = sample();
+    change(
+        &contract.join("contract.yaml"),
+        "Counters (ft2), unit: ft2",
+        "Counters (ft2)",
+    );
+    change(&contract.join("sites.csv"), ",180,", ",180 ft2x,");
+    change(&contract.join("sites.csv"), ",60,", ",60 ft2,");
+    change(&contract.join("sites.csv"), ",25,", ",25 ft2,");
+    let run = batch(&contract, &[]).must_end_with(1);
+    assert!(run.stderr.contains("  --> sites.csv:2:"), "{}", run.stderr);
+    let states = states(&contract.join("out/manifest.json"));
+    assert_eq!(states["gull-20260413"], "failed");
+    assert_eq!(states["house-20260413"], "done");
+    assert_eq!(names(&contract.join("out/gull-20260413")), Vec::<String>::new());
+}
+
+#[test]
+fn shards_of_a_contract_are_each_made_once_and_joined() {
+    let (_folder, contract) = sample();
+    for part in ["1/2", "2/2"] {
+        let run = ["batch", "contract.yaml", "--only", "mix-sheet", "--shard", part, "-o"];
+        decant(&contract, run.iter().chain([&format!("part-{}", &part[..1]).as_str()])).must_end_with(0);
+    }
+    decant(&contract, ["merge", "part-1", "part-2", "-o", "joined"]).must_end_with(0);
+    let (one, two) = (
+        states(&contract.join("part-1/manifest-1-of-2.json")),
+        states(&contract.join("part-2/manifest-2-of-2.json")),
+    );
+    assert!(!one.is_empty() && !two.is_empty() && one.keys().all(|job| !two.contains_key(job)));
+    let joined = states(&contract.join("joined/manifest.json"));
+    assert_eq!(joined.len(), one.len() + two.len());
+    batch(&contract, &[]).must_end_with(0);
+    assert_eq!(
+        joined.keys().collect::<Vec<_>>(),
+        states(&contract.join("out/manifest.json")).keys().collect::<Vec<_>>()
+    );
+}
+
+fn manifest_of(out: &Path, kind: &str) -> Vec<String> {
+    let bytes = fs::read(out.join("manifest.json")).expect("a manifest");
+    let manifest: Value = serde_json::from_slice(&bytes).expect("a manifest is JSON");
+    let jobs = manifest["jobs"].as_array().expect("jobs").iter();
+    let of_kind = jobs.filter(|job| job["kind"] == kind);
+    of_kind
+        .map(|job| job["job"].as_str().expect("a number").to_owned())
+        .collect()
+}
+
+#[test]
+fn a_round_has_its_load_out_its_sheets_and_its_labels_and_the_contract_its_report() {
+    let (_folder, contract) = sample();
+    let run = |more: &[&str]| {
+        let all = ["batch", "contract.yaml", "-o", "out"];
+        decant(&contract, all.iter().chain(more)).must_end_with(0)
+    };
+    run(&[]);
+    let out = contract.join("out");
+    let rounds = ["2026-04-13-north", "2026-04-27-north", "2026-05-05-south"];
+    assert_eq!(manifest_of(&out, "round"), rounds);
+    assert_eq!(manifest_of(&out, "report"), ["HB-26-service-report"]);
+    assert_eq!(manifest_of(&out, "visit").len(), 9);
+    assert_eq!(
+        names(&out.join("2026-04-13-north")),
+        ["labels-roll-4x6", "labels-sheet-4x2", "load-out", "mix-sheets"].map(|d| format!("2026-04-13-north-{d}.pdf"))
+    );
+    assert_eq!(
+        names(&out.join("HB-26-service-report")),
+        ["-products.csv", "-readings.csv", "-visits.csv", ".pdf"].map(|d| format!("HB-26-service-report{d}"))
+    );
+    let visits = fs::read_to_string(out.join("HB-26-service-report/HB-26-service-report-visits.csv")).expect("a table");
+    for row in [
+        "gull-20260413,Gull Point Ferry Terminal,2026-04-13T18:00,done,7,7,7\r\n",
+        "house-20260413,Old Customs House,2026-04-13T21:30,deviates,3,3,2\r\n",
+        "gull-20260427,Gull Point Ferry Terminal,2026-04-27T18:00,withheld,7,6,6\r\n",
+    ] {
+        assert!(visits.contains(row), "no {row:?} in\n{visits}");
+    }
+    // a log that comes in changes its visit, the rounds whose sheets name it, and the report; nothing else is made again
+    fs::remove_file(contract.join("logs/slip-20260505.yaml")).expect("removed");
+    run(&[]);
+    let states = states(&out.join("manifest.json"));
+    let done: Vec<&str> = states
+        .iter()
+        .filter(|(_, s)| *s == "done")
+        .map(|(job, _)| job.as_str())
+        .collect();
+    assert_eq!(done, ["2026-05-05-south", "HB-26-service-report", "slip-20260505"]);
+    let visits = fs::read_to_string(out.join("HB-26-service-report/HB-26-service-report-visits.csv")).expect("a table");
+    assert!(
+        visits.contains("slip-20260505,Ferry Slip 4,2026-05-05T08:00,not-yet,"),
+        "{visits}"
+    );
+}
+
+#[test]
+fn a_round_with_a_bad_visit_is_not_made_and_the_report_says_so() {
+    let (_folder, contract) = sample();
+    change(
+        &contract.join("contract.yaml"),
+        "Counters (ft2), unit: ft2",
+        "Counters (ft2)",
+    );
+    change(&contract.join("sites.csv"), ",180,", ",180 ft2x,");
+    change(&contract.join("sites.csv"), ",60,", ",60 ft2,");
+    change(&contract.join("sites.csv"), ",25,", ",25 ft2,");
+    decant(&contract, ["batch", "contract.yaml", "-o", "out"]).must_end_with(1);
+    let out = contract.join("out");
+    let states = states(&out.join("manifest.json"));
+    // a load-out that lacks a visit would be taken for a whole one
+    assert_eq!(states["2026-04-13-north"], "failed");
+    assert_eq!(states["2026-05-05-south"], "done");
+    let visits = fs::read_to_string(out.join("HB-26-service-report/HB-26-service-report-visits.csv")).expect("a table");
+    assert!(
+        visits.contains("gull-20260413,gull-20260413,,unplanned,0,0,0"),
+        "{visits}"
+    );
+}
+
+#[test]
+fn a_load_out_of_job_files_and_a_report_of_a_folder() {
+    let (_folder, contract) = sample();
+    decant(&contract, ["expand", "contract.yaml", "-o", "jobs"]).must_end_with(0);
+    let jobs = ["jobs/gull-20260413.yaml", "jobs/house-20260413.yaml"];
+    let run = ["load-out", jobs[0], jobs[1], "-o", "van.pdf", "--van", "north"];
+    let run = decant(&contract, run).must_end_with(0);
+    assert_eq!((run.stdout.as_str(), run.stderr.as_str()), ("van.pdf\n", ""));
+    assert!(contract.join("van.pdf").is_file());
+    let run = decant(&contract, ["service-report", "jobs", "-o", "report"]).must_end_with(0);
+    assert_eq!(run.stdout.lines().count(), 4);
+    assert_eq!(names(&contract.join("report")).len(), 4);
+}
