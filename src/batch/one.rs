@@ -5,7 +5,7 @@ use std::panic::{AssertUnwindSafe, catch_unwind};
 use super::state::{JobState, Output, Stage, left_over};
 use super::store::{Lock, is_plain_name};
 use super::{Failed, Item, Known, Made, Maker, Store, sha256};
-use crate::whole::write_whole;
+use crate::whole::write_whole_unsynced;
 
 /// How it went with a job.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -99,7 +99,8 @@ impl<M: Maker> Shop<'_, M> {
         let cannot = |name: &str, e| Failed::new(format!("cannot write {}: {e}", shown(name).display()));
         self.store.sweep(&folder).map_err(|e| cannot("", e))?;
         for (name, bytes) in &made.files {
-            write_whole(&folder.join(name), bytes).map_err(|e| cannot(name, e))?;
+            // all are synced when the run ends; until then their digest in the state tells what a power cut took
+            write_whole_unsynced(&folder.join(name), bytes).map_err(|e| cannot(name, e))?;
         }
         state.stage = Stage::Done;
         let outputs = &state.outputs;

@@ -99,6 +99,11 @@ pub fn run<M: Maker>(run: &Run<'_>, store: &Store, maker: &M, watch: &dyn Watch)
         tally.add(&unplaced.file, &Ended::Failed(failed), watch);
     }
     let mut unwritten = Vec::new();
+    if tally.totals.done > 0
+        && let Err(e) = store.sync()
+    {
+        unwritten.push(Failed::new(format!("what was written may not be on the disk: {e}")));
+    }
     let stale = stale(store, &placed.items, run.shard, run.remove_stale).unwrap_or_else(|failed| {
         unwritten.push(failed);
         Stale::default()

@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 
 use super::state::{FORM, JobState, Output};
 use super::{Failed, sha256};
-use crate::whole::{UNFINISHED, write_whole};
+use crate::whole::{UNFINISHED, sync, write_whole};
 
 /// Where the states lie.
 const STATES: &str = ".decant";
@@ -160,6 +160,11 @@ impl Store {
         let path = self.root.join(number).join(&output.name);
         let there = fs::symlink_metadata(&path).is_ok_and(|meta| meta.is_file() && meta.len() == output.size);
         there && fs::read(&path).is_ok_and(|bytes| sha256(&bytes) == output.sha256)
+    }
+
+    /// Waits until everything is on the disk.
+    pub(super) fn sync(&self) -> io::Result<()> {
+        sync(&self.root)
     }
 
     /// Whether anything is there under a job's file's name.
