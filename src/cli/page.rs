@@ -180,9 +180,16 @@ fn certificate(request: &Request<'_>, job: &Ready<'_>) -> Option<(PathBuf, Vec<u
     }
     let mark = revision_mark(job.record.revision);
     let name = format!("{}-certificate{mark}.pdf", prepared.plan.job);
-    let from = match request.documents {
-        Some(folder) => folder.join(&name),
-        None => job.file.parent().unwrap_or(Path::new("")).join("out").join(&name),
+    let folder = match request.documents {
+        Some(folder) => folder.to_owned(),
+        None => job.file.parent().unwrap_or(Path::new("")).join("out"),
+    };
+    // `decant batch` has a folder for each job
+    let in_batch = folder.join(&prepared.plan.job).join(&name);
+    let from = if in_batch.is_file() {
+        in_batch
+    } else {
+        folder.join(&name)
     };
     let number = &prepared.record.number;
     let bytes = match fs::read(&from) {

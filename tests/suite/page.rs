@@ -222,6 +222,24 @@ fn a_certificate_of_another_record_is_not_put_beside_the_page() {
 }
 
 #[test]
+fn a_certificate_is_found_where_a_batch_put_it() {
+    let copy = Copy::of("ferry-terminal");
+    copy.set_company(ALL);
+    decant(
+        &copy.folder,
+        ["batch", "job.yaml", "-o", "all", "--only", "certificate"],
+    )
+    .must_end_with(0);
+    let run = make(&copy, &["--documents", "all"]).must_end_with(0);
+    assert_eq!(run.stderr, "");
+    let page = record_page(&copy.output());
+    assert_eq!(
+        names(page.parent().expect("a folder")),
+        ["2026-0413-certificate.pdf", "index.html"]
+    );
+}
+
+#[test]
 fn the_index_keeps_what_earlier_runs_published_and_forgets_what_is_gone() {
     let (first, second) = (Copy::of("ferry-terminal"), Copy::of("fish-hall"));
     let output = first.output();

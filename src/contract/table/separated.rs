@@ -45,15 +45,18 @@ pub(super) fn read(file: &Path, bytes: Vec<u8>, separator: u8, which: &Which) ->
         // the reader's position is behind an empty line before the record, or at it
         let begin = record.position().map_or(0, |p| usize::try_from(p.byte()).unwrap_or(0)) + skipped;
         let begin = begin + text[begin..].len() - text[begin..].trim_start_matches(['\r', '\n']).len();
-        let (starts, closed) = field_starts(&text, begin, separator);
-        if !closed {
-            let problem = Diagnostic::error(
-                "quote-unclosed",
-                "a quote opens here or further on in this row and is never closed",
-            );
-            let hint = "a quote inside quotes is written twice: `\"\"`";
-            return Err(Box::new(problem.at(at(begin)).hint(hint)));
-        }
+        let starts = match field_starts(&text, begin, separator) {
+            Ok(starts) => starts,
+            Err((code, byte)) => {
+                let message = match code {
+                    QUOTE_UNCLOSED => "a quote opens here or further on in this row and is never closed",
+                    // else a quote too many would swallow the rows up to the next one, and their sites with them
+                    _ => "a field in quotes ends here, and more of it follows",
+                };
+                let hint = "a quote inside quotes is written twice: `\"\"`";
+                return Err(Box::new(Diagnostic::error(code, message).at(at(byte)).hint(hint)));
+            }
+        };
         if rows.len() == MOST_ROWS || record.len() > MOST_COLUMNS {
             return Err(too_large(
                 file,
@@ -85,8 +88,10 @@ pub(super) fn read(file: &Path, bytes: Vec<u8>, separator: u8, which: &Which) ->
     })
 }
 
-/// Where the fields of a record begin, and whether its last quote is closed.
-fn field_starts(text: &str, begin: usize, separator: u8) -> (Vec<usize>, bool) {
+const QUOTE_UNCLOSED: &str = "quote-unclosed";
+
+/// Where the fields of a record begin, or what is wrong with its quotes and where.
+fn field_starts(text: &str, begin: usize, separator: u8) -> Result<Vec<usize>, (&'static str, usize)> {
     let bytes = text.as_bytes();
     let mut starts = vec![begin];
     let mut quoted = bytes.get(begin) == Some(&b'"');
@@ -94,7 +99,13 @@ fn field_starts(text: &str, begin: usize, separator: u8) -> (Vec<usize>, bool) {
     while let Some(byte) = bytes.get(at) {
         match byte {
             b'"' if quoted && bytes.get(at + 1) == Some(&b'"') => at += 1,
-            b'"' if quoted => quoted = false,
+            b'"' if quoted => {
+                quoted = false;
+                let ends = |next: &u8| *next == separator || matches!(next, b'\r' | b'\n');
+                if !bytes.get(at + 1).is_none_or(ends) {
+                    return Err(("quote-ends-early", at));
+                }
+            }
             b'\r' | b'\n' if !quoted => break,
             b if *b == separator && !quoted => {
                 starts.push(at + 1);
@@ -105,7 +116,11 @@ fn field_starts(text: &str, begin: usize, separator: u8) -> (Vec<usize>, bool) {
         }
         at += 1;
     }
-    (starts, !quoted)
+    if quoted {
+        Err((QUOTE_UNCLOSED, begin))
+    } else {
+        Ok(starts)
+    }
 }
 
 #[cfg(test)]
@@ -123,6 +138,17 @@ mod tests {
     fn spot_of(table: &Table, row: usize, column: usize) -> (usize, usize) {
         let spot = table.place(row, column).spot.unwrap();
         (spot.line, spot.column)
+    }
+
+    #[test]
+    fn a_quote_too_many_swallows_no_rows() {
+        let told = table("Code,Name\na,\"Hall\nb,\"Pier, 3\"\nc,Slip\n", b',').unwrap_err();
+        assert!(
+            told.contains("quote-ends-early") && told.contains("sites.csv:3:3"),
+            "{told}"
+        );
+        // inches in a field without quotes are no quotes
+        assert!(table("Code,Name\na,5' 6\"\n", b',').is_ok());
     }
 
     #[test]
