@@ -8,7 +8,7 @@ use sha2::{Digest, Sha256};
 use super::label_run::{Failure, left_off, set_view};
 use super::languages::spoken;
 use super::prepare::{Prepared, read, work_out};
-use super::proving::{attach, earlier_names, follows_on, record_names};
+use super::proving::{attach, earlier_names, follows_on, record_names, written_over};
 use super::render::{Format, Kind, files};
 use super::round::{Wanted, round_views};
 use super::service::gather;
@@ -155,6 +155,7 @@ impl Making<'_> {
             withheld: !put.withheld.is_empty(),
             ..Made::default()
         };
+        made.notes.extend(written_over(&put.record, &prepared.plan.job, folder));
         if made.withheld {
             made.notes
                 .push(format!("the certificate is withheld: {}", put.withheld.join("; ")));

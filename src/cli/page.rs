@@ -88,7 +88,11 @@ fn publish(request: &Request<'_>) -> Result<(), Refusal> {
     if !listed.is_empty() {
         files.push((request.output.join(FILE), index.json().map_err(Refusal::own_fault)?));
     }
-    write_all(request.output, &files, listed.is_empty())
+    write_all(request.output, &files, listed.is_empty())?;
+    for job in &ready {
+        unpublish(request, job, &files);
+    }
+    Ok(())
 }
 
 fn read<'a>(file: &'a Path, shelf: &Shelf) -> Result<Ready<'a>, Refusal> {
@@ -169,6 +173,35 @@ fn record_page(
 fn dressed(mut view: Value, prepared: &Prepared) -> Value {
     view["accent"] = json!(prepared.job.catalog.style.accent.map(|accent| accent.hex()));
     view
+}
+
+/// Takes away the certificates that earlier runs put beside this page: what the firm no longer publishes, or has replaced by a
+/// later revision, does not stay. Only what carries a record of this number is taken for one.
+fn unpublish(request: &Request<'_>, job: &Ready<'_>, written: &[(PathBuf, Vec<u8>)]) {
+    let page = request.output.join(&job.place);
+    let Some(folder) = page.parent() else { return };
+    let number = job.prepared.record.number.as_bytes();
+    for entry in fs::read_dir(folder).into_iter().flatten().flatten() {
+        let name = entry.file_name().to_string_lossy().into_owned();
+        let of_this = name.starts_with(&format!("{}-certificate", job.prepared.plan.job))
+            || name.starts_with(&format!("{}-certificate", job.prepared.record.number));
+        let is_file = entry.file_type().is_ok_and(|kind| kind.is_file());
+        let is_new = written.iter().any(|(path, _)| *path == entry.path());
+        if !of_this || !is_file || is_new || !name.ends_with(".pdf") {
+            continue;
+        }
+        let carries = |bytes: Vec<u8>| {
+            attached(&bytes)
+                .iter()
+                .any(|file| file.windows(number.len()).any(|w| w == number))
+        };
+        if fs::read(entry.path()).is_ok_and(carries) && fs::remove_file(entry.path()).is_err() {
+            eprintln!(
+                "warning: {} is public still, and could not be removed",
+                entry.path().display()
+            );
+        }
+    }
 }
 
 /// The certificate as `decant render` made it: its path beside the page, its bytes, and what the page says of it. Only one

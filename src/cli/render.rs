@@ -7,7 +7,7 @@ use clap::ValueEnum;
 use super::label_run::{Failure, fault, set_view, tell_left_off};
 use super::plan::own_fault;
 use super::prepare::{Prepared, prepare};
-use super::proving::{attach, follows_on, record_names};
+use super::proving::{attach, follows_on, record_names, written_over};
 use super::shelf::Shelf;
 use super::views::{Asked, Views, tell_broken, tell_withheld, views};
 use super::{Exit, Refusal};
@@ -86,6 +86,9 @@ pub(super) fn run(request: &Request<'_>) -> Exit {
     }
     if !made.broken.is_empty() {
         tell_broken(&made.broken);
+    }
+    if let Some(told) = written_over(&made.record, &prepared.plan.job, &folder(request)) {
+        eprintln!("note: {told}");
     }
     let ended = set_all(request, &prepared, &equipped.press, &made, &folder(request));
     // What failed outweighs a certificate that was rightly withheld, or that says what was not kept.

@@ -52,7 +52,11 @@ pub(super) fn run(request: &Request<'_>) -> Exit {
     let mut files = Vec::new();
     for file in request.files {
         match named(file) {
-            Ok(found) => files.extend(found),
+            Ok(found) => found.into_iter().for_each(|file| {
+                if !files.contains(&file) {
+                    files.push(file);
+                }
+            }),
             Err(told) => {
                 eprintln!("error: {told}");
                 return Exit::BadInput;
@@ -138,7 +142,17 @@ fn named(file: &Path) -> Result<Vec<PathBuf>, String> {
         .map_err(|e| format!("{}: {e}", file.display()))?
         .is_dir()
     {
-        return Ok(vec![file.to_owned()]);
+        let name = file.file_name().unwrap_or_default().to_string_lossy();
+        let record = name.rfind("-seal").filter(|_| name.ends_with(".json")).map(|at| {
+            let beside = format!("{}-record{}", &name[..at], &name[at + "-seal".len()..]);
+            file.with_file_name(beside)
+        });
+        // a seal is looked at with its record
+        return Ok(vec![
+            record
+                .filter(|record| record.is_file())
+                .unwrap_or_else(|| file.to_owned()),
+        ]);
     }
     let mut found = Vec::new();
     search(file, &mut found)?;
@@ -170,6 +184,10 @@ fn search(folder: &Path, found: &mut Vec<PathBuf>) -> Result<(), String> {
 }
 
 pub(super) fn read_bounded(file: &Path) -> Result<Vec<u8>, String> {
+    // opening a pipe would wait for whoever writes to it
+    if !std::fs::metadata(file).map_err(|e| e.to_string())?.is_file() {
+        return Err("it is no file".into());
+    }
     let mut bytes = Vec::new();
     let opened = std::fs::File::open(file).map_err(|e| e.to_string())?;
     opened
@@ -211,9 +229,20 @@ pub(super) fn look_through(bytes: &[u8], against: &Against, seen: &mut Seen) -> 
         seen.digest = proof.digest;
     }
     if let Some(record) = &seen.record {
+        seen.findings.extend(named_otherwise(&seen.file, record));
         about(record, against, &mut seen.findings);
     }
     Ok(())
+}
+
+/// A file that is called as that of one job and is of another was put in its place.
+fn named_otherwise(file: &Path, record: &Value) -> Option<Finding> {
+    let name = file.file_name()?.to_str()?;
+    let (called, _) = name
+        .rsplit_once("-certificate")
+        .or_else(|| name.rsplit_once("-record"))?;
+    let job = record["plan"]["job"].as_str()?;
+    (called != job).then(|| Finding::Altered(format!("it is called as of job {called}, and is of job {job}")))
 }
 
 /// `JOB-seal.json` beside `JOB-record.json`.
@@ -233,6 +262,15 @@ fn certificate(pdf: &[u8], against: &Against, seen: &mut Seen) -> Result<(), Str
         })
     };
     let Some(record) = of_form(FORM) else {
+        let carries = pdf
+            .windows(b"/EmbeddedFile".len())
+            .any(|bytes| bytes == b"/EmbeddedFile");
+        if carries {
+            let told =
+                "files are attached, and not the way decant attaches them: another program has written this PDF anew";
+            seen.findings.push(Finding::Altered(told.into()));
+            return Ok(());
+        }
         seen.findings.push(Finding::Unreadable(
             "no record of decant's can be found in this PDF: it is a draft, is not a certificate, or is spoilt".into(),
         ));
@@ -293,6 +331,20 @@ fn about(record: &Value, against: &Against, findings: &mut Vec<Finding>) {
         findings.push(Finding::Note(format!("it was made by {made_by}; this is {PROGRAM}")));
     }
     let Some(now) = &against.record else { return };
+    let (job, other) = (&now["plan"]["job"], &record["plan"]["job"]);
+    if job != other {
+        findings.push(Finding::Altered(format!(
+            "it is of job {other}, and the job given is {job}"
+        )));
+        return;
+    }
+    if record["revision"].as_u64() < now["revision"].as_u64() {
+        findings.push(Finding::Note(format!(
+            "it is revision {}, and the job has come to revision {}: not held against it",
+            record["revision"], now["revision"]
+        )));
+        return;
+    }
     let comparable = |record: &Value| {
         // what the page looks like and who made it are not of the job
         let mut record = record.clone();

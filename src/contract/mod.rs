@@ -86,6 +86,14 @@ impl Contract {
             .get("job_number")
             .map_or(Some("{site}-{date}".to_owned()), |n| read_pattern(&n, report));
         let applied = fields.text("applied", report).map(|name| source.beside(&name));
+        if let Some(folder) = applied.as_ref().filter(|folder| !folder.is_dir()) {
+            // else every visit would count as not done yet, and its certificate as stale
+            let message = format!("there is no folder {}", folder.display());
+            let problem = source.root().origin().key("applied").error("no-log-folder", message);
+            report.push(
+                problem.hint("it holds the logs of visits, each named as its job; make it, or leave `applied` out"),
+            );
+        }
         let before = report.problems().len();
         let sites = site::read_sites(&fields, report);
         let every_site_read = report.problems().len() == before;

@@ -231,10 +231,9 @@ fn products(voice: &Voice<'_>, applied: Option<&Applied>) -> Result<Vec<Value>, 
     let mut rows = Vec::new();
     for treatment in &voice.plan.treatments {
         let (dilution, meaning, _) = voice.dilution(treatment)?;
-        let measured = applied.and_then(|a| measured(a, treatment.number));
-        let (product, solution) = measured
-            .as_ref()
-            .map_or((&treatment.need.product, &treatment.need.mixed), |(p, s)| (p, s));
+        let used = used(applied, treatment);
+        let (product, solution) = (&used.product, &used.solution);
+        let key = used.key;
         let solution = voice.units.solution(solution).main;
         let used = match product {
             Amount::None => voice.words.say("certificate.used_ready", context! { solution })?,
@@ -245,11 +244,6 @@ fn products(voice: &Voice<'_>, applied: Option<&Applied>) -> Result<Vec<Value>, 
                 let product = voice.amount(amount)?.main;
                 voice.words.say("certificate.used", context! { product, solution })?
             }
-        };
-        let key = if measured.is_some() {
-            "certificate.used_measured"
-        } else {
-            "certificate.used_planned"
         };
         let used = voice.words.say(key, context! { used })?;
         let mut lots: Vec<&str> = Vec::new();
@@ -270,18 +264,45 @@ fn products(voice: &Voice<'_>, applied: Option<&Applied>) -> Result<Vec<Value>, 
     Ok(rows)
 }
 
-/// Product and solution really used, loads mixed afresh included; `None` unless the log has both amounts of every load that
-/// was mixed.
-fn measured(applied: &Applied, treatment: usize) -> Option<(Amount, Volume)> {
-    let mut product = Amount::None;
-    let mut solution = Volume::zero();
-    let own = applied.loads.iter().filter(|l| l.treatment == treatment);
-    for load in own.filter(|l| l.skipped.is_none()) {
-        let (water, amount) = load.water.as_ref().zip(load.product.as_ref())?;
-        solution = &(&solution + water) + &amount.added_volume();
-        product = product.plus(amount)?;
+/// What was used of a product, and what says so.
+struct Used {
+    product: Amount,
+    solution: Volume,
+    key: &'static str,
+}
+
+/// Each load as often as it was mixed, with the amounts of the log where it has both, else with the plan's; without a log, or
+/// with nothing mixed yet, as planned.
+fn used(applied: Option<&Applied>, treatment: &TreatmentPlan) -> Used {
+    let mut used = Used {
+        product: Amount::None,
+        solution: Volume::zero(),
+        key: "certificate.used_measured",
+    };
+    let own = applied.into_iter().flat_map(|a| &a.loads);
+    for entry in own.filter(|l| l.treatment == treatment.number && l.skipped.is_none()) {
+        let Some(load) = treatment.loads.iter().find(|load| load.number == entry.load) else {
+            continue;
+        };
+        let (amount, solution) = match entry.water.as_ref().zip(entry.product.as_ref()) {
+            Some((water, amount)) => (amount, water + &amount.added_volume()),
+            None => {
+                used.key = "certificate.used_logged";
+                (&load.product, load.solution.clone())
+            }
+        };
+        used.solution = &used.solution + &solution;
+        // what is measured in another way than the plan says is told where the log is read
+        used.product = used.product.plus(amount).unwrap_or(used.product);
     }
-    (!solution.is_zero()).then_some((product, solution))
+    if used.solution.is_zero() {
+        used = Used {
+            product: treatment.need.product.clone(),
+            solution: treatment.need.mixed.clone(),
+            key: "certificate.used_planned",
+        };
+    }
+    used
 }
 
 fn readings(voice: &Voice<'_>, applied: Option<&Applied>) -> Result<Vec<Value>, DocumentError> {

@@ -3,6 +3,7 @@
 use jiff::civil::{Date, DateTime};
 use serde::Serialize;
 
+use super::moments::{far_off, stale_or_late};
 use super::verdict::{Band, Outcome, Passing, Rule, Verdict};
 use crate::calc::Amount;
 use crate::catalog::{Lots, Member, Product};
@@ -58,6 +59,7 @@ pub fn conformity(plan: &Plan, job: &Job, report: &mut Report) -> Conformity {
         return found;
     };
     strangers(plan, applied, report);
+    far_off(plan, applied, report);
     for (treatment, written) in plan.treatments.iter().zip(&job.treatments) {
         for load in &treatment.loads {
             judge_load(treatment, load, applied, &mut found);
@@ -68,6 +70,13 @@ pub fn conformity(plan: &Plan, job: &Job, report: &mut Report) -> Conformity {
         for area in &treatment.areas {
             judge_area(treatment, area, applied, &mut found);
         }
+        let unfit = stale_or_late(treatment, applied).into_iter();
+        found.missing.extend(unfit.map(|(what, load)| Missing {
+            what,
+            treatment: Some(treatment.number),
+            load: Some(load),
+            ..Missing::default()
+        }));
     }
     judge_crew(plan, job, applied, &mut found);
     found
@@ -143,9 +152,11 @@ fn judge_load(treatment: &TreatmentPlan, load: &LoadPlan, applied: &Applied, fou
         if let Some((water, product)) = entry.water.clone().zip(entry.product.clone())
             && let Some(wanted) = treatment.ratio.product_for_water(&water)
         {
-            let is_weaker = product.value() < wanted.value();
+            // a label is kept to from above as well; a tenth is what measures at the tap are good for
+            let most = wanted.value() * Number::ratio(11, 10);
+            let is_off = product.value() < wanted.value() || product.value() > most;
             found.verdicts.push(Verdict {
-                outcome: if is_weaker { when_not } else { Outcome::Holds },
+                outcome: if is_off { when_not } else { Outcome::Holds },
                 rule: Rule::Dose {
                     treatment: number,
                     load: load.number,

@@ -3,6 +3,7 @@
 mod conformity;
 mod difference;
 mod file;
+mod moments;
 mod place;
 mod proof;
 mod qr;

@@ -48,7 +48,7 @@ pub enum Rule {
         /// How it compares.
         result: Band,
     },
-    /// A load is not weaker than the label's dilution, by the amounts really used.
+    /// A load is not weaker than the label's dilution, nor stronger by more than a tenth, by the amounts really used.
     Dose {
         /// Which treatment, from 1.
         treatment: usize,

@@ -105,9 +105,17 @@ fn each_rule_that_is_not_kept_is_told() {
         "not rinsed, though a rinse is due",
     );
     deviates(
+        &[(
+            "reading: 600 ppm",
+            "reading: 600 ppm, water: 2.5 gal, product: 20 fl oz",
+        )],
+        "dose",
+        "is not the label's dilution, which asks for 2.5 fl oz",
+    );
+    deviates(
         &[("reading: 600 ppm", "reading: 600 ppm, water: 2.5 gal, product: 2 fl oz")],
         "dose",
-        "is below the label's dilution",
+        "is not the label's dilution",
     );
     deviates(
         &[("by: R. Okafor, reading: 600", "by: A. Nother, reading: 600")],
@@ -260,7 +268,7 @@ fn amounts_really_used_take_the_place_of_those_planned() {
             .to_owned()
     };
     render(&copy).must_end_with(0);
-    assert!(page(&copy).ends_with("as planned"), "{}", page(&copy));
+    assert!(page(&copy).ends_with("by the loads in the log"), "{}", page(&copy));
     change_log(
         &copy,
         &[(
@@ -277,4 +285,67 @@ fn amounts_really_used_take_the_place_of_those_planned() {
     change_log(&copy, &[("product: 2.5 fl oz", "product: 2 tablets")]);
     let run = render(&copy).must_end_with(2);
     assert!(run.stderr.contains("applied-wrong-amount"), "{}", run.stderr);
+}
+
+#[test]
+fn moments_that_cannot_be_of_the_visit_are_told() {
+    for (from, to, code) in [
+        ("mixed: 2026-04-20T21:41", "mixed: 2025-04-20T21:41", "moment-far"),
+        ("finished: 2026-04-20T22:41", "finished: 2026-05-20T22:41", "moment-far"),
+        (
+            "wet_until: 2026-04-20T22:02",
+            "wet_until: 2026-04-22T22:02",
+            "times-backwards",
+        ),
+        (
+            "wet_until: 2026-04-20T22:02",
+            "wet_until: 2026-04-20T21:50",
+            "times-backwards",
+        ),
+    ] {
+        let copy = Copy::of("fish-hall");
+        change_log(&copy, &[(from, to)]);
+        let run = render(&copy).must_end_with(2);
+        assert!(
+            run.stderr.contains(code) && run.stderr.contains("applied.yaml:"),
+            "{to}: {}",
+            run.stderr
+        );
+    }
+}
+
+#[test]
+fn what_was_mixed_after_its_use_or_too_long_before_is_not_certified() {
+    let copy = Copy::of("fish-hall");
+    change_log(&copy, &[("mixed: 2026-04-20T21:41", "mixed: 2026-04-20T21:58")]);
+    let run = render(&copy).must_end_with(3);
+    assert!(run.stderr.contains("begun before anything was mixed"), "{}", run.stderr);
+    let copy = Copy::of("fish-hall");
+    copy.change_company("keeps: 7 days", "keeps: 10 min");
+    let run = render(&copy).must_end_with(3);
+    assert!(
+        run.stderr
+            .contains("load 1: areas were still treated after it had to be thrown away"),
+        "{}",
+        run.stderr
+    );
+}
+
+#[test]
+fn a_record_that_is_written_over_is_named() {
+    let copy = Copy::of("fish-hall");
+    assert!(!render(&copy).must_end_with(0).stderr.contains("written over"));
+    assert!(
+        !render(&copy).must_end_with(0).stderr.contains("written over"),
+        "the same record"
+    );
+    let digest = crate::support::workspace::digests(&copy.output())["2026-0420-record.json"].clone();
+    change_log(&copy, &[("wet_until: 2026-04-20T22:02", "wet_until: 2026-04-20T22:03")]);
+    let run = render(&copy).must_end_with(0);
+    assert!(
+        run.stderr.contains("2026-0420-record.json is written over"),
+        "{}",
+        run.stderr
+    );
+    assert!(run.stderr.contains(&format!("`replaces: {digest}`")), "{}", run.stderr);
 }

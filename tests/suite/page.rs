@@ -222,6 +222,24 @@ fn a_certificate_of_another_record_is_not_put_beside_the_page() {
 }
 
 #[test]
+fn what_is_no_longer_published_goes() {
+    let copy = Copy::of("ferry-terminal");
+    copy.set_company(ALL);
+    decant(&copy.folder, ["render", "job.yaml", "--only", "certificate"]).must_end_with(0);
+    make(&copy, &[]).must_end_with(0);
+    let page = record_page(&copy.output());
+    let folder = page.parent().expect("a folder");
+    fs::write(
+        folder.join("2026-0413-certificate-of-thanks.pdf"),
+        "%PDF of somebody else",
+    )
+    .expect("written");
+    copy.change_company("certificate: yes", "certificate: no");
+    make(&copy, &[]).must_end_with(0);
+    assert_eq!(names(folder), ["2026-0413-certificate-of-thanks.pdf", "index.html"]);
+}
+
+#[test]
 fn a_certificate_is_found_where_a_batch_put_it() {
     let copy = Copy::of("ferry-terminal");
     copy.set_company(ALL);

@@ -341,6 +341,54 @@ fn another_version_is_named() {
 }
 
 #[test]
+fn a_certificate_written_anew_by_another_program_is_altered() {
+    let folder = tempfile::tempdir().expect("a temporary folder");
+    for text in [
+        "%PDF-1.7 obj /Length 99999999999999999999/Type/EmbeddedFile stream",
+        "%PDF-1.7 obj << /Type /EmbeddedFile /Length 12 >> stream",
+    ] {
+        fs::write(folder.path().join("x.pdf"), text).expect("written");
+        altered(
+            folder.path(),
+            &["x.pdf"],
+            &["another program has written this PDF anew"],
+        );
+    }
+}
+
+#[test]
+fn files_of_one_job_in_the_place_of_anothers_are_found() {
+    let (fish, ferry) = (Copy::of("fish-hall"), Copy::of("ferry-terminal"));
+    let (fish_out, ferry_out) = (rendered(&fish), rendered(&ferry));
+    for kind in ["certificate.pdf", "record.json", "seal.json"] {
+        fs::copy(
+            fish_out.join(format!("2026-0420-{kind}")),
+            ferry_out.join(format!("2026-0413-{kind}")),
+        )
+        .expect("copied");
+    }
+    altered(
+        &ferry_out,
+        &["."],
+        &["it is called as of job 2026-0413, and is of job 2026-0420"],
+    );
+    let job = ferry.folder.join("job.yaml").display().to_string();
+    altered(
+        &fish_out,
+        &[".", "--job", &job],
+        &["it is of job \"2026-0420\", and the job given is \"2026-0413\""],
+    );
+    // a seal that is named is looked at with its record
+    let run = verify(&fish_out, &["2026-0420-record.json", "2026-0420-seal.json"]).must_end_with(0);
+    assert_eq!(
+        run.stdout.matches("2026-0420-record.json\n").count(),
+        1,
+        "{}",
+        run.stdout
+    );
+}
+
+#[test]
 fn what_is_no_certificate_is_unreadable() {
     let folder = tempfile::tempdir().expect("a temporary folder");
     let copy = Copy::of("fish-hall");
@@ -350,10 +398,6 @@ fn what_is_no_certificate_is_unreadable() {
         ("a.pdf", fs::read(sheet).expect("the sheet")),
         ("b.json", b"{}".to_vec()),
         ("c.json", Vec::new()),
-        (
-            "d.pdf",
-            b"%PDF-1.7 obj /Length 99999999999999999999/Type/EmbeddedFile stream".to_vec(),
-        ),
     ] {
         fs::write(folder.path().join(name), bytes).expect("a file");
         let run = verify(folder.path(), &[name]).must_end_with(2);
