@@ -268,7 +268,7 @@ fn amounts_really_used_take_the_place_of_those_planned() {
             .to_owned()
     };
     render(&copy).must_end_with(0);
-    assert!(page(&copy).ends_with("by the loads in the log"), "{}", page(&copy));
+    assert!(page(&copy).ends_with("by the log"), "{}", page(&copy));
     change_log(
         &copy,
         &[(

@@ -357,7 +357,7 @@ fn a_certificate_written_anew_by_another_program_is_altered() {
 }
 
 #[test]
-fn files_of_one_job_in_the_place_of_anothers_are_found() {
+fn files_of_another_job_in_the_place_of_ones_own_are_found() {
     let (fish, ferry) = (Copy::of("fish-hall"), Copy::of("ferry-terminal"));
     let (fish_out, ferry_out) = (rendered(&fish), rendered(&ferry));
     for kind in ["certificate.pdf", "record.json", "seal.json"] {
