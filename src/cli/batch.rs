@@ -98,7 +98,7 @@ pub(super) fn run(request: &Request<'_>) -> Exit {
     let mut visits = report.there.clone();
     visits.retain(|file| !input.rounds.contains_key(file) && !input.reports.contains_key(file));
     let printed = if request.print_run && !visits.is_empty() {
-        print_run(request, &visits)
+        print_labels(&visits, request.output, request.language)
     } else {
         Exit::Done
     };
@@ -128,15 +128,15 @@ fn workers(asked: Option<u32>) -> usize {
 }
 
 /// The labels of all jobs that were made, in the order the jobs were named.
-fn print_run(request: &Request<'_>, jobs: &[PathBuf]) -> Exit {
+fn print_labels(jobs: &[PathBuf], folder: &Path, language: Option<&Tongue>) -> Exit {
     labels::run(&labels::Request {
         jobs,
-        output: &request.output.join("labels.pdf"),
+        output: &folder.join("labels.pdf"),
         stock: None,
         first: None,
         copies: None,
         printer: None,
-        language: request.language,
+        language,
     })
 }
 
@@ -188,15 +188,23 @@ fn table(totals: &Totals) -> String {
 }
 
 /// `decant merge`.
-pub(super) fn run_merge(folders: &[PathBuf], output: &Path) -> Exit {
+pub(super) fn run_merge(folders: &[PathBuf], output: &Path, with_labels: bool) -> Exit {
     match merge(folders, output) {
         Ok(merged) => {
             eprint!("{}", table(&merged.manifest.totals));
             merged.written.iter().for_each(|path| println!("{}", path.display()));
-            if merged.manifest.totals.failed > 0 {
-                Exit::SomeFailed
+            let made = merged.manifest.jobs.iter();
+            let made = made.filter(|job| job.kind == "visit" && job.state != "failed");
+            let jobs: Vec<PathBuf> = made.map(|job| PathBuf::from(&job.file)).collect();
+            let printed = if with_labels && !jobs.is_empty() {
+                print_labels(&jobs, output, None)
             } else {
                 Exit::Done
+            };
+            if merged.manifest.totals.failed > 0 {
+                Exit::SomeFailed.max(printed)
+            } else {
+                printed
             }
         }
         Err(problems) => {

@@ -174,6 +174,9 @@ pub enum Command {
         /// Folder to write `manifest.json` and `summary.csv` into
         #[arg(short, long, value_name = "DIR")]
         output: PathBuf,
+        /// Then print the labels of all jobs in one run, `DIR/labels-STOCK.pdf`; the job files must be where the shards had them
+        #[arg(long)]
+        print_run: bool,
     },
     /// Print the labels of several jobs in one run: they share sheets, in the order the jobs are named
     #[command(
@@ -474,7 +477,11 @@ pub fn run(arguments: &Arguments) -> Exit {
             remove_stale: *remove_stale,
             print_run: *print_run,
         }),
-        Command::Merge { folders, output } => batch::run_merge(folders, output),
+        Command::Merge {
+            folders,
+            output,
+            print_run,
+        } => batch::run_merge(folders, output, *print_run),
         Command::Labels {
             jobs,
             output,

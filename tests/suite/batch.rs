@@ -417,6 +417,24 @@ fn shards_make_each_job_once_and_are_merged() {
         fs::read(merged.join("summary.csv")).ok(),
         fs::read(whole.join("summary.csv")).ok()
     );
+    // the labels of all shards in one run are those of a whole run
+    let all: Vec<String> = (1..=3).map(|part| folder(part).display().to_string()).collect();
+    let out = merged.display().to_string();
+    let more = ["-o", &out, "--print-run"].map(str::to_owned);
+    decant(&copy.folder, ["merge".to_owned()].into_iter().chain(all).chain(more)).must_end_with(0);
+    batch(&copy, &whole, &["--only", "mix-sheet", "--print-run"]).must_end_with(0);
+    let runs = |folder: &Path| -> BTreeMap<String, Vec<u8>> {
+        let entries = fs::read_dir(folder)
+            .expect("a folder")
+            .map(|entry| entry.expect("an entry"));
+        let named = entries.map(|entry| (entry.file_name().to_string_lossy().into_owned(), entry.path()));
+        let labels = named.filter(|(name, _)| name.starts_with("labels"));
+        labels
+            .map(|(name, path)| (name, fs::read(path).expect("a run")))
+            .collect()
+    };
+    assert!(!runs(&whole).is_empty());
+    assert!(runs(&merged) == runs(&whole), "the label runs differ");
     // a shard of another list of jobs is none of these
     fs::remove_file(job_file(&copy, 1)).expect("removed");
     batch(&copy, &folder(2), &["--only", "mix-sheet", "--shard", "2/3"]).must_end_with(0);
