@@ -137,7 +137,7 @@ fn treatment(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Result<Value, Docu
         loads.push(json!({
             "load": load.number.to_string(),
             "water": water(voice, load).main,
-            "product": voice.amount(&load.product)?.main,
+            "product": voice.dose(&load.product)?.main,
             "expect": voice.units.strength(&load.strength).main,
         }));
     }
@@ -210,7 +210,7 @@ fn boxes(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Result<(String, Value,
 fn load_boxes(voice: &Voice<'_>, treatment: &TreatmentPlan, load: &LoadPlan) -> Result<Value, DocumentError> {
     let filled = water(voice, load);
     let ready = load.water.is_zero();
-    let product = voice.amount(&load.product)?;
+    let product = voice.dose(&load.product)?;
     let small = |also: &str| if also.is_empty() { Value::Null } else { json!(also) };
     let beside = match top_up(voice, treatment, load)? {
         Some(sentence) => json!(sentence),
@@ -311,7 +311,7 @@ fn steps(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Result<Vec<String>, Do
             steps.push(words.word("steps.ready")?.to_owned());
         } else {
             steps.push(words.say("steps.water", context! { water => water(voice, load).both() })?);
-            let product = voice.amount(&load.product)?.both();
+            let product = voice.dose(&load.product)?.both();
             steps.push(words.say("steps.product", context! { product })?);
             if treatment.basis() == Some(Basis::MadeUpTo) {
                 let solution = voice.units.water(&load.solution).both();

@@ -69,7 +69,7 @@ fn treatment(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Result<Value, Docu
         loads.push(json!({
             "number": load.number,
             "water": units.water(&load.water).both(),
-            "product": voice.amount(&load.product)?.both(),
+            "product": voice.dose(&load.product)?.both(),
             "strength": units.strength(&load.strength).main,
             "mixed_at": voice.clock(load.mixed_at),
             "empty_at": voice.clock(load.empty_at),

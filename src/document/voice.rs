@@ -73,7 +73,15 @@ impl Voice<'_> {
         ))
     }
 
-    /// Product, as it is measured.
+    /// Product of a load, in the unit that its measure is marked in.
+    pub(super) fn dose(&self, amount: &Amount) -> Result<Shown, WordingError> {
+        match amount {
+            Amount::Liquid(volume) => Ok(self.units.measured_product(volume)),
+            amount => self.amount(amount),
+        }
+    }
+
+    /// Product, in the reader's system.
     pub(super) fn amount(&self, amount: &Amount) -> Result<Shown, WordingError> {
         Ok(match amount {
             Amount::None => Shown {

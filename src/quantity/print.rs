@@ -91,6 +91,21 @@ impl Printer<'_> {
         self.order(self.split(&ounces, 128, "gal", "fl oz", "fl oz"), si)
     }
 
+    /// Product of a load, in the unit of the measure first: `12 mL (0.406 fl oz)`. A load's product is to the graduation, so that
+    /// whole half millilitres tell a measure in millilitres, whatever the reader's system, and whole eighths of an ounce one
+    /// in fluid ounces.
+    pub fn measured_product(self, volume: &Volume) -> Shown {
+        let ml = volume.as_millilitres();
+        let in_millilitres = (ml * Number::int(2)).is_integer();
+        let in_ounces = (ml / &factor_of("fl oz") * Number::int(8)).is_integer();
+        let system = match (in_millilitres, in_ounces) {
+            (true, false) => System::Si,
+            (false, true) => System::Us,
+            _ => self.system,
+        };
+        Printer { system, ..self }.product_volume(volume)
+    }
+
     /// Water, on the scale of a tank: `12 gal (45.4 L)`, `5 gal 2 qt`, `5.3 gal`; below a gallon `3 qt`, `20 fl oz`.
     pub fn water(self, volume: &Volume) -> Shown {
         let ml = volume.as_millilitres();

@@ -15,6 +15,20 @@ const US: Printer = Printer::new(System::Us);
 const SI: Printer = Printer::new(System::Si);
 
 #[test]
+fn product_of_a_load_is_told_in_the_unit_of_its_measure() {
+    let shown = |printer: Printer<'_>, text: &str| printer.measured_product(&volume(text).unwrap()).both();
+    assert_eq!(shown(US, "12 mL"), "12 mL (0.406 fl oz)");
+    assert_eq!(shown(US, "7.5 fl oz"), "7.5 fl oz (222 mL)");
+    assert_eq!(shown(SI, "7.5 fl oz"), "7.5 fl oz (222 mL)");
+    assert_eq!(shown(SI, "222.5 mL"), "222.5 mL (7.52 fl oz)");
+    // without a graduation, as the reader is used to
+    assert_eq!(
+        shown(US, "12.3 mL"),
+        US.product_volume(&volume("12.3 mL").unwrap()).both()
+    );
+}
+
+#[test]
 fn product_on_the_scale_of_a_measuring_cup() {
     for (text, shown) in [
         ("7.5 fl oz", "7.5 fl oz (222 mL)"),
