@@ -15,6 +15,7 @@ pub mod catalog;
 pub mod cli;
 pub mod contract;
 pub mod delivery;
+pub mod digest;
 pub mod document;
 pub mod ghs;
 pub mod html;

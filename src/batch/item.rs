@@ -6,7 +6,8 @@ use std::sync::Mutex;
 use std::sync::atomic::{AtomicUsize, Ordering};
 use std::thread;
 
-use super::{Maker, Shard, sha256};
+use super::{Maker, Shard};
+use crate::digest::sha256;
 
 /// A job file with a number that no other file has.
 #[derive(Clone, Debug, PartialEq, Eq)]

@@ -107,9 +107,3 @@ impl Failed {
         }
     }
 }
-
-/// SHA-256 in hexadecimal.
-pub fn sha256(bytes: &[u8]) -> String {
-    use sha2::{Digest, Sha256};
-    Sha256::digest(bytes).iter().map(|byte| format!("{byte:02x}")).collect()
-}

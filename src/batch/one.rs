@@ -4,7 +4,8 @@ use std::panic::{AssertUnwindSafe, catch_unwind};
 
 use super::state::{JobState, Output, Stage, left_over};
 use super::store::{Lock, is_plain_name};
-use super::{Failed, Item, Known, Made, Maker, Store, sha256};
+use super::{Failed, Item, Known, Made, Maker, Store};
+use crate::digest::sha256;
 use crate::whole::write_whole_unsynced;
 
 /// How it went with a job.

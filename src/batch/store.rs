@@ -4,8 +4,9 @@ use std::fs::{self, File, TryLockError};
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 
+use super::Failed;
 use super::state::{FORM, JobState, Output};
-use super::{Failed, sha256};
+use crate::digest::sha256;
 use crate::whole::{UNFINISHED, sync, write_whole};
 
 /// Where the states lie.

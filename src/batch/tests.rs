@@ -7,6 +7,7 @@ use std::sync::Mutex;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
 use super::*;
+use crate::digest::sha256;
 
 /// A job file is its number, a space, and what it is made into: `A1 some text`, `A1 panic`, `A1 fail`.
 #[derive(Default)]

@@ -4,20 +4,17 @@ use std::num::NonZero;
 use std::path::{Path, PathBuf};
 use std::thread::available_parallelism;
 
-use clap::ValueEnum;
-
 use super::batch_input::read_input;
 use super::making::Making;
 use super::progress::Progress;
-use super::render::{Format, Kind};
+use super::render::Kind;
 use super::round::Wanted;
 use super::shelf::Shelf;
-use super::{Exit, expand, labels};
+use super::{Choice, Exit, expand, labels};
 use crate::batch::{Report, Run, Shard, Stale, Store, Totals, merge, run as run_batch};
 use crate::catalog::Tongue;
 use crate::contract::Contract;
 use crate::record::COLUMNS;
-use crate::typeset::Ink;
 
 /// Stale files that are named on the terminal, at most; the manifest names all.
 const MOST_NAMED: usize = 10;
@@ -26,12 +23,7 @@ const MOST_NAMED: usize = 10;
 pub(super) struct Request<'a> {
     pub jobs: &'a [PathBuf],
     pub output: &'a Path,
-    pub only: &'a [Kind],
-    pub format: Format,
-    pub dpi: u32,
-    pub ink: Ink,
-    pub draft: bool,
-    pub language: Option<&'a Tongue>,
+    pub choice: &'a Choice,
     pub workers: Option<u32>,
     pub shard: Shard,
     pub remove_stale: bool,
@@ -39,27 +31,22 @@ pub(super) struct Request<'a> {
 }
 
 pub(super) fn run(request: &Request<'_>) -> Exit {
-    let of_rounds = Wanted::beside(request.only);
+    let of_rounds = Wanted::beside(&request.choice.only);
     let mut input = match read_input(request.jobs, request.output, !of_rounds.nothing()) {
         Ok(input) => input,
         Err(refusal) => return refusal.tell(),
     };
-    if !request.only.is_empty() {
+    if !request.choice.only.is_empty() {
         input.reports.clear();
     }
-    let kinds = if request.only.is_empty() {
-        Kind::value_variants()
-    } else {
-        request.only
-    };
     let shelf = Shelf::default();
     let making = Making {
-        kinds,
-        format: request.format,
-        dpi: request.dpi,
-        ink: request.ink,
-        draft: request.draft,
-        language: request.language,
+        kinds: request.choice.kinds(),
+        format: request.choice.format,
+        dpi: request.choice.dpi,
+        ink: request.choice.ink(),
+        draft: request.choice.draft,
+        language: request.choice.language.as_ref(),
         shelf: &shelf,
         of_rounds,
         rounds: &input.rounds,
@@ -98,11 +85,11 @@ pub(super) fn run(request: &Request<'_>) -> Exit {
     let mut visits = report.there.clone();
     visits.retain(|file| !input.rounds.contains_key(file) && !input.reports.contains_key(file));
     let printed = if request.print_run && !visits.is_empty() {
-        print_labels(&visits, request.output, request.language)
+        print_labels(&visits, request.output, request.choice.language.as_ref())
     } else {
         Exit::Done
     };
-    exit(&report, printed, request.only.contains(&Kind::Certificate))
+    exit(&report, printed, request.choice.only.contains(&Kind::Certificate))
 }
 
 /// Which exit code stands for a run. In a batch it is usual that some certificates cannot be made yet: that is an exit

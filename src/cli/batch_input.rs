@@ -97,12 +97,8 @@ impl Expanded {
     }
 }
 
-fn refused(told: impl std::fmt::Display) -> Refusal {
-    Refusal::bad_input(format!("error: {told}\n"))
-}
-
 fn in_folder(folder: &Path) -> Result<Vec<PathBuf>, Refusal> {
-    let cannot = |e| refused(format!("cannot read the folder {}: {e}", folder.display()));
+    let cannot = |e| Refusal::error(format!("cannot read the folder {}: {e}", folder.display()));
     let (mut inside, mut contract) = (Vec::new(), None);
     for entry in fs::read_dir(folder).map_err(cannot)? {
         let file = entry.map_err(cannot)?.path();
@@ -120,7 +116,7 @@ fn in_folder(folder: &Path) -> Result<Vec<PathBuf>, Refusal> {
         }
     }
     if inside.is_empty() {
-        let told = refused(format!("no job files are in the folder {}", folder.display()));
+        let told = Refusal::error(format!("no job files are in the folder {}", folder.display()));
         return Err(match contract {
             Some(file) => Refusal::bad_input(format!(
                 "{}  = for the visits of a contract, name it: {}\n",
@@ -177,7 +173,7 @@ fn expand(file: &Path, folder: &Path) -> Result<Expanded, Refusal> {
         _ => return Err(Refusal::bad_input(report)),
     };
     tell(&report);
-    let folder = JobFolder::of(&contract, folder).map_err(refused)?;
+    let folder = JobFolder::of(&contract, folder).map_err(Refusal::error)?;
     let by_hand: Vec<String> = folder
         .jobs
         .iter()
@@ -195,7 +191,7 @@ fn expand(file: &Path, folder: &Path) -> Result<Expanded, Refusal> {
         });
     }
     for file in &folder.jobs {
-        file.write().map_err(refused)?;
+        file.write().map_err(Refusal::error)?;
     }
     Ok(Expanded { contract, folder })
 }

@@ -3,7 +3,8 @@
 use serde_json::{Value, json};
 
 use super::proving::{PROGRAM, made_by};
-use crate::record::{CertificatePage, sha256};
+use crate::digest::sha256;
+use crate::record::CertificatePage;
 use crate::typeset::{Ink, Press, Sheet, Template, Templates};
 
 /// What came of it.

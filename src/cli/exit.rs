@@ -1,5 +1,6 @@
 //! Exit codes, decided in one place, and what is said on the way out.
 
+use std::fmt::Display;
 use std::process::ExitCode;
 
 /// How a run ended.
@@ -46,6 +47,11 @@ impl Refusal {
             told: told.to_string(),
             exit: Exit::BadInput,
         }
+    }
+
+    /// The same of a sentence that is no report yet.
+    pub fn error(told: impl Display) -> Refusal {
+        Refusal::bad_input(format!("error: {told}\n"))
     }
 
     /// Our own fault.

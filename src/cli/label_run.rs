@@ -18,6 +18,16 @@ pub(super) enum Failure {
     Problem(Box<Diagnostic>),
 }
 
+impl From<Failure> for Refusal {
+    fn from(failure: Failure) -> Refusal {
+        match failure {
+            Failure::Own(fault) => Refusal::own_fault(fault),
+            Failure::Problem(problem) => Refusal::bad_input(problem),
+            Failure::User(told) => Refusal::error(told),
+        }
+    }
+}
+
 /// The options of a run, looked up in the company file.
 pub(super) fn print_run<'a>(
     first: Option<u32>,
@@ -74,7 +84,7 @@ pub(super) fn check_first(run: &LabelRun<'_>, batches: &[LabelBatch], company: &
         }
     };
     let gap = if why.starts_with(':') { "" } else { " " };
-    Err(Refusal::bad_input(format!("error: --first {}{gap}{why}\n", run.first)))
+    Err(Refusal::error(format!("--first {}{gap}{why}", run.first)))
 }
 
 /// Lays a document out and holds labels against the geometry of their stock.

@@ -10,7 +10,8 @@ use super::shelf::Shelf;
 use super::{Exit, Refusal};
 use crate::catalog::{Address, Mail, Security, Server};
 use crate::delivery::{Courier, MessageError, Outcome, Parcel, SendLog, Standing, Written, round, standing};
-use crate::record::{revision_mark, sha256};
+use crate::digest::sha256;
+use crate::record::revision_mark;
 use crate::whole::write_whole;
 
 /// The log of a firm whose company file names none.
@@ -113,23 +114,19 @@ pub(super) fn run(request: &Request<'_>) -> Exit {
     }
 }
 
-fn bad(told: &str) -> Refusal {
-    Refusal::bad_input(format!("error: {told}\n"))
-}
-
 /// One firm's, and each job once.
 fn belong_together(ready: &[Mailable]) -> Result<(), Refusal> {
     let mut numbers = BTreeSet::new();
     for one in ready {
         if one.company_file != ready[0].company_file {
-            return Err(bad(&format!(
+            return Err(Refusal::error(format!(
                 "{} and {} are different firms; mail the jobs of each by themselves",
                 ready[0].company_file.display(),
                 one.company_file.display()
             )));
         }
         if !numbers.insert(&one.job) {
-            return Err(bad(&format!("the job {} is named twice", one.job)));
+            return Err(Refusal::error(format!("the job {} is named twice", one.job)));
         }
     }
     Ok(())
@@ -147,7 +144,7 @@ fn written(mailable: &Mailable, date: Option<Timestamp>, draft: bool) -> Result<
     let one = |to| {
         let written = mailable.message(to, date, draft).map_err(|e| match e {
             MessageError::Library(_) => Refusal::own_fault(e),
-            e => bad(&format!("job {} is not mailed: {e}", mailable.job)),
+            e => Refusal::error(format!("job {} is not mailed: {e}", mailable.job)),
         })?;
         Ok(Item { mailable, to, written })
     };
@@ -163,7 +160,7 @@ fn named(item: &Item<'_>) -> String {
 }
 
 fn show(request: &Request<'_>, mail: &Mail, log: &Path, items: &[Item<'_>], tally: &mut Tally) -> Result<(), Refusal> {
-    let stands = standing(log).map_err(|e| bad(&e.to_string()))?;
+    let stands = standing(log).map_err(Refusal::error)?;
     let stands_now = |item: &Item<'_>| stands(&item.mailable.job, item.mailable.revision, item.to);
     let again = resend(request.resend, items, &stands_now)?;
     for (item, again) in items.iter().zip(again) {
@@ -236,7 +233,7 @@ fn shown(item: &Item<'_>) -> String {
 }
 
 fn draft(folder: &Path, log: &Path, items: &[Item<'_>], tally: &mut Tally) -> Result<(), Refusal> {
-    let stands = standing(log).map_err(|e| bad(&e.to_string()))?;
+    let stands = standing(log).map_err(Refusal::error)?;
     for item in items {
         tally.reached += 1;
         let Mailable { job, revision, to, .. } = item.mailable;
@@ -332,25 +329,27 @@ fn resend(asked: &[String], items: &[Item<'_>], stands: &dyn Fn(&Item<'_>) -> St
     let mut again = vec![false; items.len()];
     for pair in asked.chunks(2) {
         let [job, to] = pair else { continue };
-        let to = Address::parse(to).map_err(|e| bad(&format!("--resend: {e}")))?;
+        let to = Address::parse(to).map_err(|e| Refusal::error(format!("--resend: {e}")))?;
         let found = items
             .iter()
             .position(|item| item.mailable.job == *job && item.to.folded() == to.folded());
         let Some(found) = found else {
-            return Err(bad(&format!(
+            return Err(Refusal::error(format!(
                 "--resend: no message of job {job} to {to} is at hand; nothing was sent"
             )));
         };
         match stands(&items[found]) {
             Standing::Unknown { .. } => again[found] = true,
             Standing::Open => {
-                return Err(bad(&format!(
+                return Err(Refusal::error(format!(
                     "--resend: job {job} was never sent to {to}; leave it out"
                 )));
             }
             Standing::Sent { at, .. } => {
                 let why = "a revision goes to an address once; `--drafts DIR` makes a copy to send by hand";
-                return Err(bad(&format!("--resend: job {job} was sent to {to}, {at}: {why}")));
+                return Err(Refusal::error(format!(
+                    "--resend: job {job} was sent to {to}, {at}: {why}"
+                )));
             }
         }
     }

@@ -17,7 +17,8 @@ use super::views::{Asked, templates, views};
 use super::{Exit, Refusal};
 use crate::catalog::{Address, Mail};
 use crate::delivery::{Letter, LetterError, Mailing, MessageError, Occasion, Written, letter, write};
-use crate::record::{Finding, revision_mark, sha256};
+use crate::digest::sha256;
+use crate::record::{Finding, revision_mark};
 use crate::typeset::Ink;
 use crate::wording::Words;
 
@@ -89,7 +90,7 @@ pub(super) fn mailable(file: &Path, documents: Option<&Path>, shelf: &Shelf) -> 
         file: &found.name,
     };
     let letter = letter(&words, &occasion).map_err(|e| match e {
-        LetterError::Record(_) => Refusal::bad_input(format!("error: {}: {e}\n", found.name)),
+        LetterError::Record(_) => Refusal::error(format!("{}: {e}", found.name)),
         e => Refusal::own_fault(e),
     })?;
     let company_file = catalog.source.file();
@@ -122,16 +123,7 @@ struct Certificate {
 
 fn certificate(prepared: &Prepared, folder: &Path, shelf: &Shelf) -> Result<Certificate, Refusal> {
     let job = &prepared.plan.job;
-    let asked = Asked {
-        kinds: &[Kind::Certificate],
-        draft: false,
-        ink: Ink::Colour,
-        language: None,
-        first: None,
-        copies: None,
-        printer: None,
-    };
-    let now = views(prepared, &asked, shelf)?;
+    let now = views(prepared, &Asked::of(&[Kind::Certificate], Ink::Colour, None), shelf)?;
     if !now.withheld.is_empty() {
         let lines: String = now.withheld.iter().map(|line| format!("  - {line}\n")).collect();
         return Err(Refusal {
@@ -143,7 +135,7 @@ fn certificate(prepared: &Prepared, folder: &Path, shelf: &Shelf) -> Result<Cert
     let name = format!("{job}-certificate{}.pdf", revision_mark(revision));
     let folder = holder(folder, job, &name)?;
     let path = folder.join(&name);
-    let refuse = |told: String| Refusal::bad_input(format!("error: {}: {told}\n", path.display()));
+    let refuse = |told: String| Refusal::error(format!("{}: {told}", path.display()));
     newest(&folder, job, revision).map_err(refuse)?;
     let pdf = read_bounded(&path).map_err(refuse)?;
     let catalog = &prepared.job.catalog;

@@ -18,6 +18,7 @@ use super::{Exit, Refusal};
 use crate::batch::{Failed, Known, Made, Maker};
 use crate::catalog::Tongue;
 use crate::contract::Round;
+use crate::digest::hex;
 use crate::document::View;
 use crate::job::Job;
 use crate::record::rows;
@@ -87,7 +88,7 @@ impl Making<'_> {
         if let Some(key) = self.shelf.signing_key(&job.catalog)? {
             part("key", key.public().to_string().as_bytes());
         }
-        Ok(hash.finalize().iter().map(|byte| format!("{byte:02x}")).collect())
+        Ok(hex(&hash.finalize()))
     }
 }
 
@@ -106,7 +107,7 @@ impl Making<'_> {
         }
         Ok(Known {
             number: round.name.clone(),
-            inputs: hash.finalize().iter().map(|byte| format!("{byte:02x}")).collect(),
+            inputs: hex(&hash.finalize()),
             job: Work::Round(round.clone(), jobs),
         })
     }
@@ -122,7 +123,7 @@ impl Making<'_> {
         }
         Ok(Known {
             number: report_name(number),
-            inputs: hash.finalize().iter().map(|byte| format!("{byte:02x}")).collect(),
+            inputs: hex(&hash.finalize()),
             job: Work::Report(number.to_owned(), files.to_vec()),
         })
     }

@@ -32,13 +32,14 @@ mod views;
 
 use std::path::{Path, PathBuf};
 
-use clap::{Parser, Subcommand};
+use clap::{Parser, Subcommand, ValueEnum};
 
 pub use exit::Exit;
 use exit::Refusal;
 
 use crate::batch::Shard;
 use crate::catalog::Tongue;
+use crate::typeset::Ink;
 
 /// Labels, mix sheets and certificates for disinfection work, from one job file
 #[derive(Debug, Parser)]
@@ -52,6 +53,44 @@ pub struct Arguments {
     /// What to do
     #[command(subcommand)]
     pub command: Command,
+}
+
+/// Which documents are made, and how: the same for one job and for many.
+#[derive(Debug, clap::Args)]
+pub struct Choice {
+    /// Make only these documents (repeat for several)
+    #[arg(long, value_name = "DOCUMENT", value_enum)]
+    only: Vec<render::Kind>,
+    /// What to write
+    #[arg(long, value_enum, default_value_t = render::Format::Pdf)]
+    format: render::Format,
+    /// Dots per inch of PNG pages
+    #[arg(long, default_value_t = 300, value_parser = clap::value_parser!(u32).range(72..=1200))]
+    dpi: u32,
+    /// What the pages are printed with
+    #[arg(long, value_enum, default_value_t = render::PageInk::Colour)]
+    ink: render::PageInk,
+    /// Make certificates even where the as-applied log is missing or not complete, marked DRAFT across the page
+    #[arg(long)]
+    draft: bool,
+    /// Make all documents in this language: `en`, `es`, `fr`, or a language file [default: as the job or company file says]
+    #[arg(long, value_name = "TAG", value_parser = tongue)]
+    language: Option<Tongue>,
+}
+
+impl Choice {
+    /// The documents that are wanted: all of them unless some are named.
+    fn kinds(&self) -> &[render::Kind] {
+        if self.only.is_empty() {
+            render::Kind::value_variants()
+        } else {
+            &self.only
+        }
+    }
+
+    fn ink(&self) -> Ink {
+        self.ink.into()
+    }
 }
 
 /// What `decant` can do.
@@ -93,24 +132,9 @@ pub enum Command {
         /// Folder to write into [default: `out` beside the job file]
         #[arg(short, long, value_name = "DIR")]
         output: Option<PathBuf>,
-        /// Make only these documents (repeat for several)
-        #[arg(long, value_name = "DOCUMENT", value_enum)]
-        only: Vec<render::Kind>,
-        /// What to write
-        #[arg(long, value_enum, default_value_t = render::Format::Pdf)]
-        format: render::Format,
-        /// Dots per inch of PNG pages
-        #[arg(long, default_value_t = 300, value_parser = clap::value_parser!(u32).range(72..=1200))]
-        dpi: u32,
-        /// What the pages are printed with
-        #[arg(long, value_enum, default_value_t = render::PageInk::Colour)]
-        ink: render::PageInk,
-        /// Make the certificate even if the as-applied log is missing or not complete, marked DRAFT across the page
-        #[arg(long)]
-        draft: bool,
-        /// Make all documents in this language: `en`, `es`, `fr`, or a language file [default: as the job or company file says]
-        #[arg(long, value_name = "TAG", value_parser = tongue)]
-        language: Option<Tongue>,
+        /// Which documents, and how
+        #[command(flatten)]
+        choice: Choice,
         /// First free place of a part-used label sheet, counted from 1 row by row
         #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=10_000))]
         first: Option<u32>,
@@ -132,24 +156,9 @@ pub enum Command {
         /// Folder to write into
         #[arg(short, long, value_name = "DIR")]
         output: PathBuf,
-        /// Make only these documents (repeat for several)
-        #[arg(long, value_name = "DOCUMENT", value_enum)]
-        only: Vec<render::Kind>,
-        /// What to write
-        #[arg(long, value_enum, default_value_t = render::Format::Pdf)]
-        format: render::Format,
-        /// Dots per inch of PNG pages
-        #[arg(long, default_value_t = 300, value_parser = clap::value_parser!(u32).range(72..=1200))]
-        dpi: u32,
-        /// What the pages are printed with
-        #[arg(long, value_enum, default_value_t = render::PageInk::Colour)]
-        ink: render::PageInk,
-        /// Make certificates even where the as-applied log is missing or not complete, marked DRAFT across the page
-        #[arg(long)]
-        draft: bool,
-        /// Make all documents in this language: `en`, `es`, `fr`, or a language file [default: as each job or company file says]
-        #[arg(long, value_name = "TAG", value_parser = tongue)]
-        language: Option<Tongue>,
+        /// Which documents, and how
+        #[command(flatten)]
+        choice: Choice,
         /// Jobs made at the same time [default: one on each core]
         #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=1024))]
         workers: Option<u32>,
@@ -402,24 +411,14 @@ pub fn run(arguments: &Arguments) -> Exit {
         Command::Render {
             job,
             output,
-            only,
-            format,
-            dpi,
-            ink,
-            draft,
-            language,
+            choice,
             first,
             copies,
             printer,
         } => render::run(&render::Request {
             job,
             output: output.as_deref(),
-            only,
-            format: *format,
-            dpi: *dpi,
-            ink: (*ink).into(),
-            draft: *draft,
-            language: language.as_ref(),
+            choice,
             first: *first,
             copies: *copies,
             printer: printer.as_deref(),
@@ -453,12 +452,7 @@ pub fn run(arguments: &Arguments) -> Exit {
         Command::Batch {
             jobs,
             output,
-            only,
-            format,
-            dpi,
-            ink,
-            draft,
-            language,
+            choice,
             workers,
             shard,
             remove_stale,
@@ -466,12 +460,7 @@ pub fn run(arguments: &Arguments) -> Exit {
         } => batch::run(&batch::Request {
             jobs,
             output,
-            only,
-            format: *format,
-            dpi: *dpi,
-            ink: (*ink).into(),
-            draft: *draft,
-            language: language.as_ref(),
+            choice,
             workers: *workers,
             shard: *shard,
             remove_stale: *remove_stale,

@@ -13,11 +13,12 @@ use super::proving::prove;
 use super::shelf::Shelf;
 use super::views::{Asked, unprintable, voice};
 use super::{Exit, Refusal};
+use crate::digest::sha256;
 use crate::document::{Download, Known, index_page, page};
 use crate::html::{Page, html};
-use crate::record::{Conformity, RecordFile, conformity, place, revision_mark, sha256};
+use crate::record::{Conformity, RecordFile, conformity, place, revision_mark};
 use crate::report::Report;
-use crate::typeset::{Ink, attached};
+use crate::typeset::attached;
 use crate::whole::write_whole;
 
 /// What was asked for.
@@ -44,10 +45,6 @@ pub(super) fn run(request: &Request<'_>) -> Exit {
     }
 }
 
-fn bad(told: impl std::fmt::Display) -> Refusal {
-    Refusal::bad_input(format!("error: {told}\n"))
-}
-
 /// Everything is made before anything is written.
 fn publish(request: &Request<'_>) -> Result<(), Refusal> {
     let shelf = Shelf::default();
@@ -58,13 +55,13 @@ fn publish(request: &Request<'_>) -> Result<(), Refusal> {
     let Some(first) = ready.first() else { return Ok(()) };
     let link = &first.prepared.job.catalog.record_link;
     if let Some(other) = ready.iter().find(|r| r.prepared.job.catalog.record_link != *link) {
-        return Err(bad(format!(
+        return Err(Refusal::error(format!(
             "{} and {} have different record links; a folder of pages belongs to one",
             first.file.display(),
             other.file.display()
         )));
     }
-    let mut index = Index::read(request.output).map_err(bad)?;
+    let mut index = Index::read(request.output).map_err(Refusal::error)?;
     let mut files: Vec<(PathBuf, Vec<u8>)> = Vec::new();
     for job in &ready {
         let (text, line) = record_page(request, job, &mut files)?;
@@ -111,15 +108,7 @@ fn read<'a>(file: &'a Path, shelf: &Shelf) -> Result<Ready<'a>, Refusal> {
     match found {
         Ok(place) if !report.has_errors() => {
             // as `decant render` makes it unless told otherwise: that is the record that the page gives the digest of
-            let asked = Asked {
-                kinds: &[],
-                draft: false,
-                ink: Ink::Colour,
-                language: None,
-                first: None,
-                copies: None,
-                printer: None,
-            };
+            let asked = Asked::record();
             let record = prove(&prepared, &asked, &spoken, &log, shelf)?.record;
             Ok(Ready {
                 file,
@@ -253,10 +242,10 @@ fn certificate(request: &Request<'_>, job: &Ready<'_>) -> Option<(PathBuf, Vec<u
 fn write_all(folder: &Path, files: &[(PathBuf, Vec<u8>)], no_list: bool) -> Result<(), Refusal> {
     let failed = |path: &Path, e: &io::Error| Refusal {
         exit: Exit::SomeFailed,
-        ..bad(format!("cannot write {}: {e}", path.display()))
+        ..Refusal::error(format!("cannot write {}: {e}", path.display()))
     };
     for (path, _) in files {
-        led_astray(folder, path).map_err(|e| bad(format!("cannot write {}: {e}", path.display())))?;
+        led_astray(folder, path).map_err(|e| Refusal::error(format!("cannot write {}: {e}", path.display())))?;
     }
     for (path, bytes) in files {
         write_whole(path, bytes).map_err(|e| failed(path, &e))?;

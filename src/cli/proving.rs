@@ -9,8 +9,9 @@ use super::languages::Spoken;
 use super::prepare::Prepared;
 use super::shelf::Shelf;
 use super::views::{Asked, Views, voice};
+use crate::digest::sha256;
 use crate::document::{DocumentError, View, certificate, dress};
-use crate::record::{CertificatePage, Conformity, MadeBy, RecordFile, Seal, revision_mark, sha256};
+use crate::record::{CertificatePage, Conformity, MadeBy, RecordFile, Seal, revision_mark};
 use crate::typeset::{Template, Templates};
 
 /// Name and version, as a record has them.

@@ -33,7 +33,7 @@ fn make(folder: &Path, output: &Path, language: Option<&Tongue>) -> Result<(), R
     let words = words(language)?;
     let records = records(folder)?;
     let Some(first) = records.first() else {
-        return Err(bad(format!(
+        return Err(Refusal::error(format!(
             "{}: no file named `…-record.json` is in it",
             folder.display()
         )));
@@ -50,7 +50,7 @@ fn make(folder: &Path, output: &Path, language: Option<&Tongue>) -> Result<(), R
         .typeset(&sheet)
         .and_then(|set| set.pdf())
         .map_err(|e| match e {
-            TypesetError::MissingGlyph { .. } => bad(format!("the register cannot be printed: {e}")),
+            TypesetError::MissingGlyph { .. } => Refusal::error(format!("the register cannot be printed: {e}")),
             e => Refusal::own_fault(e),
         })?;
     for (name, bytes) in [
@@ -67,7 +67,7 @@ fn make(folder: &Path, output: &Path, language: Option<&Tongue>) -> Result<(), R
         let path = output.join(name);
         write_whole(&path, &bytes).map_err(|e| Refusal {
             exit: Exit::SomeFailed,
-            ..bad(format!("cannot write {}: {e}", path.display()))
+            ..Refusal::error(format!("cannot write {}: {e}", path.display()))
         })?;
         println!("{}", path.display());
     }
@@ -92,7 +92,7 @@ fn words(language: Option<&Tongue>) -> Result<Words, Refusal> {
 /// revision that differ are an error, since nobody here can say which of them was done.
 fn records(folder: &Path) -> Result<Vec<Recorded>, Refusal> {
     let mut paths = Vec::new();
-    find(folder, 0, &mut paths).map_err(|e| bad(format!("{}: {e}", folder.display())))?;
+    find(folder, 0, &mut paths).map_err(|e| Refusal::error(format!("{}: {e}", folder.display())))?;
     paths.sort();
     let mut found: BTreeMap<(String, u64), (PathBuf, Recorded)> = BTreeMap::new();
     let mut told = String::new();
@@ -130,10 +130,6 @@ fn record(path: &Path) -> Result<Recorded, String> {
     }
     let bytes = fs::read(path).map_err(|e| e.to_string())?;
     read(&bytes).map_err(|e| e.to_string())
-}
-
-fn bad(told: impl std::fmt::Display) -> Refusal {
-    Refusal::bad_input(format!("error: {told}\n"))
 }
 
 /// Every `…-record.json` below a folder. Symbolic links are not followed: they may lead round in a ring, or out.

@@ -10,8 +10,7 @@ use super::prepare::{Prepared, prepare};
 use super::proving::{attach, follows_on, record_names, written_over};
 use super::shelf::Shelf;
 use super::views::{Asked, Views, tell_broken, tell_withheld, views};
-use super::{Exit, Refusal};
-use crate::catalog::Tongue;
+use super::{Choice, Exit, Refusal};
 use crate::document::View;
 use crate::typeset::{Ink, Press, Typeset};
 use crate::whole::write_whole;
@@ -60,12 +59,7 @@ impl From<PageInk> for Ink {
 pub(super) struct Request<'a> {
     pub job: &'a Path,
     pub output: Option<&'a Path>,
-    pub only: &'a [Kind],
-    pub format: Format,
-    pub dpi: u32,
-    pub ink: Ink,
-    pub draft: bool,
-    pub language: Option<&'a Tongue>,
+    pub choice: &'a Choice,
     pub first: Option<u32>,
     pub copies: Option<u32>,
     pub printer: Option<&'a str>,
@@ -77,7 +71,7 @@ pub(super) fn run(request: &Request<'_>) -> Exit {
         Ok(begun) => begun,
         Err(refusal) => return refusal.tell(),
     };
-    let equipped = match shelf.press(&prepared.job, request.ink) {
+    let equipped = match shelf.press(&prepared.job, request.choice.ink()) {
         Ok(equipped) => equipped,
         Err(refusal) => return refusal.tell(),
     };
@@ -100,16 +94,11 @@ pub(super) fn run(request: &Request<'_>) -> Exit {
 
 fn begin(request: &Request<'_>, shelf: &Shelf) -> Result<(Prepared, Views), Refusal> {
     let prepared = prepare(request.job, shelf)?;
-    let kinds = if request.only.is_empty() {
-        Kind::value_variants()
-    } else {
-        request.only
-    };
     let asked = Asked {
-        kinds,
-        draft: request.draft,
-        ink: request.ink,
-        language: request.language,
+        kinds: request.choice.kinds(),
+        draft: request.choice.draft,
+        ink: request.choice.ink(),
+        language: request.choice.language.as_ref(),
         first: request.first,
         copies: request.copies,
         printer: request.printer,
@@ -177,7 +166,13 @@ fn set(
     let typeset = set_view(press, view, &ident, prepared.plan.start, &prepared.job.catalog)?;
     tell_left_off(view, &typeset);
     let mut paths = Vec::new();
-    for (name, bytes) in files(view, &typeset, request.format, request.ink, request.dpi)? {
+    for (name, bytes) in files(
+        view,
+        &typeset,
+        request.choice.format,
+        request.choice.ink(),
+        request.choice.dpi,
+    )? {
         let path = folder.join(name);
         write_whole(&path, &bytes).map_err(|e| Failure::User(format!("cannot write {}: {e}", path.display())))?;
         paths.push(path);

@@ -7,7 +7,6 @@ use jiff::civil::Date;
 use super::label_run::{Failure, fault, set_view, tell_left_off};
 use super::labels::batches;
 use super::languages::spoken;
-use super::plan::own_fault;
 use super::prepare::{Prepared, prepare};
 use super::render::Kind;
 use super::shelf::Shelf;
@@ -68,15 +67,7 @@ pub(super) fn round_views(
     if wanted.sheets {
         let mut sheets = Vec::new();
         for job in prepared {
-            let asked = Asked {
-                kinds: &[Kind::MixSheet],
-                draft: false,
-                ink,
-                language,
-                first: None,
-                copies: None,
-                printer: None,
-            };
+            let asked = Asked::of(&[Kind::MixSheet], ink, language);
             sheets.append(&mut views(job, &asked, shelf)?.views);
         }
         let words = spoken(&leading.job, language, shelf)?.mix_sheet;
@@ -190,14 +181,6 @@ pub(super) fn run(jobs: &[PathBuf], output: &Path, van: Option<&str>, language: 
             println!("{}", output.display());
             Exit::Done
         }
-        Err(Failure::Own(told)) => own_fault(&told),
-        Err(Failure::Problem(problem)) => {
-            eprint!("{problem}");
-            Exit::BadInput
-        }
-        Err(Failure::User(told)) => {
-            eprintln!("error: {told}");
-            Exit::BadInput
-        }
+        Err(failure) => Refusal::from(failure).tell(),
     }
 }

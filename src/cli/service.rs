@@ -3,11 +3,9 @@
 use std::path::{Path, PathBuf};
 
 use super::batch_input::read_input;
-use super::label_run::{Failure, fault, set_view};
+use super::label_run::{fault, set_view};
 use super::languages::spoken;
-use super::plan::own_fault;
 use super::prepare::{Prepared, prepare};
-use super::render::Kind;
 use super::shelf::Shelf;
 use super::views::{Asked, views, voice};
 use super::{Exit, Refusal};
@@ -84,15 +82,7 @@ fn one(
     shelf: &Shelf,
 ) -> Result<Prepared, Refusal> {
     let prepared = prepare(file, shelf)?;
-    let asked = Asked {
-        kinds: &[] as &[Kind],
-        draft: false,
-        ink,
-        language,
-        first: None,
-        copies: None,
-        printer: None,
-    };
+    let asked = Asked::of(&[], ink, language);
     // the record as it is sealed is what registers read
     let put = views(&prepared, &asked, shelf)?;
     let record = read(&put.record.json).map_err(Refusal::own_fault)?;
@@ -132,15 +122,7 @@ pub(super) fn run(named: &[PathBuf], output: &Path, language: Option<&Tongue>) -
     .and_then(|typeset| typeset.pdf().map_err(fault));
     let pdf = match pdf {
         Ok(pdf) => pdf,
-        Err(Failure::Own(told)) => return own_fault(&told),
-        Err(Failure::Problem(problem)) => {
-            eprint!("{problem}");
-            return Exit::BadInput;
-        }
-        Err(Failure::User(told)) => {
-            eprintln!("error: {told}");
-            return Exit::BadInput;
-        }
+        Err(failure) => return Refusal::from(failure).tell(),
     };
     for (name, bytes) in std::iter::once((format!("{stem}.pdf"), pdf)).chain(gathered.tables) {
         let path = output.join(name);

@@ -2,10 +2,10 @@
 
 use std::path::Path;
 
-use super::Exit;
 use super::label_run::{Failure, correction, fault, set_view, unknown};
 use super::plan::own_fault;
 use super::prepare::tell;
+use super::{Exit, Refusal};
 use crate::catalog::CompanyFile;
 use crate::document::test_print;
 use crate::report::Report;
@@ -55,14 +55,7 @@ pub(super) fn run(stock: &str, company: &Path, output: Option<&Path>, printer: O
                 Exit::BadInput
             }
         },
-        Err(Failure::Own(told)) => own_fault(&told),
-        Err(Failure::Problem(problem)) => {
-            eprint!("{problem}");
-            Exit::BadInput
-        }
-        Err(Failure::User(told)) => {
-            eprintln!("error: {}: {told}", view.stem);
-            Exit::BadInput
-        }
+        Err(Failure::User(told)) => Refusal::error(format!("{}: {told}", view.stem)).tell(),
+        Err(failure) => Refusal::from(failure).tell(),
     }
 }

@@ -110,7 +110,7 @@ fn ended(seen: &[Seen]) -> Exit {
 fn against(request: &Request<'_>) -> Result<Against, Refusal> {
     let key = match request.key.map(PublicKey::read).transpose() {
         Ok(key) => key,
-        Err(error) => return Err(Refusal::bad_input(format!("error: {error}\n"))),
+        Err(error) => return Err(Refusal::error(error)),
     };
     let mut against = Against {
         key,
@@ -120,15 +120,7 @@ fn against(request: &Request<'_>) -> Result<Against, Refusal> {
     if let Some(job) = request.job {
         let shelf = Shelf::default();
         let prepared = prepare(job, &shelf)?;
-        let asked = Asked {
-            kinds: &[],
-            draft: false,
-            ink: Ink::Colour,
-            language: None,
-            first: None,
-            copies: None,
-            printer: None,
-        };
+        let asked = Asked::record();
         let made = views(&prepared, &asked, &shelf)?;
         against.record = serde_json::from_slice(&made.record.json).ok();
         against.templates = Some(templates(&prepared.job.catalog, Ink::Colour)?);

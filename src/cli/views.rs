@@ -43,6 +43,26 @@ pub(super) struct Asked<'a> {
     pub printer: Option<&'a str>,
 }
 
+impl<'a> Asked<'a> {
+    /// These documents as they are made unless more is said.
+    pub fn of(kinds: &'a [Kind], ink: Ink, language: Option<&'a Tongue>) -> Self {
+        Asked {
+            kinds,
+            draft: false,
+            ink,
+            language,
+            first: None,
+            copies: None,
+            printer: None,
+        }
+    }
+
+    /// No document, but the record as `decant render` writes it.
+    pub fn record() -> Self {
+        Asked::of(&[], Ink::Colour, None)
+    }
+}
+
 /// Makes the views that are wanted, in the firm's look.
 pub(super) fn views(prepared: &Prepared, asked: &Asked<'_>, shelf: &Shelf) -> Result<Views, Refusal> {
     let spoken = spoken(&prepared.job, asked.language, shelf)?;

@@ -1,7 +1,7 @@
 //! The mark at the head of an expanded job file, by which it is known again: of which contract it is, and whether anybody
 //! has changed it since.
 
-use sha2::{Digest, Sha256};
+use crate::digest::sha256;
 
 const OF: &str = "# Contract ";
 const AFTER_NUMBER: &str = ". Change the contract and expand it again.";
@@ -26,19 +26,17 @@ impl Mark {
         let body = lines.next().unwrap_or_default();
         Some(Mark {
             contract: contract.to_owned(),
-            unchanged: digest == Some(sha256(body).as_str()),
+            unchanged: digest == Some(sha256(body.as_bytes()).as_str()),
         })
     }
 }
 
 /// A job file with its mark.
 pub(super) fn marked(contract: &str, body: &str) -> String {
-    format!("{OF}{contract}{AFTER_NUMBER}\n{DIGEST}{}\n{body}", sha256(body))
-}
-
-fn sha256(text: &str) -> String {
-    let digest = Sha256::digest(text.as_bytes());
-    digest.iter().map(|byte| format!("{byte:02x}")).collect()
+    format!(
+        "{OF}{contract}{AFTER_NUMBER}\n{DIGEST}{}\n{body}",
+        sha256(body.as_bytes())
+    )
 }
 
 #[cfg(test)]

@@ -76,8 +76,7 @@ impl Contract {
     /// The company file is not read, and treatments and areas are not looked into: see [`Contract::check`].
     pub fn read(file: &Path, report: &mut Report) -> Option<Contract> {
         let source = Source::read(file, report)?;
-        let known: Vec<&str> = KEYS.iter().chain(site::DEFAULTS).copied().collect();
-        let fields = source.root().fields(&known, report)?;
+        let fields = source.root().fields(&[KEYS, site::DEFAULTS].concat(), report)?;
         let number = fields.need("contract", report).and_then(|n| read_number(&n, report));
         let company = fields.need_text("company", report).map(|name| source.beside(&name));
         let client = fields.need("client", report).and_then(|n| Tree::of(&n, report));

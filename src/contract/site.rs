@@ -21,42 +21,15 @@ pub(super) const DEFAULTS: &[&str] = &[
     "food_place",
 ];
 
-const KIND: &[&str] = &[
-    "treatments",
-    "areas",
-    "takes",
-    "mixing",
-    "notes",
-    "label_stock",
-    "label_copies",
-    "air",
-    "water",
-    "food_place",
-];
+/// Those of them that a kind cannot say, since sites of one kind have crews and clients of their own.
+const NOT_OF_A_KIND: &[&str] = &["crew", "language", "languages"];
 
+/// What a site or its kind says of the work.
+const WORK: &[&str] = &["treatments", "areas", "takes"];
+
+/// What a site alone can say.
 const SITE: &[&str] = &[
-    "name",
-    "address",
-    "postcode",
-    "kind",
-    "contact",
-    "email",
-    "route",
-    "order",
-    "start",
-    "takes",
-    "treatments",
-    "areas",
-    "crew",
-    "mixing",
-    "notes",
-    "label_stock",
-    "label_copies",
-    "language",
-    "languages",
-    "air",
-    "water",
-    "food_place",
+    "name", "address", "postcode", "kind", "contact", "email", "route", "order", "start",
 ];
 
 /// A site.
@@ -111,7 +84,7 @@ pub(super) fn read_sites(fields: &Fields<'_>, report: &mut Report) -> Vec<Site> 
             report.push(problem.at(node.origin().place()));
             continue;
         }
-        if node.fields(SITE, report).is_none() {
+        if node.fields(&[SITE, WORK, DEFAULTS].concat(), report).is_none() {
             continue;
         }
         let Some(tree) = Tree::of(&node, report) else { continue };
@@ -144,8 +117,10 @@ pub(super) fn read_sites(fields: &Fields<'_>, report: &mut Report) -> Vec<Site> 
 /// Kinds that could not be read stand as `None`.
 fn read_kinds(fields: &Fields<'_>, report: &mut Report) -> BTreeMap<String, Option<Tree>> {
     let entries = fields.get("kinds").and_then(|n| n.entries(report)).unwrap_or_default();
+    let general = DEFAULTS.iter().filter(|key| !NOT_OF_A_KIND.contains(key));
+    let keys: Vec<&str> = WORK.iter().chain(general).copied().collect();
     let read = entries.into_iter().map(|(key, node)| {
-        let known = node.fields(KIND, report).is_some();
+        let known = node.fields(&keys, report).is_some();
         (key, known.then(|| Tree::of(&node, report)).flatten())
     });
     read.collect()

@@ -5,10 +5,10 @@ use std::time::{Duration, SystemTime};
 use jiff::Timestamp;
 use lettre::message::header::{ContentType, Header, HeaderName, HeaderValue};
 use lettre::message::{Attachment, Mailbox, Message, MultiPart, SinglePart};
-use sha2::{Digest, Sha256};
 
 use super::Letter;
 use crate::catalog::Address;
+use crate::digest::sha256;
 use crate::report::is_unseen;
 
 /// One message to one address.
@@ -156,8 +156,7 @@ pub fn write(mailing: &Mailing<'_>) -> Result<Written, MessageError> {
 /// What a message is named after: its record and its recipient, and nothing else, so that the same message is the same for
 /// every server and mail program that sees it twice.
 fn named_after(mailing: &Mailing<'_>) -> String {
-    let digest = Sha256::digest(format!("{}\n{}", mailing.record, mailing.to.1.folded()));
-    digest.iter().map(|byte| format!("{byte:02x}")).collect()
+    sha256(format!("{}\n{}", mailing.record, mailing.to.1.folded()).as_bytes())
 }
 
 /// As the library takes it, whose dates are those of the years 1970 to 9999.

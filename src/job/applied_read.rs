@@ -10,6 +10,7 @@ use sha2::{Digest, Sha256};
 use super::applied::{Applied, AppliedArea, AppliedLoad, Deviation, Photograph, Reading};
 use super::visit::read_moment;
 use crate::calc::Amount;
+use crate::digest::hex;
 use crate::quantity::{QuantityError, parse};
 use crate::report::Report;
 use crate::yaml::{Fields, Node, Source, TableShape};
@@ -281,7 +282,7 @@ fn digest_of(file: &Path) -> std::io::Result<String> {
             n => hasher.update(&buffer[..n]),
         }
     }
-    Ok(hasher.finalize().iter().map(|byte| format!("{byte:02x}")).collect())
+    Ok(hex(&hasher.finalize()))
 }
 
 /// `revision` and `replaces`: the second and later ones name the record they take the place of.

@@ -3,7 +3,8 @@
 use serde::Serialize;
 use serde_json::Value;
 
-use super::{Conformity, Record, Verdict, sha256, unwritable};
+use super::{Conformity, Record, Verdict, unwritable};
+use crate::digest::sha256;
 use crate::job::Applied;
 use crate::plan::Plan;
 use crate::report::Diagnostic;

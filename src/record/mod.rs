@@ -13,7 +13,6 @@ mod signing;
 mod verdict;
 
 use serde::Serialize;
-use sha2::{Digest, Sha256};
 
 pub use conformity::{Conformity, Missing, compare, conformity, entries_of, entry_of};
 pub use difference::first_difference;
@@ -26,6 +25,7 @@ pub use seal::{SEAL_FORM, Seal};
 pub use signing::{KeyError, PublicKey, SigningKey};
 pub use verdict::{Band, Outcome, Passing, Rule, Verdict};
 
+use crate::digest::sha256;
 use crate::plan::Plan;
 use crate::report::Diagnostic;
 use crate::yaml::Origin;
@@ -65,7 +65,7 @@ impl Record {
 
 /// A record's number from its job and the plan in canonical JSON.
 fn record_number(job: &str, plan: &[u8]) -> String {
-    format!("{job}-{}", &hex(&Sha256::digest(plan))[..8])
+    format!("{job}-{}", &sha256(plan)[..8])
 }
 
 fn unwritable(error: &dyn std::fmt::Display) -> Diagnostic {
@@ -73,16 +73,6 @@ fn unwritable(error: &dyn std::fmt::Display) -> Diagnostic {
         "record-unwritable",
         format!("the record cannot be written as JSON: {error}"),
     )
-}
-
-/// Bytes as hexadecimal digits.
-fn hex(bytes: &[u8]) -> String {
-    bytes.iter().map(|byte| format!("{byte:02x}")).collect()
-}
-
-/// SHA-256 of some bytes, in hexadecimal.
-pub fn sha256(bytes: &[u8]) -> String {
-    hex(&Sha256::digest(bytes))
 }
 
 /// A digest in groups of eight, so that it can be read aloud and broken over lines.

@@ -3,7 +3,8 @@
 use serde_json::Value;
 
 use super::file::FORM;
-use super::{PublicKey, Seal, record_number, sha256};
+use super::{PublicKey, Seal, record_number};
+use crate::digest::sha256;
 
 /// One thing that was looked at.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]

@@ -2,7 +2,8 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::{SigningKey, sha256, unwritable};
+use super::{SigningKey, unwritable};
+use crate::digest::sha256;
 use crate::report::Diagnostic;
 
 /// The form of a seal.

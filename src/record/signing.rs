@@ -7,7 +7,7 @@ use std::path::{Path, PathBuf};
 
 use ed25519_dalek::{Signer, VerifyingKey};
 
-use super::hex;
+use crate::digest::hex;
 
 /// What the file of a secret key begins with.
 const SECRET: &str = "decant-signing-key-1 ";

@@ -5,6 +5,8 @@ use std::path::{Path, PathBuf};
 
 use sha2::{Digest, Sha256};
 
+use crate::digest::hex;
+
 /// The kinds of document there is a template for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub enum Template {
@@ -196,7 +198,7 @@ impl Templates {
             hasher.update((file.bytes.len() as u64).to_be_bytes());
             hasher.update(&file.bytes);
         }
-        hasher.finalize().iter().map(|byte| format!("{byte:02x}")).collect()
+        hex(&hasher.finalize())
     }
 
     /// Path of every file of the user's, and where it lies.
