@@ -48,9 +48,9 @@ pub enum CalcError {
     /// One graduation of water and its product do not fit the tank.
     #[error("the tank does not hold one graduation of water with its product")]
     TankTooSmall,
-    /// One graduation of product is as much as a whole small load.
-    #[error("the product's graduation is too coarse for a load this small")]
-    GraduationTooCoarse,
+    /// No fill of the vessel puts the product on a mark near enough to the label's dose.
+    #[error("no fill of the vessel puts the product on a mark at the label's dose")]
+    DoseOffMarks,
     /// More loads than anybody mixes on one visit.
     #[error("that would take more than {most} loads")]
     TooManyLoads {

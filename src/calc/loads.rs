@@ -1,18 +1,24 @@
 //! From solution needed to loads: what is measured at the tap, fill by fill.
 //!
-//! Every load is a whole number of graduations, and the product is rounded *up* to the measuring cup's. So a mix is
-//! never below the label's dilution (under-strength does not disinfect), and never above it by as much as one
-//! graduation of product.
+//! Every load is a whole number of marks of water, and the product a whole number of marks of its measure. The *water* is
+//! chosen so that the product falls on a mark at the label's dose or a little above it, within [`Bounds`]: never below
+//! (a weak mix does not disinfect), never above by more than the measure's own error.
 //!
-//! What the graduation measures follows the label: water where product is added to water, the mark that the tank is
+//! What the mark measures follows the label: water where product is added to water, the mark that the vessel is
 //! filled to where it is made up to a volume.
+
+mod advice;
+mod fill;
 
 use serde::Serialize;
 
+pub use self::advice::{Advice, advice};
+use self::fill::Fills;
+pub use self::fill::{Bounds, is_far};
 use super::amount::Amount;
 use super::dilution::Ratio;
 use super::error::{CalcError, positive};
-use crate::quantity::{Basis, Mass, Number, Volume};
+use crate::quantity::{Mass, Number, Volume};
 
 /// No visit mixes more loads than this; a need beyond it is a slip in the job.
 pub const MOST_LOADS: u32 = 500;
@@ -27,7 +33,7 @@ pub enum Sharing {
     /// Full tanks, then the rest in a last, usually partial, load.
     #[default]
     FullTanksThenRest,
-    /// As few loads as possible, all alike but for one graduation at most.
+    /// As few loads as possible, all alike or of two neighboring fills.
     EqualLoads,
 }
 
@@ -49,12 +55,14 @@ pub struct Need<'a> {
     pub solution: Volume,
     /// Solution that stays behind in hose and pump and is not applied: mixed once for the whole treatment.
     pub kept_in_hose: Volume,
-    /// The most that the tank takes, water and product together. Above nought.
+    /// The most that the vessel takes, water and product together. Above zero.
     pub tank: Volume,
     /// The dilution.
     pub ratio: &'a Ratio,
     /// What can be measured.
     pub graduations: &'a Graduations,
+    /// How far a load may lie from the label's dose.
+    pub bounds: &'a Bounds,
 }
 
 /// One fill of one tank.
@@ -66,158 +74,116 @@ pub struct Load {
     pub water: Volume,
     /// Product, as it is measured.
     pub product: Amount,
-    /// Strength as mixed over strength of the label's dilution: 1 or a little more, never less.
+    /// Strength as mixed over strength of the label's dilution, within the bounds asked for.
     pub strength_factor: Number,
 }
 
 /// Works out the loads, in the order they are mixed.
 ///
-/// A full tank is the largest number of graduations that fits with its product. The last load is the smallest that
-/// still makes up the need; of tablets, the largest that its whole tablets serve.
+/// A full load is, of the fills that hold at least three quarters of what the vessel can take, the one nearest to the
+/// label's dose; among equals the largest. The last load is the smallest that still makes up the need. Where it cannot be
+/// measured that small, it and the one before are shared out alike if less is then left over.
 ///
 /// # Errors
-/// [`CalcError::NotPositive`] for a need, a tank or a graduation of nought; [`CalcError::OutOfRange`] for a graduation of under a
-/// millionth of the tank; [`CalcError::TankTooSmall`] where not one graduation fits;
-/// [`CalcError::GraduationTooCoarse`] where a load would be all product; [`CalcError::TooManyLoads`] beyond [`MOST_LOADS`].
+/// [`CalcError::NotPositive`] for a need, a vessel or a graduation of 0; [`CalcError::OutOfRange`] for a graduation of under a
+/// millionth of the vessel; [`CalcError::TankTooSmall`] where not one graduation fits; [`CalcError::DoseOffMarks`] where no
+/// fill lies within the bounds; [`CalcError::TooManyLoads`] beyond [`MOST_LOADS`].
 pub fn loads(need: &Need, sharing: Sharing) -> Result<Vec<Load>, CalcError> {
     positive(need.solution.as_millilitres(), "the solution needed")?;
-    positive(need.tank.as_millilitres(), "the tank's capacity")?;
-    positive(need.graduations.water.as_millilitres(), "the tank's graduation")?;
     if need.kept_in_hose.as_millilitres().is_negative() {
         return Err(CalcError::OutOfRange {
             what: "what the hose keeps",
-            range: "nought or more",
+            range: "0 or more",
         });
     }
     let total = &need.solution + &need.kept_in_hose;
-    let mixer = Mixer {
-        ratio: need.ratio,
-        graduations: need.graduations,
+    let fills = fills(need)?;
+    let largest = fills.largest().ok_or(CalcError::DoseOffMarks)?;
+    let full = match sharing {
+        Sharing::FullTanksThenRest => fills.nearest(&largest).ok_or(CalcError::DoseOffMarks)?,
+        Sharing::EqualLoads => largest.clone(),
     };
 
+    // The last load may be as full as the vessel allows; those before it are full loads.
+    let beyond = (&total - &largest.solution).over(&full.solution);
+    let count = beyond.ceil_to(&Number::one()).max(Number::zero()) + Number::one();
+    if count > Number::int(i64::from(MOST_LOADS)) {
+        return Err(CalcError::TooManyLoads { most: MOST_LOADS });
+    }
+    // Within MOST_LOADS by the line above.
+    let count = count.to_i64().unwrap_or(1) as usize;
+
+    match sharing {
+        Sharing::EqualLoads => alike(&fills, &total, count).ok_or(CalcError::DoseOffMarks),
+        Sharing::FullTanksThenRest => {
+            let rest = &total - &full.solution.times(&Number::int(count as i64 - 1));
+            let last = fills.smallest(&rest).ok_or(CalcError::DoseOffMarks)?;
+            let mut loads = vec![full.clone(); count - 1];
+            let shared = if count > 1 && last.solution > &rest + &need.graduations.water {
+                alike(&fills, &(&full.solution + &rest), 2)
+            } else {
+                None
+            };
+            let left = &last.solution - &rest;
+            match shared.filter(|two| sum(two) < &(&full.solution + &rest) + &left) {
+                Some(two) => {
+                    loads.pop();
+                    loads.extend(two);
+                }
+                None => loads.push(last),
+            }
+            Ok(loads)
+        }
+    }
+}
+
+/// So many loads that make up `total`: all alike, or the later ones the next fill below.
+fn alike(fills: &Fills<'_>, total: &Volume, count: usize) -> Option<Vec<Load>> {
+    let each = fills.smallest(&total.times(&Number::ratio(1, count as i64)))?;
+    let mut larger = count;
+    let lower = fills.next_smaller(&each);
+    if let Some(lower) = &lower {
+        let of = |load: &Load, times: usize| load.solution.times(&Number::int(times as i64));
+        let enough = |larger: usize| &of(&each, larger) + &of(lower, count - larger) >= *total;
+        larger = (0..=count).find(|larger| enough(*larger)).unwrap_or(count);
+    }
+    let rest = lower
+        .into_iter()
+        .flat_map(|lower| std::iter::repeat_n(lower, count - larger));
+    Some(std::iter::repeat_n(each, larger).chain(rest).collect())
+}
+
+fn sum(loads: &[Load]) -> Volume {
+    loads.iter().map(|load| &load.solution).sum()
+}
+
+/// The fills of a vessel, once its marks are known to be of use.
+fn fills<'a>(need: &'a Need) -> Result<Fills<'a>, CalcError> {
+    positive(need.tank.as_millilitres(), "the tank's capacity")?;
+    positive(need.graduations.water.as_millilitres(), "the tank's graduation")?;
     let most = need
         .tank
         .over(&need.graduations.water)
         .to_i64()
-        .filter(|most| *most <= MOST_MARKS)
-        .ok_or(CalcError::OutOfRange {
-            what: "the tank's graduation",
-            range: "at least a millionth of the tank",
-        })?;
-    let fits = |marks: i64| mixer.solution(marks) <= need.tank;
+        .filter(|most| *most <= MOST_MARKS);
+    let most = most.ok_or(CalcError::OutOfRange {
+        what: "the tank's graduation",
+        range: "at least a millionth of the tank",
+    })?;
+    let mut fills = Fills {
+        ratio: need.ratio,
+        graduations: need.graduations,
+        bounds: need.bounds,
+        tank: &need.tank,
+        full: most,
+    };
+    let fits = |marks: i64| fills.solution(marks) <= need.tank;
     if most < 1 || !fits(1) {
         return Err(CalcError::TankTooSmall);
     }
-    // The first that does not fit is one beyond the full tank.
-    let full = first(2, most + 1, |marks| marks > most || !fits(marks)) - 1;
-    let full_tank = mixer.solution(full);
-
-    let count = total.over(&full_tank).ceil_to(&Number::one());
-    if count > Number::int(i64::from(MOST_LOADS)) {
-        return Err(CalcError::TooManyLoads { most: MOST_LOADS });
-    }
-    // Within MOST_LOADS by the line above; one load at least, as the need is above nought.
-    let count = count.to_i64().unwrap_or(1);
-
-    let marks: Vec<i64> = match sharing {
-        Sharing::FullTanksThenRest => {
-            let rest = &total - &full_tank.times(&Number::int(count - 1));
-            let last = first(1, full, |marks| mixer.solution(marks) >= rest);
-            std::iter::repeat_n(full, (count - 1) as usize).chain([last]).collect()
-        }
-        Sharing::EqualLoads => {
-            let share = |all: i64| (all / count, all % count);
-            let mixed = |all: i64| {
-                let (each, more) = share(all);
-                let larger = mixer.solution(each + 1).times(&Number::int(more));
-                &larger + &mixer.solution(each).times(&Number::int(count - more))
-            };
-            let (each, more) = share(first(count, full * count, |all| mixed(all) >= total));
-            (0..count).map(|index| each + i64::from(index < more)).collect()
-        }
-    };
-    let marks = marks.into_iter().map(|marks| mixer.all_that_tablets_serve(marks, full));
-    marks.map(|marks| mixer.load(marks)).collect()
-}
-
-/// Mixes so many graduations.
-struct Mixer<'a> {
-    ratio: &'a Ratio,
-    graduations: &'a Graduations,
-}
-
-impl Mixer<'_> {
-    /// What so many graduations measure.
-    fn measured(&self, marks: i64) -> Volume {
-        self.graduations.water.times(&Number::int(marks))
-    }
-
-    /// Product for so many graduations, rounded up to what can be measured.
-    fn product(&self, marks: i64) -> Amount {
-        let measured = self.measured(marks);
-        if self.ratio.is_ready_to_use() {
-            return Amount::Liquid(measured);
-        }
-        let exact = match self.ratio.basis {
-            Basis::AddedTo => self.ratio.product_for_water(&measured).unwrap_or(Amount::None),
-            Basis::MadeUpTo => self.ratio.product_in_solution(&measured),
-        };
-        let step = match &exact {
-            Amount::None => Number::zero(),
-            Amount::Liquid(_) => step(self.graduations.liquid.as_ref().map(Volume::as_millilitres)),
-            Amount::Powder(_) => step(self.graduations.powder.as_ref().map(Mass::as_grams)),
-            // Half a tablet is nobody's measure.
-            Amount::Tablets(_) => Number::one(),
-        };
-        exact.with_value(exact.value().ceil_to(&step))
-    }
-
-    /// The most that the tablets of so many graduations serve, as far as the tank holds it. A tablet is not halved, and
-    /// one in too little water would be a mix far above the label; the rest is thrown away.
-    fn all_that_tablets_serve(&self, marks: i64, full: i64) -> i64 {
-        let product = self.product(marks);
-        if !matches!(product, Amount::Tablets(_)) {
-            return marks;
-        }
-        let more = |other: &i64| self.product(*other).value() > product.value();
-        first(marks + 1, full + 1, |other| other > full || more(&other)) - 1
-    }
-
-    /// Water and product together.
-    fn solution(&self, marks: i64) -> Volume {
-        match self.ratio.basis {
-            Basis::MadeUpTo => self.measured(marks),
-            Basis::AddedTo => &self.measured(marks) + &self.product(marks).added_volume(),
-        }
-    }
-
-    fn load(&self, marks: i64) -> Result<Load, CalcError> {
-        let product = self.product(marks);
-        let solution = self.solution(marks);
-        let water = &solution - &product.added_volume();
-        if !self.ratio.is_ready_to_use() && !water.as_millilitres().is_positive() {
-            return Err(CalcError::GraduationTooCoarse);
-        }
-        let label = self.ratio.product_in_solution(&solution).value();
-        let strength_factor = if label.is_zero() {
-            Number::one()
-        } else {
-            product.value() / label
-        };
-        Ok(Load {
-            solution,
-            water,
-            product,
-            strength_factor,
-        })
-    }
-}
-
-/// A measuring step; nought, which rounds nothing, where there is none.
-fn step(step: Option<&Number>) -> Number {
-    step.filter(|step| step.is_positive())
-        .cloned()
-        .unwrap_or_else(Number::zero)
+    // The first that does not fit is one beyond the full vessel.
+    fills.full = first(2, most + 1, |marks| marks > most || !fits(marks)) - 1;
+    Ok(fills)
 }
 
 /// The first number from `low` to `high` for which `holds` is true, where it stays true from then on; `high` if none

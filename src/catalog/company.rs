@@ -7,7 +7,7 @@ use std::sync::Arc;
 use serde::Serialize;
 
 use super::style::{self, Style};
-use super::{Correction, Languages, Mail, Product, Publish, Regime, Sprayer, StateRule, Stock, plain_key};
+use super::{Correction, Languages, Mail, Product, Publish, Regime, Sprayer, StateRule, Stock, Vessel, plain_key};
 use crate::quantity::System;
 use crate::report::Report;
 use crate::yaml::{Node, Origin, Source};
@@ -85,6 +85,8 @@ pub struct CompanyFile {
     pub products: BTreeMap<String, Product>,
     /// Sprayers by key.
     pub sprayers: BTreeMap<String, Sprayer>,
+    /// What solution is mixed in and poured into, by key.
+    pub vessels: BTreeMap<String, Vessel>,
     /// Label stock by key.
     pub stock: BTreeMap<String, Stock>,
     /// What printers do wrong, by the printer's key.
@@ -112,6 +114,7 @@ const KEYS: &[&str] = &[
     "mail",
     "products",
     "sprayers",
+    "vessels",
     "stock",
     "printers",
     "crew",
@@ -159,6 +162,7 @@ impl CompanyFile {
         Some(CompanyFile {
             products: keyed(products, report, Product::read),
             sprayers: keyed(sprayers, report, |_, node, report| Sprayer::read(node, report)),
+            vessels: keyed(group("vessels"), report, |_, node, report| Vessel::read(node, report)),
             stock: keyed(stock, report, |_, node, report| {
                 Stock::read(node, regime.unwrap_or_default(), report)
             }),

@@ -18,8 +18,10 @@ pub struct Directions {
     pub key: String,
     /// How the label heads them.
     pub title: String,
-    /// The dilution as the label writes it.
+    /// The dilution as the label writes it; of a range the lower end, which is the dose.
     pub dilution: Dilution,
+    /// The upper end of a range: the most that the label allows.
+    pub dilution_most: Option<Dilution>,
     /// How long the surface must stay visibly wet.
     pub contact_time: Time,
     /// How much solution the label lays on a surface.
@@ -80,7 +82,7 @@ fn read_directions(key: &str, node: &Node<'_>, form: Form, report: &mut Report) 
         .get("basis")
         .map_or(Some(Basis::AddedTo), |n| n.choice(report, bases));
     let dilution = match fields.need("dilution", report) {
-        Some(n) => basis.and_then(|basis| n.parse(report, |text| Dilution::parse(text, form, basis))),
+        Some(n) => basis.and_then(|basis| n.parse(report, |text| Dilution::parse_range(text, form, basis))),
         None => None,
     };
     let contact_time = fields
@@ -103,10 +105,12 @@ fn read_directions(key: &str, node: &Node<'_>, form: Form, report: &mut Report) 
     let title = fields
         .text("title", report)
         .unwrap_or_else(|| key.replace(['-', '_'], " "));
+    let (dilution, dilution_most) = dilution?;
     Some(Directions {
         key: key.to_owned(),
         title,
-        dilution: dilution?,
+        dilution,
+        dilution_most,
         contact_time: contact_time?,
         coverage,
         methods: methods?,

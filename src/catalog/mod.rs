@@ -20,6 +20,7 @@ mod sprayer;
 pub(crate) mod stock;
 mod strip_scale;
 mod style;
+mod vessel;
 mod words;
 
 pub use address::{Address, BadAddress};
@@ -41,6 +42,7 @@ pub use sprayer::{Graduations, Pace, Sprayer};
 pub use stock::{Hole, Ink, Insets, SizeClass, Stock};
 pub use strip_scale::StripScale;
 pub use style::{Accent, Style};
+pub use vessel::Vessel;
 pub use words::{Equipment, Method, Surface};
 
 use jiff::civil::Date;

@@ -51,6 +51,7 @@ fn fact_text(voice: &Voice<'_>, fact: &Fact) -> Result<String, DocumentError> {
         Fact::Moment(moment) => voice.moment(*moment)?,
         Fact::Day(day) => voice.date(*day)?,
         Fact::Coverage(film) => units.coverage(film).main,
+        Fact::Solution(volume) => units.solution(volume).both(),
         Fact::Area(area) => units.area(area).main,
         Fact::Length(length) => units.length(length).main,
         Fact::Micrometres(length) => units.droplet(length).main,

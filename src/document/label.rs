@@ -86,10 +86,18 @@ pub fn labels(jobs: &[LabelJob<'_>], run: &LabelRun<'_>) -> Result<Vec<LabelBatc
             let copies = run.copies.or(written.label_copies).unwrap_or(stock.copies);
             let rules = wanted.rules(stock);
             document.take(stock, treatment, &rules);
-            for load in &treatment.loads {
-                let mut view = label(voice, treatment, load, group, copies, &rules)?;
+            let filled = treatment
+                .loads
+                .iter()
+                .flat_map(|load| std::iter::repeat_n(load, load.containers));
+            for (index, load) in filled.enumerate() {
+                let which = Filled {
+                    load,
+                    number: index + 1,
+                };
+                let mut view = label(voice, treatment, &which, group, copies, &rules)?;
                 view["second"] = match second {
-                    Some(second) => in_second(label(second, treatment, load, group, copies, &rules)?, second),
+                    Some(second) => in_second(label(second, treatment, &which, group, copies, &rules)?, second),
                     None => Value::Null,
                 };
                 labels.push(view);
@@ -175,7 +183,7 @@ pub fn check_elements(jobs: &[LabelJob<'_>], report: &mut Report) -> Result<(), 
                 continue;
             };
             let rules = wanted.rules(stock);
-            let label = label(wanted.voice, treatment, load, 0, 1, &rules)?;
+            let label = label(wanted.voice, treatment, &Filled { load, number: 1 }, 0, 1, &rules)?;
             for problem in elements::lacking(wanted, treatment, &label, &rules) {
                 // what the company or a product lacks is lacking on every load
                 if !report.problems().contains(&problem) {
@@ -220,7 +228,7 @@ struct Common {
 
 impl Common {
     fn take(&mut self, stock: &Stock, treatment: &TreatmentPlan, rules: &BTreeSet<Rules>) {
-        let least = least(stock.regime.rules(), &treatment.sprayer.tank);
+        let least = least(stock.regime.rules(), &treatment.filled.holds);
         self.type_points = self.type_points.max(least.type_points.to_f64());
         self.line_pitch = self.line_pitch.max(least.line_pitch.to_f64());
         self.rules.extend(rules);
@@ -264,16 +272,23 @@ pub(super) fn correction_view(correction: &Correction) -> Value {
     })
 }
 
+/// A container that is filled: from which load, and its place among all of the treatment, from 1.
+struct Filled<'a> {
+    load: &'a LoadPlan,
+    number: usize,
+}
+
 fn label(
     voice: &Voice<'_>,
     treatment: &TreatmentPlan,
-    load: &LoadPlan,
+    filled: &Filled<'_>,
     group: usize,
     copies: u32,
     follows: &BTreeSet<Rules>,
 ) -> Result<Value, DocumentError> {
     let words = voice.words;
     let plan = voice.plan;
+    let load = filled.load;
     let rules = plan.regime.rules();
     let ready = treatment.ratio.is_ready_to_use();
     let (dilution, meaning, _) = voice.dilution(treatment)?;
@@ -303,11 +318,11 @@ fn label(
     Ok(json!({
         "group": group,
         "copies": copies,
-        "pictogram_mm": least(rules, &treatment.sprayer.tank).pictogram_mm.to_f64(),
+        "pictogram_mm": least(rules, &treatment.filled.holds).pictogram_mm.to_f64(),
         "product": treatment.product.name,
         "state": words.word(if ready { "label.state_ready" } else { "label.state" })?,
         "kind": words.word(&format!("kinds.{}", treatment.product.kind.word()))?,
-        "container": container(voice, treatment, load)?,
+        "container": container(voice, treatment, filled)?,
         "dilution": { "big": dilution, "small": meaning },
         "strength": { "big": voice.units.strength(&load.strength).main, "small": strength_small },
         "contact": {
@@ -316,7 +331,7 @@ fn label(
         },
         "pesticide": pesticide,
         "ghs": super::hazards::hazards(voice, treatment)?,
-        "actives": actives(voice, treatment),
+        "actives": actives(voice, load),
         "registration": treatment.product.registration,
         "mixed": { "date": voice.date(plan.start.date())?, "time": null, "by": null },
         "discard": discard,
@@ -344,8 +359,25 @@ fn said_to_follow(voice: &Voice<'_>, follows: &BTreeSet<Rules>) -> Result<String
     Ok(said?.join("; "))
 }
 
-/// `Mister A · load 2 of 3`
-fn container(voice: &Voice<'_>, treatment: &TreatmentPlan, load: &LoadPlan) -> Result<String, DocumentError> {
+/// `Mister A · load 2 of 3`, `Trigger bottle · 3 of 5`
+fn container(voice: &Voice<'_>, treatment: &TreatmentPlan, filled: &Filled<'_>) -> Result<String, DocumentError> {
+    let load = filled.load;
+    if treatment.mixed_in.is_some() {
+        let blanks = context! {
+            container => &treatment.filled.name,
+            number => filled.number,
+            count => treatment.containers(),
+            load => load.number,
+            loads => treatment.loads.len(),
+        };
+        let one = treatment.loads.len() == 1;
+        let key = if one {
+            "container_poured"
+        } else {
+            "container_poured_load"
+        };
+        return Ok(voice.words.say(key, blanks)?);
+    }
     let blanks = context! {
         sprayer => &treatment.sprayer.name,
         which => load.sprayer,
@@ -377,10 +409,10 @@ pub(super) fn surface_word(treatment: &TreatmentPlan) -> &'static str {
     }
 }
 
-/// Each active with its share of the use solution.
-fn actives(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Vec<Value> {
+/// Each active with its share of this load.
+fn actives(voice: &Voice<'_>, load: &LoadPlan) -> Vec<Value> {
     let shown = |a: &ActiveStrength| json!({ "name": a.name, "content": voice.units.percent(&a.share).main });
-    treatment.strength.actives.iter().map(shown).collect()
+    load.actives.iter().map(shown).collect()
 }
 
 #[cfg(test)]

@@ -168,6 +168,15 @@ fn facts(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Result<Vec<String>, Do
     };
     let key = if sprayer.count > 1 { "sheet.tanks" } else { "sheet.tank" };
     let mut facts = vec![treatment.product.name.clone(), voice.words.say(key, blanks)?];
+    if let Some(vessel) = &treatment.mixed_in {
+        let blanks = context! {
+            vessel => &vessel.name,
+            holds => voice.units.water(&vessel.holds).main,
+            count => treatment.containers(),
+            container => &treatment.filled.name,
+        };
+        facts.push(voice.words.say("sheet.poured", blanks)?);
+    }
     facts.push(voice.units.flow(&sprayer.flow).main);
     facts.push(voice.units.coverage(&treatment.film).main);
     Ok(facts)
@@ -310,7 +319,11 @@ fn steps(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Result<Vec<String>, Do
         if treatment.ratio.is_ready_to_use() {
             steps.push(words.word("steps.ready")?.to_owned());
         } else {
-            steps.push(words.say("steps.water", context! { water => water(voice, load).both() })?);
+            let water = water(voice, load).both();
+            steps.push(match &treatment.mixed_in {
+                Some(vessel) => words.say("steps.water_in", context! { water, vessel => &vessel.name })?,
+                None => words.say("steps.water", context! { water })?,
+            });
             let product = voice.dose(&load.product)?.both();
             steps.push(words.say("steps.product", context! { product })?);
             if treatment.basis() == Some(Basis::MadeUpTo) {
@@ -325,7 +338,14 @@ fn steps(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Result<Vec<String>, Do
             None => words.word("steps.no_strip")?.to_owned(),
         },
     );
-    steps.push(words.word("steps.label")?.to_owned());
+    match &treatment.mixed_in {
+        Some(vessel) => {
+            let (count, container) = (treatment.containers(), &treatment.filled.name);
+            steps.push(words.say("steps.label_poured", context! { count, container })?);
+            steps.push(words.say("steps.pour", context! { count, container, vessel => &vessel.name })?);
+        }
+        None => steps.push(words.word("steps.label")?.to_owned()),
+    }
     let method = words.word(&format!("steps.methods.{}", treatment.sprayer.method.word()))?;
     steps.push(words.say("steps.apply", context! { method })?);
     steps.push(wet(voice, treatment)?);

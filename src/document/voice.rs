@@ -154,6 +154,13 @@ impl Voice<'_> {
         let blanks = context! { dilution => &dilution, parts => parts_shown };
         let short = self.words.say(&format!("short_meaning.{key}"), blanks.clone())?;
         let long = self.words.say(&format!("meaning.{key}"), blanks)?;
+        let long = match &treatment.directions.dilution_most {
+            Some(most) => {
+                let most = self.units.dilution(most).main;
+                self.words.say("meaning.most", context! { meaning => long, most })?
+            }
+            None => long,
+        };
         Ok((dilution, short, long))
     }
 

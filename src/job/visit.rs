@@ -6,9 +6,10 @@ use std::sync::Arc;
 use jiff::civil::DateTime;
 use serde::Serialize;
 
+use super::mixing::{Pour, read_pour};
 use super::{Applied, Area, Site};
 use crate::catalog::stock::read::read_copies;
-use crate::catalog::{Address, CompanyFile, Directions, Languages, Member, Product, Sprayer};
+use crate::catalog::{Address, CompanyFile, Directions, Languages, Member, Product, Sprayer, Vessel};
 use crate::quantity::{Number, Share, Time, parse};
 use crate::report::Report;
 use crate::yaml::{Fields, Node, Origin, Source, nearest};
@@ -75,6 +76,8 @@ pub struct Treatment {
     pub sprayer: Sprayer,
     /// How many of that sprayer work side by side.
     pub sprayers: u32,
+    /// What it is mixed in and poured into, where that is not the sprayer itself.
+    pub pour: Option<Pour>,
     /// Areas, as positions in [`Job::areas`].
     pub areas: Vec<usize>,
     /// How much more than the areas need is mixed.
@@ -331,6 +334,8 @@ fn read_treatment(node: &Node<'_>, known: &Known<'_, '_>, report: &mut Report) -
         "directions",
         "sprayer",
         "sprayers",
+        "mixed_in",
+        "poured_into",
         "areas",
         "reserve",
         "loads",
@@ -431,7 +436,10 @@ fn read_treatment(node: &Node<'_>, known: &Known<'_, '_>, report: &mut Report) -
         Some(n) => Some(read_copies(&n, report)?),
         None => known.default_copies,
     };
-    let stock = read_stock(&fields, sprayer.map(|(_, s)| s), known, report);
+    let pour = sprayer.map(|(key, _)| read_pour(&fields, key, catalog, report));
+    let filled = pour.as_ref().and_then(Option::as_ref).map(|pour| pour.into.clone());
+    let filled = filled.or_else(|| sprayer.map(|(_, s)| Vessel::of_sprayer(s)));
+    let stock = read_stock(&fields, filled.as_ref(), known, report);
     if chosen.is_empty() {
         return None;
     }
@@ -442,6 +450,7 @@ fn read_treatment(node: &Node<'_>, known: &Known<'_, '_>, report: &mut Report) -
         sprayer_key: key.clone(),
         sprayer: sprayer.clone(),
         sprayers: sprayers?,
+        pour: pour?,
         areas: chosen,
         reserve: reserve?,
         equal_loads: equal_loads?,
@@ -478,7 +487,7 @@ fn check_method(directions: &Directions, sprayer: &Sprayer, node: &Node<'_>, rep
 
 fn read_stock(
     fields: &Fields<'_>,
-    sprayer: Option<&Sprayer>,
+    filled: Option<&Vessel>,
     known: &Known<'_, '_>,
     report: &mut Report,
 ) -> Option<String> {
@@ -507,7 +516,7 @@ fn read_stock(
     if let Some((key, node)) = own {
         return check(key, &|m| node.error("stock-unknown", m));
     }
-    if let Some((key, origin)) = sprayer.and_then(|s| Some((s.stock.clone()?, s.origin().key("stock")))) {
+    if let Some((key, origin)) = filled.and_then(|v| Some((v.stock.clone()?, v.origin().key("stock")))) {
         return check(key, &|m| origin.error("stock-unknown", m));
     }
     // a key that is no text has been told where the job was read
@@ -530,7 +539,7 @@ fn read_stock(
 }
 
 /// A name that is not there, with the nearest that is.
-fn unknown<'k>(
+pub(super) fn unknown<'k>(
     node: &Node<'_>,
     code: &'static str,
     message: &str,

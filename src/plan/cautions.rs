@@ -16,6 +16,7 @@ pub(super) fn cautions(written: &Treatment, plan: &TreatmentPlan, job: &Job) -> 
         list: Vec::new(),
     };
     chemistry(written, plan, &mut all);
+    all.list.extend(super::dose_cautions::cautions(plan));
     strength(plan, &mut all);
     food(plan, &mut all);
     all.list.extend(super::food_code::cautions(

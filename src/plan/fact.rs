@@ -3,7 +3,7 @@
 use jiff::civil::{Date, DateTime};
 use serde::Serialize;
 
-use crate::quantity::{Area, Film, Length, Number, Share, Strength, Temperature, Time};
+use crate::quantity::{Area, Film, Length, Number, Share, Strength, Temperature, Time, Volume};
 
 /// A fact.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
@@ -29,6 +29,8 @@ pub enum Fact {
     Day(Date),
     /// Solution on a surface, said as a coverage.
     Coverage(Film),
+    /// So much solution.
+    Solution(Volume),
     /// How large.
     Area(Area),
     /// How long.

@@ -1,7 +1,7 @@
-//! What is laid on a surface, and how it is shared out among loads.
+//! What is laid on a surface, and what each load lays.
 
 use super::told::told;
-use crate::calc::{Amount, CalcError, Ratio, coverage, loads};
+use crate::calc::{coverage, loads};
 use crate::job::Treatment;
 use crate::quantity::{Film, Flow, Number, Volume};
 use crate::report::Report;
@@ -43,35 +43,8 @@ pub(super) fn lay(written: &Treatment, report: &mut Report) -> Option<(Film, Flo
     Some((film, flow))
 }
 
-pub(super) fn share_out(
-    written: &Treatment,
-    ratio: &Ratio,
-    solution: &Volume,
-    hose: &Volume,
-) -> Result<Vec<loads::Load>, CalcError> {
-    let marks = &written.sprayer.graduations;
-    let graduations = loads::Graduations {
-        water: marks.water.clone(),
-        liquid: Some(marks.product.clone()),
-        powder: Some(marks.powder.clone()),
-    };
-    let need = loads::Need {
-        solution: solution.clone(),
-        kept_in_hose: hose.clone(),
-        tank: written.sprayer.tank.clone(),
-        ratio,
-        graduations: &graduations,
-    };
-    let sharing = if written.equal_loads {
-        loads::Sharing::EqualLoads
-    } else {
-        loads::Sharing::FullTanksThenRest
-    };
-    loads::loads(&need, sharing)
-}
-
-/// What each load lays on surfaces: all of it, but for what the hose keeps of each sprayer's first, and of tablets no more
-/// than is `wanted` in all, since their loads may hold much more than that.
+/// What each load lays on surfaces: all of it, but for what the hose keeps of each sprayer's first, and no more than is
+/// `wanted` in all: a load may hold more, since it is mixed to the marks.
 pub(super) fn sprayable(loads: &[loads::Load], hose: &Volume, sprayers: u32, wanted: &Volume) -> Vec<Volume> {
     let mut still = wanted.clone();
     let mut left = |(i, load): (usize, &loads::Load)| {
@@ -80,9 +53,6 @@ pub(super) fn sprayable(loads: &[loads::Load], hose: &Volume, sprayers: u32, wan
         } else {
             load.solution.clone()
         };
-        if !matches!(load.product, Amount::Tablets(_)) {
-            return lays;
-        }
         let lays = lays.min(still.clone());
         still = &still - &lays;
         lays

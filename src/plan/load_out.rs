@@ -11,7 +11,7 @@ use super::meetings::meeting;
 use super::{LoadPlan, Plan, TreatmentPlan};
 use crate::calc::Amount;
 use crate::catalog::{Container, Equipment, Lots, Member, Method, Product, StripScale};
-use crate::job::Job;
+use crate::job::{Job, Treatment};
 use crate::quantity::{Number, Strength, Volume};
 
 /// What must be on the van.
@@ -27,7 +27,7 @@ pub struct LoadOut {
     pub strips: Vec<Strips>,
     /// Labels by their stock.
     pub labels: Vec<Labels>,
-    /// Sprayers, in the order they are first used.
+    /// Sprayers, and vessels to mix in and pour into, in the order they are first used.
     pub sprayers: Vec<LoadedSprayer>,
     /// What to wear, all visits together.
     pub wear: Vec<Equipment>,
@@ -194,7 +194,7 @@ pub fn load_out(visits: &[(&Job, &Plan)], day: Date) -> LoadOut {
             if let Some(scale) = &product.strip {
                 add_strips(&mut out.strips, scale, &product.name, treatment.loads.len(), day);
             }
-            add_sprayer(&mut out.sprayers, treatment);
+            add_vessels(&mut out.sprayers, treatment, written);
             out.signs |= treatment.sprayer.method != Method::Dip;
             for load in &treatment.loads {
                 out.water = &out.water + &load.water;
@@ -340,16 +340,23 @@ fn add_strips(all: &mut Vec<Strips>, scale: &StripScale, product: &str, loads: u
     }
 }
 
-fn add_sprayer(all: &mut Vec<LoadedSprayer>, treatment: &TreatmentPlan) {
-    let sprayer = &treatment.sprayer;
-    match all.iter_mut().find(|s| s.key == sprayer.key) {
-        Some(there) => there.count = there.count.max(sprayer.count),
+/// The sprayer of a treatment, and what it is mixed in and poured into.
+fn add_vessels(all: &mut Vec<LoadedSprayer>, treatment: &TreatmentPlan, written: &Treatment) {
+    let mut add = |key: &str, name: &str, holds: &Volume, count: u32| match all.iter_mut().find(|s| s.key == key) {
+        Some(there) => there.count = there.count.max(count),
         None => all.push(LoadedSprayer {
-            key: sprayer.key.clone(),
-            name: sprayer.name.clone(),
-            tank: sprayer.tank.clone(),
-            count: sprayer.count,
+            key: key.to_owned(),
+            name: name.to_owned(),
+            tank: holds.clone(),
+            count,
         }),
+    };
+    let sprayer = &treatment.sprayer;
+    add(&sprayer.key, &sprayer.name, &sprayer.tank, sprayer.count);
+    if let Some(pour) = &written.pour {
+        add(&pour.mixed_in_key, &pour.mixed_in.name, &pour.mixed_in.holds, 1);
+        let containers = u32::try_from(treatment.containers()).unwrap_or(u32::MAX);
+        add(&pour.into_key, &pour.into.name, &pour.into.holds, containers);
     }
 }
 
@@ -364,7 +371,7 @@ fn labels(visits: &[(&Job, &Plan)]) -> Vec<Labels> {
             };
             let copies = written.label_copies.unwrap_or(stock.copies) as usize;
             let entry = counts.entry(&treatment.stock).or_insert((0, stock.per_page() as usize));
-            entry.0 += treatment.loads.len() * copies;
+            entry.0 += treatment.containers() * copies;
         }
     }
     counts

@@ -4,6 +4,8 @@ mod air;
 mod caution;
 mod cautions;
 mod clock;
+mod dose;
+mod dose_cautions;
 mod equipment;
 mod fact;
 mod food_code;
@@ -12,6 +14,7 @@ mod lay;
 mod load_out;
 mod make;
 mod meetings;
+mod mix;
 mod residue;
 mod returns;
 mod strength;
@@ -25,6 +28,7 @@ use serde::Serialize;
 pub use air::{AirPlan, Settling};
 pub use caution::{Caution, KINDS, Kind, Severity, Shown, find as find_caution};
 pub use clock::{AreaTimes, whole_minute};
+pub use dose::{DosePlan, DoseTop};
 pub use equipment::{Why, Worn};
 pub use fact::Fact;
 pub use hazards::{Computed, Decision, HazardSource, Hazards};
@@ -89,6 +93,14 @@ pub struct TreatmentPlan {
     pub directions: DirectionFacts,
     /// The sprayer.
     pub sprayer: SprayerFacts,
+    /// What it is mixed in, where that is not the sprayer itself.
+    pub mixed_in: Option<VesselFacts>,
+    /// What is filled and carries a label: the sprayer's tank, or what the mix is poured into.
+    pub filled: VesselFacts,
+    /// How near loads must be to the label's dose.
+    pub dose: DosePlan,
+    /// Whether loads are smaller than the vessel so that each is empty while its solution keeps.
+    pub cut_for_keeps: bool,
     /// What the dilution means in water and product.
     pub ratio: Ratio,
     /// How strong the mix is.
@@ -169,6 +181,8 @@ pub struct DirectionFacts {
     pub title: String,
     /// The dilution as the label writes it.
     pub dilution: Dilution,
+    /// The upper end of a range: the most that the label allows.
+    pub dilution_most: Option<Dilution>,
     /// How long the surface must stay visibly wet.
     pub contact_time: Time,
     /// The surfaces they are for.
@@ -196,6 +210,15 @@ pub struct SprayerFacts {
     pub droplet: Option<Length>,
     /// Pressure.
     pub pressure: Option<Pressure>,
+}
+
+/// What documents say of a vessel.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct VesselFacts {
+    /// Its name.
+    pub name: String,
+    /// What it holds.
+    pub holds: Volume,
 }
 
 /// How strong the mix is.
@@ -297,6 +320,12 @@ pub struct LoadPlan {
     pub solution: Volume,
     /// Its strength as mixed.
     pub strength: Strength,
+    /// That strength over the label's.
+    pub factor: Number,
+    /// Each active, as mixed in it.
+    pub actives: Vec<ActiveStrength>,
+    /// How many containers it fills, each with a label of its own: 1, or as many as the mix is poured into.
+    pub containers: usize,
     /// How long it lasts.
     pub spraying: Time,
     /// When it is mixed and read.
@@ -346,6 +375,11 @@ impl StripPlan {
 }
 
 impl TreatmentPlan {
+    /// How many containers all loads fill: each carries a label.
+    pub fn containers(&self) -> usize {
+        self.loads.iter().map(|load| load.containers).sum()
+    }
+
     /// Whether the dilution counts water or solution.
     pub fn basis(&self) -> Option<Basis> {
         match &self.directions.dilution {

@@ -90,6 +90,21 @@ pub(super) fn plan(
     })
 }
 
+impl StrengthPlan {
+    /// Each active in a load whose strength is so many times the label's.
+    pub(super) fn actives_at(&self, factor: &Number) -> Vec<ActiveStrength> {
+        // `actives` are those of the weakest load.
+        let scale = factor / &self.mixed.over(&self.label);
+        let at = |active: &ActiveStrength| ActiveStrength {
+            by_volume: active.by_volume.times(&scale),
+            milligrams_per_kilogram: active.milligrams_per_kilogram.as_ref().map(|figure| figure * &scale),
+            share: active.share.times(&scale),
+            ..active.clone()
+        };
+        self.actives.iter().map(at).collect()
+    }
+}
+
 fn bare(product: &Product) -> Concentrate<'_> {
     Concentrate {
         form: product.form,

@@ -2,17 +2,19 @@
 
 use jiff::civil::DateTime;
 
-use super::clock::{Laying, Pace, after, clock};
+use super::clock::{Laying, after};
+use super::dose;
 use super::equipment::Work;
 use super::hazards::Undecided;
-use super::lay::{lay, share_out, sprayable};
+use super::lay::lay;
+use super::mix::{Mixed, Mixing, containers, refills};
 use super::told::told;
 use super::{
     AreaPlan, DirectionFacts, Hazards, LoadPlan, Need, ProductFacts, SprayerFacts, StrengthPlan, StripPlan,
-    TreatmentPlan, Wetness, air, equipment, hazards, residue, strength, wetness,
+    TreatmentPlan, VesselFacts, Wetness, air, equipment, hazards, residue, strength, wetness,
 };
 use crate::calc::{self, Ratio, coverage, strip};
-use crate::catalog::{Method, Product, Sprayer};
+use crate::catalog::{Method, Product, Sprayer, Vessel};
 use crate::job::{Area, Job, PartKind, Treatment};
 use crate::quantity::{Flow, Number, Strength, Time, Volume};
 use crate::report::Report;
@@ -48,13 +50,42 @@ pub(super) fn work_out(written: &Treatment, job: &Job, start: &Start, report: &m
     let laid = &first + &rewet;
     let reserve = laid.times(written.reserve.as_of_one());
     let hose = sprayer.hose.times(&Number::int(i64::from(written.sprayers)));
-    let mixed = told(
-        share_out(written, &ratio, &(&laid + &reserve), &hose),
-        &sprayer.origin,
-        report,
-    )?;
-
     let at_label = told(strength::measured(product, &ratio), &product.origin, report)?;
+    let dose = dose::dose(written, job, &ratio, &at_label, report)?;
+    let layings: Vec<Laying> = firsts
+        .iter()
+        .zip(&rewets)
+        .map(|(first, again)| {
+            laying(
+                first,
+                again,
+                wetness.as_ref(),
+                &directions.contact_time,
+                &flow,
+                written.sprayers,
+            )
+        })
+        .collect();
+    let work = Mixing {
+        written,
+        job,
+        number: start.number,
+        ratio: &ratio,
+        dose: &dose,
+        wanted: &laid + &reserve,
+        hose: hose.clone(),
+        flow: &flow,
+        layings: &layings,
+        begins: start.at,
+    };
+    let Mixed {
+        loads: mixed,
+        sprayable,
+        load_times,
+        area_times,
+        cut_for_keeps,
+    } = work.mix(report)?;
+
     let factors = || mixed.iter().map(|l| &l.strength_factor);
     let weakest = factors().min().cloned().unwrap_or_else(Number::one);
     let strongest = factors().max().cloned().unwrap_or_else(Number::one);
@@ -74,38 +105,22 @@ pub(super) fn work_out(written: &Treatment, job: &Job, start: &Start, report: &m
     )?;
     let hazards = decided(written, &ratio, &strongest, job, report)?;
 
-    let sprayable = sprayable(&mixed, &sprayer.hose, written.sprayers, &(&laid + &reserve));
-    let layings: Vec<Laying> = firsts
-        .iter()
-        .zip(&rewets)
-        .map(|(first, again)| {
-            laying(
-                first,
-                again,
-                wetness.as_ref(),
-                &directions.contact_time,
-                &flow,
-                written.sprayers,
-            )
-        })
-        .collect();
-    let pace = Pace {
-        mixing: &job.visit.mixing,
-        flow: &flow,
-        count: written.sprayers,
-    };
-    let (load_times, area_times) = clock(start.at, &sprayable, &layings, &pace);
     let spraying_of = |volume: &Volume, side_by_side: u32| coverage::spraying_time(volume, &flow, side_by_side);
     let mut load_plans = Vec::new();
+    let side_by_side = if written.pour.is_some() { written.sprayers } else { 1 };
     for (i, (load, times)) in mixed.iter().zip(&load_times).enumerate() {
+        let at_once = if written.pour.is_some() { 1 } else { written.sprayers };
         load_plans.push(LoadPlan {
             number: i + 1,
-            sprayer: (i as u32 % written.sprayers) + 1,
+            sprayer: (i as u32 % at_once) + 1,
+            containers: containers(written, &load.solution),
+            factor: load.strength_factor.clone(),
+            actives: strength.actives_at(&load.strength_factor),
             water: load.water.clone(),
             product: load.product.clone(),
             solution: load.solution.clone(),
             strength: at_label.times(&load.strength_factor),
-            spraying: told(spraying_of(&sprayable[i], 1), &sprayer.origin, report)?,
+            spraying: told(spraying_of(&sprayable[i], side_by_side), &sprayer.origin, report)?,
             mixed_at: times.mixed,
             empty_at: times.empty,
             discard_after: product.keeps.as_ref().map(|keeps| after(times.mixed, Some(keeps))),
@@ -163,11 +178,19 @@ pub(super) fn work_out(written: &Treatment, job: &Job, start: &Start, report: &m
             key: directions.key.clone(),
             title: directions.title.clone(),
             dilution: directions.dilution.clone(),
+            dilution_most: directions.dilution_most.clone(),
             contact_time: directions.contact_time.clone(),
             surface: directions.surface,
             reentry: directions.reentry.clone(),
         },
         sprayer: sprayer_facts(&written.sprayer_key, sprayer, &flow, written.sprayers),
+        mixed_in: written.pour.as_ref().map(|pour| vessel_facts(&pour.mixed_in)),
+        filled: written.pour.as_ref().map_or_else(
+            || vessel_facts(&Vessel::of_sprayer(sprayer)),
+            |pour| vessel_facts(&pour.into),
+        ),
+        dose,
+        cut_for_keeps,
         strip,
         film,
         need: Need {
@@ -185,7 +208,7 @@ pub(super) fn work_out(written: &Treatment, job: &Job, start: &Start, report: &m
         size: areas.iter().map(|a| &a.size).sum(),
         begins: start.at,
         spraying: told(spraying_of(&laid, written.sprayers), &sprayer.origin, report)?,
-        refills: mixed.len().div_ceil(written.sprayers as usize).saturating_sub(1),
+        refills: refills(written, mixed.len()),
         wet_until,
         reentry,
         discard_after: load_plans.first().and_then(|l| l.discard_after),
@@ -329,6 +352,13 @@ fn product_facts(product: &Product) -> ProductFacts {
         never_with: product.never_with.clone(),
         sds_link: product.sds.link.clone(),
         keeps: product.keeps.clone(),
+    }
+}
+
+fn vessel_facts(vessel: &Vessel) -> VesselFacts {
+    VesselFacts {
+        name: vessel.name.clone(),
+        holds: vessel.holds.clone(),
     }
 }
 

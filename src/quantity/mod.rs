@@ -2,6 +2,7 @@
 
 mod content_text;
 pub mod dilution;
+mod dilution_range;
 mod dilution_text;
 #[cfg(test)]
 mod dilution_text_tests;

@@ -1,0 +1,80 @@
+//! What a treatment is mixed in and poured into: one mix fills many bottles.
+
+use super::visit::unknown;
+use crate::catalog::{CompanyFile, Vessel};
+use crate::report::Report;
+use crate::yaml::{Fields, Node};
+
+/// One vessel for the mix, others that it is poured into.
+#[derive(Clone, Debug)]
+pub struct Pour {
+    /// The key of the vessel or sprayer it is mixed in.
+    pub mixed_in_key: String,
+    /// What it is mixed in.
+    pub mixed_in: Vessel,
+    /// The key of what it is poured into.
+    pub into_key: String,
+    /// What it is poured into, all of it: each of these carries a label.
+    pub into: Vessel,
+}
+
+/// `mixed_in` and `poured_into` of a treatment; poured into the treatment's own sprayer if nothing else is named. `None` where the
+/// solution is mixed in the sprayer itself, or where a name is wrong, which is reported.
+pub(super) fn read_pour(
+    fields: &Fields<'_>,
+    sprayer: &str,
+    catalog: &CompanyFile,
+    report: &mut Report,
+) -> Option<Pour> {
+    let poured = fields.get("poured_into");
+    let Some(mixed) = fields.get("mixed_in") else {
+        if let Some(node) = poured {
+            let message = "it is not said what the solution is mixed in before it is poured";
+            let hint = "add `mixed_in`, a vessel or sprayer of the company file";
+            report.push(node.error("poured-from-nothing", message).hint(hint));
+        }
+        return None;
+    };
+    let (mixed_in_key, mixed_in) = vessel(&mixed, catalog, report)?;
+    let (into_key, into) = match &poured {
+        Some(node) => vessel(node, catalog, report)?,
+        None => (sprayer.to_owned(), Vessel::of_sprayer(catalog.sprayers.get(sprayer)?)),
+    };
+    if mixed_in.holds < into.holds {
+        let message = format!(
+            "`{}` holds less than `{}`, which is filled from it",
+            mixed_in.name, into.name
+        );
+        report.push(
+            mixed
+                .error("mixed-in-too-small", message)
+                .hint("mix in the larger vessel"),
+        );
+        return None;
+    }
+    Some(Pour {
+        mixed_in_key,
+        mixed_in,
+        into_key,
+        into,
+    })
+}
+
+/// A vessel or a sprayer's tank, by key.
+fn vessel(node: &Node<'_>, catalog: &CompanyFile, report: &mut Report) -> Option<(String, Vessel)> {
+    let key = node.text(report)?;
+    if let Some(vessel) = catalog.vessels.get(&key) {
+        return Some((key, vessel.clone()));
+    }
+    if let Some(sprayer) = catalog.sprayers.get(&key) {
+        return Some((key, Vessel::of_sprayer(sprayer)));
+    }
+    // What stands in the file and could not be read has been reported there.
+    let unread = |group| catalog.source.holds(&[group, &key]);
+    if !unread("vessels") && !unread("sprayers") {
+        let message = format!("no vessel or sprayer `{key}` is in the company file");
+        let known = catalog.vessels.keys().chain(catalog.sprayers.keys());
+        report.push(unknown(node, "vessel-unknown", &message, &key, known));
+    }
+    None
+}

@@ -1,0 +1,148 @@
+//! A range of dilutions as a product label writes it: `1 to 2 fl oz/gal`, `1:64 to 1:32`, `200-400 ppm`.
+
+use super::dilution::{Basis, Dilution};
+use super::dose::Form;
+use super::error::{Problem, QuantityError, quote};
+use super::number::Number;
+
+/// What may stand between the two ends.
+const BETWEEN: &[&str] = &[" to ", "–", "-"];
+
+impl Dilution {
+    /// Reads a dilution, or the two ends of a range, the weaker first. The unit may stand once, behind the second end. The
+    /// dose is the lower end; the upper one is the most that the label allows.
+    ///
+    /// # Errors
+    /// Those of [`Dilution::parse`]; ends that are written in different ways, or where the first is not the weaker one.
+    pub fn parse_range(text: &str, form: Form, basis: Basis) -> Result<(Dilution, Option<Dilution>), QuantityError> {
+        for (low, high) in cuts(text) {
+            let Ok(high_end) = Dilution::parse(high, form, basis) else {
+                continue;
+            };
+            let low_end =
+                Dilution::parse(low, form, basis).or_else(|_| match low.parse::<f64>().map(|_| unit_of(high)) {
+                    Ok(Some(unit)) => Dilution::parse(&format!("{low} {unit}"), form, basis),
+                    _ => Dilution::parse(low, form, basis),
+                });
+            let Ok(low_end) = low_end else { continue };
+            let ends = low_end
+                .share()
+                .zip(high_end.share())
+                .filter(|_| low_end.kind() == high_end.kind());
+            return match ends {
+                Some((low, high)) if low < high => Ok((low_end, Some(high_end))),
+                Some(_) => refuse(
+                    text,
+                    "the first end of a range is the weaker one",
+                    "write the weaker end first",
+                ),
+                None => refuse(
+                    text,
+                    "the two ends are not written in the same way",
+                    "write both ends in one unit, such as `1 to 2 fl oz/gal`",
+                ),
+            };
+        }
+        Dilution::parse(text, form, basis).map(|dilution| (dilution, None))
+    }
+
+    /// Product for one of what it is mixed with, in whatever unit: to tell which of two of a kind is the stronger.
+    fn share(&self) -> Option<Number> {
+        Some(match self {
+            Dilution::ReadyToUse => return None,
+            Dilution::Liquid { product, per, .. } => product.as_millilitres() / per.as_millilitres(),
+            Dilution::Powder { product, per, .. } => product.as_grams() / per.as_millilitres(),
+            Dilution::Tablets { count, per, .. } => count / per.as_millilitres(),
+            Dilution::Parts { product, per, .. } => product / per,
+            Dilution::Percent { share } => share.as_of_one().clone(),
+            Dilution::Target { strength } => strength.as_milligrams_per_litre().clone(),
+        })
+    }
+
+    /// How it is written, and what its whole counts.
+    fn kind(&self) -> (std::mem::Discriminant<Dilution>, Option<Basis>) {
+        let basis = match self {
+            Dilution::Liquid { basis, .. }
+            | Dilution::Powder { basis, .. }
+            | Dilution::Tablets { basis, .. }
+            | Dilution::Parts { basis, .. } => Some(*basis),
+            _ => None,
+        };
+        (std::mem::discriminant(self), basis)
+    }
+}
+
+/// Every way to cut the text in two where a word or a dash stands between.
+fn cuts(text: &str) -> impl Iterator<Item = (&str, &str)> {
+    let at = |between: &'static str| text.match_indices(between).map(move |(at, _)| (at, between.len()));
+    let both = BETWEEN.iter().copied().flat_map(at);
+    both.map(|(at, length)| (text[..at].trim(), text[at + length..].trim()))
+        .filter(|(low, high)| low.starts_with(|c: char| c.is_ascii_digit() || c == '.') && !high.is_empty())
+}
+
+/// What stands behind the first figure: `fl oz/gal` of `2 fl oz/gal`.
+fn unit_of(text: &str) -> Option<&str> {
+    let unit = text.trim_start_matches(|c: char| c.is_ascii_digit() || matches!(c, '.' | ',' | '/' | ' '));
+    (unit.len() < text.len() && !unit.is_empty()).then_some(unit)
+}
+
+fn refuse<T>(text: &str, why: &str, hint: &str) -> Result<T, QuantityError> {
+    let (text, why, hints) = (quote(text), why.to_owned(), vec![hint.to_owned()]);
+    Err(Problem::Refused { text, why, hints }.into())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn ends(text: &str, form: Form) -> (Dilution, Option<Dilution>) {
+        Dilution::parse_range(text, form, Basis::AddedTo).unwrap_or_else(|e| panic!("{text}: {e}"))
+    }
+
+    #[test]
+    fn the_unit_may_stand_once() {
+        for text in [
+            "1 to 2 fl oz/gal",
+            "1-2 fl oz/gal",
+            "1 – 2 fl oz per gal",
+            "1 fl oz/gal to 2 fl oz/gal",
+        ] {
+            let one = |text| Dilution::parse(text, Form::Liquid, Basis::AddedTo).ok();
+            let (low, high) = ends(text, Form::Liquid);
+            assert_eq!((Some(low), high), (one("1 fl oz/gal"), one("2 fl oz/gal")), "{text}");
+        }
+        assert!(ends("1:64 to 1:32", Form::Liquid).1.is_some());
+        assert!(ends("200 to 400 ppm", Form::Tablet).1.is_some());
+        assert!(ends("0.5 to 1 %", Form::Powder).1.is_some());
+        assert!(ends("1 to 2 tablets/10 L", Form::Tablet).1.is_some());
+    }
+
+    #[test]
+    fn what_is_no_range_is_read_as_before() {
+        for text in [
+            "1 to 64",
+            "2 fl oz to 1 gal",
+            "1 part to 64 parts water",
+            "2 fl oz/gal",
+            "ready-to-use",
+            "1 1/2 fl oz/gal",
+        ] {
+            assert_eq!(ends(text, Form::Liquid).1, None, "{text}");
+        }
+    }
+
+    #[test]
+    fn the_weaker_end_stands_first() {
+        for text in [
+            "2 to 1 fl oz/gal",
+            "1:32 to 1:64",
+            "1 fl oz/gal to 1 fl oz/gal",
+            "100 ppm to 1 fl oz/gal",
+        ] {
+            assert!(
+                Dilution::parse_range(text, Form::Liquid, Basis::AddedTo).is_err(),
+                "{text}"
+            );
+        }
+    }
+}
