@@ -10,7 +10,7 @@ use crate::calc::loads::{Advice, Bounds, Graduations, Load, Need, Sharing, advic
 use crate::calc::{Amount, CalcError, Ratio};
 use crate::catalog::Vessel;
 use crate::job::{Job, Treatment};
-use crate::quantity::{Number, Printer, Strength, Volume};
+use crate::quantity::{Number, Printer, Strength, System, Volume};
 use crate::report::{Diagnostic, Report};
 
 /// How far a load may lie from the label's dose, as factors of it, and what sets the upper end.
@@ -173,6 +173,7 @@ pub(super) fn not_measurable(
     let product = match &nearest.product {
         Amount::Liquid(volume) => units.measured_product(volume).main,
         Amount::Powder(mass) => units.mass(mass).main,
+        Amount::Tablets(count) if *count == Number::one() => "1 tablet".to_owned(),
         Amount::Tablets(count) => format!("{} tablets", units.count(count).main),
         Amount::None => String::new(),
     };
@@ -188,7 +189,7 @@ pub(super) fn not_measurable(
     let mut problem = written.origin.key(key).error("dose-not-measurable", message);
     if let Some(measure) = &advice.measure {
         let (key, step) = match measure {
-            Amount::Powder(mass) => ("powder", units.mass(mass).main),
+            Amount::Powder(mass) => ("powder", Printer::new(System::Si).mass(mass).main),
             Amount::Liquid(volume) => ("product", units.measured_product(volume).main),
             _ => ("product", String::new()),
         };
@@ -199,7 +200,7 @@ pub(super) fn not_measurable(
     if let Some(vessel) = &advice.vessel {
         let least = units.water(vessel).main;
         problem = problem.hint(format!(
-            "or mix {least} in a larger vessel and pour it: name that vessel as `mixed_in`"
+            "a larger vessel would do: mix {least} and pour it (`mixed_in`)"
         ));
     }
     if advice.measure.is_none() && advice.vessel.is_none() {

@@ -48,21 +48,26 @@ impl Mixing<'_> {
     /// Loads as large as the vessel allows; smaller ones where the solution would not keep until the last of it is sprayed.
     pub fn mix(&self, report: &mut Report) -> Option<Mixed> {
         let vessel = mixing_vessel(self.written);
-        let mut tank = vessel.holds.clone();
-        for attempt in 0..TRIES {
-            let mut mixed = self.with_tank(&tank, report)?;
-            mixed.cut_for_keeps = attempt > 0;
-            let Some((longest, load)) = self.outlived(&mixed) else {
-                return Some(mixed);
-            };
-            if attempt + 1 == TRIES || tank < vessel.graduations.water {
-                self.cannot_keep(load, report);
-                return None;
-            }
+        let mut mixed = self.with_tank(&vessel.holds, report)?;
+        let Some((mut share, load)) = self.outlived(&mixed) else {
+            return Some(mixed);
+        };
+        for _ in 0..TRIES {
             // The time a load is in use grows with its size: a little less than in proportion.
             let largest = mixed.loads.iter().map(|load| &load.solution).max()?;
-            tank = largest.times(&(longest * Number::ratio(19, 20)));
+            let smaller = largest.times(&(share * Number::ratio(19, 20)));
+            // Loads so small that the measure cannot give their dose are no way out.
+            let Some(cut) = self.with_tank(&smaller, &mut Report::new()) else { break };
+            mixed = cut;
+            match self.outlived(&mixed) {
+                Some((next, _)) => share = next,
+                None => {
+                    mixed.cut_for_keeps = true;
+                    return Some(mixed);
+                }
+            }
         }
+        self.cannot_keep(load, report);
         None
     }
 
