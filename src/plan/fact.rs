@@ -3,7 +3,7 @@
 use jiff::civil::{Date, DateTime};
 use serde::Serialize;
 
-use crate::quantity::{Area, Film, Length, Number, Share, Strength, Temperature, Time};
+use crate::quantity::{Area, Film, Length, Number, Share, Strength, Temperature, Time, Volume};
 
 /// A fact.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
@@ -17,6 +17,8 @@ pub enum Fact {
     List(Vec<Fact>),
     /// A bare number.
     Count(Number),
+    /// How much liquid.
+    Volume(Volume),
     /// mg/L.
     Strength(Strength),
     /// Of a whole.
