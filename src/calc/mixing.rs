@@ -63,7 +63,7 @@ fn rows(file: &'static str) -> impl Iterator<Item = &'static str> {
 }
 
 /// One line: `one,other,danger,forms,source`. The source comes last and alone may hold commas; it is in quotes where it
-/// does. A line that cannot be read is no row, and a test counts that there is none.
+/// does. A line that cannot be read is left out, and a test counts that none is.
 fn read(line: &'static str) -> Option<Conflict> {
     let [one, other, danger, forms, source] = line.splitn(5, ',').collect::<Vec<_>>().try_into().ok()?;
     Some(Conflict {
@@ -118,7 +118,7 @@ mod tests {
             ),
             // NFPA 491M-1991 by way of CAMEO: alkyl hypochlorites, which explode in sunlight or heat; not chloroform
             (Chloroisocyanurate, Alcohol, Danger::Violent, "alkyl-hypochlorites"),
-            // Standard Methods 4500-Cl B: chlorine sets iodine free; chlorine gas is no source's word
+            // Standard Methods 4500-Cl B: chlorine sets iodine free; no source names chlorine gas
             (Hypochlorite, Iodine, Danger::ToxicGas, "iodine-vapour"),
             // ABC of Safety in the Biological Sciences: chlorine with hydrochloric acid
             (HydrogenPeroxide, Acid, Danger::ToxicGas, "chlorine-gas-or-heat"),

@@ -191,7 +191,7 @@ fn share_of(ingredient: &Ingredient, product: &Product, plan: &TreatmentPlan) ->
         .unwrap_or_else(|_| share_of_concentrate(plan))
 }
 
-/// By volume; a powder or a tablet is no liquid that burns.
+/// By volume; a powder or a tablet is not a flammable liquid.
 fn share_of_concentrate(plan: &TreatmentPlan) -> Share {
     match &plan.ratio.product_per_litre_of_solution {
         Amount::Liquid(volume) => Share::of_one(volume.as_millilitres() / &Number::int(1000)),

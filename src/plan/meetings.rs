@@ -44,7 +44,7 @@ pub(super) fn meetings(job: &Job) -> Vec<Caution> {
 }
 
 /// Words of `never_with` that name no family known here and no product of the company file: they are printed as they
-/// stand, and no program can hold two products apart by them.
+/// stand, and cannot be compared with another product.
 fn unchecked(job: &Job) -> Vec<Caution> {
     let mut cautions = Vec::new();
     for (index, treatment) in job.treatments.iter().enumerate() {

@@ -6,9 +6,9 @@
 //!
 //! How: Clemson Extension, Home and Garden Information Center, on cleaning sprayers (2024): a fifth to a quarter of the
 //! tank, close, turn, drain, three times; nozzles, screens and filters apart. With ideal mixing three rinses of 1 L leave
-//! 1/9261 of what 50 mL held: (50/1050)³. That a tank is rinsed between two disinfectants that do not react is no
-//! published rule; it is chosen because it protects, after 40 CFR 264.177(b), which lets nothing into an unwashed container
-//! that held something incompatible.
+//! 1/9261 of what 50 mL held: (50/1050)³. For two disinfectants that do not react there is no published rule; rinsing is
+//! chosen because it protects, after 40 CFR 264.177(b), which lets nothing into an unwashed container that held something
+//! incompatible.
 
 use super::meetings::meeting;
 use super::{Caution, Fact};
@@ -99,7 +99,11 @@ fn would_mix(treatment: &Treatment, vessel: &Vessel<'_>, other: &Product, report
         "the first load would mix `{}` with what `{}` leaves in the tank and hose of `{}`",
         treatment.product.key, other.key, vessel.key
     );
-    let problem = treatment.origin.key(vessel.named_by).error("load-would-mix", message);
+    let mut problem = treatment.origin.key(vessel.named_by).error("load-would-mix", message);
+    if let Some(meeting) = meeting(other, &treatment.product) {
+        let forms = meeting.forms.unwrap_or("label-says-so").replace('-', " ");
+        problem = problem.hint(format!("together: {forms} ({})", meeting.source));
+    }
     report.push(problem.hint(
         "use another sprayer; or have tank and hose rinsed three times in between, each time with clean water to a fifth \
          to a quarter of the tank, nozzles, screens and filters apart, and write `tank_rinsed: yes` here",
