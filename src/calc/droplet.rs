@@ -130,7 +130,7 @@ mod tests {
             let d = size.parse::<f64>().unwrap() * 1e-6;
             near(stokes(d, VISCOSITY, FREE_PATH) / slip(d, FREE_PATH), bare, 1e-3);
         }
-        // Hinds, Aerosol Technology (1999), Table A11 (from memory): 1 μm 3.48e-5, 10 μm 3.06e-3, 100 μm 2.49e-1 m/s.
+        // Hinds, Aerosol Technology (1999), Table A11 (not verified against the book): 1 μm 3.48e-5, 10 μm 3.06e-3, 100 μm 2.49e-1 m/s.
         for (size, published) in [("1", 3.48e-5), ("10", 3.06e-3), ("100", 0.249)] {
             near(settling_speed(&micrometres(size)).unwrap(), published, 1.2e-2);
         }
@@ -170,7 +170,8 @@ mod tests {
 
     #[test]
     fn drops_that_were_measured() {
-        // Gunn and Kinzer, Journal of Meteorology 6 (1949), water drops in air of 20 °C (from memory): mm, cm/s. They
+        // Gunn and Kinzer, Journal of Meteorology 6 (1949), water drops in air of 20 °C (not verified against
+        // the paper): mm, cm/s. They
         // give whole centimetres, and 27 for the smallest, where every drag law gives 24 to 26.
         for (size, published, tolerance) in [
             ("100", 27.0, 0.09),

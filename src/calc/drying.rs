@@ -37,7 +37,7 @@ pub struct Air {
 pub struct Evaporation {
     /// Carrier's equation as ASHRAE prints it: `(0.089 + 0.0782 v)(p_w − p_a)/Y` in kg/(s m²), m/s, kPa and kJ/kg. The
     /// original is `(95 + 0.425 v)(p_w − p_a)/Y` in lb/(h ft²), ft/min, inHg and Btu/lb (ASHRAE Transactions 104(1A),
-    /// 1998, Smith and others), which converts to 0.0885 and 0.0779: the rounded SI constants (from memory) evaporate
+    /// 1998, Smith and others), which converts to 0.0885 and 0.0779: the rounded SI constants (not verified against the handbook) evaporate
     /// 0.3 to 0.6 % more, on the side that protects.
     pub carrier: f64,
     /// `(25 + 19 v)(x_s − x)`, with humidity ratios in kg/kg; the form of engineering handbooks for open water.

@@ -95,34 +95,74 @@ impl Family {
     }
 
     /// The families a substance belongs to by its CAS number; empty for one that is not in the table, which says nothing.
-    /// Numbers from memory but for those that 40 CFR 180.940 lists; each is a plain member of its family.
+    /// Numbers of the CAS registry. Those that 40 CFR 180.940 lists were compared with it, and a test computes the check
+    /// digit of each; which substance the others name was not verified against the registry itself. Each is a plain member
+    /// of its family.
     pub fn of_cas(cas: &str) -> &'static [Family] {
-        match cas {
-            "7681-52-9" | "7778-54-3" | "7790-92-3" | "7778-66-7" | "13840-33-0" => &[Hypochlorite],
-            "2893-78-9" | "51580-86-0" | "2244-21-5" | "87-90-1" | "2782-57-2" => &[Chloroisocyanurate],
-            "64-19-7" => &[Acid, AceticAcid],
-            // Hydrochloric, nitric, phosphoric, sulfuric, sulfamic, citric, lactic, formic, glycolic acid.
-            "7647-01-0" | "7697-37-2" | "7664-38-2" | "7664-93-9" | "5329-14-6" | "77-92-9" | "50-21-5" | "79-33-4"
-            | "64-18-6" | "79-14-1" => &[Acid],
-            // Ammonia, its solution, ammonium chloride, ethanolamine.
-            "7664-41-7" | "1336-21-6" | "12125-02-9" | "141-43-5" => &[Ammonia],
-            // Ethanol, propan-2-ol, propan-1-ol, methanol.
-            "64-17-5" | "67-63-0" | "71-23-8" | "67-56-1" => &[Alcohol],
-            "7722-84-1" => &[HydrogenPeroxide],
-            "79-21-0" => &[PeraceticAcid],
-            "7173-51-5" | "68424-85-1" | "68391-01-5" | "85409-22-9" | "85409-23-0" | "68956-79-6" | "32426-11-2"
-            | "5538-94-3" | "68424-95-3" => &[Quaternary],
-            // Sodium lauryl (ether) sulfate, dodecylbenzenesulfonic acid and its sodium salt.
-            "151-21-3" | "68891-38-3" | "9004-82-4" | "25155-30-0" => &[AnionicDetergent],
-            "27176-87-0" => &[AnionicDetergent, Acid],
-            "7553-56-2" => &[Iodine],
-            "7758-19-2" | "10049-04-4" => &[Chlorite],
-            // Sodium and potassium hydroxide, sodium metasilicate.
-            "1310-73-2" | "1310-58-3" | "6834-92-0" => &[Alkali],
-            _ => &[],
-        }
+        SUBSTANCES
+            .iter()
+            .find(|(numbers, _)| numbers.contains(&cas))
+            .map_or(&[], |(_, families)| families)
     }
 }
+
+const SUBSTANCES: &[(&[&str], &[Family])] = &[
+    (
+        &["7681-52-9", "7778-54-3", "7790-92-3", "7778-66-7", "13840-33-0"],
+        &[Hypochlorite],
+    ),
+    (
+        &["2893-78-9", "51580-86-0", "2244-21-5", "87-90-1", "2782-57-2"],
+        &[Chloroisocyanurate],
+    ),
+    (&["64-19-7"], &[Acid, AceticAcid]),
+    // Hydrochloric, nitric, phosphoric, sulfuric, sulfamic, citric, lactic, formic, glycolic acid.
+    (
+        &[
+            "7647-01-0",
+            "7697-37-2",
+            "7664-38-2",
+            "7664-93-9",
+            "5329-14-6",
+            "77-92-9",
+            "50-21-5",
+            "79-33-4",
+            "64-18-6",
+            "79-14-1",
+        ],
+        &[Acid],
+    ),
+    // Ammonia, its solution, ammonium chloride, ethanolamine.
+    (&["7664-41-7", "1336-21-6", "12125-02-9", "141-43-5"], &[Ammonia]),
+    // Ethanol, propan-2-ol, propan-1-ol, methanol.
+    (&["64-17-5", "67-63-0", "71-23-8", "67-56-1"], &[Alcohol]),
+    (&["7722-84-1"], &[HydrogenPeroxide]),
+    (&["79-21-0"], &[PeraceticAcid]),
+    (
+        &[
+            "7173-51-5",
+            "68424-85-1",
+            "68391-01-5",
+            "85409-22-9",
+            "85409-23-0",
+            "68956-79-6",
+            "32426-11-2",
+            "5538-94-3",
+            "68424-95-3",
+        ],
+        &[Quaternary],
+    ),
+    // Sodium lauryl (ether) sulfate, dodecylbenzenesulfonic acid and its sodium salt.
+    (
+        &["151-21-3", "68891-38-3", "9004-82-4", "25155-30-0"],
+        &[AnionicDetergent],
+    ),
+    (&["27176-87-0"], &[AnionicDetergent, Acid]),
+    (&["7553-56-2"], &[Iodine]),
+    (&["7758-19-2", "10049-04-4"], &[Chlorite]),
+    // Sodium and potassium hydroxide, sodium metasilicate.
+    (&["1310-73-2", "1310-58-3", "6834-92-0"], &[Alkali]),
+];
 
 #[cfg(test)]
 mod tests {
@@ -147,5 +187,16 @@ mod tests {
         assert_eq!(Family::of_cas("64-19-7"), [Acid, AceticAcid]);
         assert_eq!(Family::of_cas("7173-51-5"), [Quaternary]);
         assert!(Family::of_cas("7732-18-5").is_empty());
+    }
+
+    /// CAS registry: the last digit is the sum of the others, each times its place from the right, modulo 10.
+    #[test]
+    fn every_number_carries_its_check_digit() {
+        for number in SUBSTANCES.iter().flat_map(|(numbers, _)| *numbers) {
+            let (digits, check) = number.rsplit_once('-').unwrap();
+            let places = digits.chars().rev().filter_map(|c| c.to_digit(10)).zip(1..);
+            let sum: u32 = places.map(|(digit, place)| digit * place).sum();
+            assert_eq!(check, (sum % 10).to_string(), "{number}");
+        }
     }
 }

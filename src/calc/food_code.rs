@@ -356,7 +356,7 @@ mod tests {
 
     #[test]
     fn grains_of_hardness() {
-        // 17.118 mg/L for each grain in a gallon (from memory); 25 grains are called 450 ppm in the trade.
+        // 17.118 mg/L for each grain in a gallon (64.79891 mg in 3.785411784 L, both exact); 25 grains are called 450 ppm in the trade.
         near(
             hardness_from_grains(&n("1")).as_milligrams_per_litre().to_f64(),
             17.118,

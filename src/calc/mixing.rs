@@ -1,13 +1,14 @@
 //! What must never meet: families of chemicals that form something dangerous, or undo each other, when they are mixed.
 //!
 //! Never together means: not in one load, not in one tank after another without a rinse, not open side by side. The
-//! table is not complete and never becomes a permission: a pair that is not in it is unknown, and the products' labels
-//! and safety data sheets come first.
+//! table, `pairs.csv` beside this file, is not complete and never becomes a permission: a pair that is not in it is
+//! unknown, and the products' labels and safety data sheets come first.
+
+use std::sync::LazyLock;
 
 use serde::Serialize;
 
 pub use super::family::Family;
-use Family::*;
 
 /// How bad it is, the worst last.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
@@ -30,165 +31,49 @@ pub enum Danger {
 pub struct Conflict {
     /// One family.
     pub one: Family,
-    /// The other; the order means nothing.
+    /// The other, or the same: two chlorine products. The order means nothing.
     pub other: Family,
     /// How bad it is.
     pub danger: Danger,
     /// What is formed or lost, as the language files name it under `forms`.
     pub forms: &'static str,
-    /// Where that is from.
+    /// Where that is from: title and section of each source, one after the other with `; `.
     pub source: &'static str,
 }
 
-const fn pair(one: Family, other: Family, danger: Danger, forms: &'static str, source: &'static str) -> Conflict {
-    Conflict {
-        one,
-        other,
-        danger,
-        forms,
-        source,
-    }
+impl Danger {
+    /// As the table writes it.
+    const WORDS: &'static [(&'static str, Danger)] = &[
+        ("loses-effect", Danger::LosesEffect),
+        ("unknown", Danger::Unknown),
+        ("harmful-product", Danger::HarmfulProduct),
+        ("violent", Danger::Violent),
+        ("toxic-gas", Danger::ToxicGas),
+    ];
 }
 
-const MMWR: &str =
-    "CDC, MMWR 1991;40(36): chlorine gas from hypochlorite and a phosphoric acid cleaner, California 1987–1989";
-const WASHINGTON: &str = "Washington State Department of Health, dangers of mixing bleach with cleaners";
-const FIRE_NOTICE: &str = "fire department safety notices";
-const CDC_2021: &str = "CDC, How to make 0.1 % chlorine solution, 2021: never mixed with another cleaner";
-const MEMORY: &str = "general chemistry, from memory; the safety data sheet decides";
+const FILE: &str = include_str!("pairs.csv");
 
 /// The table.
-pub const TABLE: &[Conflict] = &[
-    pair(Hypochlorite, Acid, Danger::ToxicGas, "chlorine-gas", MMWR),
-    pair(Hypochlorite, AceticAcid, Danger::ToxicGas, "chlorine-gas", WASHINGTON),
-    pair(Hypochlorite, Ammonia, Danger::ToxicGas, "chloramines", WASHINGTON),
-    pair(Hypochlorite, Alcohol, Danger::HarmfulProduct, "chloroform", FIRE_NOTICE),
-    pair(
-        Hypochlorite,
-        HydrogenPeroxide,
-        Danger::Violent,
-        "oxygen-and-heat",
-        WASHINGTON,
-    ),
-    pair(Hypochlorite, PeraceticAcid, Danger::ToxicGas, "chlorine-gas", MEMORY),
-    pair(
-        Hypochlorite,
-        Quaternary,
-        Danger::HarmfulProduct,
-        "lost-active-or-chloramines",
-        MEMORY,
-    ),
-    pair(
-        Hypochlorite,
-        Chloroisocyanurate,
-        Danger::Violent,
-        "nitrogen-trichloride",
-        MEMORY,
-    ),
-    pair(Hypochlorite, Iodine, Danger::ToxicGas, "chlorine-and-iodine", MEMORY),
-    pair(Hypochlorite, Chlorite, Danger::ToxicGas, "chlorine-dioxide", MEMORY),
-    pair(Hypochlorite, Combustible, Danger::Violent, "fire", MEMORY),
-    pair(Hypochlorite, AnionicDetergent, Danger::Unknown, "unknown", CDC_2021),
-    pair(Hypochlorite, Alkali, Danger::Unknown, "unknown", CDC_2021),
-    pair(Hypochlorite, Other, Danger::Unknown, "unknown", CDC_2021),
-    pair(Chloroisocyanurate, Acid, Danger::ToxicGas, "chlorine-gas", MEMORY),
-    pair(Chloroisocyanurate, AceticAcid, Danger::ToxicGas, "chlorine-gas", MEMORY),
-    pair(
-        Chloroisocyanurate,
-        Ammonia,
-        Danger::ToxicGas,
-        "nitrogen-trichloride",
-        MEMORY,
-    ),
-    pair(
-        Chloroisocyanurate,
-        Alcohol,
-        Danger::HarmfulProduct,
-        "chloroform",
-        MEMORY,
-    ),
-    pair(
-        Chloroisocyanurate,
-        HydrogenPeroxide,
-        Danger::Violent,
-        "oxygen-and-heat",
-        MEMORY,
-    ),
-    pair(
-        Chloroisocyanurate,
-        PeraceticAcid,
-        Danger::ToxicGas,
-        "chlorine-gas",
-        MEMORY,
-    ),
-    pair(
-        Chloroisocyanurate,
-        Quaternary,
-        Danger::HarmfulProduct,
-        "lost-active-or-chloramines",
-        MEMORY,
-    ),
-    pair(
-        Chloroisocyanurate,
-        Iodine,
-        Danger::ToxicGas,
-        "chlorine-and-iodine",
-        MEMORY,
-    ),
-    pair(
-        Chloroisocyanurate,
-        Chlorite,
-        Danger::ToxicGas,
-        "chlorine-dioxide",
-        MEMORY,
-    ),
-    pair(Chloroisocyanurate, Combustible, Danger::Violent, "fire", MEMORY),
-    pair(
-        Chloroisocyanurate,
-        Alkali,
-        Danger::Violent,
-        "nitrogen-trichloride",
-        MEMORY,
-    ),
-    pair(
-        Chloroisocyanurate,
-        AnionicDetergent,
-        Danger::Unknown,
-        "unknown",
-        CDC_2021,
-    ),
-    pair(Chloroisocyanurate, Other, Danger::Unknown, "unknown", CDC_2021),
-    pair(
-        HydrogenPeroxide,
-        AceticAcid,
-        Danger::HarmfulProduct,
-        "peracetic-acid",
-        FIRE_NOTICE,
-    ),
-    pair(HydrogenPeroxide, Combustible, Danger::Violent, "fire", MEMORY),
-    pair(HydrogenPeroxide, Alcohol, Danger::Violent, "fire-at-strength", MEMORY),
-    pair(HydrogenPeroxide, Alkali, Danger::Violent, "oxygen-and-heat", MEMORY),
-    pair(HydrogenPeroxide, Iodine, Danger::Violent, "oxygen-and-heat", MEMORY),
-    pair(PeraceticAcid, Combustible, Danger::Violent, "fire", MEMORY),
-    pair(PeraceticAcid, Alcohol, Danger::Violent, "fire-at-strength", MEMORY),
-    pair(PeraceticAcid, Alkali, Danger::Violent, "oxygen-and-heat", MEMORY),
-    pair(PeraceticAcid, Ammonia, Danger::Violent, "heat", MEMORY),
-    pair(PeraceticAcid, Iodine, Danger::ToxicGas, "iodine-vapour", MEMORY),
-    pair(PeraceticAcid, Chlorite, Danger::ToxicGas, "chlorine-dioxide", MEMORY),
-    pair(Chlorite, Acid, Danger::ToxicGas, "chlorine-dioxide", MEMORY),
-    pair(Chlorite, AceticAcid, Danger::ToxicGas, "chlorine-dioxide", MEMORY),
-    pair(Chlorite, Combustible, Danger::Violent, "fire", MEMORY),
-    pair(
-        Quaternary,
-        AnionicDetergent,
-        Danger::LosesEffect,
-        "no-disinfection",
-        MEMORY,
-    ),
-    pair(Acid, Alkali, Danger::Violent, "heat", MEMORY),
-    pair(AceticAcid, Alkali, Danger::Violent, "heat", MEMORY),
-    pair(Ammonia, Iodine, Danger::Violent, "nitrogen-triiodide", MEMORY),
-];
+pub static TABLE: LazyLock<Vec<Conflict>> = LazyLock::new(|| rows(FILE).filter_map(read).collect());
+
+/// The lines below the comments and the heading.
+fn rows(file: &'static str) -> impl Iterator<Item = &'static str> {
+    file.lines().filter(|line| !line.starts_with('#')).skip(1)
+}
+
+/// One line: `one,other,danger,forms,source`. The source comes last and alone may hold commas; it is in quotes where it
+/// does. A line that cannot be read is left out, and a test counts that none is.
+fn read(line: &'static str) -> Option<Conflict> {
+    let [one, other, danger, forms, source] = line.splitn(5, ',').collect::<Vec<_>>().try_into().ok()?;
+    Some(Conflict {
+        one: Family::from_name(one)?,
+        other: Family::from_name(other)?,
+        danger: Danger::WORDS.iter().find(|(word, _)| *word == danger)?.1,
+        forms,
+        source: source.trim_matches('"'),
+    })
+}
 
 /// The row of the table for two families, in either order.
 pub fn conflict(one: Family, other: Family) -> Option<&'static Conflict> {
@@ -210,30 +95,72 @@ pub fn conflicts(one: &[Family], other: &[Family]) -> Vec<&'static Conflict> {
 
 #[cfg(test)]
 mod tests {
+    use super::Family::*;
     use super::*;
 
+    /// Each kind of danger, as a source words it.
     #[test]
     fn published_pairs() {
-        for (one, other, forms) in [
-            (Hypochlorite, Acid, "chlorine-gas"),             // CDC, MMWR
-            (Hypochlorite, AceticAcid, "chlorine-gas"),       // Washington DOH
-            (Hypochlorite, Ammonia, "chloramines"),           // Washington DOH
-            (Hypochlorite, Alcohol, "chloroform"),            // fire department notice
-            (HydrogenPeroxide, AceticAcid, "peracetic-acid"), // fire department notice
-            (Hypochlorite, HydrogenPeroxide, "oxygen"),       // Washington DOH; the gas from memory
+        for (one, other, danger, forms) in [
+            // CDC, MMWR 1991;40(36)
+            (Hypochlorite, Acid, Danger::ToxicGas, "chlorine-gas"),
+            // Washington State Department of Health; California Department of Public Health, May 2023
+            (Hypochlorite, AceticAcid, Danger::ToxicGas, "chlorine-gas"),
+            (Hypochlorite, Ammonia, Danger::ToxicGas, "chloramines"),
+            // Chlorine Institute, Sodium Hypochlorite Incompatibility Chart: oxygen, may occur violently
+            (Hypochlorite, HydrogenPeroxide, Danger::Violent, "oxygen-and-heat"),
+            // Fire Engineering: toxic gases, chlorine and nitrogen trichloride among them
+            (
+                Hypochlorite,
+                Chloroisocyanurate,
+                Danger::ToxicGas,
+                "chlorine-and-nitrogen-trichloride",
+            ),
+            // NFPA 491M-1991 by way of CAMEO: alkyl hypochlorites, which explode in sunlight or heat; not chloroform
+            (Chloroisocyanurate, Alcohol, Danger::Violent, "alkyl-hypochlorites"),
+            // Standard Methods 4500-Cl B: chlorine sets iodine free; no source names chlorine gas
+            (Hypochlorite, Iodine, Danger::ToxicGas, "iodine-vapour"),
+            // ABC of Safety in the Biological Sciences: chlorine with hydrochloric acid
+            (HydrogenPeroxide, Acid, Danger::ToxicGas, "chlorine-gas-or-heat"),
+            // 40 CFR 264 Appendix V, 1-A and 1-B; 4-A and 4-B
+            (Acid, Ammonia, Danger::Violent, "heat"),
+            (Alkali, Alcohol, Danger::Violent, "fire-at-strength"),
+            // International Chemical Safety Card 1045
+            (Chlorite, Alcohol, Danger::Violent, "fire"),
+            // Stanford, after CDC: no two chlorine solutions
+            (Hypochlorite, Hypochlorite, Danger::Unknown, "unknown"),
+            // University of Iowa 8.2.9
+            (Quaternary, AnionicDetergent, Danger::LosesEffect, "no-disinfection"),
         ] {
             for (a, b) in [(one, other), (other, one)] {
-                assert!(conflict(a, b).unwrap().forms.contains(forms), "{a:?} {b:?}");
+                let row = conflict(a, b).unwrap();
+                assert_eq!((row.danger, row.forms), (danger, forms), "{a:?} {b:?}");
             }
         }
-        assert_eq!(conflict(Hypochlorite, Acid).unwrap().danger, Danger::ToxicGas);
+        assert!(
+            conflict(Hypochlorite, Alcohol)
+                .unwrap()
+                .source
+                .contains("World Chlorine Council")
+        );
+    }
+
+    #[test]
+    fn every_line_is_a_row_with_a_source() {
+        assert_eq!(TABLE.len(), rows(FILE).count(), "a line cannot be read");
+        assert!(TABLE.len() >= 55, "{} rows", TABLE.len());
+        for row in TABLE.iter() {
+            assert!(row.source.len() > 10 && !row.source.contains('"'), "{row:?}");
+            assert!(!row.source.contains("memory"), "{row:?}");
+            assert!(row.forms.chars().all(|c| c.is_ascii_lowercase() || c == '-'), "{row:?}");
+        }
     }
 
     #[test]
     fn chlorine_never_meets_any_other_cleaner() {
         // CDC 2021: do not mix chlorine solutions with any other cleaner.
         for chlorine in [Hypochlorite, Chloroisocyanurate] {
-            for other in Family::all().filter(|family| *family != chlorine) {
+            for other in Family::all() {
                 assert!(conflict(chlorine, other).is_some(), "{chlorine:?} {other:?}");
             }
         }
@@ -242,7 +169,6 @@ mod tests {
     #[test]
     fn each_pair_stands_once() {
         for (index, row) in TABLE.iter().enumerate() {
-            assert!(row.one != row.other && !row.forms.is_empty() && !row.source.is_empty());
             let first = TABLE
                 .iter()
                 .position(|r| (r.one, r.other) == (row.one, row.other) || (r.one, r.other) == (row.other, row.one));

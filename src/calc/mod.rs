@@ -15,9 +15,11 @@ pub mod food_contact_limits;
 pub mod humid_air;
 pub mod loads;
 pub mod mixing;
+pub mod never_words;
 pub mod real;
 pub mod strength;
 pub mod strip;
+pub mod vapour;
 pub mod ventilation;
 
 #[cfg(test)]

@@ -45,7 +45,7 @@ mod tests {
         assert_eq!(on_white([255, 255, 255]), 100);
     }
 
-    /// From memory, as every contrast checker shows it: #767676 is the lightest grey that passes, #777777 the first that fails.
+    /// Worked out by the formula of WCAG 2.2: #767676 is the lightest grey that passes, #777777 the first that fails.
     #[test]
     fn the_grey_on_each_side_of_the_limit() {
         assert_eq!(on_white([0x76; 3]), 454);

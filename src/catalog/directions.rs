@@ -28,6 +28,8 @@ pub struct Directions {
     pub coverage: Option<Film>,
     /// The methods the label permits.
     pub methods: Vec<Method>,
+    /// Whether the label directs spraying large areas, which a flammable solution needs.
+    pub large_areas: bool,
     /// The surfaces they are for.
     pub surface: Surface,
     /// What to rinse with afterwards, if anything.
@@ -67,6 +69,7 @@ fn read_directions(key: &str, node: &Node<'_>, form: Form, report: &mut Report) 
         "contact_time",
         "coverage",
         "methods",
+        "large_areas",
         "surface",
         "rinse",
         "reentry",
@@ -91,6 +94,7 @@ fn read_directions(key: &str, node: &Node<'_>, form: Form, report: &mut Report) 
     let coverage = fields.get("coverage").and_then(|n| n.parse(report, parse::film));
     let methods = fields.need("methods", report).and_then(|n| n.items_or_one(report));
     let methods = methods.map(|items| items.iter().filter_map(|n| n.choice(report, Method::WORDS)).collect());
+    let large_areas = fields.get("large_areas").map_or(Some(false), |n| n.flag(report));
     let surface = fields
         .get("surface")
         .map_or(Some(Surface::Hard), |n| n.choice(report, Surface::WORDS));
@@ -114,6 +118,7 @@ fn read_directions(key: &str, node: &Node<'_>, form: Form, report: &mut Report) 
         contact_time: contact_time?,
         coverage,
         methods: methods?,
+        large_areas: large_areas?,
         surface: surface?,
         rinse,
         reentry,

@@ -10,6 +10,7 @@ use super::sds::read_sds;
 use super::strip_scale::read_strip;
 use super::{Directions, Lots, Measured, Sds, StripScale, directions};
 use crate::calc::mixing::Family;
+use crate::calc::never_words::{Named, named};
 use crate::quantity::{Content, Density, Form, Time, parse};
 use crate::report::Report;
 use crate::yaml::{Fields, Node, Origin, nearest};
@@ -48,8 +49,9 @@ pub struct Product {
     pub never_with: Vec<String>,
     /// Its chemical families, for what must never meet: as the file lists them, and as its kind and CAS numbers tell.
     pub families: Vec<Family>,
-    /// Families that `never_with` names, where its words are known.
-    pub never_with_families: Vec<Family>,
+    /// What the words of `never_with` name, in its order.
+    #[serde(skip)]
+    pub never_with_named: Vec<Named>,
     /// How long the use solution may be kept.
     pub keeps: Option<Time>,
     /// Lots in store.
@@ -235,7 +237,7 @@ impl Product {
             sds: sds?,
             directions,
             strip,
-            never_with_families: never_with.iter().filter_map(|name| Family::from_name(name)).collect(),
+            never_with_named: never_with.iter().map(|words| named(words)).collect(),
             never_with,
             keeps,
             lots: lots.unwrap_or_default(),
@@ -285,6 +287,10 @@ fn families(kind: ProductKind, ingredients: &[Ingredient], written: &[Family]) -
     all.extend(kind.families());
     for cas in ingredients.iter().filter_map(|i| i.cas.as_deref()) {
         all.extend(Family::of_cas(cas));
+    }
+    // Vinegar is an acid too, whichever way it was listed.
+    if all.contains(&Family::AceticAcid) {
+        all.push(Family::Acid);
     }
     all.sort_unstable();
     all.dedup();

@@ -32,8 +32,8 @@ impl Regime {
     /// Its rules for hazards.
     ///
     /// Canada's Hazardous Products Regulations (SOR/2015-17) were drawn up together with those of the United States and
-    /// stand nearest to them (from memory); what they have beyond, such as biohazardous infectious materials, is not
-    /// classified here.
+    /// stand nearest to them: those for acute toxicity and skin were read and have the same figures (8.1.2, 8.1.5, 8.2.11),
+    /// the rest was not compared. What they have beyond, such as biohazardous infectious materials, is not classified here.
     pub fn rules(self) -> RuleSet {
         match self {
             Regime::UnitedStates | Regime::UnitedStatesGeneral | Regime::Canada => RuleSet::UnitedStates,

@@ -116,8 +116,7 @@ const EU_UK: Rules = Rules::Of(Regime::EuUk);
 const CANADA: Rules = Rules::Of(Regime::Canada);
 const CALIFORNIA: Rules = Rules::In(StateRule::California);
 
-const EPA: &str =
-    "EPA, Secondary Containers and Service Containers for Pesticides (the list itself from memory); advice, not law";
+const EPA: &str = "EPA, Secondary Containers and Service Containers for Pesticides (its list was not verified against the page); advice, not law";
 
 /// Every element that a set of rules names. Signal word, pictograms and precautionary statements are those that the
 /// classification calls for, and none where it calls for none.
@@ -126,7 +125,7 @@ const EPA: &str =
 /// that shows the hazard (signal word, pictograms, hazard statements); in the EU, where Directive 92/58/EEC asks for the
 /// pictograms and lets the rest be added, all that CLP asks of a package that is sold; in Canada the precautions that
 /// Québec asks for, and both languages, though the federal rule for decanted containers names no
-/// language (Part 6 of the Hazardous Products Regulations, from memory, binds suppliers).
+/// language (Part 6 of the Hazardous Products Regulations, which was not read, binds suppliers).
 pub(super) const TABLE: &[Row] = &[
     required(US, Element::Product, "29 CFR 1910.1200(f)(6)(i)"),
     required(US, Element::Signal, "29 CFR 1910.1200(f)(6)(i)"),

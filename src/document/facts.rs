@@ -45,6 +45,7 @@ fn fact_text(voice: &Voice<'_>, fact: &Fact) -> Result<String, DocumentError> {
             said?.join(", ")
         }
         Fact::Count(number) => units.count(number).main,
+        Fact::Volume(volume) => units.solution(volume).main,
         Fact::Strength(strength) => units.strength(strength).main,
         Fact::Share(share) => units.percent(share).main,
         Fact::Time(time) => voice.time(time),

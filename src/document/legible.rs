@@ -24,7 +24,8 @@ fn x_height() -> Number {
 ///
 /// Under EU and UK rules the pictogram sizes are those of Regulation (EC) 1272/2008 (CLP), Annex I, Table 1.3, for the
 /// container's capacity; x-heights and a pitch of lines of 120 % of the type are those of Regulation (EU) 2024/2865,
-/// taken before they bind. 29 CFR 1910.1200 names no size (from memory): 6 pt and 10 mm, the least that CLP names, are
+/// taken before they bind. 29 CFR 1910.1200 names no size (Appendix C.2.3 asks for a frame wide enough to be
+/// clearly visible): 6 pt and 10 mm, the least that CLP names, are
 /// the choice of this program.
 pub(super) fn least(rules: RuleSet, container: &Volume) -> Least {
     let six = Number::int(6);

@@ -312,7 +312,8 @@ fn steps(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Result<Vec<String>, Do
         words.word("steps.clean")?.to_owned(),
     ];
     let contact = voice.time(&treatment.directions.contact_time);
-    if treatment.tank_rinsed {
+    let changes = |caution: &Caution| caution.code == "rinse-tank" && caution.treatment == Some(treatment.number);
+    if treatment.tank_rinsed || voice.plan.cautions.iter().any(changes) {
         steps.push(words.word("steps.rinse_tank")?.to_owned());
     }
     if let Some(load) = treatment.loads.first() {

@@ -257,13 +257,12 @@ fn hazards(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Result<Vec<String>, 
             voice.units.count(&reason.threshold).main,
             reason.unit
         );
-        let memory = if reason.from_memory {
-            words.word("terminal.from_memory")?
-        } else {
-            ""
+        let read_in = match reason.is_read_in_the_rule() {
+            true => String::new(),
+            false => words.say("terminal.read_in", context! { source => reason.read_in })?,
         };
         lines.push(format!(
-            "{hazard} · {figures} · {}{memory} · {}",
+            "{hazard} · {figures} · {}{read_in} · {}",
             reason.rule,
             parts.join(", ")
         ));

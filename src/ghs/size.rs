@@ -1,5 +1,5 @@
-//! How large a label and its pictograms are at least in the EU: Regulation (EC) 1272/2008 Annex I 1.2.1, Table 1.3. The United States set no
-//! size (from memory).
+//! How large a label and its pictograms are at least in the EU: Regulation (EC) 1272/2008 Annex I 1.2.1, Table 1.3. 29 CFR
+//! 1910.1200 (C.2.3 of Appendix C) names no size of a pictogram.
 
 use serde::Serialize;
 

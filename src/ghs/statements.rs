@@ -66,14 +66,14 @@ pub struct Row {
     code: String,
     language: String,
     text: String,
-    /// Where the text differs from its source, or that it is from memory; empty for most.
+    /// Where the text differs from its source, or that it was not verified and what it rests on; empty for most.
     pub note: String,
 }
 
 impl Row {
-    /// Whether the text is from memory.
-    pub fn is_from_memory(&self) -> bool {
-        self.note.contains("from memory")
+    /// Whether the text was compared with the published one.
+    pub fn is_verified(&self) -> bool {
+        !self.note.contains("not verified")
     }
 
     /// The text with its blanks unfilled.

@@ -74,10 +74,34 @@ const STORE: &str = "lots in the company file";
 /// Every kind, in the order in which they are listed.
 pub const KINDS: &[Kind] = &[
     kind("never-with", Severity::Danger, Shown::Sheet, LABEL),
+    kind("never-with-unknown", Severity::Caution, Shown::Sheet, LABEL),
     kind("never-meet", Severity::Danger, Shown::Sheet, TABLE),
     kind("never-meet-area", Severity::Danger, Shown::Sheet, TABLE),
-    kind("rinse-tank", Severity::Danger, Shown::Sheet, TABLE),
+    kind(
+        "rinse-tank",
+        Severity::Danger,
+        Shown::Sheet,
+        "Clemson Extension, Home and Garden Information Center, on cleaning sprayers, 2024; 40 CFR 264.177(b) as a yardstick",
+    ),
     kind("loses-effect", Severity::Caution, Shown::Sheet, TABLE),
+    kind(
+        "flammable",
+        Severity::Danger,
+        Shown::Sheet,
+        "29 CFR 1910.106(a)(19) and (e)(6)(i), 1910.125: written for stores and dip tanks, used as a yardstick",
+    ),
+    kind(
+        "flammable-mist",
+        Severity::Danger,
+        Shown::Sheet,
+        "Health and Safety Executive, RR980: a mist burns below its liquid's flash point",
+    ),
+    kind(
+        "flammable-air",
+        Severity::Danger,
+        Shown::Sheet,
+        "29 CFR 1910.123(d) and 1910.124(b)(1), a quarter of the lower flammable limit, as a yardstick; NIOSH Pocket Guide",
+    ),
     kind("back-in-mist", Severity::Danger, Shown::Sheet, CDC),
     kind(
         "back-too-soon",

@@ -17,6 +17,8 @@ pub enum Fact {
     List(Vec<Fact>),
     /// A bare number.
     Count(Number),
+    /// How much liquid.
+    Volume(Volume),
     /// mg/L.
     Strength(Strength),
     /// Of a whole.

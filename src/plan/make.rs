@@ -3,7 +3,9 @@
 use jiff::civil::DateTime;
 
 use super::Plan;
+use super::flammable::flammables;
 use super::meetings::meetings;
+use super::tanks::tanks;
 use super::treatment::{self, Start};
 use crate::job::Job;
 use crate::report::Report;
@@ -14,7 +16,8 @@ const FORM: &str = "decant plan 2";
 /// Works out the plan of a job. Whatever cannot be worked out is told to `report`, all of it at once.
 pub fn plan(job: &Job, report: &mut Report) -> Option<Plan> {
     let mut treatments = Vec::new();
-    let mut cautions = meetings(job, report);
+    let mut cautions = meetings(job);
+    cautions.extend(tanks(job, report));
     let mut begins: DateTime = job.visit.start;
     for (i, written) in job.treatments.iter().enumerate() {
         let start = Start {
@@ -27,6 +30,7 @@ pub fn plan(job: &Job, report: &mut Report) -> Option<Plan> {
             treatments.push(treatment);
         }
     }
+    cautions.extend(flammables(job, &treatments, report));
     if report.has_errors() || treatments.len() < job.treatments.len() {
         return None;
     }

@@ -1,20 +1,18 @@
-//! What must never meet on one job: on the van, on a surface, in a tank.
+//! What must never meet on one job: on the van, on a surface.
 //!
-//! The products of two treatments are held against the table of `calc::mixing` and against what each product's own label
-//! says it must never meet. A tank that still holds what its hose keeps of one product would mix it into the first load of
-//! the next: that is an error until the job says that the tank is rinsed.
+//! The products of two treatments are compared with the table of `calc::mixing` and with what each product's own label
+//! says it must never meet. What a tank still holds of another product is judged in `tanks.rs`.
 
 use super::{Caution, Fact};
 use crate::calc::mixing::{Conflict, Danger, conflicts};
 use crate::catalog::Product;
-use crate::job::{Job, Treatment};
-use crate::report::Report;
+use crate::job::Job;
 
-/// Cautions for every pair of treatments; loads that would mix two products are told to `report`.
-pub(super) fn meetings(job: &Job, report: &mut Report) -> Vec<Caution> {
-    let mut cautions = Vec::new();
+/// Cautions for every pair of treatments, and for words of a label that cannot be checked.
+pub(super) fn meetings(job: &Job) -> Vec<Caution> {
+    let mut cautions = unchecked(job);
     for (later, second) in job.treatments.iter().enumerate() {
-        for (earlier, first) in job.treatments[..later].iter().enumerate() {
+        for first in &job.treatments[..later] {
             if first.product.key == second.product.key {
                 continue;
             }
@@ -22,14 +20,11 @@ pub(super) fn meetings(job: &Job, report: &mut Report) -> Vec<Caution> {
                 continue;
             };
             let about = |code| {
-                let caution = Caution::new(code, None)
+                Caution::new(code, None)
                     .with("one", Fact::text(&first.product.name))
                     .with("other", Fact::text(&second.product.name))
-                    .with("source", Fact::text(meeting.source));
-                match meeting.forms {
-                    Some(forms) => caution.with("forms", Fact::Word(format!("forms.{forms}"))),
-                    None => caution.with("forms", Fact::Word("forms.label-says-so".to_owned())),
-                }
+                    .with("source", Fact::text(meeting.source))
+                    .with("forms", meeting.fact())
             };
             let met = if meeting.loses_effect {
                 "loses-effect"
@@ -43,37 +38,54 @@ pub(super) fn meetings(job: &Job, report: &mut Report) -> Vec<Caution> {
                 caution.treatment = Some(later + 1);
                 cautions.push(caution);
             }
-            if first.sprayer_key == second.sprayer_key && last_in_tank(job, earlier, later) {
-                if second.tank_rinsed {
-                    let mut caution = about("rinse-tank").with("sprayer", Fact::text(&second.sprayer.name));
-                    caution.treatment = Some(later + 1);
-                    cautions.push(caution);
-                } else {
-                    would_mix(first, second, report);
-                }
-            }
         }
     }
     cautions
 }
 
-/// Whether no treatment between the two rinsed the tank already.
-fn last_in_tank(job: &Job, earlier: usize, later: usize) -> bool {
-    let key = &job.treatments[later].sprayer_key;
-    !job.treatments[earlier + 1..later]
-        .iter()
-        .any(|between| between.sprayer_key == *key && between.tank_rinsed)
+/// Words of `never_with` that name no family known here and no product of the company file: they are printed as they
+/// stand, and cannot be compared with another product.
+fn unchecked(job: &Job) -> Vec<Caution> {
+    let mut cautions = Vec::new();
+    for (index, treatment) in job.treatments.iter().enumerate() {
+        let product = &treatment.product;
+        let unknown: Vec<Fact> = product
+            .never_with_named
+            .iter()
+            .flat_map(|named| &named.unknown)
+            .filter(|words| !job.catalog.products.values().any(|other| is_called(other, words)))
+            .map(Fact::text)
+            .collect();
+        if !unknown.is_empty() {
+            let caution = Caution::new("never-with-unknown", Some(index + 1))
+                .with("product", Fact::text(&product.name))
+                .with("words", Fact::List(unknown));
+            cautions.push(caution);
+        }
+    }
+    cautions
 }
 
-fn would_mix(first: &Treatment, second: &Treatment, report: &mut Report) {
-    let message = format!(
-        "the first load would mix `{}` with what `{}` leaves in the tank and hose of `{}`",
-        second.product.key, first.product.key, second.sprayer_key
-    );
-    let problem = second.origin.key("sprayer").error("load-would-mix", message);
-    report.push(problem.hint(
-        "use another sprayer, or have tank and hose rinsed with water between the two and write `tank_rinsed: yes` here",
-    ));
+/// Whether the words are the product's name, its key, or the name of something it holds.
+fn is_called(product: &Product, words: &str) -> bool {
+    let words = words.trim().to_lowercase();
+    let names = [&product.name, &product.key];
+    let held = product.ingredients.iter().map(|ingredient| &ingredient.name);
+    names
+        .into_iter()
+        .chain(held)
+        .any(|name| name.trim().to_lowercase() == words)
+}
+
+/// Whether the label or data sheet of one product names the other.
+fn names(one: &Product, other: &Product) -> bool {
+    let written = one.never_with.iter().any(|words| is_called(other, words));
+    written
+        || one.never_with_named.iter().any(|named| {
+            named.everything
+                || named.families.iter().any(|family| other.families.contains(family))
+                || named.unknown.iter().any(|words| is_called(other, words))
+        })
 }
 
 pub(super) struct Meeting {
@@ -82,11 +94,20 @@ pub(super) struct Meeting {
     pub loses_effect: bool,
 }
 
+impl Meeting {
+    /// What is formed, as a word of the language files.
+    pub fn fact(&self) -> Fact {
+        Fact::Word(match self.forms {
+            Some(forms) => format!("forms.{forms}"),
+            None => "forms.label-says-so".to_owned(),
+        })
+    }
+}
+
 /// The worst that two products do to each other; what a label says of its own counts as well.
 pub(super) fn meeting(one: &Product, other: &Product) -> Option<Meeting> {
     let worst: Option<&Conflict> = conflicts(&one.families, &other.families).first().copied();
-    let named = |a: &Product, b: &Product| a.never_with_families.iter().any(|f| b.families.contains(f));
-    let label_says = named(one, other) || named(other, one);
+    let label_says = names(one, other) || names(other, one);
     match worst {
         Some(conflict) => Some(Meeting {
             forms: Some(conflict.forms),

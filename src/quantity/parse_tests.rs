@@ -49,7 +49,7 @@ fn us_volumes_and_masses_are_those_of_nist() {
 #[test]
 fn other_kinds_are_those_of_nist() {
     assert_eq!(*area("1 ft2").unwrap().as_square_metres(), exactly("0.09290304"));
-    // The international acre, from memory.
+    // The international acre: 43,560 ft² of the exact foot of 0.3048 m.
     assert_eq!(*area("1 acre").unwrap().as_square_metres(), exactly("4046.8564224"));
     assert_eq!(area("1 acre").unwrap(), area("43,560 ft2").unwrap());
     assert_eq!(*length("1 in").unwrap().as_metres(), exactly("0.0254"));

@@ -295,7 +295,7 @@ mod tests {
         );
     }
 
-    /// The international acre: 43 560 square feet, 4046.856 422 4 m² (from memory); not the US survey acre, 4046.872 610 m².
+    /// The international acre: 43 560 square feet, 4046.856 422 4 m² by the exact foot of 0.3048 m; not the US survey acre, 4046.872 610 m².
     #[test]
     fn the_acre_is_the_international_one() {
         assert_eq!(factor("acre"), factor("ft²") * Number::int(43_560));

@@ -166,7 +166,7 @@ fn dichloroisocyanurate_tablets() {
         let ratio = ratio(&one, Form::Tablet);
         assert_eq!(mg_per_l(&content, &plain(Form::Tablet), &ratio), n(published));
     }
-    // 1.67 g of NaDCC are called 1 g of active chlorine (from memory), 59.9 %: less than the pure salt holds.
+    // 1.67 g of NaDCC are called 1 g of active chlorine in the trade (not verified), 59.9 %: less than the pure salt holds.
     let pure = crate::calc::chlorine::available_chlorine_factor("2893-78-9").unwrap();
     assert!(pure.to_f64() * 1.67 > 1.0 && pure.to_f64() * 1.67 < 1.08);
     // The same catalogues: 3.5 mg NaDCC → 2 mg, 8.5 → 5, 17 → 10, 33 → 20, 67 → 40, 167 → 100 mg of chlorine: 57 to 61

@@ -72,7 +72,8 @@ fn peracetic_acid_from_its_own_data() {
     assert_eq!(at("3"), ["Skin Corr. 1A", "Eye Dam. 1"]);
 }
 
-/// Didecyldimethylammonium chloride and benzalkonium chloride, their classifications from memory: 10 % concentrates and 0.04 %
+/// Didecyldimethylammonium chloride and benzalkonium chloride, their classifications not verified against
+/// Annex VI: 10 % concentrates and 0.04 %
 /// (400 ppm) use solutions.
 #[test]
 fn quats() {

@@ -7,7 +7,7 @@
 use super::super::RuleSet;
 use super::super::class::{Category, Class, Hazard};
 use super::super::ingredient::{Ate, Ingredient};
-use super::{Findings, Measure, Note, UnknownAcute, percent, tenths};
+use super::{Findings, Measure, Note, UnknownAcute, percent, read_in, tenths};
 use crate::quantity::{Number, Share};
 
 /// One route: its class, the upper ends of Categories 1 to 4 (Table A.1.1, CLP Table 3.1.1), their converted point estimates
@@ -18,8 +18,8 @@ struct Route {
     limits: [Number; 4],
     points: [Number; 4],
     /// Estimates up to 5000 mg/kg are counted, above the 2000 mg/kg of Category 4 (A.1.3.6.1(a)). For breathing in no such figure
-    /// is printed; the same 2.5 times Category 4 is taken. So it is in the EU too, whose text may stop at Category 4 (from memory):
-    /// counting more is the side that protects.
+    /// is printed; the same 2.5 times Category 4 is taken. So it is in the EU too, whose text may stop at Category 4 (not
+    /// verified): counting more is the side that protects.
     counted: Number,
 }
 
@@ -166,7 +166,8 @@ fn estimate<'i>(ingredients: &'i [Ingredient], route: &Route) -> Option<Estimate
             }
             Brings::Nothing => continue,
         };
-        // Relevant from 1 % (A.1.3.3), and lower where it may matter: 0.1 % for Categories 1 to 3 (CLP Table 1.1, from memory).
+        // Relevant from 1 % (A.1.3.3), and lower where it may matter: 0.1 % for Categories 1 to 3 (CLP
+        // Table 1.1, not verified against the published text).
         let from = if place <= 2 { tenths(1) } else { percent(1) };
         if share < from {
             continue;
@@ -219,8 +220,11 @@ pub fn find(findings: &mut Findings<'_>) -> Vec<UnknownAcute> {
                 "29 CFR 1910.1200 App. A.1.3.6 and Table A.1.1",
                 "CLP Annex I 3.1.3.6 and Table 3.1.1",
             ),
-            // The EU's point estimates are the same from memory; so is the 0.1 % under either rule set.
-            from_memory: found.trace || (found.converted && findings.rules == RuleSet::EuUk),
+            read_in: match findings.rules {
+                _ if found.trace => read_in::NOT_VERIFIED,
+                RuleSet::EuUk if found.converted => read_in::AGENCY_GUIDE,
+                _ => read_in::THE_RULE,
+            },
             what: "acute toxicity estimate of the mixture, at most",
             value: found.value,
             threshold: route.limits[place].clone(),

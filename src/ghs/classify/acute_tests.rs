@@ -149,12 +149,12 @@ fn a_specific_limit_holds_beside_the_formula() {
     }
 }
 
-/// CLP Table 3.1.2 and Table 1.1 are from memory; the United States' points were read (Table A.1.2).
+/// CLP Table 3.1.2 was read in an agency's guide and Table 1.1 not at all; the United States' points in Table A.1.2.
 #[test]
-fn what_is_from_memory_says_so() {
+fn what_was_not_read_in_the_rule_says_so() {
     let flagged = |one: Ingredient, rules| {
         let found = classify(&Mixture::of(vec![one]), rules).unwrap();
-        found.hazards[0].why[0].from_memory
+        !found.hazards[0].why[0].is_read_in_the_rule()
     };
     let point = || ingredient("50", &["Acute Tox. 3 (oral)"]);
     assert!(flagged(point(), RuleSet::EuUk) && !flagged(point(), RuleSet::UnitedStates));
@@ -242,7 +242,7 @@ fn an_unsaid_form_of_inhalation_counts_as_mist_and_vapour() {
     assert_eq!(found(&half, RuleSet::EuUk), ["Acute Tox. 4 (inhalation, mist)"]);
 }
 
-/// CLP Table 1.1 (from memory): a Category 1 substance counts from 0.1 %.
+/// CLP Table 1.1 (not verified against the published text): a Category 1 substance counts from 0.1 %.
 #[test]
 fn a_trace_of_a_fatal_substance_counts() {
     assert_eq!(

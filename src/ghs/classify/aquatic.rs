@@ -65,7 +65,7 @@ fn note_assumed(findings: &mut Findings<'_>, class: Class) {
 fn measure(rule: &'static str, what: &'static str, value: Number) -> Measure {
     Measure {
         rule,
-        from_memory: false,
+        read_in: super::read_in::THE_RULE,
         what,
         value,
         threshold: percent(25),

@@ -40,7 +40,7 @@ pub fn find(findings: &mut Findings<'_>) {
     }
     let measure = Measure {
         rule: findings.rule("29 CFR 1910.1200 App. A.10.3.3.2.1", "CLP Annex I 3.10.3.3"),
-        from_memory: false,
+        read_in: super::read_in::THE_RULE,
         what: "sum of aspiration hazards, viscosity at 40 °C at most 20.5 mm²/s",
         value: sum,
         threshold: percent(10),

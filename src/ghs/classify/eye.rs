@@ -5,7 +5,7 @@
 use super::super::RuleSet;
 use super::super::class::{Category, Class, Hazard};
 use super::super::ingredient::{Ingredient, is_corrosive};
-use super::skin::{by_ph, is_extreme_alone, is_relevant, stands_alone, weighted};
+use super::skin::{by_ph, is_extreme_alone, is_relevant, stands_alone, twin, weighted};
 use super::{Findings, Measure, percent};
 use crate::quantity::{Number, Share};
 
@@ -72,11 +72,10 @@ fn irritant(findings: &Findings<'_>, relevant: &[&Ingredient]) -> Hazard {
 
 fn by_sum(findings: &mut Findings<'_>, relevant: &[&Ingredient]) {
     let rule = findings.rule("29 CFR 1910.1200 App. A Table A.3.3", "CLP Annex I Table 3.3.3");
-    // The EU's table is the same from memory.
-    let from_memory = findings.rules == RuleSet::EuUk;
+    let read_in = twin(findings.rules);
     let measure = |what, value, threshold| Measure {
         rule,
-        from_memory,
+        read_in,
         what,
         value,
         threshold: percent(threshold),
@@ -121,7 +120,7 @@ fn alone(findings: &mut Findings<'_>, relevant: &[&Ingredient]) {
         };
         let measure = Measure {
             rule: findings.rule("29 CFR 1910.1200 App. A Table A.3.4", "CLP Annex I Table 3.3.4"),
-            from_memory: findings.rules == RuleSet::EuUk,
+            read_in: twin(findings.rules),
             what,
             value: ingredient.share.as_percent(),
             threshold: percent(threshold),

@@ -5,6 +5,7 @@ mod aquatic;
 mod aspiration;
 mod eye;
 mod physical;
+mod read_in;
 mod sensitisation;
 mod single;
 mod skin;
@@ -67,13 +68,20 @@ pub struct Found {
     pub why: Vec<Reason>,
 }
 
+impl Reason {
+    /// Whether its figures were read in the text of the rule itself.
+    pub fn is_read_in_the_rule(&self) -> bool {
+        self.read_in == read_in::THE_RULE
+    }
+}
+
 /// One rule met.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct Reason {
     /// Where the rule stands, such as `29 CFR 1910.1200 App. A Table A.2.3`.
     pub rule: &'static str,
-    /// Whether the rule's figures are from memory: they stand where the text of the rule was not at hand.
-    pub from_memory: bool,
+    /// Where the rule's figures were read: the rule's own text, another text that has them, or that they are not verified.
+    pub read_in: &'static str,
     /// The ingredients that met it.
     pub parts: Vec<Part>,
     /// What was compared, such as `sum of skin corrosives`.
@@ -195,10 +203,10 @@ struct Findings<'a> {
     notes: Vec<Note>,
 }
 
-/// A figure held against a threshold.
+/// A figure compared with a threshold.
 struct Measure {
     rule: &'static str,
-    from_memory: bool,
+    read_in: &'static str,
     what: &'static str,
     value: Number,
     threshold: Number,
@@ -217,7 +225,7 @@ impl Findings<'_> {
     fn add<'i>(&mut self, hazard: Hazard, measure: Measure, parts: impl IntoIterator<Item = &'i Ingredient>) {
         let reason = Reason {
             rule: measure.rule,
-            from_memory: measure.from_memory,
+            read_in: measure.read_in,
             parts: parts.into_iter().map(part).collect(),
             what: measure.what,
             value: measure.value,
@@ -259,7 +267,7 @@ impl Findings<'_> {
         if let Some(limit) = met.min_by_key(|limit| (limit.hazard.rank(), &limit.at_least)) {
             let measure = Measure {
                 rule: "specific concentration limit of the ingredient",
-                from_memory: false,
+                read_in: read_in::THE_RULE,
                 what: "share of the ingredient",
                 value: ingredient.share.as_percent(),
                 threshold: limit.at_least.as_percent(),

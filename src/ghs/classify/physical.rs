@@ -4,14 +4,16 @@
 use super::super::RuleSet;
 use super::super::class::{Category, Class, Hazard};
 use super::super::ingredient::{Figure, FlashPoint, Ingredient};
-use super::{Findings, Measure, Note, percent, tenths};
+use super::{Findings, Measure, Note, percent, read_in, tenths};
 use crate::quantity::Number;
 
-/// Below this share of the whole an ingredient is not expected to make a watery mixture flammable or oxidising. Judgement, no source.
+/// Below this share of the whole an ingredient is not expected to make a watery mixture flammable or oxidising. No published
+/// rule; a judgement.
 const TRACE: i64 = 1;
 
 /// From this share by weight of flammable liquids on, a watery mixture of unknown flash point is taken to burn as its worst ingredient
-/// does: 24 % by volume of ethanol is 19 % by weight, and the transport rules free aqueous alcohol up to 24 % by volume (from memory).
+/// does: 24 % by volume of ethanol is 19 % by weight, and 49 CFR 173.150(e) frees aqueous alcohol up to 24 % by volume. No published rule
+/// for classification; chosen because it protects.
 const BURNS: i64 = 19;
 
 /// Finds physical hazards.
@@ -39,7 +41,7 @@ fn stated(findings: &Findings<'_>, class: Class) -> Option<Hazard> {
 fn carry_on(findings: &mut Findings<'_>, hazard: Hazard) {
     let measure = Measure {
         rule: "stated by the safety data sheet",
-        from_memory: false,
+        read_in: read_in::THE_RULE,
         what: if findings.mixture.diluted {
             "stated of the concentrate"
         } else {
@@ -121,7 +123,7 @@ fn by_flash_point(findings: &mut Findings<'_>, point: &Number, sheet: Option<Haz
     };
     let measure = Measure {
         rule: findings.rule("29 CFR 1910.1200 App. B Table B.6.1", "CLP Annex I Table 2.6.1"),
-        from_memory: false,
+        read_in: read_in::THE_RULE,
         what: if below == 23 {
             "flash point, below"
         } else {
@@ -148,7 +150,7 @@ fn without_flash_point(findings: &mut Findings<'_>, parts: &[&Ingredient], total
     }
     let measure = Measure {
         rule: "flash point not known: the worst ingredient's category is taken",
-        from_memory: true,
+        read_in: read_in::OWN,
         what: "sum of flammable liquids",
         value: total,
         threshold: percent(BURNS),
@@ -180,7 +182,7 @@ fn oxidising(findings: &mut Findings<'_>) {
             let hazard = in_solution(findings, hazard);
             let measure = Measure {
                 rule: "no test and no specific limit known: the ingredient's category is taken",
-                from_memory: true,
+                read_in: read_in::OWN,
                 what: "share of the ingredient",
                 value: ingredient.share.as_percent(),
                 threshold: percent(TRACE),
@@ -221,8 +223,8 @@ fn is_hydrogen_peroxide(ingredient: &Ingredient) -> bool {
     ingredient.cas.as_deref() == Some("7722-84-1") || NAMES.iter().any(|known| name.contains(known))
 }
 
-/// 16 × groups × share / molar mass, in per cent; `None` where an organic peroxide's molecule is not described. The coefficient, the
-/// atomic mass of oxygen, is from memory: the copies of the rule show the formula as a picture.
+/// 16 × groups × share / molar mass, in per cent; `None` where an organic peroxide's molecule is not described. The coefficient is
+/// oxygen's atomic mass; it was not verified, since the copies of the rule show the formula as a picture.
 fn available_oxygen(peroxides: &[&Ingredient]) -> Option<Number> {
     let mut sum = Number::zero();
     for ingredient in peroxides {
@@ -278,7 +280,11 @@ fn organic_peroxide(findings: &mut Findings<'_>) {
     let Some(hazard) = worst else { return };
     let measure = Measure {
         rule: findings.rule("29 CFR 1910.1200 App. B.15.2.1", "CLP Annex I 2.15.2.1"),
-        from_memory: oxygen.is_none() || findings.rules == RuleSet::EuUk,
+        read_in: match findings.rules {
+            _ if oxygen.is_none() => read_in::OWN,
+            RuleSet::EuUk => read_in::UNITED_STATES_TWIN,
+            RuleSet::UnitedStates => read_in::THE_RULE,
+        },
         what: "available oxygen, above; the ingredient's type is taken until it is tested",
         value: oxygen.unwrap_or_else(Number::zero),
         threshold: allowed.unwrap_or_else(Number::zero),

@@ -4,17 +4,16 @@
 use super::super::RuleSet;
 use super::super::class::{Category, Class, Hazard};
 use super::super::ingredient::Ingredient;
-use super::{Findings, Measure, Note, tenths};
+use super::{Findings, Measure, Note, read_in, tenths};
 use crate::quantity::Number;
 
-/// The generic limit in per cent. The EU's 1.0 % for an undivided Category 1 is from memory; where the United States' table gives
-/// 0.1 % for it, that table was read.
-fn generic(rules: RuleSet, category: Category) -> (Number, bool) {
+/// The generic limit in per cent, and where it was read. For an undivided Category 1 the EU has 1.0 %, the United States 0.1 %.
+fn generic(rules: RuleSet, category: Category) -> (Number, &'static str) {
     match (rules, category) {
-        (RuleSet::UnitedStates, Category::OneB) => (tenths(10), false),
-        (RuleSet::UnitedStates, _) => (tenths(1), false),
-        (RuleSet::EuUk, Category::OneA) => (tenths(1), true),
-        (RuleSet::EuUk, _) => (tenths(10), true),
+        (RuleSet::UnitedStates, Category::OneB) => (tenths(10), read_in::THE_RULE),
+        (RuleSet::UnitedStates, _) => (tenths(1), read_in::THE_RULE),
+        (RuleSet::EuUk, Category::OneA) => (tenths(1), read_in::REPRINT),
+        (RuleSet::EuUk, _) => (tenths(10), read_in::REPRINT),
     }
 }
 
@@ -25,11 +24,11 @@ pub fn find(findings: &mut Findings<'_>) {
             let Some(hazard) = ingredient.worst(class) else {
                 continue;
             };
-            let (threshold, from_memory) = generic(findings.rules, hazard.category());
+            let (threshold, read_in) = generic(findings.rules, hazard.category());
             if !findings.by_specific_limit(ingredient, class) {
                 let measure = Measure {
                     rule: findings.rule("29 CFR 1910.1200 App. A Table A.4.5", "CLP Annex I Table 3.4.5"),
-                    from_memory,
+                    read_in,
                     what: "share of the ingredient",
                     value: ingredient.share.as_percent(),
                     threshold: threshold.clone(),
@@ -43,7 +42,7 @@ pub fn find(findings: &mut Findings<'_>) {
     }
 }
 
-/// CLP Table 3.4.6, from memory: from a tenth of the ingredient's limit it is named by EUH208.
+/// CLP Table 3.4.6, which was not read itself; the text of EUH210 (Annex II 2.10) was, and gives the same values: from a tenth of the ingredient's limit it is named by EUH208.
 fn elicitation(findings: &mut Findings<'_>, ingredient: &Ingredient, class: Class, generic: Number) {
     let own = ingredient.lowest_limit(|hazard| hazard.class() == class);
     let limit = own.map_or(generic, |own| own.as_percent());
@@ -63,7 +62,7 @@ mod tests {
     use super::super::classify;
     use super::*;
 
-    /// 29 CFR 1910.1200 App. A Table A.4.5; CLP Table 3.4.5 from memory. They differ for an undivided Category 1.
+    /// 29 CFR 1910.1200 App. A Table A.4.5; CLP Table 3.4.5 from a reprint. They differ for an undivided Category 1.
     #[test]
     fn limits_differ_between_the_rule_sets() {
         for (hazard, percent, us, eu) in [
@@ -92,7 +91,7 @@ mod tests {
         }
     }
 
-    /// CLP Table 3.4.6 (from memory, but the same values are those of EUH210 in Annex II 2.10): 0.1 %, and 0.01 % for 1A.
+    /// CLP Table 3.4.6, by the text of EUH210 in Annex II 2.10, which gives the same values: 0.1 %, and 0.01 % for 1A.
     #[test]
     fn without_a_limit_of_its_own_it_is_named_from_a_tenth_of_the_generic_one() {
         for kind in ["Skin Sens.", "Resp. Sens."] {
@@ -124,7 +123,7 @@ mod tests {
         assert!(found(&two, RuleSet::EuUk).is_empty());
     }
 
-    /// CLP 3.4.3.3.2 and Table 3.4.6 (the tenth from memory).
+    /// CLP 3.4.3.3.2 and Table 3.4.6 (a tenth of a specific limit: Annex II 2.10).
     #[test]
     fn below_the_limit_a_sensitiser_is_named() {
         let mut isothiazolinone = ingredient("0.0015", &["Skin Sens. 1A"]);

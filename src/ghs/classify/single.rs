@@ -1,10 +1,10 @@
 //! Hazards for which one ingredient at its limit classifies the mixture and nothing is summed: mutagens, carcinogens, reproductive
-//! toxicants. 29 CFR 1910.1200 App. A Tables A.5.1, A.6.1, A.7.1; CLP Annex I Tables 3.5.2 and 3.6.2 (from memory) and 3.7.2 (read in the
-//! European Chemicals Agency's helpdesk exercises of 2012).
+//! toxicants. 29 CFR 1910.1200 App. A Tables A.5.1, A.6.1, A.7.1; CLP Annex I Tables 3.5.2, 3.6.2 and 3.7.2, whose
+//! figures were read in TRGS 201 (2017), 2.2.5, those of 3.7.2 also in the European Chemicals Agency's helpdesk exercises of 2012.
 
 use super::super::RuleSet;
 use super::super::class::{Category, Class, Hazard};
-use super::{Findings, Measure, tenths};
+use super::{Findings, Measure, read_in, tenths};
 
 /// The place of the rule and the limit in tenths of a per cent, United States and EU.
 fn generic(hazard: Hazard) -> Option<[(&'static str, i64); 2]> {
@@ -47,10 +47,10 @@ pub fn find(findings: &mut Findings<'_>) {
             }
             let eu = findings.rules == RuleSet::EuUk;
             let (rule, limit) = tables[usize::from(eu)];
-            let from_memory = eu && matches!(class, Class::Mutagen | Class::Carcinogen);
+            let read_in = if eu { read_in::TRGS_CMR } else { read_in::THE_RULE };
             let measure = Measure {
                 rule,
-                from_memory,
+                read_in,
                 what: "share of the ingredient",
                 value: ingredient.share.as_percent(),
                 threshold: tenths(limit),
@@ -68,7 +68,7 @@ mod tests {
     use super::*;
 
     /// 29 CFR 1910.1200 App. A Tables A.5.1, A.6.1, A.7.1 (reproductive limit as corrected, 89 FR 81829); CLP Table 3.7.2 from the
-    /// European Chemicals Agency's helpdesk exercises of 2012, Tables 3.5.2 and 3.6.2 from memory.
+    /// European Chemicals Agency's helpdesk exercises of 2012, Tables 3.5.2 and 3.6.2 from TRGS 201 (2017), 2.2.5.
     #[test]
     fn limits_at_and_below() {
         for (hazard, us, eu) in [

@@ -5,12 +5,13 @@
 //! letter, the weighted sum 10 × Category 1 + Category 2 included; a specific limit takes the generic one's place in the sum.
 //!
 //! The figures were read in the United States' text. Of the EU's, Table 3.2.3 was read in the European Chemicals Agency's helpdesk
-//! exercises of 2012; its sub-categories and Table 3.2.4 are the same from memory, and their reasons say so.
+//! exercises of 2012; its sub-categories and Table 3.2.4 could not be read; they are taken to be those of the United States,
+//! and their reasons say so.
 
 use super::super::RuleSet;
 use super::super::class::{Category, Class, Hazard};
 use super::super::ingredient::{Additivity, Figure, Ingredient, is_corrosive};
-use super::{Findings, Measure, Note, percent};
+use super::{Findings, Measure, Note, percent, read_in};
 use crate::quantity::{Number, Share};
 
 const CORROSIVE: Hazard = Hazard::of(Class::Skin, Category::One);
@@ -84,7 +85,10 @@ pub(super) fn by_ph(findings: &mut Findings<'_>, hazards: &[Hazard]) {
                 };
                 let measure = Measure {
                     rule: findings.rule(united_states, eu_uk),
-                    from_memory: findings.rules == RuleSet::EuUk && hazard.class() == Class::Eye,
+                    read_in: match (findings.rules, hazard.class()) {
+                        (RuleSet::EuUk, Class::Eye) => read_in::REPRINT,
+                        _ => read_in::THE_RULE,
+                    },
                     what: if acid {
                         "pH of the mixture, at most"
                     } else {
@@ -102,10 +106,18 @@ pub(super) fn by_ph(findings: &mut Findings<'_>, hazards: &[Hazard]) {
     }
 }
 
+/// Where the figures of a table were read whose counterpart in the EU could not be.
+pub(super) fn twin(rules: RuleSet) -> &'static str {
+    match rules {
+        RuleSet::UnitedStates => read_in::THE_RULE,
+        RuleSet::EuUk => read_in::UNITED_STATES_TWIN,
+    }
+}
+
 fn sum_rule(findings: &Findings<'_>, what: &'static str, value: Number, threshold: i64) -> Measure {
     Measure {
         rule: findings.rule("29 CFR 1910.1200 App. A Table A.2.3", "CLP Annex I Table 3.2.3"),
-        from_memory: false,
+        read_in: read_in::THE_RULE,
         what,
         value,
         threshold: percent(threshold),
@@ -157,7 +169,7 @@ fn corrosion_by_sum(findings: &mut Findings<'_>, relevant: &[&Ingredient]) {
     ];
     for (category, what, sum, parts) in steps {
         let measure = Measure {
-            from_memory: findings.rules == RuleSet::EuUk,
+            read_in: twin(findings.rules),
             ..sum_rule(findings, what, sum, 5)
         };
         if findings.if_at_least(Hazard::of(Class::Skin, category), measure, parts) {
@@ -204,7 +216,7 @@ fn alone(findings: &mut Findings<'_>, relevant: &[&Ingredient]) {
         };
         let measure = Measure {
             rule: findings.rule("29 CFR 1910.1200 App. A Table A.2.4", "CLP Annex I Table 3.2.4"),
-            from_memory: findings.rules == RuleSet::EuUk,
+            read_in: twin(findings.rules),
             what,
             value: ingredient.share.as_percent(),
             threshold: percent(threshold),

@@ -4,7 +4,7 @@ use super::super::RuleSet;
 use super::super::class::{Category, Class, Hazard};
 use super::super::ingredient::Ingredient;
 use super::skin::{is_relevant, weighted};
-use super::{Findings, Measure, percent};
+use super::{Findings, Measure, percent, read_in};
 use crate::quantity::Number;
 
 /// Finds it.
@@ -19,18 +19,18 @@ pub fn find(findings: &mut Findings<'_>) {
     }
 }
 
-/// Categories 1 and 2: one ingredient at its limit. United States: 1 % of Category 1 gives 1, of Category 2 gives 2. EU (from memory):
-/// 10 % gives the ingredient's own category, 1 to 10 % of Category 1 gives 2.
+/// Categories 1 and 2: one ingredient at its limit. United States: 1 % of Category 1 gives 1, of Category 2 gives 2. EU (read in
+/// TRGS 201 (2017), 2.2.6): 10 % gives the ingredient's own category, 1 to 10 % of Category 1 gives 2.
 fn by_ingredient(findings: &mut Findings<'_>, ingredient: &Ingredient, class: Class) {
     let Some(stated) = ingredient.worst(class) else { return };
-    let from_memory = findings.rules == RuleSet::EuUk;
+    let eu = findings.rules == RuleSet::EuUk;
     let rule = match class {
         Class::StotSingle => findings.rule("29 CFR 1910.1200 App. A Table A.8.2", "CLP Annex I Table 3.8.3"),
         _ => findings.rule("29 CFR 1910.1200 App. A Table A.9.3", "CLP Annex I Table 3.9.4"),
     };
     let measure = |threshold: i64| Measure {
         rule,
-        from_memory,
+        read_in: if eu { read_in::TRGS_STOT } else { read_in::THE_RULE },
         what: "share of the ingredient",
         value: ingredient.share.as_percent(),
         threshold: percent(threshold),
@@ -38,18 +38,19 @@ fn by_ingredient(findings: &mut Findings<'_>, ingredient: &Ingredient, class: Cl
     };
     let own = findings.by_specific_limit(ingredient, class);
     if !own {
-        let threshold = if from_memory { 10 } else { 1 };
+        let threshold = if eu { 10 } else { 1 };
         findings.if_at_least(stated, measure(threshold), [ingredient]);
     }
     // A limit written for Category 1 alone leaves the generic one for Category 2 standing.
     let second = Hazard::of(class, Category::Two);
     let own_second = ingredient.lowest_limit(|hazard| hazard == second).is_some();
-    if from_memory && stated.category() == Category::One && !own_second {
+    if eu && stated.category() == Category::One && !own_second {
         findings.if_at_least(second, measure(1), [ingredient]);
     }
 }
 
-/// Category 3: 20 % in sum, each effect by itself (A.8.3.4.5, whose text calls 20 % appropriate; CLP 3.8.3.4.5 from memory).
+/// Category 3: 20 % in sum, each effect by itself (A.8.3.4.5, whose text calls 20 % appropriate; CLP 3.8.3.4.5, read in TRGS 201,
+/// 2.2.6).
 fn by_sum(findings: &mut Findings<'_>, class: Class) {
     let own = |ingredient: &Ingredient| ingredient.lowest_limit(|hazard| hazard.class() == class).cloned();
     let ingredients = findings.ingredients;
@@ -64,7 +65,10 @@ fn by_sum(findings: &mut Findings<'_>, class: Class) {
         .sum();
     let measure = Measure {
         rule: findings.rule("29 CFR 1910.1200 App. A.8.3.4.5", "CLP Annex I 3.8.3.4.5"),
-        from_memory: findings.rules == RuleSet::EuUk,
+        read_in: match findings.rules {
+            RuleSet::EuUk => read_in::TRGS_STOT,
+            RuleSet::UnitedStates => read_in::THE_RULE,
+        },
         what: match class {
             Class::StotRespiratory => "sum of respiratory irritants",
             _ => "sum of narcotic ingredients",
@@ -85,7 +89,7 @@ mod tests {
     use super::super::bench::{found, found_in_both, ingredient, share};
     use super::*;
 
-    /// 29 CFR 1910.1200 App. A Tables A.8.2 and A.9.3; the EU column (CLP Tables 3.8.3, 3.9.4) from memory.
+    /// 29 CFR 1910.1200 App. A Tables A.8.2 and A.9.3; the EU column (CLP Tables 3.8.3, 3.9.4) from TRGS 201, 2.2.6.
     #[test]
     fn limits_differ_between_the_rule_sets() {
         for (percent, of_one_us, of_two_us, of_one_eu, of_two_eu) in [
@@ -148,7 +152,7 @@ mod tests {
         assert_eq!(found_in_both(vec![ingredient("20", &both)]), both);
     }
 
-    /// Hydrogen peroxide, index 008-003-00-9 of CLP Annex VI: 35 % (from memory).
+    /// Hydrogen peroxide, index 008-003-00-9 of CLP Annex VI: 35 % (not verified against the published text).
     #[test]
     fn hydrogen_peroxide_irritates_from_its_own_limit() {
         let at = |percent| {
