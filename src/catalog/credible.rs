@@ -265,7 +265,7 @@ fn available_chlorine(product: &Product, report: &mut Report) {
             percent(share)
         );
         let mut problem = origin.error("chlorine-over-compound", message);
-        if claim.named && *share <= 1 {
+        if claim.named && matches!(product.available_chlorine, Some(Content::ByWeight(_))) && *share <= 1 {
             let gives = percent(&(share * &claim.most.dry));
             problem = problem.hint(format!(
                 "if {} % is the content of the compound, write it at the ingredient; its available chlorine is {gives} %",

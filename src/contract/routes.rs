@@ -114,7 +114,7 @@ fn place(site: &Site, routes: &[Route], report: &mut Report) -> Place {
             bad(
                 "start",
                 "bad-time",
-                match yaml::offset_in(&text) {
+                match yaml::offset_in(text) {
                     Some(offset) => {
                         format!("`{text}` names a time zone or an offset (`{offset}`); times here are what the clocks at the site show")
                     }

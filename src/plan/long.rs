@@ -1,6 +1,5 @@
 //! How long a visit may be: a day, unless the job says so.
 
-use jiff::Unit;
 use jiff::civil::DateTime;
 
 use crate::job::Job;
@@ -10,9 +9,8 @@ use crate::report::Report;
 /// Whether the last load is sprayed within the visit's longest time; tells it where not. No published rule; chosen because it
 /// protects: a crew does not work round the clock, and such a plan comes of a slip in an area, a coverage or a flow.
 pub(super) fn fits(job: &Job, sprayed_by: DateTime, report: &mut Report) -> bool {
-    let seconds = (sprayed_by - job.visit.start).total(Unit::Second).unwrap_or(f64::MAX);
-    // Whole seconds: times are carried up to them, and a double holds every one of them exactly.
-    let takes = Time::seconds(Number::from_f64(seconds).unwrap_or_else(Number::zero));
+    // Times are carried up to whole seconds.
+    let takes = Time::seconds(Number::int(sprayed_by.duration_since(job.visit.start).as_secs()));
     if takes <= job.visit.longest {
         return true;
     }

@@ -178,8 +178,6 @@ ranges! {
     BLOCK: Strength, "a block of a strip", "0.01 mg/L", "200,000 mg/L", "", true;
     /// The strength that a label prints.
     STATED: Strength, "the strength of a use solution", "0.1 mg/L", "1,000,000 mg/L", "", true;
-    /// What a strip or an instrument shows.
-    READING: Strength, "a reading", "0.001 mg/L", "1,000,000 mg/L", "", true;
     /// Hardness of water as calcium carbonate. Sea water has about 6,600 mg/L.
     HARDNESS: Strength, "the hardness of water", "0.1 mg/L", "10,000 mg/L", "", true;
     /// One tablet.
@@ -193,7 +191,7 @@ ranges! {
     /// Where boiling begins.
     BOILING: Temperature, "a boiling point", "-100 C", "1,000 C", "-148 °F to 1,832 °F", false;
     /// A side of a label or of its sheet.
-    PAPER: Length, "a side of label stock", "5 mm", "3 m", "0.2 in to 118 in", false;
+    PAPER: Length, "a side of label stock", "5 mm", "10 m", "0.2 in to 394 in", false;
     /// A side of a surface.
     SIDE: Length, "a side of a surface", "1 cm", "10 km", "0.4 in to 32,800 ft", false;
     /// A surface.

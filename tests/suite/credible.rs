@@ -106,7 +106,7 @@ fn a_confirmed_density_and_a_confirmed_long_visit_go_through() {
         "visit-longer-than-the-job-says",
         "job.yaml",
         "longest: 2 h",
-        "longest: 6 h",
+        "longest: 20 h",
     );
     decant(&long.path().join("case"), ["plan", "job.yaml"]).must_end_with(0);
 }
@@ -137,8 +137,7 @@ fn a_fault_of_the_company_file_is_reported_once() {
     let copy = Copy::of("ferry-terminal");
     copy.change_company("    density: 0.99 kg/L\n", "");
     let run = decant(&copy.folder, ["plan", "job.yaml"]).must_end_with(2);
-    let dilution = run.stderr.matches("MissingDensity").count() + run.stderr.matches("the density").count();
-    assert!(dilution >= 1, "{}", run.stderr);
+    assert!(run.stderr.contains("needs the liquid's density"), "{}", run.stderr);
     let mut places: Vec<&str> = run.stderr.lines().filter(|line| line.starts_with("  --> ")).collect();
     let all = places.len();
     places.sort_unstable();

@@ -257,7 +257,9 @@ fn read_size(node: &Node<'_>, report: &mut Report) -> Option<(Length, Length)> {
     match node.parse(report, parse::extent)? {
         Extent::Rectangle { length, width } if !length.is_zero() && !width.is_zero() => {
             let text = node.text(report)?;
-            let checked = [&length, &width].into_iter().try_for_each(|side| range::PAPER.check(side, &text));
+            let checked = [&length, &width]
+                .into_iter()
+                .try_for_each(|side| range::PAPER.check(side, &text));
             if let Err(refusal) = checked {
                 report.push(node.error("out-of-range", refusal.message));
                 return None;
