@@ -1,5 +1,6 @@
 //! Problems, collected and spoken to the user: what is wrong, where, and what to do.
 
+use std::collections::BTreeSet;
 use std::fmt::{self, Write};
 
 use serde::Serialize;
@@ -80,6 +81,9 @@ impl Diagnostic {
 #[derive(Clone, Debug, Default, PartialEq, Eq, Serialize)]
 pub struct Report {
     problems: Vec<Diagnostic>,
+    /// Code, place and message of each, so that what two treatments find in one company file is reported once.
+    #[serde(skip)]
+    seen: BTreeSet<(&'static str, String, String, String)>,
 }
 
 impl Report {
@@ -88,8 +92,14 @@ impl Report {
         Report::default()
     }
 
-    /// One more.
+    /// One more, unless the same is reported of the same place already.
     pub fn push(&mut self, problem: Diagnostic) {
+        if let Some(place) = &problem.place {
+            let (file, path) = (place.file.clone(), place.path.clone());
+            if !self.seen.insert((problem.code, file, path, problem.message.clone())) {
+                return;
+            }
+        }
         self.problems.push(problem);
     }
 
@@ -188,6 +198,21 @@ mod tests {
             .hint("did you mean `gal`?");
         let expected = "error[unknown-unit]: `5 gl` has a unit that is not known\n  --> job.yaml:12:14  treatments[0].reserve\n      |\n   12 |     reserve: 5 gl\n      |              ^\n  = did you mean `gal`?\n";
         assert_eq!(problem.to_string(), expected);
+    }
+
+    #[test]
+    fn the_same_problem_of_the_same_place_is_reported_once() {
+        let place = |path: &str| Place {
+            file: "company.yaml".into(),
+            path: path.into(),
+            spot: None,
+        };
+        let mut report = Report::new();
+        for path in ["products.a", "products.a", "products.b"] {
+            report.push(Diagnostic::error("no-coverage", "not known").at(place(path)));
+        }
+        report.push(Diagnostic::error("no-coverage", "known otherwise").at(place("products.a")));
+        assert_eq!(report.problems().len(), 3);
     }
 
     #[test]

@@ -3,7 +3,7 @@
 use serde::Serialize;
 
 use crate::calc::Amount;
-use crate::quantity::{Form, Number, QuantityError, parse};
+use crate::quantity::{Form, Number, QuantityError, parse, range};
 use crate::report::Report;
 use crate::yaml::Node;
 
@@ -27,6 +27,14 @@ pub(super) fn read_containers(node: &Node<'_>, form: Form, report: &mut Report) 
         let Some(written) = item.text(report) else { continue };
         if !holds.value().is_positive() {
             report.push(item.error("out-of-range", "a container holds more than nothing"));
+        } else if let Err(refusal) = believed(&holds, &written) {
+            let problem = item.error("out-of-range", refusal.message);
+            report.push(
+                refusal
+                    .hints
+                    .into_iter()
+                    .fold(problem, |problem, hint| problem.hint(hint)),
+            );
         } else if sizes.iter().any(|other| other.holds == holds) {
             report.push(item.error("container-twice", format!("the size `{written}` is given twice")));
         } else {
@@ -35,6 +43,16 @@ pub(super) fn read_containers(node: &Node<'_>, form: Form, report: &mut Report) 
     }
     sizes.sort_by_key(|size| std::cmp::Reverse(size.holds.value()));
     sizes
+}
+
+/// Refuses a size that no container has.
+fn believed(holds: &Amount, written: &str) -> Result<(), QuantityError> {
+    match holds {
+        Amount::Liquid(volume) => range::LIQUID_CONTAINER.check(volume, written),
+        Amount::Powder(mass) => range::POWDER_CONTAINER.check(mass, written),
+        // A count is bounded where it is read.
+        Amount::Tablets(_) | Amount::None => Ok(()),
+    }
 }
 
 fn size(text: &str, form: Form) -> Result<Amount, QuantityError> {

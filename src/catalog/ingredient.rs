@@ -2,10 +2,11 @@
 
 use serde::Serialize;
 
+use super::credible::read_density;
 use crate::ghs::{self, Additivity, Ate, AteTable, Peroxide, SpecificLimit, Stated};
-use crate::quantity::{Content, Density, Number, Share, parse};
+use crate::quantity::{Content, Density, Number, Readable, Share, parse, range};
 use crate::report::Report;
-use crate::yaml::{Fields, Node};
+use crate::yaml::{Fields, Node, Origin};
 
 /// An ingredient.
 #[derive(Clone, Debug, Serialize)]
@@ -22,6 +23,11 @@ pub struct Ingredient {
     pub active: bool,
     /// Its own classification, at a share of nought; `None` where the file does not give it.
     pub facts: Option<ghs::Ingredient>,
+    /// Whether the file says which hazards it has, be it none.
+    #[serde(skip)]
+    pub(crate) hazards_given: bool,
+    #[serde(skip)]
+    pub(crate) origin: Origin,
 }
 
 const KEYS: &[&str] = &[
@@ -80,7 +86,7 @@ impl Ingredient {
         let fields = node.fields(KEYS, report)?;
         let name = fields.need_text("name", report);
         let content = fields.need("content", report).and_then(|n| read_content(&n, report));
-        let density = fields.get("density").and_then(|n| n.parse(report, parse::density));
+        let density = fields.get("density").and_then(|n| read_density(&n, report));
         let cas = fields.get("cas").and_then(|n| read_cas(&n, report));
         let active = fields.get("active").map_or(Some(true), |n| n.flag(report));
         let facts = read_facts(&fields, report);
@@ -92,6 +98,8 @@ impl Ingredient {
             density,
             active: active?,
             facts: facts?,
+            hazards_given: fields.get("hazards").is_some(),
+            origin: node.origin(),
         })
     }
 }
@@ -204,9 +212,20 @@ fn read_estimate(node: &Node<'_>, unit: &str, report: &mut Report) -> Option<Ate
     if text == "none found" {
         return Some(Ate::NoneFound);
     }
-    let value = text.strip_suffix(unit).map(str::trim).and_then(Number::parse);
+    let value = text.strip_suffix(unit).and_then(|figure| Number::read(figure).ok());
+    let believed = match unit {
+        "mg/kg" => range::ATE_DOSE,
+        "ppm" => range::ATE_GAS,
+        _ => range::ATE_AIR,
+    };
     match value {
-        Some(value) if value.is_positive() => Some(Ate::Value(value)),
+        Some(value) if value.is_positive() => match believed.check(&value, &text) {
+            Ok(()) => Some(Ate::Value(value)),
+            Err(refusal) => {
+                report.push(node.error("out-of-range", refusal.message));
+                None
+            }
+        },
         _ => {
             let message = format!("`{text}` is no acute toxicity estimate by this route");
             let hint = format!("write it like `300 {unit}`, or `none found` where a limit test found nothing");
@@ -253,17 +272,25 @@ fn read_peroxide(node: &Node<'_>, report: &mut Report) -> Option<Peroxide> {
     let fields = node.fields(&["groups", "molar_mass"], report)?;
     let groups = fields
         .need("groups", report)
-        .and_then(|n| n.parse(report, parse::number));
+        .and_then(|n| n.within(report, &range::GROUPS));
     let molar_mass = fields.need("molar_mass", report).and_then(|n| {
         let text = n.text(report)?;
-        let value = text.strip_suffix("g/mol").map(str::trim).and_then(Number::parse);
-        if value.is_none() {
+        let figure = text
+            .strip_suffix("g/mol")
+            .map(str::trim)
+            .and_then(|figure| Number::read(figure).ok());
+        let Some(value) = figure else {
             report.push(
                 n.error("bad-quantity", format!("`{text}` is not a molar mass"))
                     .hint("write it like `76.05 g/mol`"),
             );
+            return None;
+        };
+        if let Err(refusal) = range::MOLAR_MASS.check(&value, &text) {
+            report.push(n.error("out-of-range", refusal.message));
+            return None;
         }
-        value
+        Some(value)
     });
     let peroxide = Peroxide {
         groups: groups?,

@@ -3,7 +3,7 @@
 use serde::Serialize;
 
 use super::ingredient::read_ph;
-use crate::quantity::{Mass, Number, Temperature, parse};
+use crate::quantity::{Mass, Number, Readable, Temperature, range};
 use crate::report::Report;
 use crate::yaml::{Fields, Node};
 
@@ -22,7 +22,7 @@ impl Flash {
         if node.text(report)? == "none found" {
             return Some(Flash::NoneFound);
         }
-        node.parse(report, parse::temperature).map(Flash::At)
+        node.within(report, &range::FLASH).map(Flash::At)
     }
 }
 
@@ -48,27 +48,30 @@ impl Measured {
             flash_point: fields.get("flash_point").and_then(|n| Flash::read(&n, report)),
             boiling_point: fields
                 .get("boiling_point")
-                .and_then(|n| n.parse(report, parse::temperature)),
+                .and_then(|n| n.within(report, &range::BOILING)),
             viscosity: fields.get("viscosity").and_then(|n| read_viscosity(&n, report)),
-            tablet: fields.get("tablet").and_then(|n| n.parse(report, parse::mass)),
+            tablet: fields.get("tablet").and_then(|n| n.within(report, &range::TABLET)),
         }
     }
 }
 
 pub(super) fn read_viscosity(node: &Node<'_>, report: &mut Report) -> Option<Number> {
     let text = node.text(report)?;
-    let value = text
+    let figure = text
         .strip_suffix("mm2/s")
         .or_else(|| text.strip_suffix("mm²/s"))
-        .or_else(|| text.strip_suffix("cSt"))
-        .map(str::trim)
-        .and_then(Number::parse);
-    if value.is_none() {
+        .or_else(|| text.strip_suffix("cSt"));
+    let Some(value) = figure.and_then(|figure| Number::read(figure).ok()) else {
         let hint = "write it like `12 mm2/s`, as the data sheet gives it for 40 °C";
         report.push(
             node.error("bad-quantity", format!("`{text}` is not a kinematic viscosity"))
                 .hint(hint),
         );
+        return None;
+    };
+    if let Err(refusal) = range::VISCOSITY.check(&value, &text) {
+        report.push(node.error("out-of-range", refusal.message));
+        return None;
     }
-    value
+    Some(value)
 }

@@ -5,7 +5,9 @@ mod company;
 mod containers;
 mod contrast;
 mod correction;
+mod credible;
 mod directions;
+mod dose;
 mod ingredient;
 mod language;
 mod logo;
@@ -27,6 +29,7 @@ pub use address::{Address, BadAddress};
 pub use company::{Company, CompanyFile, Member, PageSize};
 pub use containers::Container;
 pub use correction::Correction;
+pub use credible::Doubt;
 pub use directions::Directions;
 pub use ingredient::Ingredient;
 pub use language::{Languages, Tongue};
@@ -48,7 +51,7 @@ pub use words::{Equipment, Method, Surface};
 use jiff::civil::Date;
 
 use crate::report::Report;
-use crate::yaml::Node;
+use crate::yaml::{self, Node};
 
 /// Keys of products, sprayers and stock: they name files and must be plain.
 pub(crate) fn plain_key(key: &str) -> bool {
@@ -60,14 +63,7 @@ pub(crate) fn plain_key(key: &str) -> bool {
         && key.starts_with(|c: char| c.is_ascii_alphanumeric())
 }
 
+/// A date, in the years that a job or a product of today can name.
 pub(crate) fn read_date(node: &Node<'_>, report: &mut Report) -> Option<Date> {
-    let text = node.text(report)?;
-    match text.parse::<Date>() {
-        Ok(date) => Some(date),
-        Err(_) => {
-            let hint = "write year-month-day, such as `2026-04-13`";
-            report.push(node.error("bad-date", format!("`{text}` is not a date")).hint(hint));
-            None
-        }
-    }
+    node.parse(report, yaml::date)
 }

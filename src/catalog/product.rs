@@ -5,13 +5,14 @@ use std::collections::BTreeMap;
 use serde::Serialize;
 
 use super::containers::{Container, read_containers};
+use super::credible::{self, read_density};
 use super::ingredient::{self, Ingredient};
 use super::sds::read_sds;
 use super::strip_scale::read_strip;
 use super::{Directions, Lots, Measured, Sds, StripScale, directions};
 use crate::calc::mixing::Family;
 use crate::calc::never_words::{Named, named};
-use crate::quantity::{Content, Density, Form, Time, parse};
+use crate::quantity::{Content, Density, Form, Time, range};
 use crate::report::Report;
 use crate::yaml::{Fields, Node, Origin, nearest};
 
@@ -198,10 +199,10 @@ impl Product {
             .need("kind", report)
             .and_then(|n| n.choice(report, ProductKind::WORDS));
         let form = fields.need("form", report).and_then(|n| n.choice(report, FORMS));
-        let density = fields.get("density").and_then(|n| n.parse(report, parse::density));
+        let density = fields.get("density").and_then(|n| read_density(&n, report));
         let available_chlorine = fields
             .get("available_chlorine")
-            .and_then(|n| n.parse(report, Content::parse));
+            .and_then(|n| n.parse(report, Content::parse_available_chlorine));
         let ingredients = ingredient::read_all(&fields, report);
         let measured = Measured::read(&fields, report);
         let label_signal = fields
@@ -220,9 +221,9 @@ impl Product {
             (Some(n), Some(form)) => read_containers(&n, form, report),
             _ => Vec::new(),
         };
-        let keeps = fields.get("keeps").and_then(|n| n.parse(report, parse::time));
+        let keeps = fields.get("keeps").and_then(|n| n.within(report, &range::KEEPS));
         let registration = fields.text("registration", report);
-        Some(Product {
+        let product = Product {
             key: key.to_owned(),
             name: name?,
             kind: kind?,
@@ -243,7 +244,9 @@ impl Product {
             lots: lots.unwrap_or_default(),
             containers,
             origin: node.origin(),
-        })
+        };
+        credible::check(&product, report);
+        Some(product)
     }
 
     /// Its active ingredients.

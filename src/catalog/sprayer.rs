@@ -3,7 +3,8 @@
 use serde::Serialize;
 
 use super::Method;
-use crate::quantity::{Film, Flow, Length, Mass, Number, Pressure, Share, Speed, Volume, parse};
+use crate::quantity::range::{self, Range};
+use crate::quantity::{Film, Flow, Length, Mass, Number, Pressure, Readable, Share, Speed, Volume, parse};
 use crate::report::Report;
 use crate::yaml::{Fields, Node, Origin};
 
@@ -81,20 +82,12 @@ impl Sprayer {
             .need("method", report)
             .and_then(|n| n.choice(report, Method::WORDS));
         let tank = fields.need("tank", report).and_then(|n| {
-            let tank = n.parse(report, parse::volume)?;
-            if tank.is_zero() {
-                report.push(n.error("tank-of-zero", "a tank that holds nothing cannot be filled"));
-                return None;
-            }
-            Some(tank)
+            let none = ("tank-of-zero", "a tank that holds nothing cannot be filled");
+            some_of(&n, &range::TANK, none, report)
         });
         let flow = fields.get("flow").and_then(|n| {
-            let flow = n.parse(report, parse::flow)?;
-            if flow.is_zero() {
-                report.push(n.error("flow-of-zero", "a flow of nought never empties the tank"));
-                return None;
-            }
-            Some(flow)
+            let none = ("flow-of-zero", "a flow of zero never empties the tank");
+            some_of(&n, &range::FLOW, none, report)
         });
         let pace = fields.get("pace").and_then(|n| read_pace(&n, report));
         if fields.get("flow").is_none() && fields.get("pace").is_none() {
@@ -107,11 +100,11 @@ impl Sprayer {
         }
         let hose = fields
             .get("hose")
-            .and_then(|n| n.parse(report, parse::volume))
+            .and_then(|n| n.within(report, &range::HOSE))
             .unwrap_or_else(Volume::zero);
-        let leaves = fields.get("leaves").and_then(|n| n.parse(report, parse::film));
-        let droplet = fields.get("droplet").and_then(|n| n.parse(report, parse::length));
-        let pressure = fields.get("pressure").and_then(|n| n.parse(report, parse::pressure));
+        let leaves = fields.get("leaves").and_then(|n| n.within(report, &range::LEFT));
+        let droplet = fields.get("droplet").and_then(|n| n.within(report, &range::DROPLET));
+        let pressure = fields.get("pressure").and_then(|n| n.within(report, &range::PRESSURE));
         let graduations = match fields.get("graduations") {
             Some(n) => read_graduations(&n, report),
             None => Some(Graduations::usual()),
@@ -157,20 +150,15 @@ impl Graduations {
 pub(super) fn read_graduations(node: &Node<'_>, report: &mut Report) -> Option<Graduations> {
     let fields = node.fields(&["water", "product", "powder"], report)?;
     let usual = Graduations::usual();
-    let mut volume = |key: &str, usual: Volume| match fields.get(key) {
-        Some(n) => n.parse(report, parse::volume).filter(|v| {
-            let marks = !v.is_zero();
-            if !marks {
-                report.push(n.error("graduation-of-zero", "a graduation of nought cannot be read"));
-            }
-            marks
-        }),
+    let none = ("graduation-of-zero", "a graduation of zero cannot be read");
+    let mut volume = |key: &str, range: &Range<Volume>, usual: Volume| match fields.get(key) {
+        Some(n) => some_of(&n, range, none, report),
         None => Some(usual),
     };
-    let water = volume("water", usual.water);
-    let product = volume("product", usual.product);
+    let water = volume("water", &range::WATER_MARK, usual.water);
+    let product = volume("product", &range::PRODUCT_MARK, usual.product);
     let powder = match fields.get("powder") {
-        Some(n) => n.parse(report, parse::mass).filter(|m| !m.is_zero()),
+        Some(n) => some_of(&n, &range::POWDER_MARK, none, report),
         None => Some(usual.powder),
     };
     Some(Graduations {
@@ -200,14 +188,30 @@ pub(super) fn read_measure_error(fields: &Fields<'_>, report: &mut Report) -> Op
 
 fn read_pace(node: &Node<'_>, report: &mut Report) -> Option<Pace> {
     let fields = node.fields(&["speed", "swath"], report)?;
-    let speed = fields.need("speed", report).and_then(|n| n.parse(report, parse::speed));
+    let speed = fields
+        .need("speed", report)
+        .and_then(|n| some_of(&n, &range::PACE, ("pace-of-zero", STANDS_STILL), report));
     let swath = fields
         .need("swath", report)
-        .and_then(|n| n.parse(report, parse::length));
-    let (speed, swath) = (speed?, swath?);
-    if speed.is_zero() || swath.is_zero() {
-        report.push(node.error("pace-of-zero", "a speed or swath of nought covers nothing"));
+        .and_then(|n| some_of(&n, &range::SWATH, ("pace-of-zero", STANDS_STILL), report));
+    Some(Pace {
+        speed: speed?,
+        swath: swath?,
+    })
+}
+
+const STANDS_STILL: &str = "a speed or swath of zero covers nothing";
+
+/// A quantity within its range; none of it at all is refused in words of its own, as code and message.
+fn some_of<K: Readable>(
+    node: &Node<'_>,
+    range: &Range<K>,
+    (code, message): (&'static str, &str),
+    report: &mut Report,
+) -> Option<K> {
+    if node.parse(report, K::read)?.is_none() {
+        report.push(node.error(code, message));
         return None;
     }
-    Some(Pace { speed, swath })
+    node.within(report, range)
 }

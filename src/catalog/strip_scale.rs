@@ -3,7 +3,7 @@
 use serde::Serialize;
 
 use super::Lots;
-use crate::quantity::{Strength, Time, parse};
+use crate::quantity::{Strength, Time, parse, range};
 use crate::report::Report;
 use crate::yaml::Node;
 
@@ -36,8 +36,8 @@ pub(super) fn read_strip(node: &Node<'_>, report: &mut Report) -> Option<StripSc
         // `[0, 100, 200 ppm]`: the unit stands once, behind the last block.
         scale_of(&scale, &texts.join(", "), report)?
     };
-    let dip = fields.get("dip").and_then(|n| n.parse(report, parse::time));
-    let wait = fields.get("wait").and_then(|n| n.parse(report, parse::time));
+    let dip = fields.get("dip").and_then(|n| n.within(report, &range::DIP));
+    let wait = fields.get("wait").and_then(|n| n.within(report, &range::WAIT));
     if blocks.len() < 2 || blocks.windows(2).any(|pair| pair[0] >= pair[1]) {
         let hint = "give the blocks in rising order, such as `0, 100, 200, 400 ppm`";
         report.push(
@@ -49,6 +49,14 @@ pub(super) fn read_strip(node: &Node<'_>, report: &mut Report) -> Option<StripSc
                 .hint(hint),
         );
         return None;
+    }
+    // The last block is the strongest; the text of the whole scale is what a message can show.
+    for block in [blocks.first(), blocks.last()].into_iter().flatten() {
+        let shown = format!("{} mg/L", block.as_milligrams_per_litre().decimal(6));
+        if let Err(refusal) = range::BLOCK.check(block, &shown) {
+            report.push(scale.error("out-of-range", refusal.message));
+            return None;
+        }
     }
     let name = fields.text("name", report);
     let lots = fields

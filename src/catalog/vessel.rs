@@ -3,7 +3,7 @@
 use serde::Serialize;
 
 use super::sprayer::{Graduations, Sprayer, read_graduations, read_measure_error};
-use crate::quantity::{Share, Volume, parse};
+use crate::quantity::{Share, Volume, range};
 use crate::report::Report;
 use crate::yaml::{Node, Origin};
 
@@ -28,14 +28,7 @@ impl Vessel {
     pub(super) fn read(node: &Node<'_>, report: &mut Report) -> Option<Vessel> {
         let fields = node.fields(&["name", "holds", "graduations", "measure_error", "stock"], report)?;
         let name = fields.need_text("name", report);
-        let holds = fields.need("holds", report).and_then(|n| {
-            let holds = n.parse(report, parse::volume)?;
-            if holds.is_zero() {
-                report.push(n.error("vessel-of-zero", "a vessel that holds nothing cannot be filled"));
-                return None;
-            }
-            Some(holds)
-        });
+        let holds = fields.need("holds", report).and_then(|n| n.within(report, &range::TANK));
         let graduations = match fields.get("graduations") {
             Some(n) => read_graduations(&n, report),
             None => Some(Graduations::usual()),

@@ -1,5 +1,6 @@
 //! `decant labels`: the labels of several jobs in one print run, in the order the jobs are named.
 
+use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 
 use super::label_run::{Failure, check_first, fault, print_run, set_view, tell_left_off, unknown};
@@ -120,11 +121,15 @@ pub(super) fn batches(
 fn read_all(files: &[PathBuf], shelf: &Shelf) -> Result<Vec<Prepared>, Exit> {
     let mut all: Vec<Prepared> = Vec::new();
     let mut failed = false;
+    let mut told = BTreeSet::new();
     for file in files {
         let prepared = match prepare(file, shelf) {
             Ok(prepared) => prepared,
             Err(refusal) => {
-                refusal.tell();
+                // What is wrong with the company file alone is the same for every job.
+                if told.insert(refusal.told.clone()) {
+                    refusal.tell();
+                }
                 failed = true;
                 continue;
             }

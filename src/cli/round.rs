@@ -1,5 +1,6 @@
 //! The documents of a round: load-out, the mix sheets in one run, the labels in one run; and `decant load-out`.
 
+use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 
 use jiff::civil::Date;
@@ -127,11 +128,15 @@ pub(super) fn run(jobs: &[PathBuf], output: &Path, van: Option<&str>, language: 
     let shelf = Shelf::default();
     let mut prepared: Vec<Prepared> = Vec::new();
     let mut bad = false;
+    let mut told = BTreeSet::new();
     for file in jobs {
         match prepare(file, &shelf) {
             Ok(job) => prepared.push(job),
             Err(refusal) => {
-                refusal.tell();
+                // What is wrong with the company file alone is the same for every job.
+                if told.insert(refusal.told.clone()) {
+                    refusal.tell();
+                }
                 bad = true;
             }
         }

@@ -24,6 +24,7 @@ const PLAIN: &[&str] = &[
     "takes",
     "crew",
     "mixing",
+    "longest",
     "food_place",
     "label_stock",
     "label_copies",
@@ -58,7 +59,7 @@ fn kind(key: &str) -> Kind {
         "order" | "label_copies" | "changes_per_hour" | "mixing_factor" | "ph" => Kind::Number,
         "start" => Kind::Time,
         "floor" | "walls_to" | "surfaces" | "temperature" | "humidity" | "speed" | "cleared" | "hardness" | "takes"
-        | "mixing" => Kind::Quantity,
+        | "mixing" | "longest" => Kind::Quantity,
         _ => Kind::Text,
     }
 }

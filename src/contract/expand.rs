@@ -125,8 +125,10 @@ impl Contract {
         if let Some(crew) = site.crew.as_ref().or(route).or(site.tree.get("crew")) {
             job.put(&["visit", "crew"], crew.clone());
         }
-        if let Some(mixing) = site.tree.get("mixing") {
-            job.put(&["visit", "mixing"], mixing.clone());
+        for key in ["mixing", "longest"] {
+            if let Some(tree) = site.tree.get(key) {
+                job.put(&["visit", key], tree.clone());
+            }
         }
         for key in SAME {
             if let Some(tree) = site.tree.get(key) {

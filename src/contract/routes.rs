@@ -10,7 +10,7 @@ use super::tree::Tree;
 use super::visits::{Due, read_time, time_of};
 use crate::quantity::{self, parse};
 use crate::report::Report;
-use crate::yaml::{Fields, Node, Origin, nearest};
+use crate::yaml::{self, Fields, Node, Origin, nearest};
 
 /// A route.
 #[derive(Debug)]
@@ -114,7 +114,12 @@ fn place(site: &Site, routes: &[Route], report: &mut Report) -> Place {
             bad(
                 "start",
                 "bad-time",
-                format!("`{text}` is not a time of day"),
+                match yaml::offset_in(text) {
+                    Some(offset) => {
+                        format!("`{text}` names a time zone or an offset (`{offset}`); times here are what the clocks at the site show")
+                    }
+                    None => format!("`{text}` is not a time of day"),
+                },
                 "such as `18:00`".into(),
             );
         }

@@ -11,6 +11,7 @@ use crate::yaml::{Fields, nearest};
 pub(super) const DEFAULTS: &[&str] = &[
     "crew",
     "mixing",
+    "longest",
     "notes",
     "label_stock",
     "label_copies",

@@ -302,7 +302,7 @@ fn what_is_wrong_is_told_at_its_place() {
         ),
         (&[(visits, "  on: []\n")], "error[no-visit]"),
         (
-            &[("2026-06-30", "9000-01-01"), ("WEEKLY;INTERVAL=2;BYDAY=MO", "DAILY")],
+            &[("2026-06-30", "2199-12-31"), ("WEEKLY;INTERVAL=2;BYDAY=MO", "DAILY")],
             "error[too-many-visits]",
         ),
         (

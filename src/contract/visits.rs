@@ -3,13 +3,13 @@
 use std::collections::BTreeSet;
 
 use jiff::ToSpan;
-use jiff::civil::{Date, DateTime, Time, Weekday};
+use jiff::civil::{Date, Time, Weekday};
 
 use super::recurrence::{Rule, weekday};
 use super::site::Site;
 use crate::catalog::read_date;
 use crate::report::{Diagnostic, Report};
-use crate::yaml::{Fields, Node, nearest};
+use crate::yaml::{self, BadMoment, Fields, Node, nearest};
 
 /// The most visits of one contract; forty sites every fortnight are a thousand a year.
 pub const MOST_VISITS: usize = 100_000;
@@ -238,14 +238,7 @@ fn read_rule(
 fn read_listed(node: &Node<'_>, until: Option<Date>, report: &mut Report) -> Option<(Date, Option<Time>)> {
     let text = node.text(report)?;
     let (day, time) = if text.contains(['T', 't', ' ']) {
-        let Ok(moment) = text.parse::<DateTime>() else {
-            let hint = "write a date, or date and time, such as `2026-04-13T18:00`";
-            report.push(
-                node.error("bad-time", format!("`{text}` is not a date and time"))
-                    .hint(hint),
-            );
-            return None;
-        };
+        let moment = node.parse(report, yaml::moment)?;
         (moment.date(), Some(moment.time()))
     } else {
         (read_date(node, report)?, None)
@@ -261,6 +254,11 @@ fn read_listed(node: &Node<'_>, until: Option<Date>, report: &mut Report) -> Opt
 pub(super) fn read_time(node: &Node<'_>, report: &mut Report) -> Option<Time> {
     let text = node.text(report)?;
     let time = time_of(&text);
+    if let Some(offset) = yaml::offset_in(&text).filter(|_| time.is_none()) {
+        return node.parse(report, |text| {
+            Err::<Time, _>(BadMoment::Offset(text.to_owned(), offset))
+        });
+    }
     if time.is_none() {
         let problem = node.error("bad-time", format!("`{text}` is not a time of day"));
         report.push(problem.hint("write hours and minutes, such as `18:00`"));

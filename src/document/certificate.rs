@@ -255,7 +255,7 @@ fn products(voice: &Voice<'_>, applied: Option<&Applied>) -> Result<Vec<Value>, 
         lots.dedup();
         rows.push(json!({
             "name": treatment.product.name,
-            "registration": treatment.product.registration,
+            "registration": super::facts::registration(treatment.product.registration.as_deref()),
             "dilution": voice.words.say("certificate.dilution", context! { dilution, meaning })?,
             "used": used,
             "lots": if lots.is_empty() { Value::Null } else { json!(lots.join(", ")) },

@@ -44,6 +44,7 @@ pub(super) fn hazards(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Result<Va
             _ => "label.no_hazards",
         };
         let mut statements = vec![words.say(key, context! { date, by, on })?];
+        statements.extend(unknown_toxicity(voice, treatment)?);
         statements.extend(allergy);
         return Ok(json!({
             "heading": words.word(heading)?,
@@ -91,19 +92,23 @@ pub(super) fn hazards(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Result<Va
     }))
 }
 
-/// Where the calculation is shown: how much of the mixture is of unknown acute toxicity, if that is 1 % or more (29 CFR
-/// 1910.1200 App. C.3.3).
-fn unknown_toxicity(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Result<Option<String>, DocumentError> {
-    let shown = &treatment.hazards;
-    let (HazardSource::Calculated, Some(computed)) = (shown.source, &shown.computed) else {
-        return Ok(None);
-    };
-    let percent = computed.classification.unknown_acute_percent();
-    if percent.is_zero() {
-        return Ok(None);
+/// How much of the mixture is of unknown acute toxicity, if an ingredient of 1 % or more is (29 CFR 1910.1200(f)(1)(v), App.
+/// A.1.3.6.2.3 and C.3.3; CLP Annex I 3.1.3.6.2.2): one sentence for each share, with its routes, whatever else is classified.
+fn unknown_toxicity(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Result<Vec<String>, DocumentError> {
+    let all = &treatment.hazards.unknown_acute;
+    let mut shares: Vec<&Share> = all.iter().map(|unknown| &unknown.share).collect();
+    shares.sort();
+    shares.dedup();
+    let mut sentences = Vec::new();
+    for of in shares.into_iter().rev() {
+        let mut routes = Vec::new();
+        for unknown in all.iter().filter(|unknown| unknown.share == *of) {
+            routes.push(voice.words.word(&format!("routes.{}", unknown.route))?);
+        }
+        let (share, routes) = (voice.units.percent(of).main, routes.join(", "));
+        sentences.push(voice.words.say("label.unknown_toxicity", context! { share, routes })?);
     }
-    let share = voice.units.percent(&Share::percent(percent)).main;
-    Ok(Some(voice.words.say("label.unknown_toxicity", context! { share })?))
+    Ok(sentences)
 }
 
 /// Sensitisers below their limit, which may set off an allergy all the same (CLP Annex II 2.8).

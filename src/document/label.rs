@@ -332,7 +332,7 @@ fn label(
         "pesticide": pesticide,
         "ghs": super::hazards::hazards(voice, treatment)?,
         "actives": actives(voice, load),
-        "registration": treatment.product.registration,
+        "registration": super::facts::registration(treatment.product.registration.as_deref()),
         "mixed": { "date": voice.date(plan.start.date())?, "time": null, "by": null },
         "discard": discard,
         "lot": null,

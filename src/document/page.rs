@@ -182,7 +182,7 @@ fn treatments(voice: &Voice<'_>, proof: &Value) -> Result<Vec<Value>, DocumentEr
         all.push(json!({
             "product": treatment.product.name,
             "title": treatment.directions.title,
-            "registration": treatment.product.registration,
+            "registration": super::facts::registration(treatment.product.registration.as_deref()),
             "pairs": pairs,
             "hazards": hazards(voice, treatment)?,
             // nothing but a page on the web may stand behind a link that strangers follow

@@ -122,7 +122,7 @@ fn split_m_factor(text: &str) -> Result<(String, Option<Number>), ParseHazardErr
     let end = after
         .find(|c: char| !c.is_ascii_digit() && c != '.')
         .unwrap_or(after.len());
-    let factor = Number::parse(&after[..end]).ok_or_else(bad)?;
+    let factor = crate::quantity::number(after[..end].trim_end_matches('.')).map_err(|_| bad())?;
     if factor < 1 {
         return Err(bad());
     }

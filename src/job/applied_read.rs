@@ -11,9 +11,9 @@ use super::applied::{Applied, AppliedArea, AppliedLoad, Deviation, Photograph, R
 use super::visit::read_moment;
 use crate::calc::Amount;
 use crate::digest::hex;
-use crate::quantity::{QuantityError, parse};
+use crate::quantity::{QuantityError, parse, range};
 use crate::report::Report;
-use crate::yaml::{Fields, Node, Source, TableShape};
+use crate::yaml::{self, BadMoment, Fields, Node, Source, TableShape};
 
 const KEYS: &[&str] = &["loads", "areas", "deviations", "photographs", "revision", "replaces"];
 
@@ -124,7 +124,7 @@ fn read_load(node: &Node<'_>, report: &mut Report) -> Option<AppliedLoad> {
     let load = fields.need("load", report).and_then(|n| read_position(&n, report));
     let mixed = fields.get("mixed").and_then(|n| read_moment(&n, report));
     let reading = fields.get("reading").and_then(|n| read_reading(&n, report));
-    let water = fields.get("water").and_then(|n| n.parse(report, parse::volume));
+    let water = fields.get("water").and_then(|n| n.within(report, &range::LOGGED_WATER));
     let product = fields.get("product").and_then(|n| n.parse(report, amount));
     let (lot, strip_lot) = (fields.text("lot", report), fields.text("strip_lot", report));
     let by = fields.text("by", report);
@@ -203,7 +203,13 @@ fn read_rewets(node: &Node<'_>, report: &mut Report) -> Option<(u32, Vec<DateTim
             let count = node.parse(report, parse::count)?;
             return Some((count, Vec::new()));
         }
-        let moments: Option<Vec<DateTime>> = text.split(';').map(|m| m.trim().parse().ok()).collect();
+        let read: Result<Vec<DateTime>, BadMoment> = text.split(';').map(|m| yaml::moment(m.trim())).collect();
+        if matches!(read, Err(BadMoment::Offset(..) | BadMoment::Year(_))) {
+            // In the words of the moment itself.
+            node.parse(report, |_| read)?;
+            return None;
+        }
+        let moments = read.ok();
         if moments.is_none() {
             let hint = "write how often (`2`), or each time, such as `2026-04-13T18:20; 2026-04-13T18:26`";
             report.push(

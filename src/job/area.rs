@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use crate::quantity::{self, Extent, Number, parse};
+use crate::quantity::{self, Extent, Number, parse, range};
 use crate::report::Report;
 use crate::yaml::{Node, Origin};
 
@@ -53,7 +53,7 @@ impl Area {
     pub(super) fn read(name: &str, node: &Node<'_>, report: &mut Report) -> Option<Area> {
         let fields = node.fields(&["floor", "walls_to", "ceiling", "surfaces", "outdoors"], report)?;
         let floor = fields.get("floor");
-        let extent = floor.as_ref().and_then(|n| n.parse(report, parse::extent));
+        let extent = floor.as_ref().and_then(|n| read_floor(n, report));
         let mut parts = Vec::new();
         if let Some(extent) = &extent {
             parts.push(Part {
@@ -62,7 +62,7 @@ impl Area {
             });
         }
         if let Some(n) = fields.get("walls_to") {
-            let height = n.parse(report, parse::length)?;
+            let height = n.within(report, &range::HEIGHT)?;
             match extent.as_ref().map(Extent::perimeter) {
                 Some(Some(around)) => {
                     let size = around.as_metres() * height.as_metres();
@@ -101,7 +101,7 @@ impl Area {
         if let Some(n) = fields.get("surfaces") {
             parts.push(Part {
                 kind: PartKind::Surfaces,
-                size: n.parse(report, parse::area)?,
+                size: n.within(report, &range::SURFACE)?,
             });
         }
         if floor.is_some() && extent.is_none() {
@@ -124,5 +124,30 @@ impl Area {
             outdoors,
             origin: node.origin(),
         })
+    }
+}
+
+/// A floor whose sides, or whose size, can be believed.
+fn read_floor(node: &Node<'_>, report: &mut Report) -> Option<Extent> {
+    let extent = node.parse(report, parse::extent)?;
+    let text = node.text(report)?;
+    let checked = match &extent {
+        Extent::Rectangle { length, width } => range::SIDE
+            .check(length, &text)
+            .and_then(|()| range::SIDE.check(width, &text)),
+        Extent::Plain { .. } => Ok(()),
+    };
+    match checked.and_then(|()| range::SURFACE.check(&extent.area(), &text)) {
+        Ok(()) => Some(extent),
+        Err(refusal) => {
+            let problem = node.error("out-of-range", refusal.message);
+            report.push(
+                refusal
+                    .hints
+                    .into_iter()
+                    .fold(problem, |problem, hint| problem.hint(hint)),
+            );
+            None
+        }
     }
 }

@@ -3,7 +3,7 @@
 use serde::Serialize;
 
 use crate::calc::food_contact::FoodPlace;
-use crate::quantity::{Number, Share, Speed, Strength, Temperature, parse};
+use crate::quantity::{Number, Share, Speed, Strength, Temperature, parse, range};
 use crate::report::Report;
 use crate::yaml::Node;
 
@@ -181,7 +181,7 @@ fn read_water(node: &Node<'_>, report: &mut Report) -> Option<Water> {
     Some(Water {
         temperature,
         ph,
-        hardness: fields.get("hardness").and_then(|n| n.parse(report, parse::strength)),
+        hardness: fields.get("hardness").and_then(|n| n.within(report, &range::HARDNESS)),
     })
 }
 

@@ -10,9 +10,9 @@ use super::mixing::{Pour, read_pour};
 use super::{Applied, Area, Site};
 use crate::catalog::stock::read::read_copies;
 use crate::catalog::{Address, CompanyFile, Directions, Languages, Member, Product, Sprayer, Vessel};
-use crate::quantity::{Number, Share, Time, parse};
+use crate::quantity::{Number, Share, Time, parse, range};
 use crate::report::Report;
-use crate::yaml::{Fields, Node, Origin, Source, nearest};
+use crate::yaml::{self, Fields, Node, Origin, Source, nearest};
 
 /// A job, resolved: every name in it found in the company file.
 #[derive(Debug)]
@@ -61,6 +61,8 @@ pub struct Visit {
     pub crew: Vec<Member>,
     /// How long one load takes to mix and read.
     pub mixing: Time,
+    /// How long the work may take, from the start to the last load sprayed; a day, or what the job says.
+    pub longest: Time,
 }
 
 /// One product by one set of directions, put on with one kind of sprayer, over some areas.
@@ -246,11 +248,15 @@ fn read_addresses(node: &Node<'_>, report: &mut Report) -> Vec<Address> {
 }
 
 fn read_visit(node: &Node<'_>, catalog: Option<&CompanyFile>, report: &mut Report) -> Option<Visit> {
-    let fields = node.fields(&["start", "crew", "mixing"], report)?;
+    let fields = node.fields(&["start", "crew", "mixing", "longest"], report)?;
     let start = fields.need("start", report).and_then(|n| read_moment(&n, report));
     let mixing = match fields.get("mixing") {
-        Some(n) => n.parse(report, parse::time),
+        Some(n) => n.within(report, &range::MIXING),
         None => Some(Time::minutes(Number::int(10))),
+    };
+    let longest = match fields.get("longest") {
+        Some(n) => n.within(report, &range::LONGEST),
+        None => Some(Time::minutes(Number::int(24 * 60))),
     };
     let mut crew = Vec::new();
     for item in fields
@@ -275,20 +281,12 @@ fn read_visit(node: &Node<'_>, catalog: Option<&CompanyFile>, report: &mut Repor
         start: start?,
         crew,
         mixing: mixing?,
+        longest: longest?,
     })
 }
 
 pub(super) fn read_moment(node: &Node<'_>, report: &mut Report) -> Option<DateTime> {
-    let text = node.text(report)?;
-    let parsed = text.parse::<DateTime>().ok().filter(|_| text.contains(['T', ' ', 't']));
-    if parsed.is_none() {
-        let hint = "write date and time in the site's own time, such as `2026-04-13T18:00`";
-        report.push(
-            node.error("bad-time", format!("`{text}` is not a date and time"))
-                .hint(hint),
-        );
-    }
-    parsed
+    node.parse(report, yaml::moment)
 }
 
 fn read_areas(fields: &Fields<'_>, report: &mut Report) -> (Vec<Area>, bool) {
@@ -438,8 +436,9 @@ fn read_treatment(node: &Node<'_>, known: &Known<'_, '_>, report: &mut Report) -
     };
     let pour = sprayer.map(|(key, _)| read_pour(&fields, key, catalog, report));
     let filled = pour.as_ref().and_then(Option::as_ref).map(|pour| pour.into.clone());
-    let filled = filled.or_else(|| sprayer.map(|(_, s)| Vessel::of_sprayer(s)));
-    let stock = read_stock(&fields, filled.as_ref(), known, report);
+    let poured = fields.get("mixed_in").is_some() || fields.get("poured_into").is_some();
+    let filled = filled.or_else(|| sprayer.filter(|_| !poured).map(|(_, s)| Vessel::of_sprayer(s)));
+    let stock = read_stock(&fields, (filled.as_ref(), sprayer_node.is_some()), known, report);
     if chosen.is_empty() {
         return None;
     }
@@ -487,7 +486,7 @@ fn check_method(directions: &Directions, sprayer: &Sprayer, node: &Node<'_>, rep
 
 fn read_stock(
     fields: &Fields<'_>,
-    filled: Option<&Vessel>,
+    (filled, sprayer_named): (Option<&Vessel>, bool),
     known: &Known<'_, '_>,
     report: &mut Report,
 ) -> Option<String> {
@@ -523,6 +522,10 @@ fn read_stock(
     let job_wide = known.default_stock.and_then(|n| Some((n.text(&mut Report::new())?, n)));
     if let Some((key, node)) = job_wide {
         return check(key, &|m| node.error("stock-unknown", m));
+    }
+    // A sprayer or vessel that is named and not found may have its own stock: it has been reported.
+    if sprayer_named && filled.is_none() {
+        return None;
     }
     let hint =
         "give `stock` in the treatment or at the sprayer, or `label_stock` in the job: every tank must carry a label";

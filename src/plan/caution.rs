@@ -69,6 +69,7 @@ const TABLE: &str = "the table of what must never meet; each row names its sourc
 const OWN: &str = "arithmetic of this plan";
 const ESTIMATE: &str = "an estimate: Carrier's equation as ASHRAE prints it, and 25 + 19 v; the shorter time";
 const CDC: &str = "CDC, Guidelines for Environmental Infection Control, 2003, Table B.1; MMWR 43(RR-13), 1994";
+const CHLORINE: &str = "100 × active chlorine atoms × 70.90 / molar mass, of the pure compound";
 const STORE: &str = "lots in the company file";
 
 /// Every kind, in the order in which they are listed.
@@ -198,6 +199,20 @@ pub const KINDS: &[Kind] = &[
         Shown::Office,
         "mixture rules of 29 CFR 1910.1200 or Regulation (EC) 1272/2008",
     ),
+    kind(
+        "unknown-toxicity",
+        Severity::Caution,
+        Shown::Office,
+        "29 CFR 1910.1200 App. A.1.3.6.2.3 and C.3.3",
+    ),
+    kind(
+        "signal-without-hazards",
+        Severity::Caution,
+        Shown::Office,
+        "40 CFR 156.64, and the product's safety data sheet",
+    ),
+    kind("chlorine-high", Severity::Caution, Shown::Office, CHLORINE),
+    kind("chlorine-low", Severity::Caution, Shown::Office, CHLORINE),
     kind("lot-expired", Severity::Caution, Shown::Sheet, STORE),
     kind("strip-lot-expired", Severity::Caution, Shown::Sheet, STORE),
 ];

@@ -29,6 +29,7 @@ pub(super) fn cautions(written: &Treatment, plan: &TreatmentPlan, job: &Job) -> 
     air(plan, &mut all);
     hazards_shown(plan, &mut all);
     lots(written, job, &mut all);
+    all.list.extend(super::file_facts::cautions(written, plan));
     all.list
 }
 

@@ -3,8 +3,8 @@
 //! Sprayers side by side take one load each (a round), spray them at the same time, and fill again together. Solution is
 //! laid in the order of the areas; an area is done when the last of its solution is laid, refills included.
 
-use jiff::ToSpan;
 use jiff::civil::DateTime;
+use jiff::{Span, ToSpan};
 use serde::Serialize;
 
 use crate::quantity::{Flow, Number, Time, Volume};
@@ -109,11 +109,7 @@ pub(super) fn clock(
         }
         now.clone()
     };
-    let moment = |seconds: &Number| -> DateTime {
-        // Rounded up to whole seconds. A plan of over a century does not come out of bounded tanks and areas.
-        let whole = seconds.ceil_to(&Number::one()).to_i64().unwrap_or(0);
-        start.checked_add(whole.seconds()).unwrap_or(start)
-    };
+    let moment = |seconds: &Number| -> DateTime { later(start, seconds) };
     let load_times = load_seconds
         .iter()
         .map(|(a, b)| LoadTimes {
@@ -145,8 +141,16 @@ pub(super) fn clock(
 
 /// So much later, in whole seconds rounded up.
 pub(super) fn after(moment: DateTime, time: Option<&Time>) -> DateTime {
-    let seconds = time.map_or(0, |t| t.as_seconds().ceil_to(&Number::one()).to_i64().unwrap_or(0));
-    moment.checked_add(seconds.seconds()).unwrap_or(moment)
+    time.map_or(moment, |time| later(moment, time.as_seconds()))
+}
+
+/// So many seconds later, carried up to a whole one. What lies beyond the calendar is its last moment, never an earlier one:
+/// nobody is let in early, and a visit that long is refused.
+fn later(moment: DateTime, seconds: &Number) -> DateTime {
+    let whole = seconds.ceil_to(&Number::one()).to_i64();
+    let span = whole.and_then(|whole| Span::new().try_seconds(whole).ok());
+    span.and_then(|span| moment.checked_add(span).ok())
+        .unwrap_or(DateTime::MAX)
 }
 
 /// Carried up to the next whole minute, as every clock time is shown: nobody comes back early.

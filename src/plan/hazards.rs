@@ -10,9 +10,11 @@ use serde::Serialize;
 use super::Fact;
 use crate::calc::{Amount, Ratio, strength};
 use crate::catalog::{DilutedHazards, Flash, Ingredient, Product, Regime};
-use crate::ghs::{self, Classification, Figure, FlashPoint, Hazard, Mixture, MixtureError, Note, RuleSet, classify};
+use crate::ghs::{
+    self, Classification, Figure, FlashPoint, Hazard, Mixture, MixtureError, Note, RuleSet, UnknownAcute, classify,
+};
 use crate::job::Treatment;
-use crate::quantity::{Content, Number, Share};
+use crate::quantity::{Number, Share};
 
 /// Hazards, and where they are from.
 #[derive(Clone, Debug, Serialize)]
@@ -25,6 +27,10 @@ pub struct Hazards {
     pub classes: Vec<Hazard>,
     /// Who chose the calculation, where it was chosen.
     pub decided: Option<Decision>,
+    /// How much of what the hazards are shown of is of unknown acute toxicity, by route, where that is said: see
+    /// [`Classification::unknown_acute`].
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub unknown_acute: Vec<UnknownAcute>,
     /// What the mixture rules give for the use solution; `None` where no ingredient's classification is in the file.
     pub computed: Option<Computed>,
 }
@@ -127,13 +133,43 @@ pub(super) fn hazards(
             None => return Err(Undecided::Incomplete(Vec::new())),
         },
     };
+    let of_concentrate = source == HazardSource::Concentrate;
     Ok(Hazards {
+        unknown_acute: unknown_acute(written, of_concentrate, computed.as_ref(), regime),
         source,
         revised: sds.revised,
         classes,
         decided,
         computed,
     })
+}
+
+/// What is shown of unknown acute toxicity: of the concentrate where its hazards are shown, else of the use solution. Only an
+/// ingredient that the data sheet says so of counts (`acute_toxicity: unknown`): where the file is silent it is the file that does
+/// not know, and a label must not say that nobody does.
+fn unknown_acute(
+    written: &Treatment,
+    of_concentrate: bool,
+    computed: Option<&Computed>,
+    regime: Regime,
+) -> Vec<UnknownAcute> {
+    let product = &written.product;
+    let share = match computed {
+        _ if of_concentrate => Share::of_one(Number::one()),
+        Some(computed) => computed.share.clone(),
+        None => return Vec::new(),
+    };
+    let stated: Vec<ghs::Ingredient> = product
+        .ingredients
+        .iter()
+        .filter(|i| i.facts.as_ref().is_some_and(|facts| facts.unknown_acute))
+        .filter_map(|i| {
+            let of_product = by_weight(product, i)?;
+            Some(entry(i, of_product.times(share.as_of_one())))
+        })
+        .collect();
+    // A figure that the rules cannot take has been refused with the whole mixture.
+    classify(&Mixture::of(stated), regime.rules()).map_or_else(|_| Vec::new(), |found| found.unknown_acute)
 }
 
 /// Something that keeps a calculation from being complete.
@@ -313,14 +349,6 @@ fn entry(ingredient: &Ingredient, share: Share) -> ghs::Ingredient {
 
 /// An ingredient's share of the product's weight.
 fn by_weight(product: &Product, ingredient: &Ingredient) -> Option<Share> {
-    let density = || product.density.as_ref().map(|d| d.as_kilograms_per_litre().clone());
-    let share = match &ingredient.content {
-        Content::ByWeight(share) => share.as_of_one().clone(),
-        Content::ByVolume(strength) => strength.as_milligrams_per_litre() / &(density()? * Number::int(1_000_000)),
-        Content::VolumeShare(share) => {
-            share.as_of_one() * ingredient.density.as_ref()?.as_kilograms_per_litre() / density()?
-        }
-        Content::PerTablet(mass) => mass.over(product.measured.tablet.as_ref()?),
-    };
-    Some(Share::of_one(share.min(Number::one())))
+    let share = product.share_by_weight(&ingredient.content, ingredient.density.as_ref())?;
+    Some(share.min(Share::of_one(Number::one())))
 }

@@ -37,8 +37,11 @@ pub fn plan(job: &Job, report: &mut Report) -> Option<Plan> {
     cautions.extend(super::returns::returns(&treatments));
     let latest = |of: &dyn Fn(&super::TreatmentPlan) -> DateTime| treatments.iter().map(of).max();
     let sprayed_by = begins;
+    if !super::long::fits(job, sprayed_by, report) {
+        return None;
+    }
     let wet_until = latest(&|t| t.wet_until).unwrap_or(begins);
-    let reentry = latest(&|t| t.reentry).unwrap_or(begins);
+    let reentry = latest(&|t| t.reentry).unwrap_or(begins).max(sprayed_by);
     let mut equipment: Vec<_> = treatments
         .iter()
         .flat_map(|t| t.equipment.iter().map(|w| w.item))

@@ -28,6 +28,19 @@ impl Content {
     /// What cannot be read; ppm, which may be by weight or by volume; 0; more than 100 %; a mass in volume above
     /// 2,000,000 mg/L.
     pub fn parse(text: &str) -> Result<Content, QuantityError> {
+        Content::read(text, &Number::one())
+    }
+
+    /// Reads available chlorine, which of pure lithium hypochlorite is 121.4 % of its weight: up to 122 %.
+    ///
+    /// # Errors
+    /// As of [`Content::parse`].
+    pub fn parse_available_chlorine(text: &str) -> Result<Content, QuantityError> {
+        Content::read(text, &Number::ratio(122, 100))
+    }
+
+    /// `most` is the greatest share by weight.
+    fn read(text: &str, most: &Number) -> Result<Content, QuantityError> {
         let reading = Reading::new(text, wanted::CONTENT).ounce(Ounce::Weight);
         let tokens = reading.tokens()?;
         let read = match tokens.split_first() {
@@ -43,7 +56,7 @@ impl Content {
             }
             _ => amounts(&reading, &tokens)?,
         };
-        check(&reading, &read)?;
+        check(&reading, &read, most)?;
         Ok(read)
     }
 }
@@ -90,8 +103,9 @@ fn amounts(reading: &Reading<'_>, tokens: &[Token]) -> Result<Content, QuantityE
     }
 }
 
-fn check(reading: &Reading<'_>, content: &Content) -> Result<(), QuantityError> {
+fn check(reading: &Reading<'_>, content: &Content, most: &Number) -> Result<(), QuantityError> {
     let number = match content {
+        Content::ByWeight(share) if *share.as_of_one() > 1 && share.as_of_one() <= most => share.as_of_one(),
         Content::ByWeight(share) | Content::VolumeShare(share) => {
             wanted::CONTENT.bound(share.as_of_one(), quote(reading.text))?;
             share.as_of_one()
@@ -148,6 +162,16 @@ mod tests {
         ] {
             assert_eq!(Content::parse(text).unwrap(), content, "{text}");
         }
+    }
+
+    #[test]
+    fn available_chlorine_may_pass_the_whole() {
+        assert_eq!(
+            Content::parse_available_chlorine("121 %"),
+            Ok(by_weight(Number::int(121)))
+        );
+        assert!(Content::parse_available_chlorine("123 %").is_err());
+        assert!(Content::parse("121 %").is_err());
     }
 
     #[test]

@@ -21,6 +21,7 @@ pub mod print;
 mod print_dilution;
 #[cfg(test)]
 mod print_tests;
+pub mod range;
 pub mod scale;
 mod scan;
 #[cfg(test)]
@@ -39,5 +40,6 @@ pub use parse::{
     area, count, density, film, flow, length, mass, number, pressure, share, speed, strength, temperature, time, volume,
 };
 pub use print::{Printer, Shown};
+pub use range::{Range, Readable};
 pub use scale::{scale, strength_of_block};
 pub use unit::System;

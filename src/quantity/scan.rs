@@ -6,6 +6,10 @@ use super::number::Number;
 /// The longest text that is read at all, in characters: no quantity needs as many.
 pub(crate) const MOST_CHARACTERS: usize = 200;
 
+/// The most digits of one figure: as many as a double holds. Every figure is kept exactly, so longer ones would only make
+/// every calculation after them slow.
+const MOST_DIGITS: usize = 15;
+
 /// A piece of what was written.
 #[derive(Clone, Debug, PartialEq)]
 pub(crate) enum Token {
@@ -239,6 +243,14 @@ impl Scanner<'_> {
         }
         let written: String = self.characters.get(start..self.at).unwrap_or_default().iter().collect();
         let plain = ungrouped(&written)?;
+        if significant(&plain) > MOST_DIGITS {
+            let hint = format!("write it with {MOST_DIGITS} digits at most: no tape, cup or scale shows as many");
+            return Err(Problem::BadNumber {
+                text: quote(&written),
+                hint,
+            }
+            .into());
+        }
         let mut exponent = String::new();
         if matches!(self.peek(0), Some('e' | 'E')) {
             let signed = usize::from(matches!(self.peek(1), Some('+' | '-')));
@@ -297,6 +309,12 @@ impl Scanner<'_> {
         }
         Ok(())
     }
+}
+
+/// How many digits of a figure say something: from the first that is not 0 to the last.
+fn significant(plain: &str) -> usize {
+    let digits: String = plain.chars().filter(char::is_ascii_digit).collect();
+    digits.trim_matches('0').len()
 }
 
 fn whole(text: &str) -> bool {

@@ -4,6 +4,7 @@
 //! to show. To replace either, change this room alone.
 
 mod locate;
+mod moment;
 mod node;
 mod path;
 mod table;
@@ -16,6 +17,7 @@ use std::sync::{Arc, OnceLock};
 use serde_yaml::Value;
 use sha2::{Digest, Sha256};
 
+pub use moment::{BadMoment, date, moment, offset_in};
 pub(crate) use node::nearest;
 pub use node::{Complaint, Fields, Form, Node, Origin};
 pub use path::{Step, ValuePath};

@@ -7,7 +7,7 @@ use serde_yaml::{Mapping, Value};
 use super::Source;
 use super::path::ValuePath;
 use crate::ghs::ParseHazardError;
-use crate::quantity::QuantityError;
+use crate::quantity::{QuantityError, Range, Readable};
 use crate::report::{Diagnostic, Place, Report, is_unseen};
 
 /// The longest text a field takes, in characters.
@@ -249,6 +249,21 @@ impl<'a> Node<'a> {
             Err(refusal) => {
                 let mut problem = self.error(refusal.code(), refusal.message());
                 problem.hints = refusal.hints();
+                report.push(problem);
+                None
+            }
+        }
+    }
+
+    /// The value as a quantity that lies within what is believed of it.
+    pub fn within<K: Readable>(&self, report: &mut Report, range: &Range<K>) -> Option<K> {
+        let value = self.parse(report, K::read)?;
+        let text = self.text(report)?;
+        match range.check(&value, &text) {
+            Ok(()) => Some(value),
+            Err(refusal) => {
+                let mut problem = self.error("out-of-range", refusal.message);
+                problem.hints = refusal.hints;
                 report.push(problem);
                 None
             }

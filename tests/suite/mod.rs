@@ -7,6 +7,7 @@ mod certificate;
 mod codes;
 mod contract;
 mod contract_batch;
+mod credible;
 mod data;
 mod explained;
 mod languages;

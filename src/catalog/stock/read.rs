@@ -2,7 +2,7 @@
 
 use super::super::{PageSize, Regime};
 use super::{Hole, Ink, Stock, half, millimetres};
-use crate::quantity::{Extent, Length, Number, parse};
+use crate::quantity::{Extent, Length, Number, parse, range};
 use crate::report::Report;
 use crate::yaml::{Fields, Node};
 
@@ -255,7 +255,17 @@ fn read_regime(node: &Node<'_>, company: Regime, report: &mut Report) -> Option<
 
 fn read_size(node: &Node<'_>, report: &mut Report) -> Option<(Length, Length)> {
     match node.parse(report, parse::extent)? {
-        Extent::Rectangle { length, width } if !length.is_zero() && !width.is_zero() => Some((length, width)),
+        Extent::Rectangle { length, width } if !length.is_zero() && !width.is_zero() => {
+            let text = node.text(report)?;
+            let checked = [&length, &width]
+                .into_iter()
+                .try_for_each(|side| range::PAPER.check(side, &text));
+            if let Err(refusal) = checked {
+                report.push(node.error("out-of-range", refusal.message));
+                return None;
+            }
+            Some((length, width))
+        }
         _ => {
             report.push(node.error("bad-size", "a size is width by height, such as `4 in x 6 in`"));
             None

@@ -1,0 +1,209 @@
+//! Files that cannot be true, where a refusal or a list of cautions is not all: what is printed, and what goes through.
+
+use std::fs;
+use std::path::PathBuf;
+
+use serde_json::Value;
+use tempfile::TempDir;
+
+use crate::support::program::decant;
+use crate::support::workspace::{Copy, root};
+
+fn unsafe_case(name: &str) -> PathBuf {
+    root().join("tests/cases/unsafe").join(name)
+}
+
+fn json(folder: &std::path::Path, arguments: &[&str]) -> Value {
+    let run = decant(folder, arguments).must_end_with(0);
+    serde_json::from_str(&run.stdout).expect("JSON")
+}
+
+/// The hazard statements of the first label.
+fn statements(case: &str) -> Vec<String> {
+    let data = json(&unsafe_case(case), &["data", "job.yaml", "labels"]);
+    let label = &data["roll"]["labels"][0];
+    let all = label["ghs"]["hazards"].as_array().expect("statements");
+    all.iter().map(|s| s.as_str().expect("text").to_owned()).collect()
+}
+
+/// A case with its company file beside it, in a folder of its own, to be changed.
+fn changed(case: &str, file: &str, from: &str, to: &str) -> TempDir {
+    let folder = tempfile::tempdir().expect("a temporary folder");
+    let inside = folder.path().join("case");
+    fs::create_dir(&inside).expect("a folder can be made");
+    let shared = root().join("tests/cases/unsafe/company.yaml");
+    fs::copy(shared, folder.path().join("company.yaml")).expect("the company file can be copied");
+    for entry in fs::read_dir(unsafe_case(case)).expect("the case") {
+        let path = entry.expect("a file").path();
+        fs::copy(&path, inside.join(path.file_name().expect("a name"))).expect("a file can be copied");
+    }
+    let path = inside.join(file);
+    let text = fs::read_to_string(&path).expect("the file can be read");
+    assert!(text.contains(from), "{case}: {file} no longer holds {from:?}");
+    fs::write(&path, text.replace(from, to)).expect("the file can be written");
+    folder
+}
+
+/// 29 CFR 1910.1200 App. A.1.3.6.2.3 and C.3.3: from 1 % on the share and its routes stand on the label. The concentrate's
+/// hazards are shown, so the share is that of the concentrate.
+#[test]
+fn unknown_acute_toxicity_is_printed_with_its_share_and_routes() {
+    let of_concentrate = statements("unknown-acute-toxicity-of-the-concentrate");
+    assert_eq!(
+        of_concentrate.last().map(String::as_str),
+        Some("7.5 % of the mixture consists of ingredients of unknown acute toxicity (oral, dermal, inhalation).")
+    );
+    let alone = statements("unknown-acute-toxicity-where-nothing-is-classified");
+    assert_eq!(alone.len(), 2, "{alone:?}");
+    assert!(
+        alone[1].contains("unknown acute toxicity (oral, dermal, inhalation)"),
+        "{alone:?}"
+    );
+}
+
+/// `rinse: none` is no liquid, and sets aside no rinse that a residue asks for.
+#[test]
+fn a_rinse_that_the_label_does_not_ask_for_is_never_printed_as_its_liquid() {
+    for case in [
+        "rinse-none-where-a-residue-asks-for-one",
+        "rinse-not-required-where-a-residue-asks-for-one",
+    ] {
+        let plan = json(&unsafe_case(case), &["plan", "--json", "job.yaml"]);
+        let rinse = &plan["treatments"][0]["rinse"];
+        assert_eq!(
+            (&rinse["with"], &rinse["why"]),
+            (&Value::Null, &Value::from("residue")),
+            "{case}"
+        );
+        let sheet = json(&unsafe_case(case), &["data", "job.yaml", "mix-sheet"]).to_string();
+        assert!(sheet.contains("potable water"), "{case}");
+        assert!(
+            !sheet.contains("rinse with none") && !sheet.contains("rinse with not"),
+            "{case}"
+        );
+    }
+    // Where no residue asks, there is none.
+    let hard = changed(
+        "rinse-none-where-a-residue-asks-for-one",
+        "company.yaml",
+        "surface: food-contact",
+        "surface: hard",
+    );
+    let plan = json(&hard.path().join("case"), &["plan", "--json", "job.yaml"]);
+    assert_eq!(plan["treatments"][0]["rinse"], Value::Null);
+}
+
+#[test]
+fn a_confirmed_density_and_a_confirmed_long_visit_go_through() {
+    let light = changed(
+        "density-of-half-a-kilogram",
+        "company.yaml",
+        "density: 0.50 kg/L",
+        "density: { is: 0.50 kg/L, confirmed: yes }",
+    );
+    decant(&light.path().join("case"), ["plan", "job.yaml"]).must_end_with(0);
+    let long = changed(
+        "visit-longer-than-the-job-says",
+        "job.yaml",
+        "longest: 2 h",
+        "longest: 20 h",
+    );
+    decant(&long.path().join("case"), ["plan", "job.yaml"]).must_end_with(0);
+}
+
+/// The caption stands once, and the record keeps what was written.
+#[test]
+fn a_registration_number_has_one_caption() {
+    let copy = Copy::of("ferry-terminal");
+    copy.change_company("registration: 00000-75", "registration: EPA Reg. No. 00000-75");
+    let labels = json(&copy.folder, &["data", "job.yaml", "labels"]);
+    let stock = labels
+        .as_object()
+        .and_then(|all| all.values().next())
+        .expect("labels by stock");
+    assert_eq!(stock["labels"][0]["registration"], "EPA 00000-75");
+    let certificate = json(&copy.folder, &["data", "job.yaml", "certificate", "--draft"]);
+    assert!(!certificate.to_string().contains("EPA Reg. No. 00000-75"));
+    let plan = json(&copy.folder, &["plan", "--json", "job.yaml"]);
+    assert_eq!(
+        plan["treatments"][0]["product"]["registration"],
+        "EPA Reg. No. 00000-75"
+    );
+}
+
+/// What is wrong with the company file is reported once, however many treatments and jobs meet it.
+#[test]
+fn a_fault_of_the_company_file_is_reported_once() {
+    let copy = Copy::of("ferry-terminal");
+    copy.change_company("    density: 0.99 kg/L\n", "");
+    let run = decant(&copy.folder, ["plan", "job.yaml"]).must_end_with(2);
+    assert!(run.stderr.contains("needs the liquid's density"), "{}", run.stderr);
+    let mut places: Vec<&str> = run.stderr.lines().filter(|line| line.starts_with("  --> ")).collect();
+    let all = places.len();
+    places.sort_unstable();
+    places.dedup();
+    assert_eq!(places.len(), all, "{}", run.stderr);
+
+    // Two jobs of one company file that cannot be read.
+    copy.change_company("tank: 12 gal", "tank: 12");
+    let second = fs::read_to_string(copy.folder.join("job.yaml")).expect("the job");
+    fs::write(
+        copy.folder.join("second.yaml"),
+        second.replace("2026-0413", "2026-0414"),
+    )
+    .expect("a job");
+    let run = decant(&copy.folder, ["labels", "job.yaml", "second.yaml", "-o", "run.pdf"]).must_end_with(2);
+    assert_eq!(run.stderr.matches("sprayers.mister.tank").count(), 1, "{}", run.stderr);
+    let run = decant(&copy.folder, ["load-out", "job.yaml", "second.yaml", "-o", "van.pdf"]).must_end_with(2);
+    assert_eq!(run.stderr.matches("sprayers.mister.tank").count(), 1, "{}", run.stderr);
+}
+
+/// A quantity that is read without its range lets a slip of the pen through. Those that are left have bounds beside them.
+#[test]
+fn every_quantity_of_company_file_and_job_has_a_range() {
+    let bounded_beside = [
+        // A scale's blocks, a floor's sides, a density: after they are read.
+        ("catalog/strip_scale.rs", 1),
+        ("job/area.rs", 1),
+        ("catalog/credible.rs", 1),
+        // pH; the ends of a specific limit.
+        ("catalog/ingredient.rs", 3),
+        // Air and water, with their own bounds; humidity is a share of the whole.
+        ("job/site.rs", 8),
+        // The reserve, a share of the whole.
+        ("job/visit.rs", 1),
+        // Label stock is compared with the page.
+        ("catalog/stock/read.rs", 3),
+        // A count.
+        ("job/applied_read.rs", 2),
+    ];
+    let mut found = Vec::new();
+    for folder in ["catalog", "catalog/stock", "job"] {
+        for entry in fs::read_dir(root().join("src").join(folder)).expect("the sources") {
+            let path = entry.expect("a file").path();
+            if path.extension().is_none_or(|e| e != "rs") {
+                continue;
+            }
+            let text = fs::read_to_string(&path).expect("a source file");
+            let count = text.matches("parse(report, parse::").count() + text.matches("|_| parse::").count();
+            let name = path
+                .strip_prefix(root().join("src"))
+                .expect("within")
+                .to_string_lossy()
+                .replace('\\', "/");
+            if count > 0 {
+                found.push((name, count));
+            }
+        }
+    }
+    for (name, count) in found {
+        let allowed = bounded_beside
+            .iter()
+            .find(|(file, _)| *file == name)
+            .map_or(0, |(_, n)| *n);
+        assert!(
+            count <= allowed,
+            "{name} reads {count} quantities without a range of `quantity/range.rs`"
+        );
+    }
+}
