@@ -1,6 +1,7 @@
 //! The company file: who we are and what we own. Products, sprayers, label stock, crew.
 
 mod address;
+mod airborne;
 mod company;
 mod containers;
 mod contrast;
@@ -23,6 +24,8 @@ mod style;
 mod words;
 
 pub use address::{Address, BadAddress};
+pub use airborne::Airborne;
+pub(crate) use airborne::check_droplets;
 pub use company::{Company, CompanyFile, Member, PageSize};
 pub use containers::Container;
 pub use correction::Correction;

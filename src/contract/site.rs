@@ -17,6 +17,7 @@ pub(super) const DEFAULTS: &[&str] = &[
     "language",
     "languages",
     "air",
+    "air_spaces",
     "water",
     "food_place",
 ];

@@ -4,6 +4,8 @@
 //! says it must never meet. A tank that still holds what its hose keeps of one product would mix it into the first load of
 //! the next: that is an error until the job says that the tank is rinsed.
 
+use std::collections::BTreeSet;
+
 use super::{Caution, Fact};
 use crate::calc::mixing::{Conflict, Danger, conflicts};
 use crate::catalog::Product;
@@ -37,7 +39,8 @@ pub(super) fn meetings(job: &Job, report: &mut Report) -> Vec<Caution> {
                 "never-meet"
             };
             cautions.push(about(met));
-            if let Some(area) = first.areas.iter().find(|area| second.areas.contains(area)) {
+            let in_second: BTreeSet<usize> = second.areas.iter().copied().collect();
+            if let Some(area) = first.areas.iter().find(|area| in_second.contains(area)) {
                 let name = job.areas.get(*area).map_or("", |a| a.name.as_str());
                 let mut caution = about("never-meet-area").with("area", Fact::text(name));
                 caution.treatment = Some(later + 1);
