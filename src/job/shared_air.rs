@@ -47,28 +47,28 @@ pub(super) fn assign(spaces: Option<&Node<'_>>, areas: &mut [Area], every_area_r
             report.push(problem.hint("take out `room`, or `outdoors`"));
         }
     }
+    let before = report.problems().len();
     let space_of_room = match spaces {
         Some(node) => read_spaces(node, areas, every_area_read, report),
         None => BTreeMap::new(),
     };
+    let every_space_read = report.problems().len() == before;
     for area in areas.iter_mut().filter(|area| !area.outdoors) {
         let listed = space_of_room.get(area.room()).copied();
         area.air_space = Some(listed.unwrap_or(1));
     }
-    if let Some(node) = spaces.filter(|_| every_area_read) {
+    // a misspelt room would be missing too
+    if let Some(node) = spaces.filter(|_| every_area_read && every_space_read) {
         let indoors = areas.iter().filter(|area| !area.outdoors);
         let unlisted: BTreeSet<&str> = indoors
             .map(Area::room)
             .filter(|room| !space_of_room.contains_key(*room))
             .collect();
-        // where the list itself could not be read, everything would seem to be missing from it
-        if !space_of_room.is_empty() {
-            for room in unlisted {
-                let message = format!("no air space holds the room `{room}`");
-                let hint = "once air spaces are listed, each indoor room stands in one of them: \
-                            with the rooms whose air it shares, or in a list of its own";
-                report.push(node.error("room-without-air", message).hint(hint));
-            }
+        for room in unlisted {
+            let message = format!("no air space holds the room `{room}`");
+            let hint = "once air spaces are listed, each indoor room stands in one of them: \
+                        with the rooms whose air it shares, or in a list of its own";
+            report.push(node.error("room-without-air", message).hint(hint));
         }
     }
 }

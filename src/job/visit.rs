@@ -486,7 +486,7 @@ fn check_method(directions: &Directions, sprayer: &Sprayer, node: &Node<'_>, rep
     problem = problem.hint(format!("methods these directions name: {}", named.join(", ")));
     if sprayer.airborne().is_some() {
         problem = problem.hint(
-            "EPA does not recommend fogging or misting unless the product label has directions for it: \
+            "EPA does not recommend fogging, misting or electrostatic spraying unless the product label has directions for it: \
              without them it has reviewed neither safety nor effect",
         );
     }

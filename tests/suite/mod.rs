@@ -26,4 +26,5 @@ mod samples;
 mod style;
 mod templates;
 mod threats;
+mod unsafe_jobs;
 mod verify;

@@ -124,7 +124,7 @@ fn by_default_no_person_and_no_place_is_named() {
     for told in [
         "2026-0413-",
         "Re-entry",
-        "23:34",
+        "00:47",
         "Solvary Q-75",
         "00000-75",
         "1,140 ppm active",
