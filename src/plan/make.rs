@@ -42,6 +42,14 @@ pub fn plan(job: &Job, report: &mut Report) -> Option<Plan> {
     let wet_until = latest(&|t| t.wet_until).unwrap_or(begins);
     // One time for the whole site, and never before the end of the work.
     let reentry = latest(&|t| t.reentry).unwrap_or(begins).max(wet_until).max(sprayed_by);
+    if reentry == DateTime::MAX {
+        // times that end there would stand in the plan as if they were true
+        let message = "the work would end beyond the year 9999, the last of the calendar";
+        let start = job.source.root().origin().key("visit").key("start");
+        let problem = start.error("beyond-the-calendar", message);
+        report.push(problem.hint("check the date, the sprayers' flow and the size of the areas"));
+        return None;
+    }
     treatments.iter_mut().for_each(|treatment| treatment.reentry = reentry);
     let mut equipment: Vec<_> = treatments
         .iter()
