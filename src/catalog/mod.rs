@@ -1,6 +1,7 @@
 //! The company file: who we are and what we own. Products, sprayers, label stock, crew.
 
 mod address;
+mod airborne;
 mod company;
 mod containers;
 mod contrast;
@@ -26,6 +27,8 @@ mod vessel;
 mod words;
 
 pub use address::{Address, BadAddress};
+pub use airborne::Airborne;
+pub(crate) use airborne::check_droplets;
 pub use company::{Company, CompanyFile, Member, PageSize};
 pub use containers::Container;
 pub use correction::Correction;

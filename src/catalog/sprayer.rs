@@ -25,7 +25,7 @@ pub struct Sprayer {
     pub hose: Volume,
     /// What stays on a surface, where that is less than what is laid: a cloth takes most of it up again.
     pub leaves: Option<Film>,
-    /// Median droplet size.
+    /// Median diameter of its droplets, by volume.
     pub droplet: Option<Length>,
     /// Working pressure.
     pub pressure: Option<Pressure>,

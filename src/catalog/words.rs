@@ -10,8 +10,12 @@ pub enum Method {
     Mist,
     /// A fog that fills the room.
     Fog,
+    /// Droplets that are charged, so that surfaces draw them.
+    Electrostatic,
     /// A coarse spray.
     Spray,
+    /// Foam.
+    Foam,
     /// Wiped on with a cloth.
     Wipe,
     /// Mop and bucket.
@@ -25,7 +29,9 @@ impl Method {
     pub const WORDS: &'static [(&'static str, Method)] = &[
         ("mist", Method::Mist),
         ("fog", Method::Fog),
+        ("electrostatic", Method::Electrostatic),
         ("spray", Method::Spray),
+        ("foam", Method::Foam),
         ("wipe", Method::Wipe),
         ("mop", Method::Mop),
         ("dip", Method::Dip),
@@ -34,11 +40,6 @@ impl Method {
     /// The word a file uses.
     pub fn word(self) -> &'static str {
         word_of(Self::WORDS, self)
-    }
-
-    /// Whether it puts droplets into the air that people breathe.
-    pub fn is_airborne(self) -> bool {
-        matches!(self, Method::Mist | Method::Fog)
     }
 }
 

@@ -30,7 +30,7 @@ const PLAIN: &[&str] = &[
     "label_copies",
     "language",
 ];
-const AREA: &[&str] = &["floor", "walls_to", "ceiling", "surfaces", "outdoors"];
+const AREA: &[&str] = &["floor", "walls_to", "ceiling", "surfaces", "outdoors", "room"];
 const AIR: &[&str] = &[
     "temperature",
     "humidity",

@@ -107,7 +107,7 @@ impl Contract {
                 job.put(&["client", key], tree.clone());
             }
         }
-        for key in ["name", "address", "air", "water", "food_place"] {
+        for key in ["name", "address", "air", "air_spaces", "water", "food_place"] {
             if let Some(tree) = site.tree.get(key) {
                 job.put(&["site", key], tree.clone());
             }

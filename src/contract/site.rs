@@ -18,6 +18,7 @@ pub(super) const DEFAULTS: &[&str] = &[
     "language",
     "languages",
     "air",
+    "air_spaces",
     "water",
     "food_place",
 ];

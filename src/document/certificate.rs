@@ -174,10 +174,11 @@ fn facts(voice: &Voice<'_>, applied: Option<&Applied>) -> Result<Vec<Value>, Doc
     Ok(facts)
 }
 
-/// The later of the planned time and what the log allows: contact time and the label's interval from the true finish.
+/// One time for the whole site: the later of the planned time and what the log allows, which is contact time, the label's
+/// interval and the clearing of a mist from the true finish, and never before anything that the log holds.
 fn reentry(plan: &Plan, applied: Option<&Applied>) -> DateTime {
     let Some(applied) = applied else { return plan.reentry };
-    let mut latest = plan.reentry;
+    let mut latest = moments(applied).fold(plan.reentry, DateTime::max);
     for treatment in &plan.treatments {
         for entry in applied.areas.iter().filter(|a| a.treatment == treatment.number) {
             if let Some(finished) = entry.finished {

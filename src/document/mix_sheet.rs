@@ -10,7 +10,7 @@ use super::facts::{caution_text, rinse_with};
 use super::voice::Voice;
 use super::{DocumentError, View};
 use crate::catalog::{Method, PageSize, Surface};
-use crate::plan::{Caution, LoadPlan, Severity, StripPlan, TreatmentPlan};
+use crate::plan::{Caution, LoadPlan, Severity, StripPlan, TreatmentPlan, whole_minute};
 use crate::quantity::{Basis, Strength};
 use crate::typeset::Template;
 use crate::wording::Words;
@@ -54,6 +54,7 @@ pub fn mix_sheet(voice: &Voice<'_>) -> Result<View, DocumentError> {
             "qr": voice.qr()?,
         },
         "treatments": treatments,
+        "reentry": words.say("sheet.reentry", context! { at => voice.moment(plan.reentry)? })?,
         "stop": stop?,
         "signature": [words.word("sheet.signature.technician")?, words.word("sheet.signature.moment")?],
         "deference": words.word("deference")?,
@@ -363,7 +364,11 @@ fn steps(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Result<Vec<String>, Do
         });
     }
     if let Some(air) = &treatment.air {
-        steps.push(words.say("steps.air", context! { at => voice.moment(air.clear_at)? })?);
+        // The crew may have work there once the mist has cleared; everyone else waits for the whole site's time.
+        let (at, reentry) = (whole_minute(air.clear_at), whole_minute(voice.plan.reentry));
+        let key = if at < reentry { "steps.air_first" } else { "steps.air" };
+        let blanks = context! { at => voice.moment(at)?, reentry => voice.moment(reentry)? };
+        steps.push(words.say(key, blanks)?);
     }
     steps.push(match treatment.discard_after {
         Some(moment) => words.say("steps.discard", context! { moment => voice.until(moment)? })?,
@@ -405,7 +410,8 @@ fn timeline(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Result<Value, Docum
     let Some(first) = treatment.loads.first() else {
         return Ok(Value::Null);
     };
-    let end = treatment.reentry.max(treatment.wet_until);
+    // the whole site's re-entry: no page shows an earlier one
+    let end = voice.plan.reentry;
     let mut marks: Vec<(&str, DateTime)> = vec![("mix", treatment.begins), ("spray", first.mixed_at)];
     for pair in treatment.loads.windows(2) {
         if pair[1].mixed_at > pair[0].mixed_at {
@@ -420,21 +426,17 @@ fn timeline(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Result<Value, Docum
         .max()
         .unwrap_or(first.empty_at);
     marks.push(("wet", sprayed));
-    let last = if treatment.rinse.is_some() { "rinse" } else { "air" };
-    marks.push((last, treatment.wet_until));
-    marks.push(("end", end));
-    let seconds = |a: DateTime, b: DateTime| (b - a).total(jiff::Unit::Second).unwrap_or(0.0);
-    let whole = seconds(treatment.begins, end).max(1.0);
-    let mut parts = Vec::new();
-    for pair in marks.windows(2) {
-        let ((kind, from), (_, until)) = (pair[0], pair[1]);
-        let span = seconds(from, until) / whole;
-        if span > 0.0 {
-            let label = voice.words.word(&format!("sheet.timeline.{kind}"))?;
-            let at = seconds(treatment.begins, from) / whole;
-            parts.push(json!({ "kind": kind, "label": label, "from": voice.clock(from), "at": at, "span": span }));
-        }
+    if treatment.rinse.is_some() {
+        // how long rinsing takes is not known: it is shown for as long as the treatment itself keeps people out
+        let done = treatment.areas.iter().map(|a| a.times.done).max().unwrap_or(sprayed);
+        let own = treatment.reentry_after(done).max(treatment.wet_until).min(end);
+        marks.push(("rinse", treatment.wet_until));
+        marks.push(("air", own));
+    } else {
+        marks.push(("air", treatment.wet_until));
     }
+    marks.push(("end", end));
+    let parts = drawn(voice, &marks)?;
     let alt = voice.words.say(
         "sheet.timeline.alt",
         context! {
@@ -445,4 +447,40 @@ fn timeline(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Result<Value, Docum
         },
     )?;
     Ok(json!({ "alt": alt, "end": voice.clock(end), "parts": parts }))
+}
+
+/// The most of a time line that waiting for re-entry takes.
+const KEPT_OUT: f64 = 0.45;
+
+/// The parts between the marks of a time line, each as long as it lasts. Only the last, the wait for re-entry, is cut
+/// where other treatments follow for hours and the work would have no space left; its clock times stand there all the same.
+fn drawn(voice: &Voice<'_>, marks: &[(&str, DateTime)]) -> Result<Vec<Value>, DocumentError> {
+    let spans: Vec<f64> = marks
+        .windows(2)
+        .map(|pair| {
+            (pair[1].1 - pair[0].1)
+                .total(jiff::Unit::Second)
+                .map_or(0.0, |s| s.max(0.0))
+        })
+        .collect();
+    let (work, wait) = match spans.split_last() {
+        Some((last, before)) => (before.iter().sum::<f64>(), *last),
+        None => (0.0, 0.0),
+    };
+    let wait = if work > 0.0 {
+        wait.min(work * KEPT_OUT / (1.0 - KEPT_OUT))
+    } else {
+        wait
+    };
+    let whole = (work + wait).max(1.0);
+    let (mut parts, mut at) = (Vec::new(), 0.0);
+    for (i, ((kind, from), span)) in marks.iter().zip(&spans).enumerate() {
+        let span = if i + 1 == spans.len() { wait } else { *span } / whole;
+        if span > 0.0 {
+            let label = voice.words.word(&format!("sheet.timeline.{kind}"))?;
+            parts.push(json!({ "kind": kind, "label": label, "from": voice.clock(*from), "at": at, "span": span }));
+        }
+        at += span;
+    }
+    Ok(parts)
 }

@@ -17,6 +17,10 @@ pub struct Area {
     pub size: quantity::Area,
     /// Whether it lies in the open.
     pub outdoors: bool,
+    /// The room it is in, where the job names one.
+    pub room: Option<String>,
+    /// Which of the site's air spaces its air belongs to, from 1; `None` in the open. See [`super::shared_air`].
+    pub air_space: Option<u32>,
     #[serde(skip)]
     pub(crate) origin: Origin,
 }
@@ -50,8 +54,16 @@ impl Area {
         &self.origin
     }
 
+    /// The room it is in: the one the job names, else the area itself.
+    pub fn room(&self) -> &str {
+        self.room.as_deref().unwrap_or(&self.name)
+    }
+
     pub(super) fn read(name: &str, node: &Node<'_>, report: &mut Report) -> Option<Area> {
-        let fields = node.fields(&["floor", "walls_to", "ceiling", "surfaces", "outdoors"], report)?;
+        let fields = node.fields(
+            &["floor", "walls_to", "ceiling", "surfaces", "outdoors", "room"],
+            report,
+        )?;
         let floor = fields.get("floor");
         let extent = floor.as_ref().and_then(|n| read_floor(n, report));
         let mut parts = Vec::new();
@@ -108,6 +120,7 @@ impl Area {
             return None;
         }
         let outdoors = fields.get("outdoors").map_or(Some(false), |n| n.flag(report))?;
+        let room = fields.text("room", report);
         let size: quantity::Area = parts.iter().map(|p| &p.size).sum();
         if size.as_square_metres() <= &Number::zero() {
             let hint = "give `floor`, `walls_to`, `ceiling` or `surfaces`";
@@ -122,6 +135,8 @@ impl Area {
             parts,
             size,
             outdoors,
+            room,
+            air_space: None,
             origin: node.origin(),
         })
     }

@@ -4,11 +4,13 @@ mod applied;
 mod applied_read;
 mod area;
 mod mixing;
+mod shared_air;
 mod site;
 mod visit;
 
 pub use applied::{Applied, AppliedArea, AppliedLoad, Deviation, Photograph, Reading};
 pub use area::{Area, Part, PartKind};
 pub use mixing::Pour;
+pub use shared_air::InMist;
 pub use site::{Air, Site, Water};
 pub use visit::{Client, Job, Treatment, Visit};

@@ -66,7 +66,7 @@ const PLACES: &[(&str, FoodPlace)] = &[
 
 impl Site {
     pub(super) fn read(node: &Node<'_>, report: &mut Report) -> Option<Site> {
-        let fields = node.fields(&["name", "address", "air", "water", "food_place"], report)?;
+        let fields = node.fields(&["name", "address", "air", "air_spaces", "water", "food_place"], report)?;
         let (name, address) = (fields.need_text("name", report), fields.need_text("address", report));
         let air = fields.get("air").and_then(|n| read_air(&n, report)).unwrap_or_default();
         let water = fields
@@ -144,8 +144,13 @@ fn read_air(node: &Node<'_>, report: &mut Report) -> Option<Air> {
     });
     let cleared = fields.get("cleared").and_then(|n| {
         let read = n.parse(report, parse::share)?;
-        if read.is_zero() || read.as_of_one() >= &Number::one() {
-            report.push(n.error("out-of-range", "the share cleared lies above 0 and below 100 %"));
+        // 90 % is the lowest column of the published table of air changes (MMWR 43(RR-13), 1994, Table S3-1). Below it
+        // nothing is published that would call a room cleared.
+        if read.as_of_one() < &Number::ratio(9, 10) || read.as_of_one() >= &Number::one() {
+            let message = "the share cleared lies from 90 % to below 100 %";
+            let hint = "the published table has 90, 99 and 99.9 % (MMWR 43(RR-13), 1994, Table S3-1); \
+                        without the key 99.9 % is taken";
+            report.push(n.error("out-of-range", message).hint(hint));
             return None;
         }
         Some(read)

@@ -1,5 +1,6 @@
 //! The job file: one visit to one site.
 
+use std::collections::{HashMap, HashSet};
 use std::path::Path;
 use std::sync::Arc;
 
@@ -7,9 +8,9 @@ use jiff::civil::DateTime;
 use serde::Serialize;
 
 use super::mixing::{Pour, read_pour};
-use super::{Applied, Area, Site};
+use super::{Applied, Area, InMist, Site, shared_air};
 use crate::catalog::stock::read::read_copies;
-use crate::catalog::{Address, CompanyFile, Directions, Languages, Member, Product, Sprayer, Vessel};
+use crate::catalog::{Address, CompanyFile, Directions, Languages, Member, Product, Sprayer, Vessel, check_droplets};
 use crate::quantity::{Number, Share, Time, parse, range};
 use crate::report::Report;
 use crate::yaml::{self, Fields, Node, Origin, Source, nearest};
@@ -90,6 +91,8 @@ pub struct Treatment {
     pub stock: String,
     /// Whether tank and hose are rinsed with water before it, which matters where another product was in them.
     pub tank_rinsed: bool,
+    /// What is done where the mist of an earlier treatment is still in its air.
+    pub in_mist: InMist,
     pub(crate) origin: Origin,
     /// How many of each label, where this treatment or the job says so.
     pub label_copies: Option<u32>,
@@ -157,7 +160,9 @@ impl Job {
         let visit = fields
             .need("visit", report)
             .and_then(|n| read_visit(&n, catalog.as_deref(), report));
-        let (areas, every_area_read) = read_areas(&fields, report);
+        let (mut areas, every_area_read) = read_areas(&fields, report);
+        let spaces = fields.get("site").and_then(|n| shared_air::spaces_of(&n));
+        shared_air::assign(spaces.as_ref(), &mut areas, every_area_read, report);
         let stock = fields.get("label_stock").filter(|n| n.text(report).is_some());
         let copies = fields.get("label_copies").and_then(|n| read_copies(&n, report));
         let treatments = match (fields.need("treatments", report), &catalog) {
@@ -165,6 +170,11 @@ impl Job {
                 let known = Known {
                     catalog,
                     areas: &areas,
+                    places: areas
+                        .iter()
+                        .enumerate()
+                        .map(|(at, area)| (area.name.as_str(), at))
+                        .collect(),
                     every_area_read,
                     default_stock: stock.as_ref(),
                     default_copies: copies,
@@ -174,8 +184,9 @@ impl Job {
             _ => None,
         };
         if let (Some(treatments), true) = (&treatments, every_area_read) {
+            let treated: HashSet<usize> = treatments.iter().flat_map(|t| &t.areas).copied().collect();
             for (i, area) in areas.iter().enumerate() {
-                if !treatments.iter().any(|t| t.areas.contains(&i)) {
+                if !treated.contains(&i) {
                     let problem = area
                         .origin
                         .error("area-untreated", format!("nobody treats the area `{}`", area.name));
@@ -321,6 +332,8 @@ fn read_treatments(node: &Node<'_>, known: &Known<'_, '_>, report: &mut Report) 
 struct Known<'k, 'n> {
     catalog: &'k CompanyFile,
     areas: &'k [Area],
+    /// Where each area stands in `areas`, by name.
+    places: HashMap<&'k str, usize>,
     every_area_read: bool,
     default_stock: Option<&'k Node<'n>>,
     default_copies: Option<u32>,
@@ -340,6 +353,7 @@ fn read_treatment(node: &Node<'_>, known: &Known<'_, '_>, report: &mut Report) -
         "stock",
         "tank_rinsed",
         "label_copies",
+        "in_mist",
     ];
     let fields = node.fields(keys, report)?;
     let catalog = known.catalog;
@@ -390,15 +404,15 @@ fn read_treatment(node: &Node<'_>, known: &Known<'_, '_>, report: &mut Report) -
         }
         count
     });
-    let mut chosen = Vec::new();
+    let (mut chosen, mut seen) = (Vec::new(), HashSet::new());
     for item in fields
         .need("areas", report)
         .and_then(|n| n.items_or_one(report))
         .unwrap_or_default()
     {
         let Some(name) = item.text(report) else { continue };
-        match known.areas.iter().position(|a| a.name == name) {
-            Some(at) if chosen.contains(&at) => {
+        match known.places.get(name.as_str()).copied() {
+            Some(at) if !seen.insert(at) => {
                 report.push(item.error(
                     "area-twice",
                     format!("the area `{name}` stands twice in this treatment"),
@@ -421,6 +435,7 @@ fn read_treatment(node: &Node<'_>, known: &Known<'_, '_>, report: &mut Report) -
     }
     if let (Some(directions), Some((_, sprayer)), Some(n)) = (directions, sprayer, &sprayer_node) {
         check_method(directions, sprayer, n, report);
+        check_droplets(directions, sprayer, n, report);
     }
     let reserve = fields.get("reserve").map_or_else(
         || Some(Share::percent(Number::int(5))),
@@ -434,6 +449,7 @@ fn read_treatment(node: &Node<'_>, known: &Known<'_, '_>, report: &mut Report) -
         Some(n) => Some(read_copies(&n, report)?),
         None => known.default_copies,
     };
+    let in_mist = InMist::read(&fields, report);
     let pour = sprayer.map(|(key, _)| read_pour(&fields, key, catalog, report));
     let filled = pour.as_ref().and_then(Option::as_ref).map(|pour| pour.into.clone());
     let poured = fields.get("mixed_in").is_some() || fields.get("poured_into").is_some();
@@ -455,6 +471,7 @@ fn read_treatment(node: &Node<'_>, known: &Known<'_, '_>, report: &mut Report) -
         equal_loads: equal_loads?,
         stock: stock?,
         tank_rinsed: tank_rinsed?,
+        in_mist: in_mist?,
         origin: node.origin(),
         label_copies,
     })
@@ -475,9 +492,9 @@ fn check_method(directions: &Directions, sprayer: &Sprayer, node: &Node<'_>, rep
     );
     let mut problem = node.error("method-not-on-label", message);
     problem = problem.hint(format!("methods these directions name: {}", named.join(", ")));
-    if sprayer.method.is_airborne() {
+    if sprayer.airborne().is_some() {
         problem = problem.hint(
-            "EPA does not recommend fogging or misting unless the product label has directions for it: \
+            "EPA does not recommend fogging, misting or electrostatic spraying unless the product label has directions for it: \
              without them it has reviewed neither safety nor effect",
         );
     }

@@ -68,7 +68,7 @@ pub(super) fn settling(written: &Treatment) -> Result<Option<Settling>, CalcErro
         .sprayer
         .droplet
         .as_ref()
-        .filter(|_| written.sprayer.method.is_airborne())
+        .filter(|_| written.sprayer.airborne().is_some())
     else {
         return Ok(None);
     };

@@ -70,6 +70,9 @@ const OWN: &str = "arithmetic of this plan";
 const ESTIMATE: &str = "an estimate: Carrier's equation as ASHRAE prints it, and 25 + 19 v; the shorter time";
 const CDC: &str = "CDC, Guidelines for Environmental Infection Control, 2003, Table B.1; MMWR 43(RR-13), 1994";
 const CHLORINE: &str = "100 × active chlorine atoms × 70.90 / molar mass, of the pure compound";
+const SHARED_AIR: &str = "29 CFR 1910.134; CDC, Guidelines for Environmental Infection Control, 2003, Table B.1; how rooms share air: no \
+                          published rule, chosen because it protects";
+const ELECTROSTATIC: &str = "EPA's conditions for electrostatic spraying, as a focus sheet on them quotes them";
 const STORE: &str = "lots in the company file";
 
 /// Every kind, in the order in which they are listed.
@@ -103,19 +106,30 @@ pub const KINDS: &[Kind] = &[
         Shown::Sheet,
         "29 CFR 1910.123(d) and 1910.124(b)(1), a quarter of the lower flammable limit, as a yardstick; NIOSH Pocket Guide",
     ),
-    kind("back-in-mist", Severity::Danger, Shown::Sheet, CDC),
-    kind(
-        "back-too-soon",
-        Severity::Danger,
-        Shown::Sheet,
-        "the first product's label, and for a mist CDC, Guidelines for Environmental Infection Control, 2003, Table B.1",
-    ),
+    kind("back-in-mist", Severity::Danger, Shown::Sheet, SHARED_AIR),
+    kind("works-in-mist", Severity::Danger, Shown::Sheet, SHARED_AIR),
+    kind("waits-for-air", Severity::Caution, Shown::Sheet, SHARED_AIR),
+    kind("mist-waits", Severity::Note, Shown::Sheet, SHARED_AIR),
+    kind("back-too-soon", Severity::Danger, Shown::Sheet, LABEL),
     kind("contact-cut-short", Severity::Caution, Shown::Sheet, LABEL),
     kind(
         "respirator",
         Severity::Danger,
         Shown::Sheet,
         "29 CFR 1910.134, and the product's safety data sheet",
+    ),
+    kind(
+        "fine-droplets",
+        Severity::Danger,
+        Shown::Sheet,
+        "inhalable fraction, ISO 7708 and EN 481; no published rule for sprayers, chosen because it protects",
+    ),
+    kind("electrostatic", Severity::Danger, Shown::Sheet, ELECTROSTATIC),
+    kind(
+        "electrostatic-droplet-unknown",
+        Severity::Caution,
+        Shown::Office,
+        ELECTROSTATIC,
     ),
     kind(
         "rinse",

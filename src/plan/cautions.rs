@@ -4,7 +4,7 @@ use super::{Caution, Fact, HazardSource, Residue, TreatmentPlan, WetnessBasis, h
 use crate::calc::coverage;
 use crate::calc::food_contact::{Finding, FoodPlace};
 use crate::calc::food_contact_limits::List;
-use crate::catalog::{Method, ProductKind};
+use crate::catalog::{Airborne, Method, ProductKind};
 use crate::ghs::Hazard;
 use crate::job::{Job, Treatment};
 use crate::quantity::{Film, Length, Number, Share};
@@ -47,9 +47,7 @@ impl Cautions {
 }
 
 fn chemistry(written: &Treatment, plan: &TreatmentPlan, all: &mut Cautions) {
-    if plan.sprayer.method.is_airborne() {
-        all.add("respirator", []);
-    }
+    droplets(plan, all);
     if !plan.product.never_with.is_empty() {
         let others = plan.product.never_with.iter().map(Fact::text).collect();
         all.add("never-with", [("others", Fact::List(others))]);
@@ -69,6 +67,30 @@ fn chemistry(written: &Treatment, plan: &TreatmentPlan, all: &mut Cautions) {
     }
     if written.directions.coverage.is_none() {
         all.add("no-coverage", [("film", Fact::Coverage(plan.film.clone()))]);
+    }
+}
+
+/// What a spray that is breathed in asks for, and why it is one.
+fn droplets(plan: &TreatmentPlan, all: &mut Cautions) {
+    let Some(airborne) = plan.sprayer.airborne() else {
+        return;
+    };
+    all.add("respirator", []);
+    if let (Airborne::ByDroplet, Some(droplet)) = (airborne, &plan.sprayer.droplet) {
+        let facts = [
+            ("sprayer", Fact::text(&plan.sprayer.name)),
+            ("droplet", Fact::Micrometres(droplet.clone())),
+        ];
+        all.add("fine-droplets", facts);
+    }
+    if plan.sprayer.method == Method::Electrostatic {
+        all.add("electrostatic", []);
+        if plan.sprayer.droplet.is_none() {
+            all.add(
+                "electrostatic-droplet-unknown",
+                [("sprayer", Fact::text(&plan.sprayer.name))],
+            );
+        }
     }
 }
 
@@ -249,7 +271,7 @@ fn wetness(written: &Treatment, plan: &TreatmentPlan, all: &mut Cautions) {
 
 fn air(plan: &TreatmentPlan, all: &mut Cautions) {
     if plan.directions.reentry.is_none() {
-        all.add("reentry-unknown", [("reentry", Fact::Moment(plan.reentry))]);
+        all.add("reentry-unknown", []);
     }
     match &plan.air {
         Some(air) => {
@@ -268,8 +290,8 @@ fn air(plan: &TreatmentPlan, all: &mut Cautions) {
                 );
             }
         }
-        None if plan.sprayer.method.is_airborne() && plan.areas.iter().any(|a| !a.outdoors) => {
-            all.add("air-unknown", [("reentry", Fact::Moment(plan.reentry))]);
+        None if plan.sprayer.airborne().is_some() && plan.areas.iter().any(|a| !a.outdoors) => {
+            all.add("air-unknown", []);
         }
         None => {}
     }

@@ -57,19 +57,27 @@ pub(super) fn clock(
     pace: &Pace<'_>,
 ) -> (Vec<LoadTimes>, Vec<AreaTimes>) {
     let Pace { mixing, flow, count } = *pace;
+    // Where each area ends, in solution laid, and how long the crew has waited before it.
+    let mut ends: Vec<Volume> = Vec::with_capacity(areas.len());
+    let mut waits: Vec<Number> = Vec::with_capacity(areas.len() + 1);
+    waits.push(Number::zero());
+    for (i, area) in areas.iter().enumerate() {
+        ends.push(
+            ends.last()
+                .map_or_else(|| area.volume.clone(), |end| end + &area.volume),
+        );
+        waits.push(&waits[i] + area.waiting.as_seconds());
+    }
     // How long the crew has waited by the time so much is laid: in an area they wait after each application alike.
     let waited_by = |volume: &Volume| {
-        let (mut before, mut waited) = (Volume::zero(), Number::zero());
-        for area in areas {
-            let end = &before + &area.volume;
-            if *volume < end {
-                let share = (volume - &before).over(&area.volume);
-                return waited + area.waiting.as_seconds() * &share;
-            }
-            waited += area.waiting.as_seconds();
-            before = end;
-        }
-        waited
+        let at = ends.partition_point(|end| end <= volume);
+        let Some(area) = areas.get(at) else {
+            return waits[at].clone();
+        };
+        let begun = at
+            .checked_sub(1)
+            .map_or_else(Volume::zero, |before| ends[before].clone());
+        &waits[at] + &(area.waiting.as_seconds() * &(volume - &begun).over(&area.volume))
     };
     // Seconds from the start; one entry a round: when spraying begins, how long it lasts, what it lays.
     let mut rounds: Vec<(Number, Number, Volume)> = Vec::new();
@@ -92,24 +100,26 @@ pub(super) fn clock(
         rounds.push((ready.clone(), longest.clone(), lays));
         now = ready + longest;
     }
+    // What has been laid when each round ends.
+    let mut laid_by: Vec<Volume> = Vec::with_capacity(rounds.len());
+    for (_, _, lays) in &rounds {
+        laid_by.push(laid_by.last().map_or_else(|| lays.clone(), |before| before + lays));
+    }
     let at_volume = |volume: &Volume, starting: bool| -> Number {
-        let mut before = Volume::zero();
-        for (ready, lasts, lays) in &rounds {
-            let after = &before + lays;
-            // A start on the seam of two rounds belongs to the later, an end to the earlier.
-            if *volume < after || (!starting && *volume == after) {
-                let share = if lays.is_zero() {
-                    Number::zero()
-                } else {
-                    (volume - &before).over(lays)
-                };
-                return ready + &(lasts * &share);
-            }
-            before = after;
-        }
-        now.clone()
+        // A start on the seam of two rounds belongs to the later, an end to the earlier.
+        let at = laid_by.partition_point(|after| after < volume || (starting && after == volume));
+        let Some((ready, lasts, lays)) = rounds.get(at) else {
+            return now.clone();
+        };
+        let before = at.checked_sub(1).map_or_else(Volume::zero, |i| laid_by[i].clone());
+        let share = if lays.is_zero() {
+            Number::zero()
+        } else {
+            (volume - &before).over(lays)
+        };
+        ready + &(lasts * &share)
     };
-    let moment = |seconds: &Number| -> DateTime { later(start, seconds) };
+    let moment = |seconds: &Number| later(start, seconds);
     let load_times = load_seconds
         .iter()
         .map(|(a, b)| LoadTimes {
@@ -117,11 +127,11 @@ pub(super) fn clock(
             empty: moment(b),
         })
         .collect();
-    let mut laid = Volume::zero();
     let mut area_times = Vec::new();
+    let mut laid = Volume::zero();
     for (i, area) in areas.iter().enumerate() {
         let begin = &at_volume(&laid, true) + &waited_by(&laid);
-        laid = &laid + &area.volume;
+        laid = ends[i].clone();
         // The reserve is for wetting again what dries, so the last area is not done before the last tank is empty.
         let sprayed = if i + 1 == areas.len() {
             now.clone()
@@ -159,7 +169,8 @@ pub fn whole_minute(moment: DateTime) -> DateTime {
     if whole == moment {
         whole
     } else {
-        whole.checked_add(1.minute()).unwrap_or(whole)
+        // the calendar's last minute has none after it
+        whole.checked_add(1.minute()).unwrap_or(moment)
     }
 }
 
@@ -213,6 +224,27 @@ mod tests {
         // 4 L before the refill, 4 L after it.
         assert_eq!((areas[1].start, areas[1].done), (at(18, 11), at(18, 24)));
         assert_eq!((areas[2].done, areas[2].wet_until), (at(18, 30), at(18, 40)));
+    }
+
+    #[test]
+    fn a_time_beyond_the_calendar_is_its_end_and_never_earlier() {
+        let late = date(9999, 12, 31).at(23, 59, 30, 0);
+        let hour = Time::minutes(Number::int(60));
+        let ages = Time::seconds(Number::parse("1e30").unwrap());
+        for (from, time) in [(late, &hour), (at(18, 0), &ages), (late, &ages)] {
+            assert_eq!(after(from, Some(time)), DateTime::MAX);
+            assert!(whole_minute(after(from, Some(time))) >= from);
+        }
+        assert!(whole_minute(late) >= late);
+        assert_eq!(after(late, None), late);
+    }
+
+    #[test]
+    fn an_area_without_volume_or_a_load_that_lays_nothing_takes_no_time() {
+        let areas = [laying(6, 10), laying(0, 10), laying(4, 10)];
+        let (_, areas) = run(&[litres(10), litres(0)], &areas, 1);
+        assert_eq!((areas[1].start, areas[1].done), (at(18, 11), at(18, 11)));
+        assert_eq!(areas[2].start, at(18, 11));
     }
 
     #[test]

@@ -25,8 +25,10 @@ pub enum Why {
     Handling,
     /// The concentrate burns skin or eyes, and is poured.
     CorrosiveConcentrate,
-    /// Mist and fog of that droplet size are breathed in.
+    /// Mist, fog and other droplets of that size are breathed in.
     Mist,
+    /// The mist of an earlier treatment is still in the air.
+    SharedAir,
     /// The use solution harms when it is breathed in, and is sprayed indoors.
     Inhalation,
     /// The use solution harms skin, and is sprayed or misted.
@@ -43,6 +45,10 @@ pub(super) struct Work<'a> {
     /// Hazards of the use solution: those shown and those computed at this strength, whichever there are.
     pub solution: &'a [Hazard],
     pub method: Method,
+    /// Whether its droplets are breathed in.
+    pub airborne: bool,
+    /// Whether the mist of an earlier treatment is still in its air.
+    pub in_mist: bool,
     pub indoors: bool,
     pub ready_to_use: bool,
 }
@@ -56,11 +62,16 @@ pub(super) fn worn(work: &Work<'_>) -> Vec<Worn> {
         pairs.push((Equipment::FaceShield, Why::CorrosiveConcentrate));
         pairs.push((Equipment::Apron, Why::CorrosiveConcentrate));
     }
-    if work.method.is_airborne() {
+    if work.airborne {
         pairs.push((Equipment::Respirator, Why::Mist));
         pairs.push((Equipment::Goggles, Why::Mist));
     }
-    let sprayed = work.method.is_airborne() || work.method == Method::Spray;
+    if work.in_mist {
+        pairs.push((Equipment::Respirator, Why::SharedAir));
+        pairs.push((Equipment::Goggles, Why::SharedAir));
+    }
+    // Foam is thrown under pressure as spray is: 29 CFR 1910.106(a)(1) counts both as given out as an aerosol.
+    let sprayed = work.airborne || matches!(work.method, Method::Spray | Method::Foam);
     let harms = |is: fn(Hazard) -> bool| work.solution.iter().any(|h| is(*h));
     if sprayed && work.indoors && harms(by_inhalation) {
         pairs.push((Equipment::Respirator, Why::Inhalation));
@@ -113,7 +124,7 @@ fn by_eyes(hazard: Hazard) -> bool {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::catalog::DilutedHazards;
+    use crate::catalog::{Airborne, DilutedHazards};
     use jiff::civil::date;
 
     fn sds(hazards: &[&str], equipment: &[Equipment]) -> Sds {
@@ -132,6 +143,8 @@ mod tests {
             sds,
             solution: &solution,
             method,
+            airborne: Airborne::of(method, None).is_some(),
+            in_mist: false,
             indoors,
             ready_to_use: false,
         };

@@ -5,13 +5,14 @@ use jiff::civil::DateTime;
 use super::Plan;
 use super::flammable::flammables;
 use super::meetings::meetings;
+use super::shared_air::Airs;
 use super::tanks::tanks;
 use super::treatment::{self, Start};
 use crate::job::Job;
 use crate::report::Report;
 
 /// The form of the plan's JSON; it changes when a field changes its meaning or goes.
-const FORM: &str = "decant plan 2";
+const FORM: &str = "decant plan 3";
 
 /// Works out the plan of a job. Whatever cannot be worked out is told to `report`, all of it at once.
 pub fn plan(job: &Job, report: &mut Report) -> Option<Plan> {
@@ -19,13 +20,18 @@ pub fn plan(job: &Job, report: &mut Report) -> Option<Plan> {
     let mut cautions = meetings(job);
     cautions.extend(tanks(job, report));
     let mut begins: DateTime = job.visit.start;
+    let mut airs = Airs::default();
     for (i, written) in job.treatments.iter().enumerate() {
+        let entry = airs.enter(written, job, begins);
         let start = Start {
             number: i + 1,
-            at: begins,
+            at: entry.at,
+            in_mist: entry.in_mist(),
         };
         if let Some(treatment) = treatment::work_out(written, job, &start, report) {
-            begins = treatment.loads.iter().map(|l| l.empty_at).max().unwrap_or(begins);
+            begins = treatment.loads.iter().map(|l| l.empty_at).max().unwrap_or(entry.at);
+            airs.leave(&treatment);
+            cautions.extend(entry.cautions(&treatment));
             cautions.extend(super::cautions::cautions(written, &treatment, job));
             treatments.push(treatment);
         }
@@ -41,7 +47,9 @@ pub fn plan(job: &Job, report: &mut Report) -> Option<Plan> {
         return None;
     }
     let wet_until = latest(&|t| t.wet_until).unwrap_or(begins);
-    let reentry = latest(&|t| t.reentry).unwrap_or(begins).max(sprayed_by);
+    // One time for the whole site, and never before the end of the work.
+    let reentry = latest(&|t| t.reentry).unwrap_or(begins).max(wet_until).max(sprayed_by);
+    treatments.iter_mut().for_each(|treatment| treatment.reentry = reentry);
     let mut equipment: Vec<_> = treatments
         .iter()
         .flat_map(|t| t.equipment.iter().map(|w| w.item))

@@ -3,6 +3,8 @@
 //! The products of two treatments are compared with the table of `calc::mixing` and with what each product's own label
 //! says it must never meet. What a tank still holds of another product is judged in `tanks.rs`.
 
+use std::collections::BTreeSet;
+
 use super::{Caution, Fact};
 use crate::calc::mixing::{Conflict, Danger, conflicts};
 use crate::catalog::Product;
@@ -32,7 +34,8 @@ pub(super) fn meetings(job: &Job) -> Vec<Caution> {
                 "never-meet"
             };
             cautions.push(about(met));
-            if let Some(area) = first.areas.iter().find(|area| second.areas.contains(area)) {
+            let in_second: BTreeSet<usize> = second.areas.iter().copied().collect();
+            if let Some(area) = first.areas.iter().find(|area| in_second.contains(area)) {
                 let name = job.areas.get(*area).map_or("", |a| a.name.as_str());
                 let mut caution = about("never-meet-area").with("area", Fact::text(name));
                 caution.treatment = Some(later + 1);

@@ -20,6 +20,7 @@ mod meetings;
 mod mix;
 mod residue;
 mod returns;
+mod shared_air;
 mod strength;
 mod tanks;
 mod told;
@@ -44,7 +45,7 @@ pub use residue::{Residue, Rinse, RinseReason};
 pub use wetness::{Wetness, WetnessBasis};
 
 use crate::calc::{Amount, Ratio};
-use crate::catalog::{Company, Equipment, LabelSignal, Member, Method, PageSize, Regime, Surface};
+use crate::catalog::{Airborne, Company, Equipment, LabelSignal, Member, Method, PageSize, Regime, Surface};
 use crate::job::{Client, Part, Site};
 use crate::quantity::{Area, Basis, Dilution, Film, Flow, Length, Number, Pressure, Share, Strength, Time, Volume};
 
@@ -79,8 +80,8 @@ pub struct Plan {
     pub sprayed_by: DateTime,
     /// When the last surface may dry.
     pub wet_until: DateTime,
-    /// When people may come back: the latest of the labels' intervals, the end of the last contact time and the time at
-    /// which a mist has cleared.
+    /// When people may come back to the site, all of it: the latest of the labels' intervals, the end of the last contact
+    /// time, the time at which a mist has cleared, and the end of the work.
     pub reentry: DateTime,
     /// What to watch for.
     pub cautions: Vec<Caution>,
@@ -129,7 +130,8 @@ pub struct TreatmentPlan {
     pub refills: usize,
     /// When this treatment's last surface may dry.
     pub wet_until: DateTime,
-    /// When people may come back to its areas.
+    /// When people may come back: one time for the whole site, [`Plan::reentry`], the same in every treatment. Rooms share
+    /// air and crews, so that no earlier time may be taken for one.
     pub reentry: DateTime,
     /// When the first load must be thrown away, where the product file says how long it keeps.
     pub discard_after: Option<DateTime>,
@@ -351,6 +353,10 @@ pub struct AreaPlan {
     pub size: Area,
     /// Whether it lies in the open.
     pub outdoors: bool,
+    /// The room it is in, where the job names one.
+    pub room: Option<String>,
+    /// Which of the site's air spaces its air belongs to, from 1; `None` in the open.
+    pub air_space: Option<u32>,
     /// Solution to wet it once.
     pub first: Volume,
     /// Solution for it, wetting again included.
@@ -375,6 +381,20 @@ impl StripPlan {
             .min()?;
         let top = self.passes.last()?;
         Some((edge(*bottom)?, self.passes.contains(bottom), edge(*top)?))
+    }
+}
+
+impl AreaPlan {
+    /// The room it is in: the one the job names, else the area itself.
+    pub fn room(&self) -> &str {
+        self.room.as_deref().unwrap_or(&self.name)
+    }
+}
+
+impl SprayerFacts {
+    /// Why its droplets are breathed in, if they are.
+    pub fn airborne(&self) -> Option<Airborne> {
+        Airborne::of(self.method, self.droplet.as_ref())
     }
 }
 

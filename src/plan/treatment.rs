@@ -25,6 +25,8 @@ pub(super) struct Start {
     pub number: usize,
     /// When its first load is begun.
     pub at: DateTime,
+    /// Whether mist of an earlier treatment is still in its air.
+    pub in_mist: bool,
 }
 
 /// Works a treatment out.
@@ -133,6 +135,8 @@ pub(super) fn work_out(written: &Treatment, job: &Job, start: &Start, report: &m
             parts: area.parts.clone(),
             size: area.size.clone(),
             outdoors: area.outdoors,
+            room: area.room.clone(),
+            air_space: area.air_space,
             spraying: told(spraying_of(&laying.volume, written.sprayers), &sprayer.origin, report)?,
             first: first.clone(),
             solution: laying.volume.clone(),
@@ -144,13 +148,14 @@ pub(super) fn work_out(written: &Treatment, job: &Job, start: &Start, report: &m
     let sprayed = load_plans.iter().map(|l| l.empty_at).max().unwrap_or(done);
     let indoors = areas.iter().any(|a| !a.outdoors);
     let air = told(
-        air::clearing(&job.site, sprayer.method.is_airborne() && indoors, sprayed.max(done)),
+        air::clearing(&job.site, sprayer.airborne().is_some() && indoors, sprayed.max(done)),
         &job.source.root().origin().key("site").key("air"),
         report,
     )?;
     let settling = told(air::settling(written), &sprayer.origin.key("droplet"), report)?;
     let reentry = wet_until
         .max(after(done, directions.reentry.as_ref()))
+        .max(sprayed)
         .max(air.as_ref().map_or(wet_until, |air| air.clear_at));
     let floor_dry = floor_dry(written, &areas, wetness.as_ref(), done, wet_until);
     let solution: Vec<_> = {
@@ -165,6 +170,8 @@ pub(super) fn work_out(written: &Treatment, job: &Job, start: &Start, report: &m
         sds: &product.sds,
         solution: &solution,
         method: sprayer.method,
+        airborne: sprayer.airborne().is_some(),
+        in_mist: start.in_mist,
         indoors,
         ready_to_use: ratio.is_ready_to_use(),
     });
@@ -252,7 +259,8 @@ fn floor_dry(
 ) -> Option<DateTime> {
     let dries = wetness?.floor_dries_after.as_ref()?;
     let on_floors = areas.iter().any(|a| a.parts.iter().any(|p| p.kind == PartKind::Floor));
-    let falls = written.sprayer.method.is_airborne() || written.sprayer.method == Method::Mop;
+    let runs_down = matches!(written.sprayer.method, Method::Mop | Method::Foam);
+    let falls = written.sprayer.airborne().is_some() || runs_down;
     let from = if written.directions.rinse.is_some() {
         wet_until
     } else {

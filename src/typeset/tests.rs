@@ -48,7 +48,8 @@ fn mix_sheet(site: &str) -> serde_json::Value {
             "wear": [{ "sign": "gloves", "words": "Gloves" }], "steps": ["Water first."], "timeline": null,
             "cautions": [{ "severity": "stop", "word": "Stop", "text": "Never with bleach." }], "type": 8.8, "stop_aside": true,
         }],
-        "stop": ["Anyone coughs."], "signature": ["Technician", "Date"], "deference": "The product label comes first.",
+        "stop": ["Anyone coughs."], "signature": ["Technician", "Date"], "reentry": "Re-entry, whole site: 18:40",
+        "deference": "The product label comes first.",
     })
 }
 

@@ -11,7 +11,7 @@ use crate::support::record::record;
 
 fn reading(load: u64, low: f64, high: f64) -> Value {
     let strength = |value| json!({ "value": value, "unit": "mg/L" });
-    json!({ "treatment": 1, "load": load, "mixed": "2026-04-13T18:08:00", "reading": { "low": strength(low), "high": strength(high) } })
+    json!({ "treatment": 2, "load": load, "mixed": "2026-04-13T18:08:00", "reading": { "low": strength(low), "high": strength(high) } })
 }
 
 fn put(folder: &Path, name: &str, record: &Value) {
@@ -74,7 +74,7 @@ fn readings_stand_beside_the_band_that_held_for_them() {
     // over 1000 to 1200 ppm passes: the block of 1000 itself does not
     assert_eq!(results, ["passes", "below", "above", "below"], "{csv}");
     assert!(csv.contains(
-        "2026-04-13T18:08:00,Gull Point Ferry Terminal,2026-0413,Solvary Q-75,1,1,1000,1200,1000,no,1200,passes"
+        "2026-04-13T18:08:00,Gull Point Ferry Terminal,2026-0413,Solvary Q-75,2,1,1000,1200,1000,no,1200,passes"
     ));
 }
 

@@ -1,0 +1,125 @@
+//! Which areas breathe one air.
+//!
+//! Unless the job says otherwise all indoor areas of a site are one air. No published rule says how far a mist goes into
+//! the next room; chosen because it protects. `site.air_spaces` says otherwise: a list of air spaces, each a list of the
+//! rooms that share its air. An area is in the room that its `room` names, else it is a room by itself. Then every
+//! indoor room stands in one space, so that nothing is left to a guess. Areas in the open are in no air space.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use super::Area;
+use crate::report::Report;
+use crate::yaml::{Fields, Form, Node, nearest};
+
+/// What is done where the mist of an earlier treatment is still in the air of the next.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum InMist {
+    /// It begins once the air has cleared, where it is known when that is; else respirators are worn.
+    Wait,
+    /// It does not wait: everyone in that air wears a respirator.
+    Respirator,
+}
+
+impl InMist {
+    const WORDS: &'static [(&'static str, InMist)] = &[("wait", InMist::Wait), ("respirator", InMist::Respirator)];
+
+    pub(super) fn read(fields: &Fields<'_>, report: &mut Report) -> Option<InMist> {
+        fields
+            .get("in_mist")
+            .map_or(Some(InMist::Wait), |n| n.choice(report, Self::WORDS))
+    }
+}
+
+/// The value of `air_spaces` in a job's `site`. What is wrong with the site itself is reported where it is read.
+pub(super) fn spaces_of<'a>(site: &Node<'a>) -> Option<Node<'a>> {
+    let entries = site.entries(&mut Report::new())?;
+    let (_, node) = entries.into_iter().find(|(key, _)| key == "air_spaces")?;
+    (node.form() != Form::Nothing).then_some(node)
+}
+
+/// Gives each indoor area the number of its air space, from 1. `every_area_read` is false where an area had a problem of
+/// its own: its room may then be missing here and is not reported again.
+pub(super) fn assign(spaces: Option<&Node<'_>>, areas: &mut [Area], every_area_read: bool, report: &mut Report) {
+    for area in areas.iter().filter(|area| area.outdoors) {
+        if area.room.is_some() {
+            let message = format!("the area `{}` lies in the open and is in no room", area.name);
+            let problem = area.origin.key("room").error("room-in-the-open", message);
+            report.push(problem.hint("take out `room`, or `outdoors`"));
+        }
+    }
+    let before = report.problems().len();
+    let space_of_room = match spaces {
+        Some(node) => read_spaces(node, areas, every_area_read, report),
+        None => BTreeMap::new(),
+    };
+    let every_space_read = report.problems().len() == before;
+    for area in areas.iter_mut().filter(|area| !area.outdoors) {
+        let listed = space_of_room.get(area.room()).copied();
+        area.air_space = Some(listed.unwrap_or(1));
+    }
+    // a misspelt room would be missing too
+    if let Some(node) = spaces.filter(|_| every_area_read && every_space_read) {
+        let indoors = areas.iter().filter(|area| !area.outdoors);
+        let unlisted: BTreeSet<&str> = indoors
+            .map(Area::room)
+            .filter(|room| !space_of_room.contains_key(*room))
+            .collect();
+        for room in unlisted {
+            let message = format!("no air space holds the room `{room}`");
+            let hint = "once air spaces are listed, each indoor room stands in one of them: \
+                        with the rooms whose air it shares, or in a list of its own";
+            report.push(node.error("room-without-air", message).hint(hint));
+        }
+    }
+}
+
+/// The space of each room, from 1.
+fn read_spaces(node: &Node<'_>, areas: &[Area], every_area_read: bool, report: &mut Report) -> BTreeMap<String, u32> {
+    let mut rooms: BTreeMap<&str, bool> = BTreeMap::new();
+    for area in areas {
+        *rooms.entry(area.room()).or_default() |= !area.outdoors;
+    }
+    let mut spaces = BTreeMap::new();
+    for (number, space) in (1..).zip(node.items(report).unwrap_or_default()) {
+        if space.is_scalar() {
+            // `[Hall, Office]` could mean that they share air, or that they do not
+            let hint = "write `air_spaces: [[Hall, Office], [Restrooms]]`: each inner list is one air";
+            report.push(space.error("not-a-list", "an air space is a list of rooms").hint(hint));
+            continue;
+        }
+        for item in space.items(report).unwrap_or_default() {
+            let Some(room) = item.text(report) else { continue };
+            match rooms.get(room.as_str()) {
+                Some(true) => {
+                    if spaces.insert(room.clone(), number).is_some() {
+                        let message = format!("the room `{room}` stands in the air spaces twice");
+                        let hint = "rooms that share air with one another stand in one list";
+                        report.push(item.error("room-twice", message).hint(hint));
+                    }
+                }
+                Some(false) => {
+                    let message = format!("`{room}` lies in the open and is in no air space");
+                    report.push(
+                        item.error("room-in-the-open", message)
+                            .hint("take it out of `air_spaces`"),
+                    );
+                }
+                None if !every_area_read => {}
+                None => report.push(unknown(&item, &room, areas, &rooms)),
+            }
+        }
+    }
+    spaces
+}
+
+fn unknown(item: &Node<'_>, room: &str, areas: &[Area], rooms: &BTreeMap<&str, bool>) -> crate::report::Diagnostic {
+    let problem = item.error("room-unknown", format!("no area of this job is in a room `{room}`"));
+    if let Some(area) = areas.iter().find(|area| area.name == room) {
+        return problem.hint(format!("the area `{room}` is in the room `{}`: name that", area.room()));
+    }
+    let known: Vec<&str> = rooms.keys().copied().collect();
+    match nearest(room, &known) {
+        Some(near) => problem.hint(format!("did you mean `{near}`?")),
+        None => problem.hint(format!("there are: {}", known.join(", "))),
+    }
+}

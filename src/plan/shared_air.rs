@@ -1,0 +1,163 @@
+//! Shared air: what earlier treatments left in it, and what that asks of the next.
+//!
+//! A mist is in every area that shares its air, not only where it was made. Until it has cleared, a treatment in that air
+//! begins later; where nobody can say when it clears, or where the job asks for it, everyone in that air wears a
+//! respirator. Respirators and keep-out: 29 CFR 1910.134(a)(1), (d)(1); clearing: CDC, Guidelines for Environmental
+//! Infection Control, 2003, Table B.1. No published rule says how air is shared between rooms; see [`crate::job`] for the
+//! side chosen.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use jiff::civil::DateTime;
+
+use super::clock::{after, whole_minute};
+use super::{Caution, Fact, TreatmentPlan};
+use crate::job::{InMist, Job, Treatment};
+
+/// What is in each air space of a site as its treatments follow one another.
+#[derive(Debug, Default)]
+pub(super) struct Airs {
+    spaces: BTreeMap<u32, Air>,
+}
+
+/// One air space.
+#[derive(Debug, Default)]
+struct Air {
+    /// Mists made in it, by product: of each the one that clears last.
+    mists: BTreeMap<String, Mist>,
+    /// Until when surfaces that were not misted are looked at there, and the product on them.
+    watched: Option<(DateTime, String)>,
+}
+
+/// The mist of one product in one air space.
+#[derive(Clone, Debug, PartialEq, Eq)]
+struct Mist {
+    /// The product's name.
+    product: String,
+    /// When it has cleared and the label's interval is over; `None` where it is not known how the air is changed.
+    until: Option<DateTime>,
+}
+
+/// How a treatment enters its air.
+#[derive(Debug)]
+pub(super) struct Entry {
+    /// When it may begin: as planned, or later.
+    pub at: DateTime,
+    /// The product whose mist, or whose surfaces, it waits for.
+    waits_for: Option<Wait>,
+    /// The mist that is still there, the one that stays longest.
+    mist: Option<Mist>,
+}
+
+#[derive(Clone, Debug)]
+enum Wait {
+    /// For a mist to clear.
+    Mist(String),
+    /// It makes a mist itself, and surfaces in that air are still being looked at.
+    Surfaces(String),
+}
+
+impl Airs {
+    /// How a treatment enters the air of its areas where it could begin at `planned`.
+    ///
+    /// Who mists the same product does not wait: they wear respirators, and what they would wait for is what they make.
+    pub(super) fn enter(&self, written: &Treatment, job: &Job, planned: DateTime) -> Entry {
+        let spaces: BTreeSet<u32> = written
+            .areas
+            .iter()
+            .filter_map(|at| job.areas.get(*at)?.air_space)
+            .collect();
+        let airborne = written.sprayer.airborne().is_some();
+        let (mut at, mut waits_for) = (planned, None);
+        let mut later = |until: DateTime, wait: Wait| {
+            let until = whole_minute(until);
+            if until > at {
+                (at, waits_for) = (until, Some(wait));
+            }
+        };
+        for air in spaces.iter().filter_map(|space| self.spaces.get(space)) {
+            if let Some((until, product)) = air.watched.as_ref().filter(|_| airborne) {
+                later(*until, Wait::Surfaces(product.clone()));
+            }
+            for (key, mist) in &air.mists {
+                let makes_it_too = airborne && *key == written.product.key;
+                if let (Some(until), InMist::Wait, false) = (mist.until, written.in_mist, makes_it_too) {
+                    later(until, Wait::Mist(mist.product.clone()));
+                }
+            }
+        }
+        let mists = spaces.iter().filter_map(|space| self.spaces.get(space));
+        let mist = mists
+            .flat_map(|air| air.mists.values())
+            .filter(|mist| mist.until.is_none_or(|until| at < until))
+            .max_by_key(|mist| mist.stays())
+            .cloned();
+        Entry { at, waits_for, mist }
+    }
+
+    /// What a treatment leaves in the air of its areas.
+    pub(super) fn leave(&mut self, plan: &TreatmentPlan) {
+        let spaces: BTreeSet<u32> = plan.areas.iter().filter_map(|area| area.air_space).collect();
+        let airborne = plan.sprayer.airborne().is_some();
+        let done = plan.areas.iter().map(|area| area.times.done).max();
+        let label = after(done.unwrap_or(plan.begins), plan.directions.reentry.as_ref());
+        for space in spaces {
+            let air = self.spaces.entry(space).or_default();
+            if airborne {
+                let mist = Mist {
+                    product: plan.product.name.clone(),
+                    until: plan.air.as_ref().map(|air| air.clear_at.max(label)),
+                };
+                let known = air.mists.entry(plan.product.key.clone()).or_insert(mist.clone());
+                if mist.stays() > known.stays() {
+                    *known = mist;
+                }
+            } else if air.watched.as_ref().is_none_or(|(until, _)| *until < plan.wet_until) {
+                air.watched = Some((plan.wet_until, plan.product.name.clone()));
+            }
+        }
+    }
+}
+
+impl Mist {
+    /// For putting in order by how long it stays: longest where it is not known how long.
+    fn stays(&self) -> (bool, Option<DateTime>) {
+        (self.until.is_none(), self.until)
+    }
+}
+
+impl Entry {
+    /// Whether those who do the treatment are in uncleared mist of an earlier one.
+    pub(super) fn in_mist(&self) -> bool {
+        self.mist.is_some()
+    }
+
+    /// The reasons, for the sheet.
+    pub(super) fn cautions(&self, plan: &TreatmentPlan) -> Vec<Caution> {
+        let indoors = plan.areas.iter().find(|area| !area.outdoors);
+        let begins = indoors.map_or(plan.begins, |area| area.times.start);
+        let about = |code, one: &str| {
+            Caution::new(code, Some(plan.number))
+                .with("area", Fact::text(indoors.map_or("", |area| area.name.as_str())))
+                .with("one", Fact::text(one))
+                .with("other", Fact::text(&plan.product.name))
+        };
+        let mut cautions = Vec::new();
+        match &self.waits_for {
+            Some(Wait::Mist(one)) => cautions.push(about("waits-for-air", one).with("at", Fact::Moment(self.at))),
+            Some(Wait::Surfaces(one)) => cautions.push(about("mist-waits", one).with("at", Fact::Moment(self.at))),
+            None => {}
+        }
+        if let Some(mist) = &self.mist {
+            let caution = match mist.until {
+                Some(until) => about("works-in-mist", &mist.product).with("until", Fact::Moment(until)),
+                None => about("back-in-mist", &mist.product),
+            };
+            cautions.push(caution.with("at", Fact::Moment(begins)));
+        }
+        cautions
+    }
+}
+
+#[cfg(test)]
+mod tests;
