@@ -2,11 +2,12 @@
 
 mod applied;
 mod applied_read;
+mod applied_words;
 mod area;
 mod site;
 mod visit;
 
-pub use applied::{Applied, AppliedArea, AppliedLoad, Deviation, Photograph, Reading};
+pub use applied::{Applied, AppliedArea, AppliedCheck, AppliedLoad, Deviation, Photograph, Reading};
 pub use area::{Area, Part, PartKind};
 pub use site::{Air, Site, Water};
 pub use visit::{Client, Job, Treatment, Visit};

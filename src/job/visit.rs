@@ -277,6 +277,14 @@ fn read_visit(node: &Node<'_>, catalog: Option<&CompanyFile>, report: &mut Repor
 
 pub(super) fn read_moment(node: &Node<'_>, report: &mut Report) -> Option<DateTime> {
     let text = node.text(report)?;
+    // jiff would drop the offset, and the moment would be another one
+    let clock = text.split_once(['T', 't', ' ']).map_or("", |(_, clock)| clock);
+    if clock.contains(['+', '-', '−', 'Z', 'z', '[']) {
+        let message = format!("`{text}` names an offset from universal time; moments here are in the site's own time");
+        let hint = "write the time as the site's clock shows it, without offset, such as `2026-04-13T18:00`";
+        report.push(node.error("moment-offset", message).hint(hint));
+        return None;
+    }
     let parsed = text.parse::<DateTime>().ok().filter(|_| text.contains(['T', ' ', 't']));
     if parsed.is_none() {
         let hint = "write date and time in the site's own time, such as `2026-04-13T18:00`";

@@ -15,6 +15,7 @@ mod meetings;
 mod residue;
 mod returns;
 mod strength;
+mod strip;
 mod told;
 mod treatment;
 mod wetness;
@@ -33,8 +34,10 @@ pub use load_out::{
 };
 pub use make::plan;
 pub use residue::{Residue, Rinse, RinseReason};
+pub use strip::{Passes, StripPlan};
 pub use wetness::{Wetness, WetnessBasis};
 
+use crate::calc::strip::Bounds;
 use crate::calc::{Amount, Ratio};
 use crate::catalog::{Company, Equipment, LabelSignal, Member, Method, PageSize, Regime, Surface};
 use crate::job::{Client, Part, Site};
@@ -93,6 +96,8 @@ pub struct TreatmentPlan {
     pub ratio: Ratio,
     /// How strong the mix is.
     pub strength: StrengthPlan,
+    /// What any reading of its strength is compared with, by strip or by instrument.
+    pub bounds: Bounds,
     /// What the strip must show.
     pub strip: Option<StripPlan>,
     /// Solution laid on a surface.
@@ -240,25 +245,6 @@ pub struct ActiveStrength {
     pub share: Share,
 }
 
-/// What a strip must show.
-#[derive(Clone, Debug, Serialize)]
-pub struct StripPlan {
-    /// The strip's name.
-    pub name: Option<String>,
-    /// Its blocks, ascending.
-    pub blocks: Vec<Strength>,
-    /// Positions in `blocks` of readings that pass.
-    pub passes: Vec<usize>,
-    /// Spaces that pass too: `i` is the space between block `i` and block `i + 1`.
-    pub passes_between: Vec<usize>,
-    /// Whether the strength lies beyond the scale.
-    pub off_scale: bool,
-    /// How long it stays in the solution.
-    pub dip: Option<Time>,
-    /// How long to wait before reading it.
-    pub wait: Option<Time>,
-}
-
 /// How much solution a treatment needs.
 #[derive(Clone, Debug, Serialize)]
 pub struct Need {
@@ -327,22 +313,6 @@ pub struct AreaPlan {
     /// When work on it begins, is done, and may dry.
     #[serde(flatten)]
     pub times: AreaTimes,
-}
-
-impl StripPlan {
-    /// The band of readings that pass: its lower edge, whether a reading on that edge passes, and its upper edge, which
-    /// always does. `None` where no reading proves anything.
-    pub fn band(&self) -> Option<(&Strength, bool, &Strength)> {
-        let edge = |at: usize| self.blocks.get(at);
-        let bottom = self
-            .passes
-            .first()
-            .into_iter()
-            .chain(self.passes_between.first())
-            .min()?;
-        let top = self.passes.last()?;
-        Some((edge(*bottom)?, self.passes.contains(bottom), edge(*top)?))
-    }
 }
 
 impl TreatmentPlan {
