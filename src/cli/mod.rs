@@ -32,7 +32,7 @@ mod views;
 
 use std::path::{Path, PathBuf};
 
-use clap::{Parser, Subcommand, ValueEnum};
+use clap::{Parser, Subcommand};
 
 pub use exit::Exit;
 use exit::Refusal;

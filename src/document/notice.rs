@@ -1,7 +1,7 @@
 //! The notice of a visit that was not made: what was to be done, why it was not, and nothing that sounds like service.
 
 use minijinja::context;
-use serde_json::{Value, json};
+use serde_json::json;
 
 use super::mix_sheet::page_word;
 use super::voice::Voice;
