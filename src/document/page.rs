@@ -117,6 +117,9 @@ pub fn page(
     ] {
         view["words"][key] = proof["words"][key].clone();
     }
+    if not_made {
+        view["words"]["firm"] = json!(words.word("page.words.firm_not_made")?);
+    }
     for key in ["registration", "readings", "areas", "deviations", "crew", "licence"] {
         view["words"][key] = proof["words"][key].clone();
     }

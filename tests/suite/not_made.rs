@@ -111,7 +111,16 @@ fn a_notice_of_it_is_made_if_asked_for() {
 fn the_page_and_its_index_say_so() {
     let (page, index) = pages(&with_log(NOT_MADE));
     assert!(page.contains("This visit was not made."), "{page}");
-    for never in ["Re-entry", "Solvary", "Areas treated", "was done", "fl oz", "600 ppm"] {
+    for never in [
+        "Re-entry",
+        "What was used",
+        "Dilution",
+        "Areas treated",
+        "was done",
+        "Who did the work",
+        "fl oz",
+        "600 ppm",
+    ] {
         assert!(!page.contains(never), "{never:?} stands on the page:\n{page}");
     }
     assert!(index.contains("<td>not made</td>"), "{index}");
