@@ -1,26 +1,169 @@
-//! What a test strip should show, and which readings pass.
+//! What a reading of strength can show, and which readings pass. One rule; plan, certificate, tables and registers go by it.
 //!
-//! A strip is read by colour against printed blocks, so a reading is a block or the space between two.
+//! A strip is matched by eye with printed blocks, so a reading is never a point. It stands for every strength that it cannot be
+//! told from ([`Span`]):
 //!
-//! - The reading that the mix should give lies between the two blocks that bracket its strength, or on one.
-//! - The upper bracketing block passes; anything above is an overdose.
-//! - The lower one passes only if label strength is nearer to it than to the next block up: matching a block much
-//!   weaker than the label
-//!   is a weak mix, not an unsteady eye. Everything below it fails. So does a block of nought, always.
-//! - A minimum or maximum that a label or a code states outright cuts off the blocks beyond it.
+//! - **A block** stands for what lies nearer to it than to its neighbors: from midway to the block below to midway to the block
+//!   above. Below the first block and above the last one there is no neighbor, so the first stands for everything down to zero
+//!   and the last for everything above.
+//! - **Between two blocks** stands for the space between them, both blocks left out: whoever sees a block's own color reads the
+//!   block.
+//! - **An instrument's figure** stands for the figure and its error on either side. It is compared with the label's dose and
+//!   never with blocks.
+//!
+//! Makers claim about one block of accuracy for their strips and nobody certifies them, so nothing finer is claimed here.
+//!
+//! A reading passes only if all of it holds ([`Bounds`]):
+//!
+//! - it cannot be told from the dose: what it stands for reaches up to the label's dose, and begins no higher than the strongest
+//!   load that was planned, with the error of the measure;
+//! - its weaker end is not below three quarters of the label's dose. A block of zero and the space above it so never pass;
+//! - it does not lie wholly above a residue limit.
+//!
+//! Three quarters: no published rule; chosen because it protects. It is what leaves common practice its reading (about 660 ppm
+//! reads between the blocks 600 and 800) and lets no reading pass that half a dose could give.
+//!
+//! A strip that has no block within a quarter of the dose, or on which no reading that passes stands for the dose itself, cannot
+//! show that dose: then nothing passes, and only what is surely too weak or too strong is said to be so.
 
 use serde::Serialize;
 
 use super::error::CalcError;
 use crate::quantity::{Number, Strength};
 
-/// Bounds on a reading beside the dilution itself; each on its own, either may be absent.
-#[derive(Clone, Copy, Debug, Default)]
-pub struct Limits<'a> {
-    /// Stated outright: no block below it passes.
-    pub minimum: Option<&'a Strength>,
-    /// Stated outright (a residue limit, say): no block above it passes.
-    pub maximum: Option<&'a Strength>,
+/// The error of a measure where nothing else is known, as a share: 5 % of the marked capacity at every graduation, as the
+/// American standard on home measuring utensils gives it (read in a secondary source).
+pub fn measure_error() -> Number {
+    Number::ratio(1, 20)
+}
+
+/// What readings of a mix are compared with.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct Bounds {
+    /// The label's dose.
+    pub dose: Strength,
+    /// Three quarters of it: no reading passes that may stand for less.
+    pub least: Strength,
+    /// The strongest load that was planned and the error of the measure, or the residue limit where that is lower: no reading
+    /// passes that lies wholly above.
+    pub most: Strength,
+}
+
+impl Bounds {
+    /// The bounds of a mix. `dose` is the strength at the label's dose and `strongest` that of the strongest load as planned,
+    /// both in mg/L; `error` is the measure's, as a share (0.05 for 5 %); `limit` is a residue limit that holds, in mg/L of what
+    /// the strip measures.
+    ///
+    /// # Errors
+    /// [`CalcError::NotPositive`] for a dose that is not above zero.
+    pub fn of(
+        dose: &Strength,
+        strongest: &Strength,
+        error: &Number,
+        limit: Option<&Strength>,
+    ) -> Result<Bounds, CalcError> {
+        super::error::positive(dose.as_milligrams_per_litre(), "the label's dose")?;
+        let planned = strongest.max(dose).times(&(Number::one() + error));
+        let most = match limit {
+            Some(limit) if *limit < planned => limit.clone(),
+            _ => planned,
+        };
+        Ok(Bounds {
+            dose: dose.clone(),
+            least: dose.times(&Number::ratio(3, 4)),
+            most,
+        })
+    }
+
+    /// What a reading that stands for `span` says of the mix.
+    pub fn judge(&self, span: &Span) -> Verdict {
+        let above = span.low > self.most || (!span.with_ends && span.low == self.most);
+        if above {
+            return Verdict::TooStrong;
+        }
+        // a dose that is itself above the limit cannot be shown to be right
+        if self.is_short_of_dose(span) || span.low < self.least || self.most < self.dose {
+            return Verdict::TooWeak;
+        }
+        Verdict::Pass
+    }
+
+    /// Whether what a reading stands for ends below the dose.
+    fn is_short_of_dose(&self, span: &Span) -> bool {
+        span.high
+            .as_ref()
+            .is_some_and(|high| *high < self.dose || (!span.with_ends && *high == self.dose))
+    }
+
+    /// What a reading says where passing readings cannot show the dose: only what is surely wrong.
+    fn judge_surely_wrong(&self, span: &Span) -> Verdict {
+        let weak = |high: &Strength| *high < self.least || (!span.with_ends && *high == self.least);
+        match self.judge(span) {
+            Verdict::TooStrong => Verdict::TooStrong,
+            _ if span.high.as_ref().is_some_and(weak) => Verdict::TooWeak,
+            _ => Verdict::CannotTell,
+        }
+    }
+}
+
+/// The strengths that a reading cannot be told from.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Span {
+    /// The weaker end.
+    pub low: Strength,
+    /// The stronger end; `None` where nothing bounds it.
+    pub high: Option<Strength>,
+    /// Whether the ends belong to it. The two blocks beside a space do not.
+    pub with_ends: bool,
+}
+
+impl Span {
+    /// What an instrument's figure stands for. `error` is in mg/L, on either side.
+    pub fn of_instrument(figure: &Strength, error: &Strength) -> Span {
+        let low = (figure > error).then(|| figure - error);
+        Span {
+            low: low.unwrap_or_else(|| Strength::milligrams_per_litre(Number::zero())),
+            high: Some(figure + error),
+            with_ends: true,
+        }
+    }
+
+    /// What a block stands for; `None` past the scale's end.
+    pub fn of_block(blocks: &[Strength], at: usize) -> Option<Span> {
+        let block = blocks.get(at)?;
+        let midway = |other: &Strength| (block + other).times(&Number::ratio(1, 2));
+        let below = at.checked_sub(1).and_then(|at| blocks.get(at));
+        Some(Span {
+            low: below.map_or_else(|| Strength::milligrams_per_litre(Number::zero()), midway),
+            high: blocks.get(at + 1).map(midway),
+            with_ends: true,
+        })
+    }
+
+    /// What the space between block `at` and the next one stands for; `None` past the scale's end.
+    pub fn of_space(blocks: &[Strength], at: usize) -> Option<Span> {
+        Some(Span {
+            low: blocks.get(at)?.clone(),
+            high: Some(blocks.get(at + 1)?.clone()),
+            with_ends: false,
+        })
+    }
+
+    /// What is read as `low` and `high` on a strip: the same block twice, or two neighbors for the space between. `None` for a
+    /// figure that is no block, and for blocks that are not neighbors: nothing on the strip looks like that.
+    pub fn of_reading(blocks: &[Strength], low: &Strength, high: &Strength) -> Option<Span> {
+        let at = blocks.iter().position(|block| block == low)?;
+        if low == high {
+            return Span::of_block(blocks, at);
+        }
+        (blocks.get(at + 1) == Some(high)).then(|| Span::of_space(blocks, at))?
+    }
+
+    fn holds(&self, strength: &Strength) -> bool {
+        let inside = *strength > self.low && self.high.as_ref().is_none_or(|high| strength < high);
+        let on_end = *strength == self.low || self.high.as_ref() == Some(strength);
+        inside || (self.with_ends && on_end)
+    }
 }
 
 /// Where a strength is beyond what a strip can show.
@@ -36,18 +179,14 @@ pub enum OffScale {
 /// What to expect of a strip. Blocks are given by index into the scale.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct StripExpectation {
-    /// The last block that is not above the expected strength.
-    pub lower: Option<usize>,
-    /// The first block that is not below it; the same one as `lower` when the strength is a block's.
-    pub upper: Option<usize>,
-    /// Whether the expected strength is a block's exactly.
-    pub exact: bool,
-    /// The blocks that pass, rising. Empty when off the scale: the strip then proves nothing.
+    /// The blocks that pass, rising. Empty when the strip cannot show the dose.
     pub passes: Vec<usize>,
-    /// Spaces that pass: `i` is the space between block `i` and block `i + 1`.
+    /// Spaces that pass: `i` is the space between block `i` and block `i + 1`. With the blocks that pass they lie side by side.
     pub passes_between: Vec<usize>,
-    /// Whether the expected strength is beyond the scale, and to which side.
+    /// Whether the label's dose is beyond the scale, and to which side.
     pub off_scale: Option<OffScale>,
+    /// Whether the strip can show the dose.
+    pub can_show: bool,
 }
 
 /// What a reading says of the mix.
@@ -56,122 +195,66 @@ pub struct StripExpectation {
 pub enum Verdict {
     /// As expected.
     Pass,
-    /// Weaker: it may not disinfect.
+    /// It is weaker, or may stand for less than three quarters of the dose: the mix may not disinfect.
     TooWeak,
     /// Stronger: residue and hazard are more than planned.
     TooStrong,
-    /// The expected strength is off this strip's scale.
+    /// This strip cannot show this dose.
     CannotTell,
 }
 
 /// Works out what a strip should show.
 ///
-/// `expected` is the strength as mixed, `label` that of the label's dilution before rounding (the weakest that is
-/// right).
-///
 /// # Errors
-/// [`CalcError::BadStrip`] for fewer than two blocks, blocks that do not rise, or one below nought;
-/// [`CalcError::NotPositive`] for a strength that is not above nought.
-pub fn expectation(
-    blocks: &[Strength],
-    expected: &Strength,
-    label: &Strength,
-    limits: Limits,
-) -> Result<StripExpectation, CalcError> {
+/// [`CalcError::BadStrip`] for fewer than two blocks, blocks that do not rise, or one below zero.
+pub fn expectation(blocks: &[Strength], bounds: &Bounds) -> Result<StripExpectation, CalcError> {
     let rising = blocks.windows(2).all(|two| two[0] < two[1]);
-    if blocks.len() < 2 || !rising || blocks[0].as_milligrams_per_litre().is_negative() {
+    let (Some(first), Some(last)) = (blocks.first(), blocks.last()) else {
+        return Err(CalcError::BadStrip);
+    };
+    if blocks.len() < 2 || !rising || first.as_milligrams_per_litre().is_negative() {
         return Err(CalcError::BadStrip);
     }
-    for strength in [expected, label] {
-        super::error::positive(strength.as_milligrams_per_litre(), "the expected strength")?;
-    }
-    let lower = last_not_above(blocks, expected);
-    let upper = first_not_below(blocks, expected);
-    let off_scale = match (lower, upper) {
-        (None, _) => Some(OffScale::Below),
-        (_, None) => Some(OffScale::Above),
-        _ => None,
+    let off_scale = if bounds.dose < *first {
+        Some(OffScale::Below)
+    } else if bounds.dose > *last {
+        Some(OffScale::Above)
+    } else {
+        None
     };
-    let (mut passes, mut passes_between) = (Vec::new(), Vec::new());
-    if let (Some(lower), Some(upper)) = (lower, upper) {
-        // Rounding mixes a little above the label; the label's own strength decides how low a reading may be.
-        let weakest = if label < expected { label } else { expected };
-        let bottom = last_not_above(blocks, weakest).unwrap_or(lower);
-        let block_passes = |index: &usize| {
-            let block = &blocks[*index];
-            !block.is_zero()
-                && (block >= weakest || nearer(block, weakest, blocks.get(index + 1)))
-                && limits.minimum.is_none_or(|minimum| block >= minimum)
-                && limits.maximum.is_none_or(|maximum| block <= maximum)
-        };
-        passes = (bottom..=upper).filter(block_passes).collect();
-        passes_between = (bottom..upper)
-            .filter(|space| !out_of(&blocks[*space..=space + 1], limits))
-            .collect();
+    let pass = |span: &Option<Span>| span.as_ref().is_some_and(|span| bounds.judge(span) == Verdict::Pass);
+    let of_block = |at: &usize| Span::of_block(blocks, *at);
+    let of_space = |at: &usize| Span::of_space(blocks, *at);
+    let mut passes: Vec<usize> = (0..blocks.len()).filter(|at| pass(&of_block(at))).collect();
+    let mut passes_between: Vec<usize> = (0..blocks.len()).filter(|at| pass(&of_space(at))).collect();
+    let spans = passes.iter().map(of_block).chain(passes_between.iter().map(of_space));
+    let shows_dose = spans.flatten().any(|span| span.holds(&bounds.dose));
+    let quarter = bounds.dose.times(&Number::ratio(1, 4));
+    let (from, to) = (&bounds.dose - &quarter, &bounds.dose + &quarter);
+    let has_near_block = blocks.iter().any(|block| *block >= from && *block <= to);
+    let can_show = off_scale.is_none() && shows_dose && has_near_block;
+    if !can_show {
+        passes.clear();
+        passes_between.clear();
     }
     Ok(StripExpectation {
-        lower,
-        upper,
-        exact: lower.is_some() && lower == upper,
         passes,
         passes_between,
         off_scale,
+        can_show,
     })
 }
 
-impl StripExpectation {
-    /// What a reading, written down as a figure, says of the mix. A figure between two blocks is the space between
-    /// them.
-    pub fn judge(&self, blocks: &[Strength], reading: &Strength) -> Verdict {
-        if self.off_scale.is_some() {
-            return Verdict::CannotTell;
-        }
-        let passes = match (last_not_above(blocks, reading), first_not_below(blocks, reading)) {
-            (Some(below), Some(above)) if below == above => self.passes.contains(&below),
-            (Some(below), Some(_)) => self.passes_between.contains(&below),
-            _ => false,
-        };
-        let top = self.upper.and_then(|upper| blocks.get(upper));
-        let highest = self.passes.last().and_then(|last| blocks.get(*last));
-        match (passes, highest.or(top)) {
-            (true, _) => Verdict::Pass,
-            (false, Some(highest)) if reading > highest => Verdict::TooStrong,
-            (false, _) => Verdict::TooWeak,
-        }
+/// What a reading on a strip says of the mix: `can_show` is [`StripExpectation::can_show`] for the same bounds.
+pub fn judge_on_strip(bounds: &Bounds, can_show: bool, span: &Span) -> Verdict {
+    if can_show {
+        bounds.judge(span)
+    } else {
+        bounds.judge_surely_wrong(span)
     }
 }
 
-/// Whether `strength` is strictly nearer to `block` than to the next one. Midway counts as weak: the side that
-/// protects.
-fn nearer(block: &Strength, strength: &Strength, next: Option<&Strength>) -> bool {
-    next.is_some_and(|next| (strength - block) < (next - strength))
-}
-
-/// Whether the whole space between two blocks is beyond a limit.
-fn out_of(space: &[Strength], limits: Limits) -> bool {
-    limits.minimum.is_some_and(|minimum| &space[1] <= minimum)
-        || limits.maximum.is_some_and(|maximum| &space[0] >= maximum)
-}
-
-fn last_not_above(blocks: &[Strength], strength: &Strength) -> Option<usize> {
-    blocks.iter().rposition(|block| block <= strength)
-}
-
-fn first_not_below(blocks: &[Strength], strength: &Strength) -> Option<usize> {
-    blocks.iter().position(|block| block >= strength)
-}
-
-/// How far along the scale a strength stands, in blocks: 3.3 is 30 % of the way from block 3 to block 4. Blocks are
-/// drawn the same width whatever their figures, so this is where an arrow goes. `None` off the scale.
-pub fn place(blocks: &[Strength], strength: &Strength) -> Option<Number> {
-    let below = last_not_above(blocks, strength)?;
-    let above = first_not_below(blocks, strength)?;
-    let whole = Number::int(below as i64);
-    if below == above {
-        return Some(whole);
-    }
-    Some(whole + (strength - &blocks[below]).over(&(&blocks[above] - &blocks[below])))
-}
-
+#[cfg(test)]
+mod properties;
 #[cfg(test)]
 mod tests;

@@ -9,7 +9,7 @@ use super::plan::{own_fault, print};
 use super::prepare::prepare;
 use super::render::Kind;
 use super::shelf::Shelf;
-use super::views::{Asked, tell_withheld, views};
+use super::views::{Asked, tell_not_made, tell_withheld, views};
 
 pub(super) fn run(job: &Path, document: Kind, asked: &Asked<'_>) -> Exit {
     let shelf = Shelf::default();
@@ -21,6 +21,10 @@ pub(super) fn run(job: &Path, document: Kind, asked: &Asked<'_>) -> Exit {
         Ok(made) => made,
         Err(refusal) => return refusal.tell(),
     };
+    if made.not_made {
+        tell_not_made();
+        return Exit::CertificateWithheld;
+    }
     if !made.withheld.is_empty() {
         tell_withheld(&made.withheld);
         return Exit::CertificateWithheld;
@@ -36,7 +40,9 @@ pub(super) fn run(job: &Path, document: Kind, asked: &Asked<'_>) -> Exit {
                 .collect();
             Value::Object(by_stock)
         }
-        Kind::MixSheet | Kind::Certificate => made.views.into_iter().map(|view| view.data).next().unwrap_or_default(),
+        Kind::MixSheet | Kind::Certificate | Kind::Notice => {
+            made.views.into_iter().map(|view| view.data).next().unwrap_or_default()
+        }
     };
     match serde_json::to_string_pretty(&data) {
         Ok(text) => print(&text),

@@ -124,6 +124,12 @@ struct Certificate {
 fn certificate(prepared: &Prepared, folder: &Path, shelf: &Shelf) -> Result<Certificate, Refusal> {
     let job = &prepared.plan.job;
     let now = views(prepared, &Asked::of(&[Kind::Certificate], Ink::Colour, None), shelf)?;
+    if now.not_made {
+        return Err(Refusal {
+            told: format!("The visit of job {job} was not made: there is no certificate, and nothing is mailed.\n"),
+            exit: Exit::CertificateWithheld,
+        });
+    }
     if !now.withheld.is_empty() {
         let lines: String = now.withheld.iter().map(|line| format!("  - {line}\n")).collect();
         return Err(Refusal {

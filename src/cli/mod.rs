@@ -32,7 +32,7 @@ mod views;
 
 use std::path::{Path, PathBuf};
 
-use clap::{Parser, Subcommand, ValueEnum};
+use clap::{Parser, Subcommand};
 
 pub use exit::Exit;
 use exit::Refusal;
@@ -79,10 +79,10 @@ pub struct Choice {
 }
 
 impl Choice {
-    /// The documents that are wanted: all of them unless some are named.
+    /// The documents that are wanted: all of a visit that is made unless some are named.
     fn kinds(&self) -> &[render::Kind] {
         if self.only.is_empty() {
-            render::Kind::value_variants()
+            &[render::Kind::Labels, render::Kind::MixSheet, render::Kind::Certificate]
         } else {
             &self.only
         }

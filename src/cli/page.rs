@@ -197,7 +197,7 @@ fn unpublish(request: &Request<'_>, job: &Ready<'_>, written: &[(PathBuf, Vec<u8
 /// that carries this very record is taken.
 fn certificate(request: &Request<'_>, job: &Ready<'_>) -> Option<(PathBuf, Vec<u8>, Download)> {
     let prepared = &job.prepared;
-    if !prepared.job.catalog.publish.certificate || !job.log.missing.is_empty() {
+    if !prepared.job.catalog.publish.certificate || !job.log.certifies() {
         return None;
     }
     let mark = revision_mark(job.record.revision);

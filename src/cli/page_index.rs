@@ -22,7 +22,7 @@ pub(super) struct Line {
     pub date: String,
     /// The site, where it is published.
     pub site: Option<String>,
-    /// `planned`, `done` or `deviates`.
+    /// `planned`, `done`, `deviates` or `not-made`.
     pub state: String,
     /// The record's language.
     pub lang: String,
@@ -76,7 +76,7 @@ impl Index {
                 day: text("day")?.parse().ok()?,
                 date: text("date")?,
                 site: text("site"),
-                state: text("state").filter(|s| matches!(s.as_str(), "planned" | "done" | "deviates"))?,
+                state: text("state").filter(|s| matches!(s.as_str(), "planned" | "done" | "deviates" | "not-made"))?,
                 lang: text("lang")?,
             };
             records.insert(number, line);

@@ -38,7 +38,7 @@ pub(super) fn prove(
     let key = shelf.signing_key(catalog)?;
     let equipped = shelf.press(&prepared.job, asked.ink)?;
     let mut made = None;
-    if log.missing.is_empty() && !asked.draft {
+    if log.certifies() && !asked.draft {
         let voice = voice(prepared, &spoken.certificate);
         let mut view = certificate(&voice, applied, log, false).map_err(Refusal::own_fault)?;
         dress(&mut view, &catalog.style, &prepared.plan.company.name, asked.ink);

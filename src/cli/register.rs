@@ -182,15 +182,22 @@ fn view(words: &Words, first: &Recorded, uses: &BTreeMap<Key, Sum>, read: &[&Rea
     let mut lines = Vec::new();
     for r in read {
         let between = |low: String, high: String| if low == high { low } else { format!("{low}–{high}") };
-        let band = r.band.as_ref().map(|(low, passes, high)| {
-            let sign = if *passes { "" } else { "> " };
-            format!("{sign}{}", between(low.decimal(0), high.decimal(0)))
+        let band = r.band.as_ref().map(|band| {
+            let (low, high) = (band.low.decimal(0), band.high.decimal(0));
+            let above = if band.low_passes { "" } else { "> " };
+            let below = if band.high_passes { "" } else { "< " };
+            between(format!("{above}{low}"), format!("{below}{high}"))
         });
+        let read = between(r.low.decimal(0), r.high.decimal(0));
+        let read = match &r.error {
+            Some(error) => format!("{read} ± {}", error.decimal(1)),
+            None => read,
+        };
         let result = r.result();
         lines.push(json!({
             "cells": [
                 r.mixed.replace('T', " "), r.site, r.product, format!("{}: {}.{}", r.job, r.treatment, r.load),
-                band.unwrap_or_default(), between(r.low.decimal(0), r.high.decimal(0)),
+                band.unwrap_or_default(), read,
                 words.word(&format!("certificate.{result}"))?,
             ],
             "pass": result == "passes",

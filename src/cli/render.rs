@@ -9,7 +9,7 @@ use super::plan::own_fault;
 use super::prepare::{Prepared, prepare};
 use super::proving::{attach, follows_on, record_names, written_over};
 use super::shelf::Shelf;
-use super::views::{Asked, Views, tell_broken, tell_withheld, views};
+use super::views::{Asked, Views, tell_broken, tell_not_made, tell_withheld, views};
 use super::{Choice, Exit, Refusal};
 use crate::document::View;
 use crate::typeset::{Ink, Press, Typeset};
@@ -24,6 +24,8 @@ pub enum Kind {
     MixSheet,
     /// The client's certificate
     Certificate,
+    /// Of a visit that was not made: a notice that says so
+    Notice,
 }
 
 /// What is written.
@@ -75,7 +77,9 @@ pub(super) fn run(request: &Request<'_>) -> Exit {
         Ok(equipped) => equipped,
         Err(refusal) => return refusal.tell(),
     };
-    if !made.withheld.is_empty() {
+    if made.not_made {
+        tell_not_made();
+    } else if !made.withheld.is_empty() {
         tell_withheld(&made.withheld);
     }
     if !made.broken.is_empty() {

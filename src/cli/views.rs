@@ -10,10 +10,10 @@ use super::shelf::Shelf;
 use crate::catalog::{CompanyFile, Tongue};
 use crate::document::{
     DocumentError, LabelJob, View, Voice, certificate, check_elements, dress, failed_rules, furnish, labels,
-    missing_texts, mix_sheet,
+    missing_texts, mix_sheet, notice,
 };
 use crate::quantity::Printer;
-use crate::record::{RecordFile, conformity};
+use crate::record::{Made, RecordFile, conformity};
 use crate::report::{Diagnostic, Report};
 use crate::typeset::{Ink, Templates, fonts};
 use crate::wording::Words;
@@ -26,6 +26,8 @@ pub(super) struct Views {
     pub withheld: Vec<String>,
     /// Which rules the certificate that was asked for says were not kept; empty if all were.
     pub broken: Vec<String>,
+    /// Whether a certificate was asked for of a visit that was not made.
+    pub not_made: bool,
     /// The record, whatever was asked for.
     pub record: RecordFile,
     /// The record's seal.
@@ -76,6 +78,7 @@ pub(super) fn views(prepared: &Prepared, asked: &Asked<'_>, shelf: &Shelf) -> Re
     let proven = prove(prepared, asked, &spoken, &log, shelf)?;
     let run = print_run(asked.first, asked.copies, asked.printer, catalog)?;
     let mut batches = Vec::new();
+    let (mut not_made, mut no_notice) = (false, false);
     let mut build = || {
         let mut views: Vec<View> = Vec::new();
         let (mut withheld, mut broken) = (Vec::new(), Vec::new());
@@ -97,6 +100,9 @@ pub(super) fn views(prepared: &Prepared, asked: &Asked<'_>, shelf: &Shelf) -> Re
             if let Some(view) = &proven.certificate {
                 broken = failed_rules(&voice(prepared, &spoken.terminal), &log)?;
                 views.push(view.clone());
+            } else if log.visit == Made::Not {
+                not_made = true;
+                withheld = vec![spoken.terminal.word("certificate.missing.not_made")?.to_owned()];
             } else if asked.draft {
                 let voice = voice(prepared, &spoken.certificate);
                 views.push(certificate(&voice, prepared.job.applied.as_ref(), &log, true)?);
@@ -104,9 +110,22 @@ pub(super) fn views(prepared: &Prepared, asked: &Asked<'_>, shelf: &Shelf) -> Re
                 withheld = missing_texts(&spoken.terminal, &log.missing)?;
             }
         }
+        if asked.kinds.contains(&Kind::Notice) {
+            if log.visit == Made::Not {
+                let voice = voice(prepared, &spoken.certificate);
+                views.push(notice(&voice, prepared.job.applied.as_ref(), &proven.record.digest)?);
+            } else {
+                no_notice = true;
+            }
+        }
         Ok::<_, DocumentError>((views, withheld, broken))
     };
     let (mut views, withheld, broken) = build().map_err(Refusal::own_fault)?;
+    if no_notice {
+        return Err(Refusal::error(
+            "the log does not say that this visit was not made: a notice says so of a visit of which every area was `skipped`",
+        ));
+    }
     if report.has_errors() {
         return Err(Refusal::bad_input(report));
     }
@@ -118,6 +137,7 @@ pub(super) fn views(prepared: &Prepared, asked: &Asked<'_>, shelf: &Shelf) -> Re
         views,
         withheld,
         broken,
+        not_made,
         record: proven.record,
         seal: proven.seal,
     })
@@ -179,6 +199,12 @@ pub(super) fn tell_withheld(missing: &[String]) {
         eprintln!("  - {line}");
     }
     eprintln!("`--draft` makes one that says DRAFT across the page.");
+}
+
+/// Says that a visit was not made, and that there is no certificate of it.
+pub(super) fn tell_not_made() {
+    eprintln!("The visit was not made, so there is no certificate of service.");
+    eprintln!("`--only notice` makes a notice that says so, with the reasons in the log.");
 }
 
 /// Says which rules were not kept.

@@ -7,13 +7,13 @@ use serde_json::{Value, json};
 use super::facts::rinse_with;
 use super::mix_sheet::page_word;
 use super::rules;
+use super::used::{products, readings};
 use super::voice::Voice;
 use super::{DocumentError, View};
-use crate::calc::Amount;
-use crate::job::{Applied, AppliedArea, AppliedLoad, Reading};
+use crate::catalog::Member;
+use crate::job::{Applied, AppliedArea, AppliedCheck, Reading};
 use crate::plan::{Plan, TreatmentPlan};
-use crate::quantity::Volume;
-use crate::record::{Band, Conformity, compare, entries_of, entry_of, in_groups, revision_mark};
+use crate::record::{Conformity, Made, entry_of, first_of, in_groups, last_mixed, revision_mark, treatment_made};
 use crate::typeset::Template;
 
 /// The certificate of a plan and its log.
@@ -34,12 +34,14 @@ pub fn certificate(
     let lead = if unfinished {
         "certificate.lead_draft"
     } else if conformity.deviates() {
-        // the word "completed" stands in the other two alone
+        // the word "completed" stands in the other three alone
         "certificate.lead_failed"
-    } else if deviations.is_empty() {
-        "certificate.lead_complete"
-    } else {
+    } else if !deviations.is_empty() {
         "certificate.lead_deviates"
+    } else if conformity.is_unjudged() {
+        "certificate.lead_unjudged"
+    } else {
+        "certificate.lead_complete"
     };
     let signature = words.say(
         "certificate.signature.company",
@@ -77,7 +79,7 @@ pub fn certificate(
         "deviations_none": words.word("certificate.deviations_none")?,
         "photographs": photographs(voice, applied)?,
         "revision": revision(voice, applied)?,
-        "crew": crew(voice)?,
+        "crew": crew(voice, conformity)?,
         "not_claimed": not_claimed?,
         "signature": [signature, words.word("certificate.signature.name")?, words.word("certificate.signature.moment")?],
         "record": { "number": voice.record.number, "digest": null, "qr": voice.qr()? },
@@ -96,7 +98,7 @@ pub fn certificate(
 
 /// The day the work began, as the log has it; else as planned.
 fn day(plan: &Plan, applied: Option<&Applied>) -> DateTime {
-    applied.and_then(|a| moments(a).min()).unwrap_or(plan.start)
+    applied.and_then(first_of).unwrap_or(plan.start)
 }
 
 fn moments(applied: &Applied) -> impl Iterator<Item = DateTime> + '_ {
@@ -124,37 +126,39 @@ fn hours(voice: &Voice<'_>, applied: Option<&Applied>) -> Result<String, Documen
 fn facts(voice: &Voice<'_>, applied: Option<&Applied>) -> Result<Vec<Value>, DocumentError> {
     let (plan, words) = (voice.plan, voice.words);
     let label = |key: &str| words.word(&format!("certificate.facts.{key}"));
+    let made = made(plan, applied);
+    // nobody is kept out of where nothing was done
+    if made.is_empty() {
+        return Ok(Vec::new());
+    }
     let reentry = reentry(plan, applied);
     let mut facts = vec![json!({
         "label": label("reentry")?,
         "big": voice.clock(reentry),
         "small": voice.date(reentry.date())?,
     })];
-    let mut contacts: Vec<String> = plan
-        .treatments
-        .iter()
-        .map(|t| voice.time(&t.directions.contact_time))
-        .collect();
+    let mut contacts: Vec<String> = made.iter().map(|t| voice.time(&t.directions.contact_time)).collect();
     contacts.dedup();
     facts.push(json!({ "label": label("contact")?, "big": contacts.join(" · "), "small": label("contact_small")? }));
-    if let [treatment] = plan.treatments.as_slice() {
-        let read = applied.map(|a| all_readings(a, treatment)).unwrap_or_default();
-        let low = read.iter().map(|r| &r.low).min();
-        let high = read.iter().map(|r| &r.high).max();
-        let big = match (low, high) {
-            (Some(low), Some(high)) => voice.between(low, high)?,
-            _ => label("not_read")?.to_owned(),
+    if let [treatment] = made.as_slice() {
+        let read = applied
+            .map(|a| strength_read(voice, a, treatment))
+            .transpose()?
+            .flatten();
+        let big = match read {
+            Some(read) => read,
+            None => label("not_read")?.to_owned(),
         };
         let planned = voice.units.strength(&treatment.strength.mixed).main;
         let small = words.say("certificate.facts.strength_small", context! { strength => planned })?;
         facts.push(json!({ "label": label("strength")?, "big": big, "small": small }));
     }
-    let rinses: Vec<&TreatmentPlan> = plan.treatments.iter().filter(|t| t.rinse.is_some()).collect();
+    let rinses: Vec<&TreatmentPlan> = made.iter().copied().filter(|t| t.rinse.is_some()).collect();
     let fact = match rinses.first().and_then(|t| t.rinse.as_ref()) {
         None => json!({ "label": label("rinse")?, "big": label("no_rinse")?, "small": label("no_rinse_small")? }),
         Some(rinse) => {
             let done = rinses.iter().all(|t| {
-                t.areas.iter().all(|a| {
+                t.areas.iter().filter(|a| !is_skipped(applied, t, &a.name)).all(|a| {
                     applied
                         .and_then(|log| entry_of(log, t.number, &a.name))
                         .is_some_and(|e| e.rinsed.is_some())
@@ -174,12 +178,24 @@ fn facts(voice: &Voice<'_>, applied: Option<&Applied>) -> Result<Vec<Value>, Doc
     Ok(facts)
 }
 
+/// The treatments of which something was done, or may have been: without a word in the log none is left out.
+pub(super) fn made<'p>(plan: &'p Plan, applied: Option<&Applied>) -> Vec<&'p TreatmentPlan> {
+    let all = plan.treatments.iter();
+    all.filter(|t| treatment_made(t, applied) != Made::Not).collect()
+}
+
+/// Whether the log says that an area was left out.
+fn is_skipped(applied: Option<&Applied>, treatment: &TreatmentPlan, area: &str) -> bool {
+    let entry = applied.and_then(|log| entry_of(log, treatment.number, area));
+    entry.is_some_and(|entry| entry.skipped.is_some())
+}
+
 /// One time for the whole site: the later of the planned time and what the log allows, which is contact time, the label's
 /// interval and the clearing of a mist from the true finish, and never before anything that the log holds.
 fn reentry(plan: &Plan, applied: Option<&Applied>) -> DateTime {
     let Some(applied) = applied else { return plan.reentry };
     let mut latest = moments(applied).fold(plan.reentry, DateTime::max);
-    for treatment in &plan.treatments {
+    for treatment in made(plan, Some(applied)) {
         for entry in applied.areas.iter().filter(|a| a.treatment == treatment.number) {
             if let Some(finished) = entry.finished {
                 latest = latest.max(treatment.reentry_after(finished));
@@ -190,20 +206,45 @@ fn reentry(plan: &Plan, applied: Option<&Applied>) -> DateTime {
     latest
 }
 
-fn all_readings(applied: &Applied, treatment: &TreatmentPlan) -> Vec<Reading> {
-    applied
+/// What was read of the loads that went into areas, from the weakest to the strongest; nothing where none was read.
+pub(super) fn strength_read(
+    voice: &Voice<'_>,
+    applied: &Applied,
+    treatment: &TreatmentPlan,
+) -> Result<Option<String>, DocumentError> {
+    let last = treatment
         .loads
         .iter()
-        .filter(|l| l.treatment == treatment.number)
-        .filter_map(|l| l.reading.clone())
-        .collect()
+        .filter_map(|l| last_mixed(applied, treatment.number, l.number));
+    let read: Vec<&Reading> = last.filter_map(|entry| entry.reading.as_ref()).collect();
+    Ok(match read.as_slice() {
+        [] => None,
+        [one] => Some(voice.reading(one)?),
+        [first, rest @ ..] if rest.iter().all(|other| other == first) => Some(voice.reading(first)?),
+        all => {
+            let low = all.iter().map(|r| &r.low).min();
+            let high = all.iter().map(|r| &r.high).max();
+            low.zip(high).map(|(low, high)| voice.between(low, high)).transpose()?
+        }
+    })
 }
 
+/// The method of application in words, as something that was done.
+pub(super) fn method<'w>(voice: &Voice<'w>, treatment: &TreatmentPlan) -> Result<&'w str, DocumentError> {
+    let method = treatment.sprayer.method.word();
+    Ok(voice.words.word(&format!("certificate.methods.{method}"))?)
+}
+
+/// The areas that were treated: what was left out stands among the deviations alone.
 fn areas(voice: &Voice<'_>, applied: Option<&Applied>) -> Result<Vec<Value>, DocumentError> {
     let unknown = voice.words.word("certificate.unknown")?;
     let mut rows = Vec::new();
     for treatment in &voice.plan.treatments {
-        for area in &treatment.areas {
+        for area in treatment
+            .areas
+            .iter()
+            .filter(|a| !is_skipped(applied, treatment, &a.name))
+        {
             let entry: Option<&AppliedArea> = applied.and_then(|a| entry_of(a, treatment.number, &area.name));
             let treated = match entry.and_then(|e| e.started.zip(e.finished)) {
                 Some((from, to)) => voice.words.say(
@@ -212,15 +253,30 @@ fn areas(voice: &Voice<'_>, applied: Option<&Applied>) -> Result<Vec<Value>, Doc
                 )?,
                 None => unknown.to_owned(),
             };
-            let contact = match entry.and_then(AppliedArea::kept_wet) {
-                Some(kept) => voice.time(&kept),
+            let wet_until = match entry.and_then(|e| e.wet_until) {
+                Some(wet_until) => voice.moment(wet_until)?,
                 None => unknown.to_owned(),
             };
+            let checks: Vec<&AppliedCheck> = applied
+                .map(|a| checks_of(a, treatment.number, &area.name))
+                .unwrap_or_default();
+            let rinsed = entry.and_then(|e| e.rinsed);
+            let shortest = checks.iter().map(|check| check.kept_wet(rinsed)).min();
+            let contact = match &shortest {
+                Some(kept) => {
+                    let blanks = context! { spots => checks.len(), kept => voice.time(kept) };
+                    voice.words.say("certificate.spots_kept", blanks)?
+                }
+                None => voice.words.word("certificate.no_spot")?.to_owned(),
+            };
             rows.push(json!({
+                "treatment": treatment.number.to_string(),
                 "name": area.name,
                 "product": treatment.product.name,
+                "method": method(voice, treatment)?,
                 "size": voice.units.area(&area.size).main,
                 "treated": treated,
+                "wet_until": wet_until,
                 "contact": contact,
             }));
         }
@@ -228,147 +284,9 @@ fn areas(voice: &Voice<'_>, applied: Option<&Applied>) -> Result<Vec<Value>, Doc
     Ok(rows)
 }
 
-fn products(voice: &Voice<'_>, applied: Option<&Applied>) -> Result<Vec<Value>, DocumentError> {
-    let mut rows = Vec::new();
-    for treatment in &voice.plan.treatments {
-        let (dilution, meaning, _) = voice.dilution(treatment)?;
-        let used = used(applied, treatment);
-        let (product, solution) = (&used.product, &used.solution);
-        let key = used.key;
-        let solution = voice.units.solution(solution).main;
-        let used = match product {
-            Amount::None => voice.words.say("certificate.used_ready", context! { solution })?,
-            _ if treatment.ratio.is_ready_to_use() => {
-                voice.words.say("certificate.used_ready", context! { solution })?
-            }
-            amount => {
-                let product = voice.amount(amount)?.main;
-                voice.words.say("certificate.used", context! { product, solution })?
-            }
-        };
-        let used = voice.words.say(key, context! { used })?;
-        let mut lots: Vec<&str> = Vec::new();
-        if let Some(applied) = applied {
-            let own = applied.loads.iter().filter(|l| l.treatment == treatment.number);
-            lots.extend(own.filter_map(|l| l.lot.as_deref()));
-        }
-        lots.sort_unstable();
-        lots.dedup();
-        rows.push(json!({
-            "name": treatment.product.name,
-            "registration": super::facts::registration(treatment.product.registration.as_deref()),
-            "dilution": voice.words.say("certificate.dilution", context! { dilution, meaning })?,
-            "used": used,
-            "lots": if lots.is_empty() { Value::Null } else { json!(lots.join(", ")) },
-        }));
-    }
-    Ok(rows)
-}
-
-/// What was used of a product, and what says so.
-struct Used {
-    product: Amount,
-    solution: Volume,
-    key: &'static str,
-}
-
-/// Each load as often as it was mixed, with the amounts of the log where it has both, else with the plan's; without a log, or
-/// with nothing mixed yet, as planned.
-fn used(applied: Option<&Applied>, treatment: &TreatmentPlan) -> Used {
-    let mut used = Used {
-        product: Amount::None,
-        solution: Volume::zero(),
-        key: "certificate.used_measured",
-    };
-    let own = applied.into_iter().flat_map(|a| &a.loads);
-    for entry in own.filter(|l| l.treatment == treatment.number && l.skipped.is_none()) {
-        let Some(load) = treatment.loads.iter().find(|load| load.number == entry.load) else {
-            continue;
-        };
-        let (amount, solution) = match entry.water.as_ref().zip(entry.product.as_ref()) {
-            Some((water, amount)) => (amount, water + &amount.added_volume()),
-            None => {
-                used.key = "certificate.used_logged";
-                (&load.product, load.solution.clone())
-            }
-        };
-        used.solution = &used.solution + &solution;
-        // what is measured in another way than the plan says is told where the log is read
-        used.product = used.product.plus(amount).unwrap_or(used.product);
-    }
-    if used.solution.is_zero() {
-        used = Used {
-            product: treatment.need.product.clone(),
-            solution: treatment.need.mixed.clone(),
-            key: "certificate.used_planned",
-        };
-    }
-    used
-}
-
-fn readings(voice: &Voice<'_>, applied: Option<&Applied>) -> Result<Vec<Value>, DocumentError> {
-    let words = voice.words;
-    let mut rows = Vec::new();
-    for treatment in &voice.plan.treatments {
-        let band = match &treatment.strip {
-            Some(strip) => voice.band(strip)?,
-            None => None,
-        };
-        let band = match band {
-            Some(band) => band,
-            None => words.word("certificate.no_band")?.to_owned(),
-        };
-        for load in &treatment.loads {
-            let entries: Vec<&AppliedLoad> = applied
-                .map(|a| entries_of(a, treatment.number, load.number).collect())
-                .unwrap_or_default();
-            // A load that is not in the log has one row that says so.
-            let shown: Vec<Option<&AppliedLoad>> = if entries.is_empty() {
-                vec![None]
-            } else {
-                entries.into_iter().map(Some).collect()
-            };
-            for entry in shown {
-                let (read, result, pass) = match entry.and_then(|e| e.reading.as_ref()) {
-                    Some(reading) => {
-                        let result = compare(reading, treatment.strip.as_ref());
-                        let read = voice.between(&reading.low, &reading.high)?;
-                        (read, band_word(voice, result)?, result == Band::Passes)
-                    }
-                    None => (
-                        words.word("certificate.not_read")?.to_owned(),
-                        words.word("certificate.not_read")?.to_owned(),
-                        false,
-                    ),
-                };
-                let mixed = match entry.and_then(|e| e.mixed) {
-                    Some(moment) => voice.clock(moment),
-                    None => words.word("certificate.unknown")?.to_owned(),
-                };
-                rows.push(json!({
-                    "load": load.number.to_string(),
-                    "product": treatment.product.name,
-                    "mixed": mixed,
-                    "planned": voice.units.strength(&load.strength).main,
-                    "band": band,
-                    "read": read,
-                    "result": result,
-                    "pass": pass,
-                }));
-            }
-        }
-    }
-    Ok(rows)
-}
-
-pub(super) fn band_word(voice: &Voice<'_>, band: Band) -> Result<String, DocumentError> {
-    let key = match band {
-        Band::Passes => "certificate.passes",
-        Band::Below => "certificate.below",
-        Band::Above => "certificate.above",
-        Band::Unknown => "certificate.no_band",
-    };
-    Ok(voice.words.word(key)?.to_owned())
+fn checks_of<'a>(applied: &'a Applied, treatment: usize, area: &str) -> Vec<&'a AppliedCheck> {
+    let own = |check: &&AppliedCheck| check.treatment == treatment && check.area == area;
+    applied.checks.iter().filter(own).collect()
 }
 
 /// Each with enough of its digest to tell it from another; the record has all of it.
@@ -397,12 +315,14 @@ fn revision(voice: &Voice<'_>, applied: Option<&Applied>) -> Result<Option<Strin
     Ok(Some(voice.words.say("certificate.revision", blanks)?))
 }
 
-fn crew(voice: &Voice<'_>) -> Result<Vec<Value>, DocumentError> {
+/// The visit's crew, and whoever else the log says has mixed.
+fn crew(voice: &Voice<'_>, conformity: &Conformity) -> Result<Vec<Value>, DocumentError> {
     let role = voice.words.word("certificate.role")?;
-    Ok(voice
-        .plan
-        .crew
-        .iter()
-        .map(|m| json!({ "name": m.name, "role": role, "licence": m.licence }))
-        .collect())
+    let people = if conformity.people.is_empty() {
+        &voice.plan.crew
+    } else {
+        &conformity.people
+    };
+    let row = |m: &Member| json!({ "name": m.name, "role": role, "licence": m.licence });
+    Ok(people.iter().map(row).collect())
 }

@@ -95,7 +95,10 @@ fn every_word_of_the_trade_is_there() {
     }
     assert!(keys.len() >= 7, "{keys:?}");
     keys.extend(Equipment::WORDS.iter().map(|(word, _)| format!("equipment.{word}")));
-    keys.extend(Method::WORDS.iter().map(|(word, _)| format!("steps.methods.{word}")));
+    for (word, _) in Method::WORDS {
+        keys.extend([format!("steps.methods.{word}"), format!("certificate.methods.{word}")]);
+    }
+    keys.extend(crate::record::Rule::NAMES.map(|rule| format!("certificate.rules.{rule}")));
     for kind in KINDS {
         keys.extend([format!("cautions.{}", kind.code), format!("explanations.{}", kind.code)]);
     }

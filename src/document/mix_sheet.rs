@@ -7,7 +7,7 @@ use minijinja::context;
 use serde_json::{Value, json};
 
 use super::facts::{caution_text, rinse_with};
-use super::voice::Voice;
+use super::voice::{Voice, whole_minutes};
 use super::{DocumentError, View};
 use crate::catalog::{Method, PageSize, Surface};
 use crate::plan::{Caution, LoadPlan, Severity, StripPlan, TreatmentPlan, whole_minute};
@@ -269,7 +269,8 @@ fn strip_view(voice: &Voice<'_>, strip: &StripPlan, expected: &Strength) -> Resu
     };
     let big = match band {
         Some(band) => band,
-        None => words.word("sheet.off_scale")?.to_owned(),
+        None if strip.off_scale => words.word("sheet.off_scale")?.to_owned(),
+        None => words.word("sheet.cannot_show")?.to_owned(),
     };
     let expected = voice.units.strength(expected).main;
     Ok(json!({
@@ -301,7 +302,8 @@ fn areas(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Result<Value, Document
         "name": voice.words.word("sheet.total")?,
         "size": voice.units.area(&treatment.size).main,
         "solution": voice.units.solution(&treatment.need.laid).main,
-        "minutes": voice.minutes(&treatment.spraying),
+        // the sum of the rows as they are printed, each carried up to a minute
+        "minutes": voice.units.count(&treatment.areas.iter().map(|a| whole_minutes(&a.spraying)).sum()).main,
     });
     Ok(json!({ "rows": rows, "total": if rows.len() > 1 { total } else { Value::Null } }))
 }
@@ -337,6 +339,7 @@ fn steps(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Result<Vec<String>, Do
     steps.push(
         match treatment.strip.as_ref().map(|s| voice.band(s)).transpose()?.flatten() {
             Some(band) => words.say("steps.strip", context! { band })?,
+            None if treatment.strip.is_some() => words.word("steps.strip_cannot_show")?.to_owned(),
             None => words.word("steps.no_strip")?.to_owned(),
         },
     );

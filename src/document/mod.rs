@@ -12,6 +12,7 @@ mod label;
 mod legible;
 mod load_out;
 mod mix_sheet;
+mod notice;
 mod page;
 mod rules;
 #[cfg(test)]
@@ -19,6 +20,7 @@ mod second_tests;
 mod service_report;
 mod summary;
 mod test_print;
+mod used;
 mod voice;
 
 use serde_json::Value;
@@ -28,6 +30,7 @@ pub use house::{dress, furnish};
 pub use label::{LabelBatch, LabelJob, LabelRun, check_elements, labels, on_other_stock};
 pub use load_out::{Van, load_out};
 pub use mix_sheet::{mix_sheet, mix_sheets, step_down};
+pub use notice::notice;
 pub use page::{Download, Known, index_page, page};
 pub use rules::failed_rules;
 pub use service_report::service_report;

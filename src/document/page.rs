@@ -6,14 +6,14 @@ use minijinja::context;
 use serde_json::{Value, json};
 
 use super::DocumentError;
-use super::certificate::certificate;
+use super::certificate::{certificate, made, strength_read};
 use super::facts::caution_text;
 use super::hazards::hazards;
 use super::voice::Voice;
 use crate::catalog::{Company, Publish};
 use crate::job::Applied;
 use crate::plan::{Measured, Severity};
-use crate::record::{Conformity, in_groups, revision_mark};
+use crate::record::{Conformity, Made, in_groups, revision_mark};
 use crate::wording::Words;
 
 /// A file that lies beside the page, to download.
@@ -53,32 +53,38 @@ pub fn page(
     let (plan, words, number) = (voice.plan, voice.words, &voice.record.number);
     // The certificate's own figures, so that page and certificate cannot differ.
     let proof = certificate(voice, applied, conformity, true)?.data;
-    let done = conformity.missing.is_empty();
+    let not_made = conformity.visit == Made::Not;
+    let done = conformity.certifies();
     let deviates = conformity.deviates() || proof["deviations"].as_array().is_some_and(|all| !all.is_empty());
     let allowed = |allowed: bool, value: Value| if allowed { value } else { Value::Null };
     let strength_fact = words.word("certificate.facts.strength")?;
     let mut facts: Vec<Value> = proof["facts"].as_array().cloned().unwrap_or_default();
     facts.retain(|fact| publish.readings || fact["label"] != strength_fact);
-    let state = state(done, deviates);
+    let state = state(not_made, done, deviates);
+    let lead = if state == "done" && conformity.is_unjudged() {
+        "unjudged"
+    } else {
+        state
+    };
     let mut view = begun(words, &plan.company)?;
     let more = json!({
         "title": words.say("page.title", context! { record => number })?,
         "heading": words.word("page.heading")?,
         "done": done,
         "state": state,
-        "lead": words.word(&format!("page.lead.{state}"))?,
+        "lead": words.word(&format!("page.lead.{lead}"))?,
         "site": allowed(publish.site, json!({ "name": plan.site.name, "address": plan.site.address })),
         "client": allowed(publish.client, json!(plan.client.name)),
         "date": proof["date"]["name"],
         "hours": allowed(done, proof["date"]["lines"][0].clone()),
         "number": number,
         "facts": facts,
-        "treatments": treatments(voice, &proof)?,
+        "treatments": treatments(voice, &proof, known, publish)?,
         "readings": allowed(publish.readings && done, proof["readings"].clone()),
         "charts": chart::charts(voice, applied)?,
         "areas": allowed(publish.areas && done, proof["areas"].clone()),
         "deviations": allowed(publish.deviations, proof["deviations"].clone()),
-        "cautions": cautions(voice, publish.areas)?,
+        "cautions": if not_made { Vec::new() } else { cautions(voice, publish.areas)? },
         "crew": allowed(publish.crew, proof["crew"].clone()),
         "not_claimed": proof["not_claimed"],
         "verify": words.say("page.verify", context! { file => format!("{}-record{}.json", plan.job, revision_mark(known.revision)) })?,
@@ -95,9 +101,24 @@ pub fn page(
     merge(&mut view, more);
     // Captions that the certificate has too are the certificate's.
     for key in [
-        "load", "product", "mixed", "band", "read", "result", "area", "size", "treated", "contact",
+        "treatment",
+        "load",
+        "product",
+        "method",
+        "mixed",
+        "band",
+        "read",
+        "result",
+        "area",
+        "size",
+        "treated",
+        "wet_until",
+        "contact",
     ] {
         view["words"][key] = proof["words"][key].clone();
+    }
+    if not_made {
+        view["words"]["firm"] = json!(words.word("page.words.firm_not_made")?);
     }
     for key in ["registration", "readings", "areas", "deviations", "crew", "licence"] {
         view["words"][key] = proof["words"][key].clone();
@@ -149,29 +170,52 @@ fn merge(view: &mut Value, more: Value) {
     }
 }
 
-fn state(done: bool, deviates: bool) -> &'static str {
+fn state(not_made: bool, done: bool, deviates: bool) -> &'static str {
     match (done, deviates) {
+        _ if not_made => "not-made",
         (false, _) => "planned",
         (true, true) => "deviates",
         (true, false) => "done",
     }
 }
 
-fn treatments(voice: &Voice<'_>, proof: &Value) -> Result<Vec<Value>, DocumentError> {
+/// What was used, or is planned to be; of a treatment that was not made nothing.
+fn treatments(
+    voice: &Voice<'_>,
+    proof: &Value,
+    known: &Known<'_>,
+    publish: Publish,
+) -> Result<Vec<Value>, DocumentError> {
     let words = voice.words;
     let rows = proof["products"].as_array().map(Vec::as_slice).unwrap_or_default();
     let mut all = Vec::new();
-    for (treatment, row) in voice.plan.treatments.iter().zip(rows) {
+    for treatment in made(voice.plan, known.applied) {
+        let number = treatment.number.to_string();
+        let Some(row) = rows.iter().find(|row| row["treatment"] == number.as_str()) else {
+            continue;
+        };
         let of = match treatment.strength.of {
             Measured::Actives => "measured.actives",
             Measured::AvailableChlorine => "measured.available-chlorine",
         };
-        let strength = voice.units.strength(&treatment.strength.mixed).main;
-        let strength = words.say("terminal.strength", context! { strength, of => words.word(of)? })?;
+        let planned = || {
+            let strength = voice.units.strength(&treatment.strength.mixed).main;
+            words.say("terminal.strength", context! { strength, of => words.word(of)? })
+        };
+        // once there is a log, "as mixed" is what was read; the plan's figure is called planned
+        let read = known.applied.filter(|_| publish.readings);
+        let (caption, strength) = match read {
+            Some(applied) => match strength_read(voice, applied, treatment)? {
+                Some(read) => ("strength", read),
+                None => ("strength", words.word("certificate.not_read")?.to_owned()),
+            },
+            None => ("strength_planned", planned()?),
+        };
         let certificate = |key: &str| proof["words"][key].clone();
         let mut pairs = vec![
             json!({ "label": certificate("dilution"), "value": row["dilution"] }),
-            json!({ "label": words.word("page.words.strength")?, "value": strength }),
+            json!({ "label": certificate("method"), "value": row["method"] }),
+            json!({ "label": words.word(&format!("page.words.{caption}"))?, "value": strength }),
             json!({ "label": certificate("used"), "value": row["used"] }),
             json!({ "label": words.word("certificate.facts.contact")?, "value": voice.time(&treatment.directions.contact_time) }),
         ];

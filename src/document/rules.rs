@@ -6,32 +6,32 @@ use minijinja::value::Serde;
 use serde_json::{Value, json};
 
 use super::DocumentError;
+use super::used::band_word;
 use super::voice::Voice;
-use crate::job::Applied;
-use crate::quantity::{Strength, Time};
-use crate::record::{Conformity, Outcome, Passing, Rule, Verdict};
+use crate::job::{Applied, Reading};
+use crate::quantity::Time;
+use crate::record::{Band, Conformity, Outcome, Passing, Rule, Verdict};
 
-/// A row for each rule that was judged: the rule, what was found, the verdict, and whether it holds.
+/// A row for each rule: the rule, what was found, the verdict, and whether it holds. Every verdict of the rule is counted in it.
 pub(super) fn rules(voice: &Voice<'_>, conformity: &Conformity) -> Result<Vec<Value>, DocumentError> {
     let words = voice.words;
     let mut rows = Vec::new();
     for name in Rule::NAMES {
         let all: Vec<&Verdict> = conformity.verdicts.iter().filter(|v| v.rule.name() == name).collect();
-        let judged: Vec<&Verdict> = all.iter().copied().filter(|v| v.outcome != Outcome::Replaced).collect();
-        if judged.is_empty() {
-            continue;
-        }
         // one that could not be judged weighs less than one that deviates and more than those that hold
-        let verdict = if judged.iter().any(|v| v.deviates()) {
+        let verdict = if all.iter().any(|v| v.deviates()) {
             "deviates"
-        } else if judged.iter().any(|v| v.outcome == Outcome::NotJudged) {
+        } else if all.iter().any(|v| v.outcome == Outcome::NotJudged) {
             "not_judged"
-        } else {
+        } else if all.iter().any(|v| v.outcome == Outcome::Holds) {
             "holds"
+        } else {
+            // what was mixed afresh stands for no load; without one that was not there is nothing to say
+            continue;
         };
         rows.push(json!({
             "rule": words.word(&format!("certificate.rules.{name}"))?,
-            "found": found(voice, name, &judged, all.len() - judged.len())?,
+            "found": found(voice, name, &all)?,
             "verdict": words.word(&format!("certificate.verdict.{verdict}"))?,
             "holds": verdict == "holds",
         }));
@@ -39,42 +39,70 @@ pub(super) fn rules(voice: &Voice<'_>, conformity: &Conformity) -> Result<Vec<Va
     Ok(rows)
 }
 
-/// How many hold of how many, and the figure nearest to the rule's edge.
-fn found(voice: &Voice<'_>, name: &str, judged: &[&Verdict], afresh: usize) -> Result<String, DocumentError> {
+/// How many hold of all that were counted, the figure nearest to the rule's edge, and what the others are.
+fn found(voice: &Voice<'_>, name: &str, all: &[&Verdict]) -> Result<String, DocumentError> {
     let words = voice.words;
-    let holds = judged.iter().filter(|v| v.outcome == Outcome::Holds).count();
+    let count = |outcome: Outcome| all.iter().filter(|v| v.outcome == outcome).count();
+    let (holds, not_judged, afresh) = (
+        count(Outcome::Holds),
+        count(Outcome::NotJudged),
+        count(Outcome::Replaced),
+    );
+    let unwatched = name == "contact";
+    // areas of which no spot was watched are no spots
+    let total = if unwatched { all.len() - not_judged } else { all.len() };
     let (key, least) = match name {
-        "reading" => (
-            "certificate.found_reading",
-            weakest(judged).map(|s| voice.units.strength(s).main),
-        ),
-        "contact" => ("certificate.found_contact", shortest(judged).map(|t| voice.time(t))),
+        "began" => ("certificate.found_began", began(voice, all)?),
+        "reading" => ("certificate.found_reading", weakest(voice, all)?),
+        "contact" => ("certificate.found_contact", shortest(all).map(|t| voice.time(t))),
+        "last-patch" => ("certificate.found_last_patch", shortest(all).map(|t| voice.time(t))),
         "lot" => (
             "certificate.found_lot",
-            first_to_expire(judged).map(|day| voice.date(day)).transpose()?,
+            first_to_expire(all).map(|day| voice.date(day)).transpose()?,
         ),
         _ => ("certificate.found", None),
     };
     let key = if least.is_some() { key } else { "certificate.found" };
-    let blanks = context! { holds, count => judged.len(), least };
-    let found = words.say(key, blanks)?;
-    if afresh == 0 {
-        return Ok(found);
+    let mut found = words.say(key, context! { holds, count => total, least })?;
+    if not_judged > 0 {
+        let key = if unwatched {
+            "certificate.found_unwatched"
+        } else {
+            "certificate.found_not_judged"
+        };
+        found = words.say(key, context! { found, not_judged })?;
     }
-    Ok(words.say("certificate.found_afresh", context! { found, afresh })?)
+    if afresh > 0 {
+        found = words.say("certificate.found_afresh", context! { found, afresh })?;
+    }
+    Ok(found)
 }
 
-fn weakest<'v>(judged: &[&'v Verdict]) -> Option<&'v Strength> {
-    let lows = judged.iter().filter_map(|v| match &v.rule {
-        Rule::Reading { read, .. } => Some(&read.low),
+fn began(voice: &Voice<'_>, all: &[&Verdict]) -> Result<Option<String>, DocumentError> {
+    let began = all.iter().find_map(|v| match &v.rule {
+        Rule::Began { began, .. } => Some(*began),
         _ => None,
     });
-    lows.min()
+    Ok(began.map(|began| voice.moment(began)).transpose()?)
+}
+
+/// The weakest reading of the loads that went into areas, as it was read.
+fn weakest(voice: &Voice<'_>, all: &[&Verdict]) -> Result<Option<String>, DocumentError> {
+    let read = all
+        .iter()
+        .filter(|v| v.outcome != Outcome::Replaced)
+        .filter_map(|v| match &v.rule {
+            Rule::Reading { read, .. } => read.as_ref(),
+            _ => None,
+        });
+    let weakest = read.min_by(|a, b| (&a.low, &a.high).cmp(&(&b.low, &b.high)));
+    Ok(weakest.map(|read| voice.reading(read)).transpose()?)
 }
 
 fn shortest<'v>(judged: &[&'v Verdict]) -> Option<&'v Time> {
     let times = judged.iter().filter_map(|v| match &v.rule {
-        Rule::Contact { kept, .. } => Some(kept),
+        Rule::Contact { kept, .. } => kept.as_ref(),
+        Rule::LastPatch { kept, .. } => Some(kept),
         _ => None,
     });
     times.min()
@@ -88,7 +116,7 @@ fn first_to_expire(judged: &[&Verdict]) -> Option<Date> {
     days.min()
 }
 
-/// What was not as planned: rules that do not hold, loads that were not mixed, and what the crew wrote, each in a sentence.
+/// What was not as planned: rules that were not kept, and what the crew wrote, each in a sentence.
 pub(super) fn deviations(
     voice: &Voice<'_>,
     applied: Option<&Applied>,
@@ -105,12 +133,6 @@ pub(super) fn deviations(
         });
     }
     let Some(applied) = applied else { return Ok(all) };
-    for load in &applied.loads {
-        if let Some(reason) = &load.skipped {
-            let blanks = context! { product => product(voice, load.treatment), load => load.load, reason };
-            all.push(words.say("certificate.deviation_load_skipped", blanks)?);
-        }
-    }
     for deviation in &applied.deviations {
         all.push(words.say("certificate.deviation", Serde(deviation))?);
     }
@@ -134,20 +156,45 @@ fn product<'v>(voice: &'v Voice<'_>, treatment: usize) -> &'v str {
 fn sentence(voice: &Voice<'_>, rule: &Rule) -> Result<String, DocumentError> {
     let words = voice.words;
     Ok(match rule {
+        Rule::Began {
+            planned,
+            began,
+            minutes,
+        } => {
+            let key = if began < planned {
+                "certificate.deviation_early"
+            } else {
+                "certificate.deviation_late"
+            };
+            let (planned, began) = (voice.moment(*planned)?, voice.moment(*began)?);
+            words.say(key, context! { planned, began, minutes })?
+        }
+        Rule::Mixed {
+            treatment,
+            load,
+            skipped,
+        } => words.say(
+            "certificate.deviation_load_skipped",
+            context! { product => product(voice, *treatment), load, reason => skipped },
+        )?,
+        Rule::Solution {
+            treatment,
+            mixed,
+            needed,
+        } => {
+            let (mixed, needed) = (voice.units.solution(mixed).main, voice.units.solution(needed).main);
+            words.say(
+                "certificate.deviation_solution",
+                context! { product => product(voice, *treatment), mixed, needed },
+            )?
+        }
         Rule::Reading {
             treatment,
             load,
             read,
             band,
-            ..
-        } => {
-            let band = band.as_ref().map(|b| self::band(voice, b)).transpose()?;
-            let read = voice.between(&read.low, &read.high)?;
-            words.say(
-                "certificate.deviation_reading",
-                context! { product => product(voice, *treatment), load, read, band },
-            )?
-        }
+            result,
+        } => reading(voice, *treatment, *load, read.as_ref(), band.as_ref(), *result)?,
         Rule::Dose {
             treatment,
             load,
@@ -173,12 +220,26 @@ fn sentence(voice: &Voice<'_>, rule: &Rule) -> Result<String, DocumentError> {
         Rule::Contact {
             treatment,
             area,
+            spot,
             kept,
             wanted,
         } => {
-            let (kept, wanted) = (voice.time(kept), voice.time(wanted));
+            let (kept, wanted) = (kept.as_ref().map(|kept| voice.time(kept)), voice.time(wanted));
             words.say(
                 "certificate.deviation_contact",
+                context! { product => product(voice, *treatment), area, spot, kept, wanted },
+            )?
+        }
+        Rule::LastPatch {
+            treatment,
+            area,
+            kept,
+            wanted,
+            ..
+        } => {
+            let (kept, wanted) = (voice.time(kept), voice.time(wanted));
+            words.say(
+                "certificate.deviation_last_patch",
                 context! { product => product(voice, *treatment), area, kept, wanted },
             )?
         }
@@ -233,10 +294,28 @@ fn sentence(voice: &Voice<'_>, rule: &Rule) -> Result<String, DocumentError> {
     })
 }
 
-fn band(voice: &Voice<'_>, band: &Passing) -> Result<String, DocumentError> {
-    if band.low_passes {
-        return Ok(voice.between(&band.low, &band.high)?);
-    }
-    let blanks = context! { low => voice.bare(&band.low), high => voice.units.strength(&band.high).main };
-    Ok(voice.words.say("range_above", blanks)?)
+fn reading(
+    voice: &Voice<'_>,
+    treatment: usize,
+    load: usize,
+    read: Option<&Reading>,
+    band: Option<&Passing>,
+    result: Band,
+) -> Result<String, DocumentError> {
+    let words = voice.words;
+    let band = band
+        .map(|b| voice.edges(&b.low, b.low_passes, &b.high, b.high_passes))
+        .transpose()?;
+    let Some(read) = read else {
+        return Ok(words.word("certificate.not_read")?.to_owned());
+    };
+    let key = match (&read.instrument, &band) {
+        (Some(_), _) => "certificate.deviation_instrument",
+        (None, Some(_)) => "certificate.deviation_reading",
+        (None, None) => "certificate.deviation_reading_alone",
+    };
+    let result = band_word(voice, result)?;
+    let read = voice.reading(read)?;
+    let blanks = context! { product => product(voice, treatment), load, read, band, result };
+    Ok(words.say(key, blanks)?)
 }

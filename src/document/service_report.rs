@@ -13,7 +13,7 @@ use super::{DocumentError, View};
 use crate::calc::Amount;
 use crate::quantity::{Mass, Number, Volume};
 use crate::record::Band;
-use crate::register::{Series, ServedVisit, Service, Visited};
+use crate::register::{Basis, Series, ServedVisit, Service, Visited};
 use crate::typeset::Template;
 
 /// Days that are named under a chart, at most.
@@ -46,7 +46,7 @@ pub fn service_report(
     let mut counts = vec![json!({ "label": words.word("service.visits")?, "big": service.visits.len().to_string() })];
     for visited in Visited::ALL {
         let count = service.count(visited);
-        if visited != Visited::Unplanned || count > 0 {
+        if count > 0 || !matches!(visited, Visited::Unplanned | Visited::NotMade) {
             counts.push(json!({ "label": state_word(voice, visited)?, "big": count.to_string() }));
         }
     }
@@ -84,6 +84,7 @@ fn state_word<'w>(voice: &Voice<'w>, visited: Visited) -> Result<&'w str, Docume
         Visited::Done => "service.done",
         Visited::Deviates => "service.deviates",
         Visited::Withheld => "service.withheld",
+        Visited::NotMade => "service.not_made",
         Visited::NotYet => "service.not_yet",
         Visited::Unplanned => "service.unplanned",
     })?)
@@ -146,7 +147,7 @@ fn chart(voice: &Voice<'_>, series: &Series) -> Result<Value, DocumentError> {
         let gaps = points.len() as f64 + 1.0;
         for (i, (_, at)) in points.into_iter().enumerate() {
             let point = &series.points[at];
-            let (low, high) = (scale.at(&point.low), scale.at(&point.high));
+            let (low, high) = (scale.at(&point.reading.low), scale.at(&point.reading.high));
             // between two blocks is a bar that reaches neither
             let (from, to) = if low < high {
                 (low + ASIDE, high - ASIDE)
@@ -162,9 +163,9 @@ fn chart(voice: &Voice<'_>, series: &Series) -> Result<Value, DocumentError> {
         }
     }
     let band = match series.strip.band() {
-        Some((low, passes, high)) => {
-            let edge = if passes { -ASIDE } else { ASIDE };
-            json!({ "from": up(scale.at(low) + edge), "to": up(scale.at(high) + ASIDE) })
+        Some(band) => {
+            let (from, to) = scale.band(&band);
+            json!({ "from": up(from), "to": up(to) })
         }
         None => Value::Null,
     };
@@ -181,7 +182,7 @@ fn chart(voice: &Voice<'_>, series: &Series) -> Result<Value, DocumentError> {
     };
     let mut outside = Vec::new();
     for point in series.points.iter().filter(|point| point.result != Band::Passes) {
-        let read = voice.between(&point.low, &point.high)?;
+        let read = voice.reading(&point.reading)?;
         let day = voice.date(point.at.date())?;
         outside.push(words.say("service.outside", context! { day, read })?);
     }
@@ -211,18 +212,17 @@ fn chart(voice: &Voice<'_>, series: &Series) -> Result<Value, DocumentError> {
 
 fn products(voice: &Voice<'_>, service: &Service) -> Result<Vec<Value>, DocumentError> {
     let mut rows = Vec::new();
-    for ((name, registration, unit, planned), sum) in service.products() {
+    for ((name, registration, unit, basis), sum) in service.products() {
         let amount = match unit.as_str() {
             "mL" => Amount::Liquid(Volume::millilitres(sum.product.clone())),
             "g" => Amount::Powder(Mass::grams(sum.product.clone())),
             _ => Amount::Tablets(sum.product.clone()),
         };
-        let key = if planned { "service.planned" } else { "service.used" };
         rows.push(json!({
             "name": name,
             "registration": registration,
-            "basis": voice.words.word(key)?,
-            "used": !planned,
+            "basis": voice.words.word(&format!("service.{}", basis.word()))?,
+            "used": basis != Basis::Planned,
             "treatments": voice.units.count(&Number::int(i64::try_from(sum.treatments).unwrap_or(i64::MAX))).main,
             "amount": voice.amount(&amount)?.both(),
             "solution": voice.units.solution(&Volume::millilitres(sum.solution.clone())).both(),

@@ -7,6 +7,7 @@ use serde_json::{Value, json};
 
 use super::DocumentError;
 use crate::calc::Amount;
+use crate::job::Reading;
 use crate::plan::{Plan, StripPlan, TreatmentPlan, whole_minute};
 use crate::quantity::{Number, Printer, Shown, Strength, Time};
 use crate::record::{Missing, Record, code};
@@ -106,16 +107,42 @@ impl Voice<'_> {
         })
     }
 
-    /// `600 to 800 ppm`; `> 600 to 800 ppm` where the lower block itself does not pass; `600 ppm` where only it does.
+    /// The readings that pass: `600 to 800 ppm`; `> 600 to 800 ppm` where the lower block itself does not pass, `600 to < 800 ppm`
+    /// where the upper one does not; `600 ppm` where only one does.
     pub(super) fn band(&self, strip: &StripPlan) -> Result<Option<String>, WordingError> {
-        let Some((low, low_passes, high)) = strip.band() else {
-            return Ok(None);
+        let band = strip.band();
+        band.map(|b| self.edges(b.low, b.low_passes, b.high, b.high_passes))
+            .transpose()
+    }
+
+    /// A band by its edges and whether they pass.
+    pub(super) fn edges(
+        &self,
+        low: &Strength,
+        low_passes: bool,
+        high: &Strength,
+        high_passes: bool,
+    ) -> Result<String, WordingError> {
+        let key = match (low_passes, high_passes) {
+            (true, true) => return self.between(low, high),
+            (false, true) => "range_above",
+            (true, false) => "range_below",
+            (false, false) => "range_between",
         };
-        if low_passes {
-            return self.between(low, high).map(Some);
-        }
         let blanks = context! { low => self.bare(low), high => self.units.strength(high).main };
-        self.words.say("range_above", blanks).map(Some)
+        self.words.say(key, blanks)
+    }
+
+    /// What was read: a block, a space between two, or an instrument's figure with its error.
+    pub(super) fn reading(&self, reading: &Reading) -> Result<String, WordingError> {
+        match &reading.instrument {
+            None => self.between(&reading.low, &reading.high),
+            Some(error) => {
+                let error = self.units.strength(error).main;
+                self.words
+                    .say("with_error", context! { figure => self.bare(&reading.low), error })
+            }
+        }
     }
 
     /// `600 to 800 ppm`
@@ -178,8 +205,13 @@ impl Voice<'_> {
 
     /// Whole minutes, rounded up, for a column that says so in its head.
     pub(super) fn minutes(&self, time: &Time) -> String {
-        self.units.count(&time.as_minutes().ceil_to(&Number::one())).main
+        self.units.count(&whole_minutes(time)).main
     }
+}
+
+/// Minutes, carried up to a whole one.
+pub(super) fn whole_minutes(time: &Time) -> Number {
+    time.as_minutes().ceil_to(&Number::one())
 }
 
 /// Parts are said to a whole above ten and to a tenth below.

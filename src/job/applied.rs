@@ -22,6 +22,8 @@ pub struct Applied {
     pub loads: Vec<AppliedLoad>,
     /// Areas done.
     pub areas: Vec<AppliedArea>,
+    /// Spots that were watched while they were wet.
+    pub checks: Vec<AppliedCheck>,
     /// What was not done as planned, and why.
     pub deviations: Vec<Deviation>,
     /// Photographs taken, by file and digest.
@@ -61,13 +63,15 @@ pub struct AppliedLoad {
     pub(crate) origin: Origin,
 }
 
-/// What a strip showed: one block, or between two. An instrument shows one figure.
+/// What a strip showed: one block, or between two. An instrument shows one figure, and has an error.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct Reading {
-    /// The lower block, or the only one.
+    /// The lower block, or the only one; the figure of an instrument.
     pub low: Strength,
-    /// The upper block, or the only one.
+    /// The upper block, or the only one; the figure of an instrument.
     pub high: Strength,
+    /// Of an instrument, its error on either side of the figure, in mg/L; `None` for a strip.
+    pub instrument: Option<Strength>,
 }
 
 /// An area as it was done.
@@ -97,14 +101,46 @@ pub struct AppliedArea {
     pub(crate) origin: Origin,
 }
 
+/// A spot of an area that somebody watched: the only proof that a contact time was kept there.
+#[derive(Clone, Debug, Serialize)]
+pub struct AppliedCheck {
+    /// Which treatment of the job, from 1.
+    pub treatment: usize,
+    /// The area's name.
+    pub area: String,
+    /// Which spot of it, in the crew's words.
+    pub spot: String,
+    /// When it was wetted for the first time.
+    pub wetted: DateTime,
+    /// Until when it was seen wet, without a break.
+    pub seen_wet: DateTime,
+    #[serde(skip)]
+    pub(crate) origin: Origin,
+}
+
+impl AppliedCheck {
+    /// How long the spot was seen wet. A rinse of its area ends it, whatever was seen.
+    pub fn kept_wet(&self, rinsed: Option<DateTime>) -> Time {
+        wet_for(
+            self.wetted,
+            rinsed.map_or(self.seen_wet, |rinsed| rinsed.min(self.seen_wet)),
+        )
+    }
+}
+
+/// Whole seconds from one moment to another; none at all where the second is the earlier.
+fn wet_for(from: DateTime, to: DateTime) -> Time {
+    let seconds = (to - from).total(jiff::Unit::Second).unwrap_or(0.0).max(0.0);
+    Time::seconds(Number::int(seconds as i64))
+}
+
 impl AppliedArea {
-    /// How long it was seen wet after the last of it was wetted, where the log has both moments. A log that says it
-    /// dried before it was wetted kept it wet for no time at all. A rinse ends it, whatever was seen.
+    /// How long its last patch was seen wet after it was wetted, where the log has both moments; of all other patches that says
+    /// nothing. A log that says it dried before it was wetted kept it wet for no time at all. A rinse ends it, whatever was seen.
     pub fn kept_wet(&self) -> Option<Time> {
         let (finished, wet_until) = self.finished.zip(self.wet_until)?;
         let ends = self.rinsed.map_or(wet_until, |rinsed| rinsed.min(wet_until));
-        let seconds = (ends - finished).total(jiff::Unit::Second).unwrap_or(0.0).max(0.0);
-        Some(Time::seconds(Number::int(seconds as i64)))
+        Some(wet_for(finished, ends))
     }
 }
 

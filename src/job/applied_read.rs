@@ -7,7 +7,8 @@ use std::path::{Component, Path};
 use jiff::civil::DateTime;
 use sha2::{Digest, Sha256};
 
-use super::applied::{Applied, AppliedArea, AppliedLoad, Deviation, Photograph, Reading};
+use super::applied::{Applied, AppliedArea, AppliedCheck, AppliedLoad, Deviation, Photograph};
+use super::applied_words::{read_reading, read_skipped};
 use super::visit::read_moment;
 use crate::calc::Amount;
 use crate::digest::hex;
@@ -15,7 +16,15 @@ use crate::quantity::{QuantityError, parse, range};
 use crate::report::Report;
 use crate::yaml::{self, BadMoment, Fields, Node, Source, TableShape};
 
-const KEYS: &[&str] = &["loads", "areas", "deviations", "photographs", "revision", "replaces"];
+const KEYS: &[&str] = &[
+    "loads",
+    "areas",
+    "checks",
+    "deviations",
+    "photographs",
+    "revision",
+    "replaces",
+];
 
 /// Revisions of one job, at most.
 const MOST_REVISIONS: u32 = 999;
@@ -30,6 +39,7 @@ const LOAD: &[&str] = &[
     "water",
     "product",
     "reading",
+    "instrument",
     "skipped",
 ];
 
@@ -44,12 +54,15 @@ const AREA: &[&str] = &[
     "skipped",
 ];
 
-/// One table for the whole visit: a row for each load, area, deviation and photograph.
+const CHECK: &[&str] = &["treatment", "area", "spot", "wetted", "seen_wet"];
+
+/// One table for the whole visit: a row for each load, area, check, deviation and photograph.
 const TABLE: TableShape = TableShape {
     what: "what",
     rows: &[
         ("load", Some("loads")),
         ("area", Some("areas")),
+        ("check", Some("checks")),
         ("deviation", Some("deviations")),
         ("photograph", Some("photographs")),
         ("revision", None),
@@ -65,11 +78,15 @@ const TABLE: TableShape = TableShape {
         "water",
         "product",
         "reading",
+        "instrument",
         "started",
         "finished",
         "rewets",
         "wet_until",
         "rinsed",
+        "spot",
+        "wetted",
+        "seen_wet",
         "skipped",
         "deviation",
         "reason",
@@ -92,6 +109,7 @@ pub(super) fn read(file: &Path, report: &mut Report) -> Option<Applied> {
     let fields = source.root().fields(KEYS, report)?;
     let loads = each(&fields, "loads", report, read_load);
     let areas = each(&fields, "areas", report, read_area);
+    let checks = each(&fields, "checks", report, read_check);
     let deviations = each(&fields, "deviations", report, read_deviation);
     let photographs = each(&fields, "photographs", report, |node, report| {
         read_photograph(node, &source, report)
@@ -101,6 +119,7 @@ pub(super) fn read(file: &Path, report: &mut Report) -> Option<Applied> {
         source: source.clone(),
         loads,
         areas,
+        checks,
         deviations,
         photographs,
         revision,
@@ -123,12 +142,12 @@ fn read_load(node: &Node<'_>, report: &mut Report) -> Option<AppliedLoad> {
     let treatment = fields.get("treatment").map_or(Some(1), |n| read_position(&n, report));
     let load = fields.need("load", report).and_then(|n| read_position(&n, report));
     let mixed = fields.get("mixed").and_then(|n| read_moment(&n, report));
-    let reading = fields.get("reading").and_then(|n| read_reading(&n, report));
+    let reading = read_reading(&fields, report);
     let water = fields.get("water").and_then(|n| n.within(report, &range::LOGGED_WATER));
     let product = fields.get("product").and_then(|n| n.parse(report, amount));
     let (lot, strip_lot) = (fields.text("lot", report), fields.text("strip_lot", report));
     let by = fields.text("by", report);
-    let skipped = fields.text("skipped", report);
+    let skipped = read_skipped(&fields, report);
     if skipped.is_some() && (mixed.is_some() || reading.is_some()) {
         report.push(node.error("skipped-and-done", "this was skipped and yet has a time or a reading"));
     }
@@ -162,7 +181,7 @@ fn read_area(node: &Node<'_>, report: &mut Report) -> Option<AppliedArea> {
         Some(n) => read_rewets(&n, report).map_or((None, Vec::new()), |(count, at)| (Some(count), at)),
         None => (None, Vec::new()),
     };
-    let skipped = fields.text("skipped", report);
+    let skipped = read_skipped(&fields, report);
     let mut backwards = |from: Option<DateTime>, to: Option<DateTime>, key: &str| {
         if let (Some(from), Some(to)) = (from, to)
             && to < from
@@ -191,6 +210,28 @@ fn read_area(node: &Node<'_>, report: &mut Report) -> Option<AppliedArea> {
         rinsed,
         not_rinsed,
         skipped,
+        origin: node.origin(),
+    })
+}
+
+fn read_check(node: &Node<'_>, report: &mut Report) -> Option<AppliedCheck> {
+    let fields = node.fields(CHECK, report)?;
+    let treatment = fields.get("treatment").map_or(Some(1), |n| read_position(&n, report));
+    let (area, spot) = (fields.need_text("area", report), fields.need_text("spot", report));
+    let wetted = fields.need("wetted", report).and_then(|n| read_moment(&n, report));
+    let seen_wet = fields.need("seen_wet", report).and_then(|n| read_moment(&n, report));
+    if let (Some(wetted), Some(seen_wet)) = (wetted, seen_wet)
+        && seen_wet < wetted
+    {
+        let problem = node.origin().key("seen_wet");
+        report.push(problem.error("times-backwards", "this ends before it begins"));
+    }
+    Some(AppliedCheck {
+        treatment: treatment?,
+        area: area?,
+        spot: spot?,
+        wetted: wetted?,
+        seen_wet: seen_wet?,
         origin: node.origin(),
     })
 }
@@ -359,33 +400,6 @@ fn amount(text: &str) -> Result<Amount, QuantityError> {
     }
 }
 
-/// `600 ppm`, or `600 to 800 ppm` where the colour lies between two blocks.
-fn read_reading(node: &Node<'_>, report: &mut Report) -> Option<Reading> {
-    let reading = node.parse(report, |text| match text.split_once(" to ") {
-        Some((low, high)) => {
-            let high_strength = parse::strength(high)?;
-            // `600 to 800 ppm`: the unit stands once.
-            let low_strength = parse::strength(low).or_else(|_| {
-                let unit = high.trim_start_matches(|c: char| c.is_ascii_digit() || ".,".contains(c));
-                parse::strength(&format!("{low}{unit}"))
-            })?;
-            Ok::<_, QuantityError>(Reading {
-                low: low_strength,
-                high: high_strength,
-            })
-        }
-        None => parse::strength(text).map(|s| Reading {
-            low: s.clone(),
-            high: s,
-        }),
-    })?;
-    if reading.high < reading.low {
-        report.push(node.error("bad-reading", "the first figure is the lower one"));
-        return None;
-    }
-    Some(reading)
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -403,14 +417,16 @@ mod tests {
     fn a_table_and_yaml_say_the_same() {
         let folder = tempfile::tempdir().expect("a temporary folder");
         let yaml = "revision: 2\nreplaces: 00000000000000000000000000000000000000000000000000000000000000ff\n\
-                    loads: [{ treatment: 2, load: 1, lot: A-1, mixed: 2026-04-13T18:08, water: 2 gal, product: 4 fl oz, reading: 600 to 800 ppm }]\n\
+                    loads: [{ treatment: 2, load: 1, lot: A-1, mixed: 2026-04-13T18:08, water: 2 gal, product: 4 fl oz, reading: 700 ppm, instrument: ±5 % }]\n\
                     areas: [{ area: Hall, started: 2026-04-13T18:12, finished: 2026-04-13T18:20, rewets: [2026-04-13T18:25, 2026-04-13T18:29], wet_until: 2026-04-13T18:31, rinsed: no }]\n\
+                    checks: [{ area: Hall, spot: by the door, wetted: 2026-04-13T18:13, seen_wet: 2026-04-13T18:31 }]\n\
                     deviations: [{ what: late, reason: \"rain, then fog\" }]\n";
-        let csv = "what,treatment,load,area,lot,mixed,water,product,reading,started,finished,rewets,wet_until,rinsed,deviation,reason,revision,replaces\n\
-                   load,2,1,,A-1,2026-04-13 18:08,2 gal,4 fl oz,600 to 800 ppm,,,,,,,,,\n\
-                   area,,,Hall,,,,,,2026-04-13 18:12,2026-04-13 18:20,2026-04-13 18:25; 2026-04-13 18:29,2026-04-13 18:31,no,,,,\n\
-                   deviation,,,,,,,,,,,,,,late,\"rain, then fog\",,\n\
-                   revision,,,,,,,,,,,,,,,,2,00000000000000000000000000000000000000000000000000000000000000ff\n";
+        let csv = "what,treatment,load,area,lot,mixed,water,product,reading,instrument,started,finished,rewets,wet_until,rinsed,spot,wetted,seen_wet,deviation,reason,revision,replaces\n\
+                   load,2,1,,A-1,2026-04-13 18:08,2 gal,4 fl oz,700 ppm,±5 %,,,,,,,,,,,,\n\
+                   area,,,Hall,,,,,,,2026-04-13 18:12,2026-04-13 18:20,2026-04-13 18:25; 2026-04-13 18:29,2026-04-13 18:31,no,,,,,,,\n\
+                   check,,,Hall,,,,,,,,,,,,by the door,2026-04-13 18:13,2026-04-13 18:31,,,,\n\
+                   deviation,,,,,,,,,,,,,,,,,,late,\"rain, then fog\",,\n\
+                   revision,,,,,,,,,,,,,,,,,,,,2,00000000000000000000000000000000000000000000000000000000000000ff\n";
         let read = |name: &str, text: &str| {
             let file = folder.path().join(name);
             std::fs::write(&file, text).expect("the log can be written");

@@ -2,13 +2,14 @@
 
 mod applied;
 mod applied_read;
+mod applied_words;
 mod area;
 mod mixing;
 mod shared_air;
 mod site;
 mod visit;
 
-pub use applied::{Applied, AppliedArea, AppliedLoad, Deviation, Photograph, Reading};
+pub use applied::{Applied, AppliedArea, AppliedCheck, AppliedLoad, Deviation, Photograph, Reading};
 pub use area::{Area, Part, PartKind};
 pub use mixing::Pour;
 pub use shared_air::InMist;

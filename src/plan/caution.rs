@@ -163,7 +163,12 @@ pub const KINDS: &[Kind] = &[
     kind("strength-differs", Severity::Caution, Shown::Office, OWN),
     kind("strip-missing", Severity::Caution, Shown::Sheet, OWN),
     kind("strip-off-scale", Severity::Caution, Shown::Sheet, OWN),
-    kind("strip-fails-rounding", Severity::Caution, Shown::Sheet, OWN),
+    kind(
+        "strip-cannot-show",
+        Severity::Caution,
+        Shown::Sheet,
+        "no published rule; chosen because it protects",
+    ),
     kind("rewet", Severity::Caution, Shown::Sheet, ESTIMATE),
     kind(
         "rewet-wiped",

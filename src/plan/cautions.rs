@@ -116,13 +116,13 @@ fn strength(plan: &TreatmentPlan, all: &mut Cautions) {
                 [("strength", Fact::Strength(strength.mixed.clone()))],
             );
         }
-        Some(strip) => {
-            let upper = strip.passes.last().and_then(|i| strip.blocks.get(*i));
-            if upper.is_some_and(|upper| strength.strongest > *upper) {
-                let strongest = Fact::Strength(strength.strongest.clone());
-                all.add("strip-fails-rounding", [("strength", strongest)]);
-            }
+        Some(strip) if strip.cannot_show => {
+            all.add(
+                "strip-cannot-show",
+                [("strength", Fact::Strength(strength.label.clone()))],
+            );
         }
+        Some(_) => {}
     }
 }
 

@@ -22,6 +22,7 @@ mod residue;
 mod returns;
 mod shared_air;
 mod strength;
+mod strip;
 mod tanks;
 mod told;
 mod treatment;
@@ -42,8 +43,10 @@ pub use load_out::{
 };
 pub use make::plan;
 pub use residue::{Residue, Rinse, RinseReason};
+pub use strip::{Passes, StripPlan};
 pub use wetness::{Wetness, WetnessBasis};
 
+use crate::calc::strip::Bounds;
 use crate::calc::{Amount, Ratio};
 use crate::catalog::{Airborne, Company, Equipment, LabelSignal, Member, Method, PageSize, Regime, Surface};
 use crate::job::{Client, Part, Site};
@@ -110,6 +113,8 @@ pub struct TreatmentPlan {
     pub ratio: Ratio,
     /// How strong the mix is.
     pub strength: StrengthPlan,
+    /// What any reading of its strength is compared with, by strip or by instrument.
+    pub bounds: Bounds,
     /// What the strip must show.
     pub strip: Option<StripPlan>,
     /// Solution laid on a surface.
@@ -269,25 +274,6 @@ pub struct ActiveStrength {
     pub share: Share,
 }
 
-/// What a strip must show.
-#[derive(Clone, Debug, Serialize)]
-pub struct StripPlan {
-    /// The strip's name.
-    pub name: Option<String>,
-    /// Its blocks, ascending.
-    pub blocks: Vec<Strength>,
-    /// Positions in `blocks` of readings that pass.
-    pub passes: Vec<usize>,
-    /// Spaces that pass too: `i` is the space between block `i` and block `i + 1`.
-    pub passes_between: Vec<usize>,
-    /// Whether the strength lies beyond the scale.
-    pub off_scale: bool,
-    /// How long it stays in the solution.
-    pub dip: Option<Time>,
-    /// How long to wait before reading it.
-    pub wait: Option<Time>,
-}
-
 /// How much solution a treatment needs.
 #[derive(Clone, Debug, Serialize)]
 pub struct Need {
@@ -366,22 +352,6 @@ pub struct AreaPlan {
     /// When work on it begins, is done, and may dry.
     #[serde(flatten)]
     pub times: AreaTimes,
-}
-
-impl StripPlan {
-    /// The band of readings that pass: its lower edge, whether a reading on that edge passes, and its upper edge, which
-    /// always does. `None` where no reading proves anything.
-    pub fn band(&self) -> Option<(&Strength, bool, &Strength)> {
-        let edge = |at: usize| self.blocks.get(at);
-        let bottom = self
-            .passes
-            .first()
-            .into_iter()
-            .chain(self.passes_between.first())
-            .min()?;
-        let top = self.passes.last()?;
-        Some((edge(*bottom)?, self.passes.contains(bottom), edge(*top)?))
-    }
 }
 
 impl AreaPlan {

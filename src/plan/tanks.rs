@@ -34,12 +34,29 @@ pub(super) struct Vessel<'j> {
 
 /// Every vessel that a treatment's solution is in.
 fn vessels(treatment: &Treatment) -> Vec<Vessel<'_>> {
-    vec![Vessel {
+    let sprayer = Vessel {
         key: &treatment.sprayer_key,
         name: &treatment.sprayer.name,
         holds: &treatment.sprayer.tank,
         named_by: "sprayer",
-    }]
+    };
+    let mut all = vec![sprayer];
+    let Some(pour) = &treatment.pour else { return all };
+    let named = [
+        (&pour.mixed_in_key, &pour.mixed_in, "mixed_in"),
+        (&pour.into_key, &pour.into, "poured_into"),
+    ];
+    for (key, vessel, named_by) in named {
+        if all.iter().all(|other| other.key != key) {
+            all.push(Vessel {
+                key,
+                name: &vessel.name,
+                holds: &vessel.holds,
+                named_by,
+            });
+        }
+    }
+    all
 }
 
 /// Cautions for every tank that changes its product; a load that would mix two products which must never meet is an

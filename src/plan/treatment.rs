@@ -10,13 +10,13 @@ use super::lay::lay;
 use super::mix::{Mixed, Mixing, containers, refills};
 use super::told::told;
 use super::{
-    AreaPlan, DirectionFacts, Hazards, LoadPlan, Need, ProductFacts, SprayerFacts, StrengthPlan, StripPlan,
-    TreatmentPlan, VesselFacts, Wetness, air, equipment, hazards, residue, strength, wetness,
+    AreaPlan, DirectionFacts, Hazards, LoadPlan, Need, ProductFacts, SprayerFacts, TreatmentPlan, VesselFacts, Wetness,
+    air, equipment, hazards, residue, strength, strip, wetness,
 };
-use crate::calc::{self, Ratio, coverage, strip};
+use crate::calc::{self, Ratio, coverage};
 use crate::catalog::{Method, Product, Sprayer, Vessel};
 use crate::job::{Area, Job, PartKind, Treatment};
-use crate::quantity::{Flow, Number, Strength, Time, Volume};
+use crate::quantity::{Flow, Number, Time, Volume};
 use crate::report::Report;
 
 /// When a treatment begins, and its place in the job.
@@ -96,15 +96,21 @@ pub(super) fn work_out(written: &Treatment, job: &Job, start: &Start, report: &m
         &product.origin,
         report,
     )?;
-    let strip = match &product.strip {
-        Some(_) => Some(expected(product, &strength, &at_label, report)?),
-        None => None,
-    };
     let residue = told(
         residue::residue(written, job.site.food_place, &ratio, &at_label, &strongest),
         &product.origin,
         report,
     )?;
+    let rinse = residue::rinse(written, residue.as_ref());
+    let mix = strip::Mix {
+        ratio: &ratio,
+        at_label: &at_label,
+        strongest: &strongest,
+        place: job.site.food_place,
+        rinse: rinse.as_ref(),
+        error: &calc::strip::measure_error(),
+    };
+    let expected = strip::expected(written, &mix, report)?;
     let hazards = decided(written, &ratio, &strongest, job, report)?;
 
     let spraying_of = |volume: &Volume, side_by_side: u32| coverage::spraying_time(volume, &flow, side_by_side);
@@ -198,7 +204,8 @@ pub(super) fn work_out(written: &Treatment, job: &Job, start: &Start, report: &m
         ),
         dose,
         cut_for_keeps,
-        strip,
+        bounds: expected.bounds,
+        strip: expected.strip,
         film,
         need: Need {
             total: &(&laid + &reserve) + &hose,
@@ -219,7 +226,7 @@ pub(super) fn work_out(written: &Treatment, job: &Job, start: &Start, report: &m
         wet_until,
         reentry,
         discard_after: load_plans.first().and_then(|l| l.discard_after),
-        rinse: residue::rinse(written, residue.as_ref()),
+        rinse,
         tank_rinsed: written.tank_rinsed,
         residue,
         wetness,
@@ -267,21 +274,6 @@ fn floor_dry(
         done
     };
     (on_floors || falls).then(|| after(from, Some(dries)).max(wet_until))
-}
-
-fn expected(product: &Product, strength: &StrengthPlan, at_label: &Strength, report: &mut Report) -> Option<StripPlan> {
-    let scale = product.strip.as_ref()?;
-    let read = strip::expectation(&scale.blocks, &strength.mixed, at_label, strip::Limits::default());
-    let read = told(read, &product.origin.key("strip"), report)?;
-    Some(StripPlan {
-        name: scale.name.clone(),
-        blocks: scale.blocks.clone(),
-        passes: read.passes,
-        passes_between: read.passes_between,
-        off_scale: read.off_scale.is_some(),
-        dip: scale.dip.clone(),
-        wait: scale.wait.clone(),
-    })
 }
 
 /// The hazards a container shows, or why they cannot be decided, told at the data sheet's place.

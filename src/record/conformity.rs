@@ -1,44 +1,69 @@
-//! Conformity: the as-applied log held against the plan. What is missing, and what does not hold.
+//! Conformity: the as-applied log compared with the plan. What is missing, and what was not kept.
 
-use jiff::civil::{Date, DateTime};
+use jiff::civil::Date;
 use serde::Serialize;
 
-use super::moments::{far_off, stale_or_late};
-use super::verdict::{Band, Outcome, Passing, Rule, Verdict};
+use super::areas::judge_area;
+use super::made::{Made, mixed_in_all, treatment_made, visit_made};
+use super::moments::{far_off, first_of, stale_or_late};
+use super::people::{judge_crew, people};
+use super::strength::{judge_strength, lacks_strength, not_on_strip};
+use super::verdict::{MARGIN, Outcome, Rule, Verdict};
 use crate::calc::Amount;
 use crate::catalog::{Lots, Member, Product};
-use crate::job::{Applied, AppliedArea, AppliedLoad, Job, Reading};
-use crate::plan::{AreaPlan, LoadPlan, Plan, StripPlan, TreatmentPlan};
-use crate::quantity::{Number, Time};
+use crate::job::{Applied, AppliedArea, AppliedCheck, AppliedLoad, Job};
+use crate::plan::{LoadPlan, Plan, TreatmentPlan};
+use crate::quantity::Volume;
 use crate::report::Report;
 use crate::yaml::Origin;
 
-/// The log held against the plan.
+/// The log compared with the plan.
 #[derive(Clone, Debug, Default, Serialize)]
 pub struct Conformity {
     /// What the log lacks, and what it says that no certificate can stand on. While anything is here none is issued.
     pub missing: Vec<Missing>,
     /// What was judged, in the order of the plan.
     pub verdicts: Vec<Verdict>,
+    /// How much of the visit was made.
+    #[serde(skip)]
+    pub visit: Made,
+    /// Who applied, by plan and log.
+    #[serde(skip)]
+    pub people: Vec<Member>,
 }
 
 impl Conformity {
-    /// Whether a rule does not hold.
+    /// Whether a rule was not kept.
     pub fn deviates(&self) -> bool {
         self.verdicts.iter().any(Verdict::deviates)
     }
+
+    /// Whether a rule could not be judged.
+    pub fn is_unjudged(&self) -> bool {
+        self.verdicts
+            .iter()
+            .any(|verdict| verdict.outcome == Outcome::NotJudged)
+    }
+
+    /// Whether a certificate of service may be issued: the log is complete, and something was done.
+    pub fn certifies(&self) -> bool {
+        self.missing.is_empty() && self.visit != Made::Not
+    }
 }
+
+/// What a log lacks, as the language file names it.
+pub(super) type Lacks = &'static str;
 
 /// Something a certificate needs and the log lacks, or holds in a way that it cannot stand on.
 #[derive(Clone, Debug, Default, PartialEq, Eq, Serialize)]
 pub struct Missing {
     #[serde(skip)]
-    what: &'static str,
-    treatment: Option<usize>,
-    load: Option<usize>,
-    area: Option<String>,
-    lot: Option<String>,
-    last_day: Option<Date>,
+    pub(super) what: Lacks,
+    pub(super) treatment: Option<usize>,
+    pub(super) load: Option<usize>,
+    pub(super) area: Option<String>,
+    pub(super) lot: Option<String>,
+    pub(super) last_day: Option<Date>,
 }
 
 impl Missing {
@@ -48,7 +73,7 @@ impl Missing {
     }
 }
 
-/// Holds the log against the plan. Entries that speak of loads or areas the plan does not have are told to `report`.
+/// Compares the log with the plan. Entries that speak of loads or areas the plan does not have are errors, put into `report`.
 pub fn conformity(plan: &Plan, job: &Job, report: &mut Report) -> Conformity {
     let mut found = Conformity::default();
     let Some(applied) = &job.applied else {
@@ -60,6 +85,10 @@ pub fn conformity(plan: &Plan, job: &Job, report: &mut Report) -> Conformity {
     };
     strangers(plan, applied, report);
     far_off(plan, applied, report);
+    found.visit = visit_made(plan, Some(applied));
+    if found.visit != Made::Not {
+        found.verdicts.extend(judge_begin(plan, applied));
+    }
     for (treatment, written) in plan.treatments.iter().zip(&job.treatments) {
         for load in &treatment.loads {
             judge_load(treatment, load, applied, &mut found);
@@ -67,6 +96,7 @@ pub fn conformity(plan: &Plan, job: &Job, report: &mut Report) -> Conformity {
                 judge_lots(&written.product, entry, &mut found);
             }
         }
+        judge_solution(treatment, applied, &mut found);
         for area in &treatment.areas {
             judge_area(treatment, area, applied, &mut found);
         }
@@ -78,7 +108,10 @@ pub fn conformity(plan: &Plan, job: &Job, report: &mut Report) -> Conformity {
             ..Missing::default()
         }));
     }
-    judge_crew(plan, job, applied, &mut found);
+    if found.visit != Made::Not {
+        found.people = people(plan, job, applied);
+        found.verdicts.extend(judge_crew(&found.people, job));
+    }
     found
 }
 
@@ -98,20 +131,24 @@ pub fn entry_of<'a>(applied: &'a Applied, treatment: usize, area: &str) -> Optio
         .find(|a| a.treatment == treatment && a.name == area)
 }
 
-/// How a reading compares with what passes.
-pub fn compare(reading: &Reading, strip: Option<&StripPlan>) -> Band {
-    let Some((low, low_passes, high)) = strip.and_then(StripPlan::band) else {
-        return Band::Unknown;
-    };
-    // A colour between two blocks is in the band when that space is; one block's colour on an edge that fails is not.
-    let on_block = reading.low == reading.high;
-    if reading.low < *low || (on_block && reading.low == *low && !low_passes) {
-        Band::Below
-    } else if reading.high > *high {
-        Band::Above
-    } else {
-        Band::Passes
-    }
+/// Whether the visit began in time. Without a moment in the log there is nothing to judge.
+fn judge_begin(plan: &Plan, applied: &Applied) -> Option<Verdict> {
+    let began = first_of(applied)?;
+    let seconds = (began - plan.start).total(jiff::Unit::Second).unwrap_or(0.0).abs();
+    // a second past the margin is a minute past it
+    let minutes = (seconds / 60.0).ceil() as i64;
+    Some(Verdict {
+        outcome: outcome(minutes <= MARGIN),
+        rule: Rule::Began {
+            planned: plan.start,
+            began,
+            minutes,
+        },
+    })
+}
+
+pub(super) fn outcome(kept: bool) -> Outcome {
+    if kept { Outcome::Holds } else { Outcome::Deviates }
 }
 
 fn judge_load(treatment: &TreatmentPlan, load: &LoadPlan, applied: &Applied, found: &mut Conformity) {
@@ -124,72 +161,81 @@ fn judge_load(treatment: &TreatmentPlan, load: &LoadPlan, applied: &Applied, fou
     };
     let entries: Vec<&AppliedLoad> = entries_of(applied, number, load.number).collect();
     let Some(last) = entries.last() else {
-        found.missing.push(lacks("load"));
+        // of a treatment that was not made nobody asks what was mixed
+        if treatment_made(treatment, Some(applied)) != Made::Not {
+            found.missing.push(lacks("load"));
+        }
         return;
     };
-    if last.skipped.is_some() {
-        return;
+    found.verdicts.push(Verdict {
+        outcome: outcome(last.skipped.is_none()),
+        rule: Rule::Mixed {
+            treatment: number,
+            load: load.number,
+            skipped: last.skipped.clone(),
+        },
+    });
+    if last.skipped.is_none() {
+        if last.mixed.is_none() {
+            found.missing.push(lacks("mixed"));
+        }
+        if last.lot.is_none() {
+            found.missing.push(lacks("lot"));
+        }
+        found.missing.extend(lacks_strength(treatment, last).map(lacks));
     }
-    if last.mixed.is_none() {
-        found.missing.push(lacks("mixed"));
-    }
-    if last.lot.is_none() {
-        found.missing.push(lacks("lot"));
-    }
-    if last.reading.is_none() && treatment.strip.is_some() {
-        found.missing.push(lacks("reading"));
-    }
-    for (i, entry) in entries.iter().enumerate() {
+    for (i, entry) in entries.iter().enumerate().filter(|(_, entry)| entry.skipped.is_none()) {
         // what was mixed afresh went into no area; its figures stay as a deviation
         let when_not = if i + 1 < entries.len() {
             Outcome::Replaced
         } else {
             Outcome::Deviates
         };
-        if let Some(read) = entry.reading.clone() {
-            found.verdicts.push(judge_reading(treatment, load, read, when_not));
-        }
-        if let Some((water, product)) = entry.water.clone().zip(entry.product.clone())
-            && let Some(wanted) = treatment.ratio.product_for_water(&water)
-        {
-            // a label is kept to from above as well; a tenth is what measures at the tap are good for
-            let most = wanted.value() * Number::ratio(11, 10);
-            let is_off = product.value() < wanted.value() || product.value() > most;
-            found.verdicts.push(Verdict {
-                outcome: if is_off { when_not } else { Outcome::Holds },
-                rule: Rule::Dose {
-                    treatment: number,
-                    load: load.number,
-                    water,
-                    product,
-                    wanted,
-                },
-            });
-        }
+        judge_strength(treatment, load, entry, when_not, &mut found.verdicts);
     }
 }
 
-fn judge_reading(treatment: &TreatmentPlan, load: &LoadPlan, read: Reading, when_not: Outcome) -> Verdict {
-    let result = compare(&read, treatment.strip.as_ref());
-    let band = treatment.strip.as_ref().and_then(StripPlan::band);
-    Verdict {
-        outcome: match result {
-            Band::Passes => Outcome::Holds,
-            Band::Unknown => Outcome::NotJudged,
-            Band::Below | Band::Above => when_not,
-        },
-        rule: Rule::Reading {
-            treatment: treatment.number,
-            load: load.number,
-            read,
-            band: band.map(|(low, low_passes, high)| Passing {
-                low: low.clone(),
-                low_passes,
-                high: high.clone(),
-            }),
-            result,
-        },
+/// Whether the loads that were mixed hold as much as the areas that were treated need. Enough by the plan's amounts alone is
+/// nothing that the log shows, and is not said to be kept.
+fn judge_solution(treatment: &TreatmentPlan, applied: &Applied, found: &mut Conformity) {
+    let treated = |name: &str| entry_of(applied, treatment.number, name).is_some_and(|entry| entry.skipped.is_none());
+    let areas: Volume = treatment
+        .areas
+        .iter()
+        .filter(|a| treated(&a.name))
+        .map(|a| &a.solution)
+        .sum();
+    if areas.is_zero() || treatment_made(treatment, Some(applied)) == Made::Unknown {
+        return;
     }
+    let mixed = mixed_in_all(treatment, applied, true);
+    let every_load_told = treatment
+        .loads
+        .iter()
+        .all(|load| entries_of(applied, treatment.number, load.number).next().is_some());
+    if mixed.loads == 0 && every_load_told {
+        found.missing.push(Missing {
+            what: "nothing_mixed",
+            treatment: Some(treatment.number),
+            ..Missing::default()
+        });
+    }
+    if !every_load_told {
+        return;
+    }
+    let needed = &areas + &treatment.need.hose;
+    let enough = mixed.solution >= needed;
+    if enough && mixed.measured < mixed.loads {
+        return;
+    }
+    found.verdicts.push(Verdict {
+        outcome: outcome(enough),
+        rule: Rule::Solution {
+            treatment: treatment.number,
+            mixed: mixed.solution,
+            needed,
+        },
+    });
 }
 
 /// Lots in date: of the concentrate and, where the company file lists the strips' lots, of the strip. A lot that a list does
@@ -239,135 +285,18 @@ fn judge_lots(product: &Product, entry: &AppliedLoad, found: &mut Conformity) {
         "strip_lot_unknown",
         "strip_lot_expired",
     );
-    if !strip.lots.is_empty() && entry.strip_lot.is_none() && entry.reading.is_some() {
+    if !strip.lots.is_empty()
+        && entry.strip_lot.is_none()
+        && entry
+            .reading
+            .as_ref()
+            .is_some_and(|reading| reading.instrument.is_none())
+    {
         found.missing.push(Missing {
             what: "strip_lot",
             treatment: Some(entry.treatment),
             load: Some(entry.load),
             ..Missing::default()
-        });
-    }
-}
-
-fn judge_area(treatment: &TreatmentPlan, area: &AreaPlan, applied: &Applied, found: &mut Conformity) {
-    let number = treatment.number;
-    let lacks = |what| Missing {
-        what,
-        treatment: Some(number),
-        area: Some(area.name.clone()),
-        ..Missing::default()
-    };
-    let Some(entry) = entry_of(applied, number, &area.name) else {
-        found.missing.push(lacks("area"));
-        return;
-    };
-    found.verdicts.push(Verdict {
-        outcome: if entry.skipped.is_some() {
-            Outcome::Deviates
-        } else {
-            Outcome::Holds
-        },
-        rule: Rule::Done {
-            treatment: number,
-            area: area.name.clone(),
-            skipped: entry.skipped.clone(),
-        },
-    });
-    if entry.skipped.is_some() {
-        return;
-    }
-    for (value, what) in [
-        (entry.started, "started"),
-        (entry.finished, "finished"),
-        (entry.wet_until, "wet_until"),
-    ] {
-        if value.is_none() {
-            found.missing.push(lacks(what));
-        }
-    }
-    let outcome = |holds: bool| if holds { Outcome::Holds } else { Outcome::Deviates };
-    let wanted = &treatment.directions.contact_time;
-    if let Some(kept) = entry.kept_wet() {
-        found.verdicts.push(Verdict {
-            outcome: outcome(kept >= *wanted),
-            rule: Rule::Contact {
-                treatment: number,
-                area: area.name.clone(),
-                kept,
-                wanted: wanted.clone(),
-            },
-        });
-    }
-    // the first application is the work itself; the others wet the film again
-    let asked = treatment
-        .wetness
-        .as_ref()
-        .map_or(0, |w| w.applications.saturating_sub(1));
-    match entry.rewets {
-        None if asked > 0 => found.missing.push(lacks("rewets")),
-        Some(done) if asked > 0 => found.verdicts.push(Verdict {
-            outcome: outcome(done >= asked),
-            rule: Rule::Rewets {
-                treatment: number,
-                area: area.name.clone(),
-                done,
-                wanted: asked,
-            },
-        }),
-        _ => {}
-    }
-    if treatment.rinse.is_some() {
-        if entry.rinsed.is_none() && !entry.not_rinsed {
-            found.missing.push(lacks("rinsed"));
-        } else {
-            let not_before = entry.finished.and_then(|finished| after(finished, wanted));
-            let in_time = entry.rinsed.zip(not_before).is_some_and(|(at, least)| at >= least);
-            found.verdicts.push(Verdict {
-                outcome: outcome(in_time),
-                rule: Rule::Rinse {
-                    treatment: number,
-                    area: area.name.clone(),
-                    rinsed: entry.rinsed,
-                    not_before,
-                },
-            });
-        }
-    }
-}
-
-/// So long after a moment, carried up to the next second.
-fn after(moment: DateTime, time: &Time) -> Option<DateTime> {
-    let seconds = time.as_seconds().ceil_to(&Number::one()).to_i64()?;
-    moment.checked_add(jiff::Span::new().try_seconds(seconds).ok()?).ok()
-}
-
-/// Everybody of the visit's crew, and whoever else the log says has mixed. Somebody whom the company file does not know has
-/// no licence that anybody knows of.
-fn judge_crew(plan: &Plan, job: &Job, applied: &Applied, found: &mut Conformity) {
-    let mut people: Vec<Member> = plan.crew.clone();
-    for by in applied.loads.iter().filter_map(|l| l.by.as_ref()) {
-        let known = |m: &&Member| m.name == *by;
-        let catalog = &job.catalog.crew;
-        let member = catalog.get(by).or_else(|| catalog.values().find(known)).cloned();
-        let member = member.unwrap_or_else(|| Member {
-            name: by.clone(),
-            licence: None,
-        });
-        if !people.iter().any(|m| m.name == member.name) {
-            people.push(member);
-        }
-    }
-    for member in people {
-        found.verdicts.push(Verdict {
-            outcome: match (&member.licence, job.catalog.licence_required) {
-                (Some(_), _) => Outcome::Holds,
-                (None, true) => Outcome::Deviates,
-                (None, false) => Outcome::NotJudged,
-            },
-            rule: Rule::Licence {
-                name: member.name,
-                licence: member.licence,
-            },
         });
     }
 }
@@ -382,6 +311,7 @@ fn strangers(plan: &Plan, applied: &Applied, report: &mut Report) {
             let message = format!("treatment {number} has {loads} loads, not {}", entry.load);
             report.push(entry.origin.key("load").error("applied-unknown-load", message));
         }
+        not_on_strip(treatment, entry, report);
         let asked = &treatment.ratio.product_per_litre_of_solution;
         if let Some(product) = &entry.product
             && *asked != Amount::None
@@ -404,9 +334,39 @@ fn strangers(plan: &Plan, applied: &Applied, report: &mut Report) {
             report.push(entry.origin.key("area").error("applied-unknown-area", message));
         }
     }
+    for check in &applied.checks {
+        let Some(treatment) = treatment_of(plan, check.treatment, &check.origin, report) else {
+            continue;
+        };
+        if !treatment.areas.iter().any(|a| a.name == check.area) {
+            let message = format!("treatment {} does not treat an area `{}`", check.treatment, check.area);
+            report.push(check.origin.key("area").error("applied-unknown-area", message));
+            continue;
+        }
+        outside_its_area(applied, check, report);
+    }
 }
 
-/// The treatment an entry speaks of; one that the job does not have is told to `report`.
+/// A spot is wetted while its area is: else the check is of something else.
+fn outside_its_area(applied: &Applied, check: &AppliedCheck, report: &mut Report) {
+    let Some(area) = entry_of(applied, check.treatment, &check.area) else {
+        return;
+    };
+    let early = area.started.is_some_and(|started| check.wetted < started);
+    let late = area.finished.is_some_and(|finished| check.wetted > finished);
+    if area.skipped.is_some() {
+        let message = format!("`{}` was skipped, and yet a spot of it was watched", check.area);
+        report.push(check.origin.error("skipped-and-done", message));
+    } else if early || late {
+        let message = format!(
+            "the spot was wetted {}, and its area was not being treated then",
+            check.wetted
+        );
+        report.push(check.origin.key("wetted").error("check-outside", message));
+    }
+}
+
+/// The treatment an entry speaks of; one that the job does not have is an error, put into `report`.
 fn treatment_of<'p>(plan: &'p Plan, number: usize, entry: &Origin, report: &mut Report) -> Option<&'p TreatmentPlan> {
     let found = number.checked_sub(1).and_then(|i| plan.treatments.get(i));
     if found.is_none() {

@@ -1,29 +1,36 @@
 //! The record: plan, log and verdicts in canonical JSON, its digest, its seal, and the link that every printed code leads to.
 
+mod areas;
 mod conformity;
 mod difference;
 mod file;
+mod made;
 mod moments;
+mod people;
 mod place;
 mod proof;
 mod qr;
 mod rows;
 mod seal;
 mod signing;
+mod strength;
 mod verdict;
 
 use serde::Serialize;
 
-pub use conformity::{Conformity, Missing, compare, conformity, entries_of, entry_of};
+pub use conformity::{Conformity, Missing, conformity, entries_of, entry_of};
 pub use difference::first_difference;
 pub use file::{CertificatePage, FORM, MadeBy, RecordFile, SCHEMA};
+pub use made::{Made, MixedInAll, last_mixed, mixed_in_all, treatment_made, visit_made};
+pub use moments::first_of;
 pub use place::{PlaceError, place};
 pub use proof::{Finding, Proof, prove};
 pub use qr::{Code, code};
 pub use rows::{COLUMNS, rows};
 pub use seal::{SEAL_FORM, Seal};
 pub use signing::{KeyError, PublicKey, SigningKey};
-pub use verdict::{Band, Outcome, Passing, Rule, Verdict};
+pub use strength::{compare, passing};
+pub use verdict::{Band, MARGIN, Outcome, Passing, Rule, Verdict};
 
 use crate::digest::sha256;
 use crate::plan::Plan;

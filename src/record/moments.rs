@@ -42,6 +42,10 @@ pub(super) fn far_off(plan: &Plan, applied: &Applied, report: &mut Report) {
             .iter()
             .for_each(|moment| look(Some(*moment), &area.origin, "rewets"));
     }
+    for check in &applied.checks {
+        look(Some(check.wetted), &check.origin, "wetted");
+        look(Some(check.seen_wet), &check.origin, "seen_wet");
+    }
     for area in &applied.areas {
         let Some((finished, wet)) = area.finished.zip(area.wet_until) else {
             continue;
@@ -51,6 +55,13 @@ pub(super) fn far_off(plan: &Plan, applied: &Applied, report: &mut Report) {
             report.push(area.origin.key("wet_until").error("times-backwards", message));
         }
     }
+}
+
+/// The first moment of a log: when the visit began.
+pub fn first_of(applied: &Applied) -> Option<DateTime> {
+    let mixed = applied.loads.iter().filter_map(|load| load.mixed);
+    let areas = applied.areas.iter().filter_map(|area| area.started.or(area.finished));
+    mixed.chain(areas).min()
 }
 
 /// What of a treatment's solution no certificate can stand on: `mixed_late` and the load, where the first area was begun before

@@ -1,15 +1,17 @@
 //! Plan and log as rows of a table: one a load, in figures that a spreadsheet can reckon with.
 
-use super::conformity::{compare, entries_of};
+use super::conformity::entries_of;
+use super::strength::compare;
 use super::verdict::Band;
 use crate::job::{AppliedLoad, Job};
 use crate::plan::{LoadPlan, Plan, StripPlan, TreatmentPlan};
 use crate::quantity::Number;
 
 /// What each cell of a row holds. Amounts are in millilitres, or in what `product_unit` names; strengths in milligrams a
-/// litre of solution; moments in the site's own time. `band_from_passes` says whether a reading on the lower edge of
-/// the band passes; one on the upper edge always does.
-pub const COLUMNS: [&str; 24] = [
+/// litre of solution; moments in the site's own time. `band_from_passes` and `band_to_passes` say whether a reading on that
+/// edge of the band passes. `state` is `planned`, `mixed` or `skipped`; of a load that was skipped there is no amount.
+/// `instrument_error_mg_per_l` is empty for a reading on a strip.
+pub const COLUMNS: [&str; 27] = [
     "job",
     "record",
     "client",
@@ -21,6 +23,7 @@ pub const COLUMNS: [&str; 24] = [
     "registration",
     "directions",
     "load",
+    "state",
     "water_ml",
     "product_amount",
     "product_unit",
@@ -28,11 +31,13 @@ pub const COLUMNS: [&str; 24] = [
     "band_from_mg_per_l",
     "band_from_passes",
     "band_to_mg_per_l",
+    "band_to_passes",
     "mixed",
     "by",
     "lot",
     "read_from_mg_per_l",
     "read_to_mg_per_l",
+    "instrument_error_mg_per_l",
     "result",
 ];
 
@@ -66,28 +71,46 @@ fn row(
 ) -> Vec<String> {
     let text = |text: &Option<String>| text.clone().unwrap_or_default();
     let figure = |number: &Number| number.decimal(2);
-    let (from, passes, to) = match treatment.strip.as_ref().and_then(StripPlan::band) {
-        Some((from, passes, to)) => (
-            figure(from.as_milligrams_per_litre()),
-            if passes { "yes" } else { "no" },
-            figure(to.as_milligrams_per_litre()),
-        ),
+    let yes = |passes: bool| if passes { "yes" } else { "no" }.to_owned();
+    let band = match treatment.strip.as_ref().and_then(StripPlan::band) {
+        Some(band) => [
+            figure(band.low.as_milligrams_per_litre()),
+            yes(band.low_passes),
+            figure(band.high.as_milligrams_per_litre()),
+            yes(band.high_passes),
+        ],
         None => Default::default(),
     };
     let reading = entry.and_then(|entry| entry.reading.as_ref());
-    let (low, high, result) = match reading {
-        Some(reading) => (
+    let read = match reading {
+        Some(reading) => [
             figure(reading.low.as_milligrams_per_litre()),
             figure(reading.high.as_milligrams_per_litre()),
-            match compare(reading, treatment.strip.as_ref()) {
+            reading
+                .instrument
+                .as_ref()
+                .map(|error| figure(error.as_milligrams_per_litre()))
+                .unwrap_or_default(),
+            match compare(reading, treatment) {
                 Band::Passes => "passes",
                 Band::Below => "below",
                 Band::Above => "above",
+                Band::CannotTell => "cannot tell",
                 Band::Unknown => "no band",
-            },
-        ),
+            }
+            .to_owned(),
+        ],
         None => Default::default(),
     };
+    let skipped = entry.is_some_and(|entry| entry.skipped.is_some());
+    let state = match entry {
+        None => "planned",
+        Some(_) if skipped => "skipped",
+        Some(_) => "mixed",
+    };
+    let amount = |number: &Number| if skipped { String::new() } else { figure(number) };
+    let [from, from_passes, to, to_passes] = band;
+    let [low, high, error, result] = read;
     vec![
         plan.job.clone(),
         record.to_owned(),
@@ -100,18 +123,21 @@ fn row(
         text(&treatment.product.registration),
         treatment.directions.title.clone(),
         load.number.to_string(),
-        figure(load.water.as_millilitres()),
-        figure(&load.product.value()),
+        state.to_owned(),
+        amount(load.water.as_millilitres()),
+        amount(&load.product.value()),
         load.product.unit().to_owned(),
-        figure(load.strength.as_milligrams_per_litre()),
+        amount(load.strength.as_milligrams_per_litre()),
         from,
-        passes.to_owned(),
+        from_passes,
         to,
+        to_passes,
         entry.and_then(|e| e.mixed).map(|m| m.to_string()).unwrap_or_default(),
         entry.map(|e| text(&e.by)).unwrap_or_default(),
         entry.map(|e| text(&e.lot)).unwrap_or_default(),
         low,
         high,
-        result.to_owned(),
+        error,
+        result,
     ]
 }

@@ -8,7 +8,7 @@ mod service;
 
 use std::collections::BTreeMap;
 
-pub use read::{ReadError, Reading, Recorded, Use, read};
+pub use read::{ReadBand, ReadError, Reading, Recorded, Use, read};
 pub use rows::{READINGS, USES, readings_rows, uses_rows};
 pub use service::{Point, Series, ServedVisit, Service, VISITS, Visited};
 
@@ -36,7 +36,7 @@ pub struct Key {
 pub enum Basis {
     /// The log has the water and the product of every load that was mixed.
     Measured,
-    /// The log says which loads were mixed, and the plan how much goes into each.
+    /// The log says which loads were mixed, and the plan how much goes into each: the amounts are planned.
     Logged,
     /// There is no log, and the work may not have been done at all.
     Planned,
@@ -82,7 +82,7 @@ pub fn sums(records: &[Recorded]) -> BTreeMap<Key, Sum> {
     let mut sums: BTreeMap<Key, Sum> = BTreeMap::new();
     for used in records.iter().flat_map(|record| &record.uses) {
         let sum = sums.entry(used.key.clone()).or_default();
-        sum.treatments += 1;
+        sum.treatments += usize::from(used.made);
         sum.product += &used.product;
         sum.solution += &used.solution;
         sum.area += &used.area;

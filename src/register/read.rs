@@ -48,6 +48,8 @@ pub struct Use {
     pub solution: Number,
     /// Surface in m².
     pub area: Number,
+    /// Whether any area was treated, or may have been: there is no log.
+    pub made: bool,
 }
 
 /// One strip reading, with the band that held for it. Strengths in mg/L.
@@ -69,23 +71,37 @@ pub struct Reading {
     pub low: Number,
     /// The upper block, or the only one.
     pub high: Number,
-    /// The band: its lower edge, whether that edge passes, its upper edge.
-    pub band: Option<(Number, bool, Number)>,
+    /// An instrument's error; `None` for a strip.
+    pub error: Option<Number>,
+    /// The readings that pass.
+    pub band: Option<ReadBand>,
+    /// How it compares, as the record's own verdict has it; `None` where it holds none.
+    pub result: Option<String>,
+}
+
+/// The readings that pass, in mg/L.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct ReadBand {
+    /// The lower edge.
+    pub low: Number,
+    /// Whether it passes.
+    pub low_passes: bool,
+    /// The upper edge.
+    pub high: Number,
+    /// Whether it passes.
+    pub high_passes: bool,
 }
 
 impl Reading {
-    /// `passes`, `below`, `above`, or `no_band`, by the rule that the certificate goes by.
+    /// `passes`, `below`, `above`, `cannot_tell` or `no_band`: what the certificate says. Without a verdict in the record nothing
+    /// passes.
     pub fn result(&self) -> &'static str {
-        let Some((low, low_passes, high)) = &self.band else {
-            return "no_band";
-        };
-        let on_block = self.low == self.high;
-        if self.low < *low || (on_block && self.low == *low && !low_passes) {
-            "below"
-        } else if self.high > *high {
-            "above"
-        } else {
-            "passes"
+        match self.result.as_deref() {
+            Some("passes") => "passes",
+            Some("below") => "below",
+            Some("above") => "above",
+            Some("cannot-tell") => "cannot_tell",
+            _ => "no_band",
         }
     }
 }
@@ -110,6 +126,10 @@ pub fn read(bytes: &[u8]) -> Result<Recorded, ReadError> {
     let mut uses = Vec::new();
     for treatment in treatments {
         let amounts = amounts(treatment, &whole["applied"])?;
+        // what was neither mixed nor laid was not used
+        if whole["applied"].is_object() && amounts.solution.is_zero() && !amounts.made {
+            continue;
+        }
         uses.push(Use {
             key: Key {
                 site: site.clone(),
@@ -122,8 +142,13 @@ pub fn read(bytes: &[u8]) -> Result<Recorded, ReadError> {
             product: amounts.product,
             solution: amounts.solution,
             area: amounts.area,
+            made: amounts.made,
         });
     }
+    let verdicts: Vec<&Value> = list(&whole, "verdicts")
+        .iter()
+        .filter(|v| v["rule"] == "reading")
+        .collect();
     let mut readings = Vec::new();
     for load in list(&whole["applied"], "loads") {
         if load["reading"].is_null() {
@@ -136,6 +161,11 @@ pub fn read(bytes: &[u8]) -> Result<Recorded, ReadError> {
         let treatment = index
             .and_then(|at| treatments.get(at))
             .ok_or_else(|| ReadError::Field("applied/loads/treatment".to_owned()))?;
+        // one verdict a reading; the same reading of one load has the same verdict however often it was read
+        let same = |v: &&&Value| {
+            v["treatment"] == load["treatment"] && v["load"] == load["load"] && v["read"] == load["reading"]
+        };
+        let verdict = verdicts.iter().find(same);
         readings.push(Reading {
             mixed: clean(load["mixed"].as_str().unwrap_or_default()),
             job: job.clone(),
@@ -145,7 +175,11 @@ pub fn read(bytes: &[u8]) -> Result<Recorded, ReadError> {
             load: load["load"].as_u64().unwrap_or_default(),
             low: number(load, "/reading/low/value")?,
             high: number(load, "/reading/high/value")?,
-            band: band(&treatment["strip"]),
+            error: number(load, "/reading/instrument/value").ok(),
+            band: verdict.and_then(|verdict| band(&verdict["band"])),
+            result: verdict
+                .and_then(|verdict| verdict["result"].as_str())
+                .map(str::to_owned),
         });
     }
     Ok(Recorded {
@@ -167,9 +201,11 @@ struct Amounts {
     product: Number,
     solution: Number,
     area: Number,
+    made: bool,
 }
 
-/// From the log where there is one: each load as often as it was mixed, areas that were left out not at all.
+/// From the log where there is one: each load as often as it was mixed, areas that were left out, or that it does not name, not at
+/// all.
 fn amounts(treatment: &Value, applied: &Value) -> Result<Amounts, ReadError> {
     // of a product that is ready to use, what is laid is the product itself
     let ready = treatment["need"]["product"].is_null() || treatment["directions"]["dilution"] == "ready-to-use";
@@ -182,6 +218,7 @@ fn amounts(treatment: &Value, applied: &Value) -> Result<Amounts, ReadError> {
             product: number(treatment, &format!("/need/{amount}/value"))?,
             solution: number(treatment, "/need/mixed/value")?,
             area: number(treatment, "/size/value")?,
+            made: true,
         });
     }
     let own = |key: &str| {
@@ -194,6 +231,7 @@ fn amounts(treatment: &Value, applied: &Value) -> Result<Amounts, ReadError> {
         product: Number::zero(),
         solution: Number::zero(),
         area: Number::zero(),
+        made: false,
     };
     for entry in own("loads").filter(|entry| entry["skipped"].is_null()) {
         let planned = list(treatment, "loads")
@@ -224,8 +262,8 @@ fn amounts(treatment: &Value, applied: &Value) -> Result<Amounts, ReadError> {
         sum.solution += &solution;
     }
     for area in list(treatment, "areas") {
-        let left_out = own("areas").any(|entry| entry["name"] == area["name"] && !entry["skipped"].is_null());
-        if !left_out {
+        if own("areas").any(|entry| entry["name"] == area["name"] && entry["skipped"].is_null()) {
+            sum.made = true;
             sum.area += &number(area, "/size/value")?;
         }
     }
@@ -236,16 +274,14 @@ fn list<'v>(value: &'v Value, key: &str) -> &'v [Value] {
     value[key].as_array().map(Vec::as_slice).unwrap_or_default()
 }
 
-/// As the plan works it out from the blocks and spaces that pass.
-fn band(strip: &Value) -> Option<(Number, bool, Number)> {
-    let places = |key: &str| -> Vec<usize> {
-        let all = strip[key].as_array().map(Vec::as_slice).unwrap_or_default();
-        all.iter().filter_map(|at| usize::try_from(at.as_u64()?).ok()).collect()
-    };
-    let (passes, between) = (places("passes"), places("passes_between"));
-    let block = |at: usize| Number::from_f64(strip["blocks"].get(at)?["value"].as_f64()?);
-    let bottom = *passes.first().into_iter().chain(between.first()).min()?;
-    Some((block(bottom)?, passes.contains(&bottom), block(*passes.last()?)?))
+/// As the verdict has it.
+fn band(band: &Value) -> Option<ReadBand> {
+    Some(ReadBand {
+        low: number(band, "/low/value").ok()?,
+        low_passes: band["low_passes"].as_bool()?,
+        high: number(band, "/high/value").ok()?,
+        high_passes: band["high_passes"].as_bool()?,
+    })
 }
 
 fn text(value: &Value, at: &str) -> Result<String, ReadError> {

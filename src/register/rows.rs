@@ -22,7 +22,7 @@ pub const USES: [&str; 12] = [
 ];
 
 /// What each cell of a row of [`readings_rows`] holds.
-pub const READINGS: [&str; 12] = [
+pub const READINGS: [&str; 14] = [
     "mixed",
     "site",
     "job",
@@ -31,9 +31,11 @@ pub const READINGS: [&str; 12] = [
     "load",
     "read_from_mg_L",
     "read_to_mg_L",
+    "instrument_error_mg_L",
     "band_from_mg_L",
     "band_from_passes",
     "band_to_mg_L",
+    "band_to_passes",
     "result",
 ];
 
@@ -67,11 +69,17 @@ pub fn uses_rows(sums: &BTreeMap<Key, Sum>) -> impl Iterator<Item = [String; 12]
 }
 
 /// Readings over time, with their bands. Strengths in mg/L.
-pub fn readings_rows(readings: &[&Reading]) -> impl Iterator<Item = [String; 12]> {
-    readings.iter().map(|r| {
-        let (from, passes, to) = match &r.band {
-            Some((low, passes, high)) => (low.decimal(0), if *passes { "yes" } else { "no" }, high.decimal(0)),
-            None => (String::new(), "", String::new()),
+pub fn readings_rows(readings: &[&Reading]) -> impl Iterator<Item = [String; 14]> {
+    let yes = |passes: bool| if passes { "yes" } else { "no" }.to_owned();
+    readings.iter().map(move |r| {
+        let [from, from_passes, to, to_passes] = match &r.band {
+            Some(band) => [
+                band.low.decimal(0),
+                yes(band.low_passes),
+                band.high.decimal(0),
+                yes(band.high_passes),
+            ],
+            None => Default::default(),
         };
         [
             r.mixed.clone(),
@@ -82,9 +90,11 @@ pub fn readings_rows(readings: &[&Reading]) -> impl Iterator<Item = [String; 12]
             r.load.to_string(),
             r.low.decimal(0),
             r.high.decimal(0),
+            r.error.as_ref().map(|error| error.decimal(1)).unwrap_or_default(),
             from,
-            passes.to_owned(),
+            from_passes,
             to,
+            to_passes,
             r.result().to_owned(),
         ]
     })

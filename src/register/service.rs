@@ -5,11 +5,9 @@ use std::collections::BTreeMap;
 use jiff::civil::DateTime;
 
 use super::{Basis, Key, Recorded, Sum, sums};
-use crate::job::Job;
+use crate::job::{Job, Reading};
 use crate::plan::{Plan, StripPlan};
-use crate::record::{Band, Conformity, compare, entries_of};
-
-use crate::quantity::Strength;
+use crate::record::{Band, Conformity, Made, compare, entries_of};
 
 /// How far a visit is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -18,6 +16,8 @@ pub enum Visited {
     Done,
     /// The log is complete, and says that something was not as it should be.
     Deviates,
+    /// The log is complete, and says that nothing was done.
+    NotMade,
     /// There is a log, and no certificate can stand on it.
     Withheld,
     /// There is no log.
@@ -28,9 +28,10 @@ pub enum Visited {
 
 impl Visited {
     /// Every state, in the order of reports.
-    pub const ALL: [Visited; 5] = [
+    pub const ALL: [Visited; 6] = [
         Visited::Done,
         Visited::Deviates,
+        Visited::NotMade,
         Visited::Withheld,
         Visited::NotYet,
         Visited::Unplanned,
@@ -41,6 +42,7 @@ impl Visited {
         match self {
             Visited::Done => "done",
             Visited::Deviates => "deviates",
+            Visited::NotMade => "not-made",
             Visited::Withheld => "withheld",
             Visited::NotYet => "not-yet",
             Visited::Unplanned => "unplanned",
@@ -50,6 +52,7 @@ impl Visited {
     fn of(job: &Job, log: &Conformity) -> Visited {
         match &job.applied {
             None => Visited::NotYet,
+            Some(_) if log.visit == Made::Not => Visited::NotMade,
             Some(_) if !log.missing.is_empty() => Visited::Withheld,
             Some(applied) if log.deviates() || !applied.deviations.is_empty() => Visited::Deviates,
             Some(_) => Visited::Done,
@@ -92,10 +95,8 @@ pub struct Series {
 pub struct Point {
     /// When the load was mixed, or the visit began if the log does not say.
     pub at: DateTime,
-    /// The lower block, or the only one.
-    pub low: Strength,
-    /// The upper block, or the only one.
-    pub high: Strength,
+    /// What was read.
+    pub reading: Reading,
     /// How it compares.
     pub result: Band,
 }
@@ -122,13 +123,12 @@ impl Service {
             for load in &treatment.loads {
                 for entry in entries_of(applied, treatment.number, load.number) {
                     let Some(reading) = &entry.reading else { continue };
-                    let result = compare(reading, Some(strip));
+                    let result = compare(reading, treatment);
                     readings += 1;
                     passing += usize::from(result == Band::Passes);
                     self.series(&treatment.product.name, strip).points.push(Point {
                         at: entry.mixed.unwrap_or(plan.start),
-                        low: reading.low.clone(),
-                        high: reading.high.clone(),
+                        reading: reading.clone(),
                         result,
                     });
                 }
@@ -178,14 +178,13 @@ impl Service {
         self.visits.iter().filter(|visit| visit.visited == visited).count()
     }
 
-    /// Products over all sites and months, by name, registration, unit, and whether it is planned only: what the logs say was
-    /// used stands apart.
-    pub fn products(&self) -> BTreeMap<(String, String, String, bool), Sum> {
+    /// Products over all sites and months, by name, registration, unit, and what the amounts rest on: what the logs say was
+    /// measured stands apart from what the plan puts into their loads, and both from what is only planned.
+    pub fn products(&self) -> BTreeMap<(String, String, String, Basis), Sum> {
         let mut all: BTreeMap<_, Sum> = BTreeMap::new();
         for (key, sum) in self.sums() {
-            let planned = key.basis == Basis::Planned;
             let whole: &mut Sum = all
-                .entry((key.product, key.registration, key.unit, planned))
+                .entry((key.product, key.registration, key.unit, key.basis))
                 .or_default();
             whole.treatments += sum.treatments;
             whole.product += &sum.product;

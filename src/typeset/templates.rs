@@ -26,11 +26,13 @@ pub enum Template {
     TestPrint,
     /// Registers over many records.
     Register,
+    /// That a visit was not made.
+    Notice,
 }
 
 impl Template {
     /// Every template.
-    pub const ALL: [Template; 8] = [
+    pub const ALL: [Template; 9] = [
         Template::Label,
         Template::MixSheet,
         Template::Certificate,
@@ -39,6 +41,7 @@ impl Template {
         Template::ServiceReport,
         Template::TestPrint,
         Template::Register,
+        Template::Notice,
     ];
 
     /// The template's name: of its file without `.typ`, and in messages.
@@ -52,6 +55,7 @@ impl Template {
             Template::ServiceReport => "service-report",
             Template::TestPrint => "test-print",
             Template::Register => "register",
+            Template::Notice => "notice",
         }
     }
 }
@@ -61,7 +65,7 @@ macro_rules! embedded {
 }
 
 /// Paths under `templates/`, as templates import and read them.
-static BUILT_IN: [(&str, &[u8]); 32] = embedded![
+static BUILT_IN: [(&str, &[u8]); 33] = embedded![
     "label.typ",
     "mix-sheet.typ",
     "certificate.typ",
@@ -70,6 +74,7 @@ static BUILT_IN: [(&str, &[u8]); 32] = embedded![
     "service-report.typ",
     "test-print.typ",
     "register.typ",
+    "notice.typ",
     "parts/house.typ",
     "parts/label-pieces.typ",
     "parts/label-shapes.typ",

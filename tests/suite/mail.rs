@@ -355,7 +355,7 @@ fn a_later_revision_is_a_new_message_and_an_unmarked_change_is_none() {
     };
     let log = firm.copy.folder.join("applied.yaml");
     let first = fs::read(firm.output.join("2026-0420-record.json")).expect("the record");
-    change(&log, "1600 ppm", "1500 ppm");
+    change(&log, "1600 ppm", "1600 to 3200 ppm");
     render(0);
     let run = firm.mail(&["--send"]).must_end_with(1);
     says(

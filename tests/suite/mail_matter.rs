@@ -173,9 +173,9 @@ fn only_what_is_whole_goes_out() {
     );
     fs::remove_file(firm.output.join("2026-0420-certificate-r2.pdf")).expect("removed");
     // the log was changed since: the certificate is not of what the job says
-    change(&firm.copy.folder.join("applied.yaml"), "1600 ppm", "1500 ppm");
+    change(&firm.copy.folder.join("applied.yaml"), "1600 ppm", "1600 to 3200 ppm");
     refused(&firm, 2, &["is not mailed:", "the job gives another record"]);
-    change(&firm.copy.folder.join("applied.yaml"), "1500 ppm", "1600 ppm");
+    change(&firm.copy.folder.join("applied.yaml"), "1600 to 3200 ppm", "1600 ppm");
     fs::remove_file(&pdf).expect("removed");
     refused(&firm, 2, &["there is no 2026-0420-certificate.pdf in", "--documents"]);
     fs::write(&pdf, &whole).expect("written");

@@ -13,6 +13,7 @@ mod explained;
 mod languages;
 mod mail;
 mod mail_matter;
+mod not_made;
 mod one_bit;
 mod page;
 mod pages;

@@ -9,9 +9,15 @@ use tempfile::TempDir;
 use crate::support::program::{Outcome, decant};
 use crate::support::record::record;
 
-fn reading(load: u64, low: f64, high: f64) -> Value {
+/// A load as the log has it, and the verdict on its reading.
+fn reading(load: u64, low: f64, high: f64, result: &str) -> (Value, Value) {
     let strength = |value| json!({ "value": value, "unit": "mg/L" });
-    json!({ "treatment": 2, "load": load, "mixed": "2026-04-13T18:08:00", "reading": { "low": strength(low), "high": strength(high) } })
+    let read = json!({ "low": strength(low), "high": strength(high), "instrument": null });
+    let band = json!({ "low": strength(1000.0), "low_passes": false, "high": strength(1200.0), "high_passes": true });
+    (
+        json!({ "treatment": 2, "load": load, "mixed": "2026-04-13T18:08:00", "reading": read }),
+        json!({ "rule": "reading", "treatment": 2, "load": load, "read": read, "band": band, "result": result }),
+    )
 }
 
 fn put(folder: &Path, name: &str, record: &Value) {
@@ -57,24 +63,28 @@ fn treatments_of_a_product_are_added_up_by_site_and_month() {
 #[test]
 fn readings_stand_beside_the_band_that_held_for_them() {
     let folder = tempfile::tempdir().expect("a temporary folder");
-    let loads = [
-        reading(1, 1000.0, 1200.0),
-        reading(2, 800.0, 800.0),
-        reading(3, 1500.0, 1500.0),
-        reading(3, 1000.0, 1000.0),
+    let read = [
+        reading(1, 1000.0, 1200.0, "passes"),
+        reading(2, 800.0, 800.0, "below"),
+        reading(3, 1500.0, 1500.0, "above"),
+        reading(3, 1000.0, 1000.0, "cannot-tell"),
     ];
+    let (mut loads, verdicts): (Vec<Value>, Vec<Value>) = read.into_iter().unzip();
+    // a reading on which the record holds no verdict does not pass
+    loads.push(reading(2, 1200.0, 1200.0, "").0);
     let mut ferry = record("ferry-terminal");
     ferry["applied"]["loads"] = json!(loads);
+    ferry["verdicts"] = json!(verdicts);
     put(folder.path(), "2026-0413-record.json", &ferry);
     for language in ["en", "es", "fr"] {
         register(&folder, &["--language", language]).must_end_with(0);
     }
     let csv = written(&folder, "register-readings.csv");
     let results: Vec<&str> = csv.lines().skip(1).filter_map(|line| line.rsplit(',').next()).collect();
-    // over 1000 to 1200 ppm passes: the block of 1000 itself does not
-    assert_eq!(results, ["passes", "below", "above", "below"], "{csv}");
+    // sorted by load: the two readings of the second and of the third stand side by side
+    assert_eq!(results, ["passes", "below", "no_band", "above", "cannot_tell"], "{csv}");
     assert!(csv.contains(
-        "2026-04-13T18:08:00,Gull Point Ferry Terminal,2026-0413,Solvary Q-75,2,1,1000,1200,1000,no,1200,passes"
+        "2026-04-13T18:08:00,Gull Point Ferry Terminal,2026-0413,Solvary Q-75,2,1,1000,1200,,1000,no,1200,yes,passes"
     ));
 }
 

@@ -5,10 +5,10 @@ use minijinja::context;
 use serde_json::{Value, json};
 
 use super::super::DocumentError;
-use super::super::certificate::band_word;
+use super::super::used::band_word;
 use super::super::voice::Voice;
 use crate::job::{Applied, Reading};
-use crate::plan::{StripPlan, TreatmentPlan};
+use crate::plan::{Passes, StripPlan, TreatmentPlan};
 use crate::quantity::Strength;
 use crate::record::{Band, compare, entries_of};
 
@@ -39,20 +39,19 @@ fn chart(
     strip: &StripPlan,
     applied: &Applied,
 ) -> Result<Option<Value>, DocumentError> {
-    let (Some((low, low_passes, high)), Some(band)) = (strip.band(), voice.band(strip)?) else {
+    let (Some(passes), Some(band)) = (strip.band(), voice.band(strip)?) else {
         return Ok(None);
     };
     let words = voice.words;
     let scale = Scale { blocks: &strip.blocks };
-    let edge = if low_passes { -ASIDE } else { ASIDE };
-    let (from, to) = (scale.at(low) + edge, scale.at(high) + ASIDE);
+    let (from, to) = scale.band(&passes);
     let mut said = vec![words.say("page.chart_band", context! { band })?];
     let mut marks = Vec::new();
     for load in &treatment.loads {
         for entry in entries_of(applied, treatment.number, load.number) {
             let Some(reading) = &entry.reading else { continue };
-            let result = compare(reading, Some(strip));
-            let read = voice.between(&reading.low, &reading.high)?;
+            let result = compare(reading, treatment);
+            let read = voice.reading(reading)?;
             let (number, result_word) = (load.number, band_word(voice, result)?);
             said.push(words.say(
                 "page.chart_reading",
@@ -115,6 +114,15 @@ impl Scale<'_> {
             Some((low, high)) if strength < high => (above - 1) as f64 + (strength - low).over(&(high - low)).to_f64(),
             _ => above as f64,
         }
+    }
+
+    /// From where to where a band reaches: beside an edge that passes, and not up to one that does not.
+    pub fn band(&self, band: &Passes<'_>) -> (f64, f64) {
+        let aside = |passes: bool| if passes { ASIDE } else { -ASIDE };
+        (
+            self.at(band.low) - aside(band.low_passes),
+            self.at(band.high) + aside(band.high_passes),
+        )
     }
 
     /// Middle of a place, in per cent of the drawing's width.

@@ -1,0 +1,150 @@
+//! Readings of strength, compared with the plan by the rule of [`crate::calc::strip`].
+
+use super::conformity::Lacks;
+use super::verdict::{Band, Outcome, Passing, Rule, Verdict};
+use crate::calc::strip::{Span, Verdict as Shown, measure_error};
+use crate::job::{AppliedLoad, Reading};
+use crate::plan::{LoadPlan, TreatmentPlan};
+use crate::quantity::Number;
+use crate::report::Report;
+
+/// How a reading compares with what passes.
+pub fn compare(reading: &Reading, treatment: &TreatmentPlan) -> Band {
+    let bounds = &treatment.bounds;
+    let shown = match (&reading.instrument, &treatment.strip) {
+        (Some(error), _) => Some(bounds.judge(&Span::of_instrument(&reading.low, error))),
+        (None, Some(strip)) => strip.judge(bounds, &reading.low, &reading.high),
+        (None, None) => None,
+    };
+    match shown {
+        Some(Shown::Pass) => Band::Passes,
+        Some(Shown::TooWeak) => Band::Below,
+        Some(Shown::TooStrong) => Band::Above,
+        Some(Shown::CannotTell) => Band::CannotTell,
+        None => Band::Unknown,
+    }
+}
+
+/// The readings that pass where `reading` was taken: blocks and spaces of the strip, or figures of that instrument.
+pub fn passing(reading: &Reading, treatment: &TreatmentPlan) -> Option<Passing> {
+    let Some(error) = &reading.instrument else {
+        let band = treatment.strip.as_ref()?.band()?;
+        return Some(Passing {
+            low: band.low.clone(),
+            low_passes: band.low_passes,
+            high: band.high.clone(),
+            high_passes: band.high_passes,
+        });
+    };
+    let bounds = &treatment.bounds;
+    // what `Bounds::judge` asks of a figure's two ends, said of the figure
+    let low = (&bounds.dose - error).max(&bounds.least + error);
+    let high = &bounds.most + error;
+    (low <= high && bounds.dose <= bounds.most).then_some(Passing {
+        low,
+        low_passes: true,
+        high,
+        high_passes: true,
+    })
+}
+
+/// Readings that nothing on the strip looks like, put into `report`: a figure that is no block, or blocks that are not neighbors.
+pub(super) fn not_on_strip(treatment: &TreatmentPlan, entry: &AppliedLoad, report: &mut Report) {
+    let (Some(reading), Some(strip)) = (&entry.reading, &treatment.strip) else {
+        return;
+    };
+    if reading.instrument.is_some() || Span::of_reading(&strip.blocks, &reading.low, &reading.high).is_some() {
+        return;
+    }
+    let figure = |strength: &crate::quantity::Strength| strength.as_milligrams_per_litre().decimal(2);
+    let read = if reading.low == reading.high {
+        format!("{} ppm is no block of the strip", figure(&reading.low))
+    } else {
+        format!(
+            "{} to {} ppm are not two blocks of the strip side by side",
+            figure(&reading.low),
+            figure(&reading.high)
+        )
+    };
+    let blocks: Vec<String> = strip.blocks.iter().map(figure).collect();
+    let problem = entry.origin.key("reading").error("reading-not-on-strip", read);
+    report.push(
+        problem
+            .hint(format!("its blocks are {} ppm", blocks.join(", ")))
+            .hint("write the block that the color matches, or the two blocks that it lies between")
+            .hint("the figure of an instrument has the instrument's error beside it: `instrument: ±5 %`"),
+    );
+}
+
+/// The verdicts on the strength of one entry of a load: by what was read, and by the amounts. `when_not` is the outcome of a rule
+/// that was not kept.
+pub(super) fn judge_strength(
+    treatment: &TreatmentPlan,
+    load: &LoadPlan,
+    entry: &AppliedLoad,
+    when_not: Outcome,
+    verdicts: &mut Vec<Verdict>,
+) {
+    let dose = judge_dose(treatment, load, entry, when_not);
+    match &entry.reading {
+        Some(read) => verdicts.push(judge_reading(treatment, load, read, when_not)),
+        // With no strip and no amounts nothing says how strong it was. That is no deviation, and must not pass for kept.
+        None if treatment.strip.is_none() && dose.is_none() && !treatment.ratio.is_ready_to_use() => {
+            verdicts.push(Verdict {
+                outcome: Outcome::NotJudged,
+                rule: Rule::Reading {
+                    treatment: treatment.number,
+                    load: load.number,
+                    read: None,
+                    band: None,
+                    result: Band::Unknown,
+                },
+            });
+        }
+        None => {}
+    }
+    verdicts.extend(dose);
+}
+
+fn judge_reading(treatment: &TreatmentPlan, load: &LoadPlan, read: &Reading, when_not: Outcome) -> Verdict {
+    let result = compare(read, treatment);
+    Verdict {
+        outcome: match result {
+            Band::Passes => Outcome::Holds,
+            Band::Unknown | Band::CannotTell => Outcome::NotJudged,
+            Band::Below | Band::Above => when_not,
+        },
+        rule: Rule::Reading {
+            treatment: treatment.number,
+            load: load.number,
+            read: Some(read.clone()),
+            band: passing(read, treatment),
+            result,
+        },
+    }
+}
+
+/// By the amounts really used, where the log has both.
+fn judge_dose(treatment: &TreatmentPlan, load: &LoadPlan, entry: &AppliedLoad, when_not: Outcome) -> Option<Verdict> {
+    let (water, product) = entry.water.clone().zip(entry.product.clone())?;
+    let wanted = treatment.ratio.product_for_water(&water)?;
+    // The label's dose is kept to from above as well: up to the measure's own error, or to what was planned.
+    let planned = treatment.strength.strongest.over(&treatment.strength.label);
+    let most = wanted.value() * &planned.max(Number::one() + measure_error());
+    let is_off = product.value() < wanted.value() || product.value() > most;
+    Some(Verdict {
+        outcome: if is_off { when_not } else { Outcome::Holds },
+        rule: Rule::Dose {
+            treatment: treatment.number,
+            load: load.number,
+            water,
+            product,
+            wanted,
+        },
+    })
+}
+
+/// What a log lacks of a load's entry so that its strength can be judged.
+pub(super) fn lacks_strength(treatment: &TreatmentPlan, entry: &AppliedLoad) -> Option<Lacks> {
+    (entry.reading.is_none() && treatment.strip.is_some()).then_some("reading")
+}
