@@ -103,7 +103,7 @@ proptest! {
         let truth = Strength::milligrams_per_litre(truth);
         if verdict == Verdict::Pass {
             prop_assert!(truth >= bounds.dose.times(&Number::ratio(3, 4)));
-            prop_assert!(&figure <= &(&bounds.most + &error));
+            prop_assert!(figure <= &bounds.most + &error);
         }
         if verdict == Verdict::TooStrong {
             prop_assert!(truth > bounds.most);
