@@ -31,12 +31,6 @@ use serde::Serialize;
 use super::error::CalcError;
 use crate::quantity::{Number, Strength};
 
-/// The error of a measure where nothing else is known, as a share: 5 % of the marked capacity at every graduation, as the
-/// American standard on home measuring utensils gives it (read in a secondary source).
-pub fn measure_error() -> Number {
-    Number::ratio(1, 20)
-}
-
 /// What readings of a mix are compared with.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct Bounds {

@@ -45,7 +45,7 @@ pub(super) fn products(voice: &Voice<'_>, applied: Option<&Applied>) -> Result<V
             "treatment": treatment.number.to_string(),
             "name": treatment.product.name,
             "method": method(voice, treatment)?,
-            "registration": treatment.product.registration,
+            "registration": super::facts::registration(treatment.product.registration.as_deref()),
             "dilution": voice.words.say("certificate.dilution", context! { dilution, meaning })?,
             "used": said,
             "lots": if lots.is_empty() { Value::Null } else { json!(lots.join(", ")) },

@@ -57,7 +57,9 @@ impl Mixing<'_> {
             let largest = mixed.loads.iter().map(|load| &load.solution).max()?;
             let smaller = largest.times(&(share * Number::ratio(19, 20)));
             // Loads so small that the measure cannot give their dose are no way out.
-            let Some(cut) = self.with_tank(&smaller, &mut Report::new()) else { break };
+            let Some(cut) = self.with_tank(&smaller, &mut Report::new()) else {
+                break;
+            };
             mixed = cut;
             match self.outlived(&mixed) {
                 Some((next, _)) => share = next,

@@ -3,7 +3,7 @@
 use jiff::civil::DateTime;
 
 use super::clock::{Laying, after};
-use super::dose;
+use super::dose::{self, mixing_vessel};
 use super::equipment::Work;
 use super::hazards::Undecided;
 use super::lay::lay;
@@ -102,13 +102,14 @@ pub(super) fn work_out(written: &Treatment, job: &Job, start: &Start, report: &m
         report,
     )?;
     let rinse = residue::rinse(written, residue.as_ref());
+    let error = mixing_vessel(written).measure_error;
     let mix = strip::Mix {
         ratio: &ratio,
         at_label: &at_label,
         strongest: &strongest,
         place: job.site.food_place,
         rinse: rinse.as_ref(),
-        error: &calc::strip::measure_error(),
+        error: error.as_of_one(),
     };
     let expected = strip::expected(written, &mix, report)?;
     let hazards = decided(written, &ratio, &strongest, job, report)?;

@@ -2,7 +2,7 @@
 
 use super::conformity::Lacks;
 use super::verdict::{Band, Outcome, Passing, Rule, Verdict};
-use crate::calc::strip::{Span, Verdict as Shown, measure_error};
+use crate::calc::strip::{Span, Verdict as Shown};
 use crate::job::{AppliedLoad, Reading};
 use crate::plan::{LoadPlan, TreatmentPlan};
 use crate::quantity::Number;
@@ -128,10 +128,12 @@ fn judge_reading(treatment: &TreatmentPlan, load: &LoadPlan, read: &Reading, whe
 fn judge_dose(treatment: &TreatmentPlan, load: &LoadPlan, entry: &AppliedLoad, when_not: Outcome) -> Option<Verdict> {
     let (water, product) = entry.water.clone().zip(entry.product.clone())?;
     let wanted = treatment.ratio.product_for_water(&water)?;
-    // The label's dose is kept to from above as well: up to the measure's own error, or to what was planned.
-    let planned = treatment.strength.strongest.over(&treatment.strength.label);
-    let most = wanted.value() * &planned.max(Number::one() + measure_error());
-    let is_off = product.value() < wanted.value() || product.value() > most;
+    let solution = &water + &product.added_volume();
+    let label = treatment.ratio.product_in_solution(&solution).value();
+    let factor = product.value() / &label;
+    // A sheet shows amounts within 0.5 % of their value, and a log repeats what the sheet shows.
+    let least = &treatment.dose.least - &Number::ratio(1, 200);
+    let is_off = factor < least || factor > treatment.dose.most;
     Some(Verdict {
         outcome: if is_off { when_not } else { Outcome::Holds },
         rule: Rule::Dose {

@@ -11,7 +11,7 @@ fn quat() -> Vec<Strength> {
 
 /// Mixed at the label's dose exactly, measured within 5 %.
 fn bounds(dose: &str) -> Bounds {
-    Bounds::of(&ppm(dose), &ppm(dose), &measure_error(), None).unwrap()
+    Bounds::of(&ppm(dose), &ppm(dose), &Number::ratio(1, 20), None).unwrap()
 }
 
 fn expect(blocks: &[Strength], dose: &str) -> StripExpectation {
@@ -57,7 +57,7 @@ fn the_common_case_passes_between_two_blocks() {
 #[test]
 fn a_load_that_was_planned_stronger_may_read_stronger() {
     // rounded up to 690 ppm by the measure, and 5 % of error: 724 ppm is block 800's
-    let bounds = Bounds::of(&ppm("660"), &ppm("690"), &measure_error(), None).unwrap();
+    let bounds = Bounds::of(&ppm("660"), &ppm("690"), &Number::ratio(1, 20), None).unwrap();
     assert_eq!(read(&quat(), &bounds, "800"), Verdict::Pass);
     assert_eq!(read(&quat(), &bounds, "800-1000"), Verdict::TooStrong);
 }
@@ -129,16 +129,16 @@ fn a_block_of_zero_and_the_space_above_it_never_pass() {
 #[test]
 fn a_residue_limit_bounds_from_above() {
     let limit = ppm("200");
-    let bounds = Bounds::of(&ppm("195"), &ppm("200"), &measure_error(), Some(&limit)).unwrap();
+    let bounds = Bounds::of(&ppm("195"), &ppm("200"), &Number::ratio(1, 20), Some(&limit)).unwrap();
     assert_eq!(bounds.most, limit);
     let blocks = scale(&["0", "50", "100", "150", "200", "300"]);
     assert_eq!(read(&blocks, &bounds, "200"), Verdict::Pass);
     assert_eq!(read(&blocks, &bounds, "200-300"), Verdict::TooStrong);
     // a limit above what was planned says nothing more
-    let bounds = Bounds::of(&ppm("195"), &ppm("195"), &measure_error(), Some(&ppm("500"))).unwrap();
+    let bounds = Bounds::of(&ppm("195"), &ppm("195"), &Number::ratio(1, 20), Some(&ppm("500"))).unwrap();
     assert_eq!(bounds.most, ppm("204.75"));
     // and below the dose nothing is right
-    let bounds = Bounds::of(&ppm("195"), &ppm("195"), &measure_error(), Some(&ppm("180"))).unwrap();
+    let bounds = Bounds::of(&ppm("195"), &ppm("195"), &Number::ratio(1, 20), Some(&ppm("180"))).unwrap();
     assert_eq!(read(&blocks, &bounds, "200"), Verdict::CannotTell);
 }
 
@@ -156,7 +156,7 @@ fn an_instrument_is_compared_with_the_dose() {
     assert_eq!(by(&dose, "198", "60"), Verdict::TooWeak);
     assert_eq!(by(&dose, "10", "60"), Verdict::TooWeak);
     // peracetic acid, 58 ppm at most (40 CFR 180.940(a))
-    let limited = Bounds::of(&ppm("57"), &ppm("57"), &measure_error(), Some(&ppm("58"))).unwrap();
+    let limited = Bounds::of(&ppm("57"), &ppm("57"), &Number::ratio(1, 20), Some(&ppm("58"))).unwrap();
     assert_eq!(by(&limited, "85", "4"), Verdict::TooStrong);
     assert_eq!(by(&limited, "57", "3"), Verdict::Pass);
 }
