@@ -3,6 +3,7 @@
 use serde_json::{Value, json};
 
 use super::proving::{PROGRAM, made_by};
+use crate::catalog::check_logo;
 use crate::digest::sha256;
 use crate::record::CertificatePage;
 use crate::typeset::{Ink, Press, Sheet, Template, Templates};
@@ -67,7 +68,12 @@ pub(super) fn draw_again(
         else {
             return Again::Impossible("the logo's path is none of decant's".into());
         };
-        templates.replace(path, logo.clone());
+        // whoever made this file may not be who it says, and a drawing can be made to take hours
+        match check_logo(logo) {
+            Ok(form) if path.ends_with(form.ending()) => templates.replace(path, logo.clone()),
+            Ok(_) => return Again::Impossible("the logo is not of the kind that its path says".into()),
+            Err(why) => return Again::Impossible(format!("the logo attached is none that decant takes: {why}")),
+        }
     }
     let mut data = page["data"].clone();
     let digest = sha256(record_bytes);

@@ -13,11 +13,12 @@ use super::proving::PROGRAM;
 use super::shelf::Shelf;
 use super::views::{Asked, templates, views};
 use super::{Exit, Refusal};
-use crate::record::{FORM, Finding, PublicKey, Seal, first_difference, prove};
-use crate::typeset::{Ink, Templates, attached};
+use crate::record::pdf::{LARGEST_PDF, carried};
+use crate::record::{FORM, Finding, PublicKey, Seal, first_difference, json_within_bounds, prove};
+use crate::typeset::{Ink, Templates};
 
 /// The largest file that is looked at, in bytes.
-const LARGEST: u64 = 64 << 20;
+const LARGEST: u64 = LARGEST_PDF as u64;
 
 /// What to verify, and against what.
 pub(super) struct Request<'a> {
@@ -246,28 +247,37 @@ fn seal_beside(record: &Path) -> Option<PathBuf> {
 
 /// A certificate: the record within, and the page drawn again from it.
 fn certificate(pdf: &[u8], against: &Against, seen: &mut Seen) -> Result<(), String> {
-    let all = attached(pdf);
-    let of_form = |form: &str| {
-        all.iter().find(|bytes| {
-            let value: Option<Value> = serde_json::from_slice(bytes).ok();
-            value.is_some_and(|v| v["form"] == form)
-        })
-    };
-    let Some(record) = of_form(FORM) else {
-        let carries = pdf
-            .windows(b"/EmbeddedFile".len())
-            .any(|bytes| bytes == b"/EmbeddedFile");
-        if carries {
-            let told =
-                "files are attached, and not the way decant attaches them: another program has written this PDF anew";
-            seen.findings.push(Finding::Altered(told.into()));
+    let within = match carried(pdf) {
+        Ok(within) => within,
+        Err(beyond) => {
+            let told = format!("{beyond}, which no certificate of decant's is or does");
+            seen.findings.push(Finding::Unreadable(told));
             return Ok(());
         }
-        seen.findings.push(Finding::Unreadable(
-            "no record of decant's can be found in this PDF: it is a draft, is not a certificate, or is spoilt".into(),
-        ));
+    };
+    let all = &within.files;
+    let of_form = |form: &str| {
+        all.iter()
+            .find(|bytes| json_within_bounds(bytes).is_ok_and(|value| value["form"] == form))
+    };
+    let Some(record) = of_form(FORM) else {
+        let named = || pdf.windows(b"/EmbeddedFile".len()).any(|bytes| bytes == b"/EmbeddedFile");
+        seen.findings.push(if within.encrypted {
+            Finding::Altered("it is encrypted, which decant never does: another program has written this PDF anew".into())
+        } else if !all.is_empty() || within.unknown > 0 || named() {
+            let told =
+                "files are attached, and not the way decant attaches them: another program has written this PDF anew";
+            Finding::Altered(told.into())
+        } else {
+            let told = "no record of decant's can be found in this PDF: it is a draft, is not a certificate, or is spoilt";
+            Finding::Unreadable(told.into())
+        });
         return Ok(());
     };
+    if within.packed {
+        let told = "its objects are packed, which decant never does: another program has written this PDF anew";
+        seen.findings.push(Finding::Altered(told.into()));
+    }
     let seal = of_form(crate::record::SEAL_FORM);
     let proof = prove(record, seal.map(Vec::as_slice), against.key.as_ref());
     seen.findings.extend(proof.findings);
@@ -278,7 +288,7 @@ fn certificate(pdf: &[u8], against: &Against, seen: &mut Seen) -> Result<(), Str
         &value,
         record,
         seal.map(Vec::as_slice),
-        &all,
+        all,
         against.templates.as_ref(),
     ) {
         _ if !sealed => Finding::Altered("the certificate has no seal with its record".into()),

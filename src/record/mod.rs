@@ -4,6 +4,7 @@ mod conformity;
 mod difference;
 mod file;
 mod moments;
+pub mod pdf;
 mod place;
 mod proof;
 mod qr;
@@ -18,7 +19,7 @@ pub use conformity::{Conformity, Missing, compare, conformity, entries_of, entry
 pub use difference::first_difference;
 pub use file::{CertificatePage, FORM, MadeBy, RecordFile, SCHEMA};
 pub use place::{PlaceError, place};
-pub use proof::{Finding, Proof, prove};
+pub use proof::{Finding, LARGEST_RECORD, Proof, json_within_bounds, prove};
 pub use qr::{Code, code};
 pub use rows::{COLUMNS, rows};
 pub use seal::{SEAL_FORM, Seal};
