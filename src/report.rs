@@ -76,10 +76,31 @@ impl Diagnostic {
     }
 }
 
-/// All problems found so far, in the order found.
+/// The most problems of one severity that are kept and shown. Whoever reads fifty mends them first; a file can have as many as it has
+/// lines.
+pub const MOST_SHOWN: usize = 50;
+
+/// All problems found so far, in the order found: of each severity the first [`MOST_SHOWN`], and how many more there were.
 #[derive(Clone, Debug, Default, PartialEq, Eq, Serialize)]
 pub struct Report {
     problems: Vec<Diagnostic>,
+    /// Errors that are counted and not kept.
+    #[serde(skip_serializing_if = "is_zero")]
+    more_errors: usize,
+    /// Warnings that are counted and not kept.
+    #[serde(skip_serializing_if = "is_zero")]
+    more_warnings: usize,
+}
+
+fn is_zero(count: &usize) -> bool {
+    *count == 0
+}
+
+impl Spot {
+    /// The same on another line.
+    pub(crate) fn on_line(self, line: usize) -> Spot {
+        Spot { line, ..self }
+    }
 }
 
 impl Report {
@@ -90,12 +111,37 @@ impl Report {
 
     /// One more.
     pub fn push(&mut self, problem: Diagnostic) {
-        self.problems.push(problem);
+        if self.kept(problem.severity) < MOST_SHOWN {
+            self.problems.push(problem);
+        } else {
+            match problem.severity {
+                Severity::Error => self.more_errors += 1,
+                Severity::Warning => self.more_warnings += 1,
+            }
+        }
+    }
+
+    /// One more error that is only counted; for loops that ask [`is_full`](Report::is_full) before they write a message.
+    pub fn push_unseen(&mut self) {
+        self.more_errors += 1;
+    }
+
+    /// Whether another error would only be counted.
+    pub fn is_full(&self) -> bool {
+        self.kept(Severity::Error) >= MOST_SHOWN
     }
 
     /// Whether any of them is an error.
     pub fn has_errors(&self) -> bool {
-        self.problems.iter().any(|p| p.severity == Severity::Error)
+        self.errors() > 0
+    }
+
+    fn kept(&self, severity: Severity) -> usize {
+        self.problems.iter().filter(|p| p.severity == severity).count()
+    }
+
+    fn errors(&self) -> usize {
+        self.kept(Severity::Error) + self.more_errors
     }
 
     /// All of them.
@@ -111,8 +157,11 @@ impl fmt::Display for Report {
             write!(f, "{problem}")?;
             writeln!(f)?;
         }
-        let errors = self.problems.iter().filter(|p| p.severity == Severity::Error).count();
-        match errors {
+        match self.more_errors + self.more_warnings {
+            0 => {}
+            more => writeln!(f, "… and {more} more; mend these first\n")?,
+        }
+        match self.errors() {
             0 => Ok(()),
             1 => writeln!(f, "1 problem found; nothing was written"),
             n => writeln!(f, "{n} problems found; nothing was written"),
@@ -188,6 +237,30 @@ mod tests {
             .hint("did you mean `gal`?");
         let expected = "error[unknown-unit]: `5 gl` has a unit that is not known\n  --> job.yaml:12:14  treatments[0].reserve\n      |\n   12 |     reserve: 5 gl\n      |              ^\n  = did you mean `gal`?\n";
         assert_eq!(problem.to_string(), expected);
+    }
+
+    #[test]
+    fn the_first_fifty_are_shown_and_all_are_counted() {
+        let mut report = Report::new();
+        for i in 0..MOST_SHOWN {
+            assert!(!report.is_full());
+            report.push(Diagnostic::error("e", format!("problem {i}.")));
+        }
+        assert!(report.is_full());
+        report.push(Diagnostic::error("e", "the last"));
+        report.push_unseen();
+        let mut warning = Diagnostic::error("w", "a warning is kept though the errors are many");
+        warning.severity = Severity::Warning;
+        report.push(warning);
+        let shown = report.to_string();
+        assert_eq!(shown.matches("error[e]").count(), MOST_SHOWN);
+        assert!(
+            shown.contains("a warning is kept") && !shown.contains("the last"),
+            "{shown}"
+        );
+        assert!(shown.contains("… and 2 more; mend these first"), "{shown}");
+        assert!(shown.ends_with("52 problems found; nothing was written\n"), "{shown}");
+        assert!(report.has_errors() && !Report::new().has_errors());
     }
 
     #[test]

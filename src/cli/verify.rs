@@ -7,6 +7,7 @@ use std::path::{Path, PathBuf};
 use serde_json::Value;
 
 use super::draw_again::{Again, draw_again};
+use super::page_words::{Pages, words_of_page};
 use super::plan::own_fault;
 use super::prepare::prepare;
 use super::proving::PROGRAM;
@@ -46,7 +47,7 @@ pub(super) struct Against {
 }
 
 pub(super) fn run(request: &Request<'_>) -> Exit {
-    let against = match against(request) {
+    let (against, pages) = match against(request) {
         Ok(against) => against,
         Err(refusal) => return refusal.tell(),
     };
@@ -66,7 +67,7 @@ pub(super) fn run(request: &Request<'_>) -> Exit {
     }
     let mut seen = Vec::new();
     for file in files {
-        match look(&file, &against) {
+        match look(&file, &against, pages.as_ref()) {
             Ok(found) => seen.push(found),
             Err(fault) => return own_fault(&fault),
         }
@@ -108,7 +109,7 @@ fn ended(seen: &[Seen]) -> Exit {
     }
 }
 
-fn against(request: &Request<'_>) -> Result<Against, Refusal> {
+fn against(request: &Request<'_>) -> Result<(Against, Option<Pages>), Refusal> {
     let key = match request.key.map(PublicKey::read).transpose() {
         Ok(key) => key,
         Err(error) => return Err(Refusal::error(error)),
@@ -118,6 +119,7 @@ fn against(request: &Request<'_>) -> Result<Against, Refusal> {
         record: None,
         templates: None,
     };
+    let mut pages = None;
     if let Some(job) = request.job {
         let shelf = Shelf::default();
         let prepared = prepare(job, &shelf)?;
@@ -125,8 +127,9 @@ fn against(request: &Request<'_>) -> Result<Against, Refusal> {
         let made = views(&prepared, &asked, &shelf)?;
         against.record = serde_json::from_slice(&made.record.json).ok();
         against.templates = Some(templates(&prepared.job.catalog, Ink::Colour)?);
+        pages = Some(Pages::of(&prepared)?);
     }
-    Ok(against)
+    Ok((against, pages))
 }
 
 /// The files that a name stands for: itself, or what a folder and the folders in it hold of certificates and records.
@@ -194,7 +197,7 @@ pub(super) fn read_bounded(file: &Path) -> Result<Vec<u8>, String> {
 }
 
 /// Looks at one file. Errors are faults of the program.
-fn look(file: &Path, against: &Against) -> Result<Seen, String> {
+fn look(file: &Path, against: &Against, pages: Option<&Pages>) -> Result<Seen, String> {
     let mut seen = Seen {
         file: file.to_owned(),
         findings: Vec::new(),
@@ -205,6 +208,14 @@ fn look(file: &Path, against: &Against) -> Result<Seen, String> {
     match read_bounded(file) {
         Ok(bytes) => look_through(&bytes, against, &mut seen)?,
         Err(told) => seen.findings.push(Finding::Unreadable(told)),
+    }
+    let is_sound = !seen
+        .findings
+        .iter()
+        .any(|f| matches!(f, Finding::Altered(_) | Finding::Unreadable(_)));
+    if seen.is_certificate && is_sound {
+        seen.findings
+            .extend(seen.record.as_ref().and_then(|record| words_of_page(record, pages)));
     }
     Ok(seen)
 }
@@ -261,15 +272,21 @@ fn certificate(pdf: &[u8], against: &Against, seen: &mut Seen) -> Result<(), Str
             .find(|bytes| json_within_bounds(bytes).is_ok_and(|value| value["form"] == form))
     };
     let Some(record) = of_form(FORM) else {
-        let named = || pdf.windows(b"/EmbeddedFile".len()).any(|bytes| bytes == b"/EmbeddedFile");
+        let named = || {
+            pdf.windows(b"/EmbeddedFile".len())
+                .any(|bytes| bytes == b"/EmbeddedFile")
+        };
         seen.findings.push(if within.encrypted {
-            Finding::Altered("it is encrypted, which decant never does: another program has written this PDF anew".into())
+            Finding::Altered(
+                "it is encrypted, which decant never does: another program has written this PDF anew".into(),
+            )
         } else if !all.is_empty() || within.unknown > 0 || named() {
             let told =
                 "files are attached, and not the way decant attaches them: another program has written this PDF anew";
             Finding::Altered(told.into())
         } else {
-            let told = "no record of decant's can be found in this PDF: it is a draft, is not a certificate, or is spoilt";
+            let told =
+                "no record of decant's can be found in this PDF: it is a draft, is not a certificate, or is spoilt";
             Finding::Unreadable(told.into())
         });
         return Ok(());
@@ -284,13 +301,7 @@ fn certificate(pdf: &[u8], against: &Against, seen: &mut Seen) -> Result<(), Str
     seen.digest = proof.digest;
     let Some(value) = proof.record else { return Ok(()) };
     let sealed = seal.is_some_and(|s| Seal::read(s).is_some());
-    let found = match draw_again(
-        &value,
-        record,
-        seal.map(Vec::as_slice),
-        all,
-        against.templates.as_ref(),
-    ) {
+    let found = match draw_again(&value, record, seal.map(Vec::as_slice), all, against.templates.as_ref()) {
         _ if !sealed => Finding::Altered("the certificate has no seal with its record".into()),
         Again::Drawn(again) if again == pdf => {
             Finding::Matches("the page: drawn again from the record, it is the same byte for byte".into())

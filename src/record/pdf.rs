@@ -121,7 +121,10 @@ impl Stream {
             Packing::Unknown => return Ok(None),
         };
         *left = left.checked_sub(out.len()).ok_or_else(|| {
-            BeyondBounds(format!("what it carries unpacks to more than {} MiB", MOST_UNPACKED >> 20))
+            BeyondBounds(format!(
+                "what it carries unpacks to more than {} MiB",
+                MOST_UNPACKED >> 20
+            ))
         })?;
         Ok(whole.is_ok().then_some(out))
     }
@@ -140,7 +143,10 @@ enum Object {
 impl Object {
     fn get(&self, key: &str) -> Option<&Object> {
         let Object::Dict(entries) = self else { return None };
-        entries.iter().find(|(k, _)| k == key.as_bytes()).map(|(_, value)| value)
+        entries
+            .iter()
+            .find(|(k, _)| k == key.as_bytes())
+            .map(|(_, value)| value)
     }
 
     fn is_name(&self, name: &str) -> bool {
@@ -280,9 +286,10 @@ impl<'b> Scan<'b> {
             let message = format!("it has more than {DEEPEST} values inside one another");
             return Err(Stop::Beyond(BeyondBounds(message)));
         }
-        self.values = self.values.checked_sub(1).ok_or_else(|| {
-            Stop::Beyond(BeyondBounds(format!("it has more than {MOST_VALUES} values")))
-        })?;
+        self.values = self
+            .values
+            .checked_sub(1)
+            .ok_or_else(|| Stop::Beyond(BeyondBounds(format!("it has more than {MOST_VALUES} values"))))?;
         self.skip_space();
         if self.eat(b"<<") {
             return self.dict(depth);
@@ -483,7 +490,11 @@ fn is_white(byte: u8) -> bool {
 
 /// Neither white space nor a delimiter (ISO 32000-2:2020, tables 1 and 2).
 fn is_regular(byte: u8) -> bool {
-    !is_white(byte) && !matches!(byte, b'(' | b')' | b'<' | b'>' | b'[' | b']' | b'{' | b'}' | b'/' | b'%')
+    !is_white(byte)
+        && !matches!(
+            byte,
+            b'(' | b')' | b'<' | b'>' | b'[' | b']' | b'{' | b'}' | b'/' | b'%'
+        )
 }
 
 #[cfg(test)]

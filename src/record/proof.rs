@@ -44,7 +44,10 @@ const MOST_VALUES: usize = 500_000;
 /// Why it is not read: it is larger than [`LARGEST_RECORD`], has more values than a record ever has, or is no JSON.
 pub fn json_within_bounds(bytes: &[u8]) -> Result<Value, String> {
     if bytes.len() > LARGEST_RECORD {
-        return Err(format!("it is larger than the {} MiB of a record", LARGEST_RECORD >> 20));
+        return Err(format!(
+            "it is larger than the {} MiB of a record",
+            LARGEST_RECORD >> 20
+        ));
     }
     // each value but the first stands behind one of these
     let values = bytes.iter().filter(|b| matches!(b, b',' | b'[' | b'{')).count();
@@ -63,7 +66,9 @@ pub fn prove(record: &[u8], seal: Option<&[u8]>, trusted: Option<&PublicKey>) ->
         Err(why) => (None, format!(": {why}")),
     };
     match &value {
-        None => findings.push(Finding::Unreadable(format!("this is no record of the form `{FORM}`{why}"))),
+        None => findings.push(Finding::Unreadable(format!(
+            "this is no record of the form `{FORM}`{why}"
+        ))),
         Some(value) => by_itself(record, value, &mut findings),
     }
     match seal {

@@ -2,6 +2,7 @@
 
 mod applied;
 mod batch;
+mod bombs;
 mod bounds;
 mod certificate;
 mod codes;
@@ -10,6 +11,7 @@ mod contract_batch;
 mod data;
 mod explained;
 mod languages;
+mod lying;
 mod mail;
 mod mail_matter;
 mod one_bit;
@@ -23,6 +25,7 @@ mod register;
 mod safety;
 mod same_bytes;
 mod samples;
+mod soak;
 mod style;
 mod templates;
 mod threats;

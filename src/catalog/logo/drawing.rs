@@ -63,7 +63,9 @@ fn check_tags(text: &str) -> Result<(), String> {
         tag.bytes().filter(|b| *b == b'=').count()
     });
     if most.max().unwrap_or(0) > MOST_ATTRIBUTES {
-        return Err(format!("an element of the logo has more than {MOST_ATTRIBUTES} attributes"));
+        return Err(format!(
+            "an element of the logo has more than {MOST_ATTRIBUTES} attributes"
+        ));
     }
     Ok(())
 }
@@ -212,11 +214,14 @@ fn classes(style: &str) -> Result<HashMap<&str, Vec<&str>>, String> {
             continue;
         }
         for selector in selectors.split(',') {
-            let class = selector.trim().strip_prefix('.').filter(|name| {
-                !name.is_empty() && name.chars().all(|c| c.is_alphanumeric() || matches!(c, '-' | '_'))
-            });
+            let class = selector
+                .trim()
+                .strip_prefix('.')
+                .filter(|name| !name.is_empty() && name.chars().all(|c| c.is_alphanumeric() || matches!(c, '-' | '_')));
             let Some(class) = class else {
-                return Err("the style of the logo refers to a part of it for more than a class: put it at the element".into());
+                return Err(
+                    "the style of the logo refers to a part of it for more than a class: put it at the element".into(),
+                );
             };
             classes.entry(class).or_default().extend(&ids);
         }
@@ -263,7 +268,9 @@ impl<'a, 'i> Count<'a, 'i, '_> {
     fn add(&mut self, count: u64, element: Node<'a, 'i>) -> Result<u64, String> {
         let sum = count + self.drawn(element)?;
         if sum > MOST_DRAWN {
-            return Err(format!("the logo draws more than {MOST_DRAWN} elements, or as many bytes of them"));
+            return Err(format!(
+                "the logo draws more than {MOST_DRAWN} elements, or as many bytes of them"
+            ));
         }
         Ok(sum)
     }
@@ -273,7 +280,9 @@ impl<'a, 'i> Count<'a, 'i, '_> {
         let mut ids: Vec<&str> = Vec::new();
         for attribute in element.attributes() {
             match attribute.name() {
-                "href" if element.tag_name().name() == "use" => ids.push(attribute.value().trim().trim_start_matches('#')),
+                "href" if element.tag_name().name() == "use" => {
+                    ids.push(attribute.value().trim().trim_start_matches('#'))
+                }
                 "class" => {
                     let classes = attribute.value().split_whitespace();
                     ids.extend(classes.filter_map(|class| self.classes.get(class)).flatten());
@@ -282,12 +291,18 @@ impl<'a, 'i> Count<'a, 'i, '_> {
             }
         }
         let is_drawn = |node: &Node<'a, 'i>| !node.tag_name().name().ends_with("Gradient");
-        ids.into_iter().filter_map(|id| self.ids.get(id).copied()).filter(is_drawn).collect()
+        ids.into_iter()
+            .filter_map(|id| self.ids.get(id).copied())
+            .filter(is_drawn)
+            .collect()
     }
 
     /// Gradients have few colors, and take over from few others.
     fn gradients(&self, document: &Document<'_>) -> Result<(), String> {
-        for gradient in document.descendants().filter(|n| n.tag_name().name().ends_with("Gradient")) {
+        for gradient in document
+            .descendants()
+            .filter(|n| n.tag_name().name().ends_with("Gradient"))
+        {
             if gradient.children().filter(Node::is_element).count() > MOST_STOPS {
                 return Err(format!("a gradient of the logo has more than {MOST_STOPS} colors"));
             }
@@ -300,7 +315,9 @@ impl<'a, 'i> Count<'a, 'i, '_> {
                 next = next.and_then(|id| href(*self.ids.get(id.as_str())?));
             }
             if next.is_some() {
-                return Err(format!("more than {MOST_HREFS} gradients of the logo take over from one another"));
+                return Err(format!(
+                    "more than {MOST_HREFS} gradients of the logo take over from one another"
+                ));
             }
         }
         Ok(())

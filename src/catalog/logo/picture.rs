@@ -32,7 +32,9 @@ fn check_size(width: u32, height: u32) -> Result<(), String> {
         ));
     }
     if u64::from(width) * u64::from(height) > MOST_PIXELS {
-        return Err(format!("the logo is {width} × {height} pixels; at most {MOST_PIXELS} in all do"));
+        return Err(format!(
+            "the logo is {width} × {height} pixels; at most {MOST_PIXELS} in all do"
+        ));
     }
     Ok(())
 }
@@ -65,7 +67,10 @@ fn check_beside(bytes: &[u8]) -> Result<(), String> {
             counted += byte;
         }
         left = left.checked_sub(counted).ok_or_else(|| {
-            format!("what stands beside the logo's pixels unpacks to more than {} MiB", MOST_BESIDE >> 20)
+            format!(
+                "what stands beside the logo's pixels unpacks to more than {} MiB",
+                MOST_BESIDE >> 20
+            )
         })?;
     }
     Ok(())
@@ -101,7 +106,12 @@ fn jpeg_size(bytes: &[u8]) -> Option<(u32, u32)> {
         let length = usize::from(u16::from_be_bytes([*segment.first()?, *segment.get(1)?]));
         // a frame: all of C0 to CF but tables of Huffman codes, extensions and arithmetic conditioning
         if matches!(marker, 0xc0..=0xcf) && !matches!(marker, 0xc4 | 0xc8 | 0xcc) {
-            let side = |at: usize| Some(u32::from(u16::from_be_bytes([*segment.get(at)?, *segment.get(at + 1)?])));
+            let side = |at: usize| {
+                Some(u32::from(u16::from_be_bytes([
+                    *segment.get(at)?,
+                    *segment.get(at + 1)?,
+                ])))
+            };
             return Some((side(5)?, side(3)?));
         }
         rest = segment.get(length.max(2)..)?;
