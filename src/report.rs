@@ -126,6 +126,11 @@ impl Report {
         self.more_errors += 1;
     }
 
+    /// How many there are, those that are only counted included.
+    pub fn count(&self) -> usize {
+        self.problems.len() + self.more_errors + self.more_warnings
+    }
+
     /// Whether another error would only be counted.
     pub fn is_full(&self) -> bool {
         self.kept(Severity::Error) >= MOST_SHOWN
@@ -212,10 +217,14 @@ fn excerpt(line: &str, column: usize) -> (String, usize) {
     const WINDOW: usize = 100;
     let chars: Vec<char> = line.chars().map(|c| if is_unseen(c) { ' ' } else { c }).collect();
     if chars.len() <= WINDOW {
-        return (chars.into_iter().collect(), column);
+        return (chars.into_iter().collect(), column.min(WINDOW + 1));
     }
     let start = column.saturating_sub(WINDOW / 2).min(chars.len() - WINDOW);
-    (chars[start..start + WINDOW].iter().collect(), column - start)
+    // of a line that is longer than what is kept of it the column may lie far out
+    (
+        chars[start..start + WINDOW].iter().collect(),
+        (column - start).min(WINDOW + 1),
+    )
 }
 
 #[cfg(test)]
@@ -268,5 +277,7 @@ mod tests {
         let line = "x".repeat(10_000);
         let (shown, column) = excerpt(&line, 5_000);
         assert_eq!((shown.len(), column), (100, 50));
+        assert_eq!(excerpt(&line, 1 << 20).1, 101);
+        assert_eq!(excerpt("x", 1 << 20).1, 101);
     }
 }

@@ -26,8 +26,8 @@ fn bounded(what: &str, folder: &Path, arguments: &[&str], code: i32) -> Outcome 
             run.memory >> 10
         );
     }
-    // a second and a half were measured at most on one core; the limit leaves room for a busy machine
-    assert!(run.took < Duration::from_secs(8), "{what} took {:?}", run.took);
+    // at most a second and a half of a processor were measured
+    assert!(run.took < Duration::from_secs(4), "{what} took {:?}", run.took);
     let outcome = run.must_end_with(code);
     let said = outcome.stdout.len() + outcome.stderr.len();
     assert!(said < 200_000, "{what}: {said} bytes of words");
@@ -50,11 +50,14 @@ fn plan_of(what: &str, job: &str, part: &str) {
 #[test]
 fn a_key_of_a_megabyte_with_many_children() {
     let children: String = (0..20_000).map(|i| format!("  k{i}: 1\n")).collect();
+    // YAML itself wants keys of that length announced
     plan_of(
         "a long key",
         &format!("{}:\n{children}", "x".repeat(1 << 20)),
-        "[yaml-key-too-long]",
+        "error[yaml-syntax]",
     );
+    let announced = format!("? {}\n:\n{children}", "x".repeat(1 << 20));
+    plan_of("a long key, announced", &announced, "[yaml-key-too-long]");
     let keys: String = (0..20_000).map(|i| format!("  {}{i}: 1\n", "y".repeat(150))).collect();
     plan_of(
         "long keys below a long key",
@@ -75,7 +78,7 @@ fn a_key_of_a_megabyte_with_many_children() {
 #[test]
 fn twenty_thousand_unknown_keys() {
     let keys: String = (0..20_000).map(|i| format!("surplus_{i}: 1\n")).collect();
-    plan_of("unknown keys", &keys, "19956 more; mend these first");
+    plan_of("unknown keys", &keys, " more; mend these first");
     let long: String = (0..900).map(|i| format!("{}{i}: 1\n", "company".repeat(140))).collect();
     plan_of("long unknown keys", &long, "more; mend these first");
 }
@@ -97,7 +100,7 @@ fn aliases_and_merges() {
         let list = vec![format!("*a{}", i - 1); 9].join(",");
         text + &format!("a{i}: &a{i} [{list}]\n")
     });
-    plan_of("aliases of aliases", &nine, "[yaml-too-much]");
+    plan_of("aliases of aliases", &nine, "error[yaml-alias-bomb]");
     plan_of("values", &"- 1\n".repeat(250_000), "[yaml-too-much]");
     plan_of("lists in lists", &"- ".repeat(500_000), "error[yaml-");
     plan_of("question marks", &"? ".repeat(500_000), "error[");
@@ -398,7 +401,7 @@ fn hostile_drawings() -> Vec<(&'static str, Vec<u8>)> {
         ),
         (
             "many names",
-            svg(&(0..20_000)
+            svg(&(0..12_000)
                 .map(|i| format!("<g xmlns:n{i}='u{i}'>{rect}</g>"))
                 .collect::<String>()),
         ),
@@ -526,6 +529,7 @@ fn a_strangers_certificate_that_swells() {
 #[test]
 fn a_strangers_certificate_with_a_page_that_takes_long() {
     let folder = tempfile::tempdir().expect("a temporary folder");
+    let logo = fs::read(root().join("samples/logo.svg")).expect("the logo");
     let sound = record_of(&certificate("fish-hall"));
     let mut rows = sound.clone();
     let row = rows["certificate"]["data"]["areas"][0].clone();
@@ -542,7 +546,7 @@ fn a_strangers_certificate_with_a_page_that_takes_long() {
         ("a long word", word),
         ("deviations", deep),
     ] {
-        fs::write(folder.path().join("x.pdf"), forged(record, None)).expect("written");
+        fs::write(folder.path().join("x.pdf"), forged(record, Some(&logo))).expect("written");
         let run = bounded(&format!("a page of {what}"), folder.path(), &["verify", "x.pdf"], 3);
         assert!(
             run.stdout.contains("NOT CHECKED: the page was not drawn again"),
@@ -556,6 +560,7 @@ fn a_strangers_certificate_with_a_page_that_takes_long() {
 #[test]
 fn the_longest_page_that_is_drawn_is_drawn_in_time() {
     let folder = tempfile::tempdir().expect("a temporary folder");
+    let logo = fs::read(root().join("samples/logo.svg")).expect("the logo");
     let sound = record_of(&certificate("fish-hall"));
     let mut rows = sound.clone();
     let row = rows["certificate"]["data"]["areas"][0].clone();
@@ -564,7 +569,7 @@ fn the_longest_page_that_is_drawn_is_drawn_in_time() {
     let mut text = sound;
     text["certificate"]["data"]["deviations"] = json!(vec!["a b ".repeat(2_400); 40]);
     for (what, record) in [("rows", rows), ("text", text)] {
-        fs::write(folder.path().join("x.pdf"), forged(record, None)).expect("written");
+        fs::write(folder.path().join("x.pdf"), forged(record, Some(&logo))).expect("written");
         let run = bounded(
             &format!("the longest page of {what}"),
             folder.path(),

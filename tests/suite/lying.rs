@@ -52,7 +52,7 @@ fn words_that_judge_are_never_a_firms_own_in_a_language_that_is_built_in() {
             "reading: Strength above the band",
             "certificate.rules.reading",
         ),
-        ("ppm: ppm", "ppm: \"0 ppm\"", "units.ppm"),
+        ("ppm: ppm", "ppm: mg/L", "units.ppm"),
         (
             "range: \"{{ low }} to {{ high }}\"",
             "range: \"1{{ low }} to {{ high }}\"",

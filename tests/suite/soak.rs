@@ -107,6 +107,7 @@ fn input(seed: u64, sound: &Sound) -> Input {
         let other = sound.text(other[random.below(other.len())]);
         mutate_yaml(&sound.text(name), &other, random).into_bytes()
     };
+    let logo = sound.files.get(Path::new("logo.svg")).map(Vec::as_slice);
     let (what, name, bytes, folder, arguments): (_, &str, Vec<u8>, _, Vec<&'static str>) = match random.below(16) {
         0 => (
             "job",
@@ -188,7 +189,7 @@ fn input(seed: u64, sound: &Sound) -> Input {
         11 => (
             "forged certificate",
             "x.pdf",
-            forged(mutate_json(sound.record.clone(), &mut random), None),
+            forged(mutate_json(sound.record.clone(), &mut random), logo),
             "",
             vec!["verify", "x.pdf"],
         ),
@@ -199,7 +200,7 @@ fn input(seed: u64, sound: &Sound) -> Input {
                 let mut record = sound.record.clone();
                 let page = record["certificate"].take();
                 record["certificate"] = mutate_json(page, &mut random);
-                forged(record, None)
+                forged(record, logo)
             },
             "",
             vec!["verify", "x.pdf"],

@@ -8,8 +8,10 @@ use std::time::{Duration, Instant};
 
 use super::program::Outcome;
 
-/// How long a run may take before it is stopped.
+/// How much of a processor's time a run may take before it is stopped: a busy machine does not make it hang.
 pub const LONGEST: Duration = Duration::from_secs(10);
+/// How long a run may take by the clock, for one that waits for something that never comes.
+const LONGEST_WAIT: Duration = Duration::from_secs(90);
 /// How much memory a run may use, in KiB.
 pub const MOST_MEMORY: u64 = 500 << 10;
 
@@ -17,6 +19,7 @@ pub const MOST_MEMORY: u64 = 500 << 10;
 #[derive(Debug)]
 pub struct Measured {
     pub outcome: Outcome,
+    /// Processor's time; by the clock where the kernel does not say.
     pub took: Duration,
     /// The most memory that it held, in KiB, as the kernel has it; 0 where the kernel does not say.
     pub memory: u64,
@@ -28,7 +31,7 @@ impl Measured {
     /// What is wrong with the run, if anything: it ended by a panic, as a fault of its own, by a signal, too late, or with too much memory.
     pub fn fault(&self) -> Option<String> {
         if self.hung {
-            return Some(format!("it had not ended after {LONGEST:?}"));
+            return Some(format!("it had not ended after {:?} of a processor", self.took));
         }
         if self.memory > MOST_MEMORY {
             return Some(format!("it took {} MiB", self.memory >> 10));
@@ -73,14 +76,18 @@ pub fn decant_measured<A: AsRef<OsStr>>(folder: &Path, arguments: impl IntoItera
         .expect("the program starts");
     let began = Instant::now();
     let status = format!("/proc/{}/status", child.id());
+    let times = format!("/proc/{}/stat", child.id());
     let (mut memory, mut hung) = (0, false);
+    let mut took = None;
     let code = loop {
         memory = memory.max(peak(&status));
+        took = processor_time(&times).or(took);
         if let Some(status) = child.try_wait().expect("a child can be waited for") {
             break status.code();
         }
-        if began.elapsed() > LONGEST || memory > 3 * MOST_MEMORY {
-            hung = began.elapsed() > LONGEST;
+        let late = took.unwrap_or(began.elapsed()) > LONGEST || began.elapsed() > LONGEST_WAIT;
+        if late || memory > 3 * MOST_MEMORY {
+            hung = late;
             child.kill().expect("a child can be ended");
             child.wait().expect("a child can be waited for");
             break None;
@@ -94,7 +101,7 @@ pub fn decant_measured<A: AsRef<OsStr>>(folder: &Path, arguments: impl IntoItera
             stdout: text(&out),
             stderr: text(&err),
         },
-        took: began.elapsed(),
+        took: took.unwrap_or(began.elapsed()),
         memory,
         hung,
     }
@@ -106,4 +113,16 @@ fn peak(status: &str) -> u64 {
     let line = status.lines().find_map(|line| line.strip_prefix("VmHWM:"));
     line.and_then(|line| line.split_whitespace().next()?.parse().ok())
         .unwrap_or(0)
+}
+
+/// The time that a process has had of processors so far (`utime` and `stime` of stat, proc(5)), in hundredths of a second.
+fn processor_time(times: &str) -> Option<Duration> {
+    let times = fs::read_to_string(times).ok()?;
+    // the name in brackets may hold anything
+    let fields: Vec<&str> = times.rsplit_once(')')?.1.split_whitespace().collect();
+    let ticks = |field: &str| field.parse::<u64>().ok();
+    // fields 14 and 15 of all, of which two stand before the bracket
+    Some(Duration::from_millis(
+        10 * (ticks(fields.get(11)?)? + ticks(fields.get(12)?)?),
+    ))
 }

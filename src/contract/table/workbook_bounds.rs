@@ -15,6 +15,8 @@ const MOST_PARTS: usize = 1_000;
 const MOST_MERGED: u64 = 1_000;
 /// The most sheets.
 const MOST_SHEETS: u64 = 1_000;
+/// The most tags: four for each cell of a full table.
+const MOST_TAGS: u64 = 3_000_000;
 /// The most texts that cells share.
 const MOST_STRINGS: u64 = MOST_ROWS as u64 * 20;
 /// The most that all cell formats come to, in bytes: each holds a copy of the longest name or code it refers to.
@@ -60,6 +62,9 @@ pub(super) fn check(file: &Path, bytes: &[u8]) -> Result<(), Problem> {
             "unmerge them, and fill in each cell",
         ));
     }
+    if count.tags > MOST_TAGS {
+        return Err(beyond(&format!("{MOST_TAGS} tags")));
+    }
     if count.sheets > MOST_SHEETS {
         return Err(beyond(&format!("{MOST_SHEETS} sheets")));
     }
@@ -81,6 +86,7 @@ pub(super) fn check(file: &Path, bytes: &[u8]) -> Result<(), Problem> {
 /// What was counted of all parts.
 #[derive(Default)]
 struct Count {
+    tags: u64,
     merged: u64,
     sheets: u64,
     strings: u64,
@@ -134,6 +140,7 @@ impl Count {
     }
 
     fn tag(&mut self, name: &[u8], formats: &mut u64) {
+        self.tags += 1;
         // a prefix of a name space says nothing
         let name = name
             .split(|b| matches!(b, b' ' | b'/' | b'\t' | b'\r' | b'\n'))
