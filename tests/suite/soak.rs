@@ -259,7 +259,7 @@ fn input(seed: u64, sound: &Sound) -> Input {
 fn run(seed: u64, sound: &Sound) -> Option<String> {
     let input = input(seed, sound);
     let folder = tempfile::tempdir().expect("a temporary folder");
-    let files = sound.files.iter().map(|(name, bytes)| (name, bytes));
+    let files = sound.files.iter();
     for (name, bytes) in files.chain(input.changed.iter().map(|(name, bytes)| (name, bytes))) {
         let path = folder.path().join(name);
         fs::create_dir_all(path.parent().expect("a folder")).expect("a folder");
@@ -330,7 +330,7 @@ fn noise_is_answered() {
         let noise: Vec<u8> = (0..length).map(|_| random.byte()).collect();
         for (name, bytes) in [
             ("x.pdf", [b"%PDF-1.7\n".as_slice(), &noise].concat()),
-            ("y.pdf", carrying(&[noise.clone()])),
+            ("y.pdf", carrying(std::slice::from_ref(&noise))),
             ("x-record.json", noise.clone()),
         ] {
             fs::write(folder.path().join(name), bytes).expect("written");
