@@ -44,14 +44,21 @@ fn sha256(bytes: &[u8]) -> String {
 
 /// A PDF with a record that was changed and sealed again, and a logo. Its page is no page: what is looked at is what it carries.
 pub fn forged(mut record: Value, logo: Option<&[u8]>) -> Vec<u8> {
-    if let Some(logo) = logo {
-        record["certificate"]["logo"] = json!(sha256(logo));
+    // a record that was mutated may be no group of keys any more
+    let page = record.get_mut("certificate").and_then(Value::as_object_mut);
+    if let (Some(logo), Some(page)) = (logo, page) {
+        page.insert("logo".to_owned(), json!(sha256(logo)));
         let kind = if logo.starts_with(b"\x89PNG") { "png" } else { "svg" };
-        record["certificate"]["data"]["logo"] = json!({ "path": format!("/house/logo.{kind}"), "alt": "a logo" });
+        if let Some(data) = page.get_mut("data").and_then(Value::as_object_mut) {
+            let path = format!("/house/logo.{kind}");
+            data.insert("logo".to_owned(), json!({ "path": path, "alt": "a logo" }));
+        }
     }
     let plan = serde_json_canonicalizer::to_vec(&record["plan"]).expect("JSON");
     let job = record["plan"]["job"].as_str().unwrap_or_default().to_owned();
-    record["number"] = json!(format!("{job}-{}", &sha256(&plan)[..8]));
+    if let Some(fields) = record.as_object_mut() {
+        fields.insert("number".to_owned(), json!(format!("{job}-{}", &sha256(&plan)[..8])));
+    }
     let record = serde_json_canonicalizer::to_vec(&record).expect("JSON");
     let seal = json!({ "form": SEAL_FORM, "record": sha256(&record), "key": null, "signature": null });
     let seal = serde_json_canonicalizer::to_vec(&seal).expect("JSON");
