@@ -77,13 +77,34 @@ impl Diagnostic {
     }
 }
 
-/// All problems found so far, in the order found.
+/// The most problems of one severity that are kept and shown. Whoever reads fifty mends them first; a file can have as many as it has
+/// lines.
+pub const MOST_SHOWN: usize = 50;
+
+/// All problems found so far, in the order found: of each severity the first [`MOST_SHOWN`], and how many more there were.
 #[derive(Clone, Debug, Default, PartialEq, Eq, Serialize)]
 pub struct Report {
     problems: Vec<Diagnostic>,
     /// Code, place and message of each, so that what two treatments find in one company file is reported once.
     #[serde(skip)]
     seen: BTreeSet<(&'static str, String, String, String)>,
+    /// Errors that are counted and not kept.
+    #[serde(skip_serializing_if = "is_zero")]
+    more_errors: usize,
+    /// Warnings that are counted and not kept.
+    #[serde(skip_serializing_if = "is_zero")]
+    more_warnings: usize,
+}
+
+fn is_zero(count: &usize) -> bool {
+    *count == 0
+}
+
+impl Spot {
+    /// The same on another line.
+    pub(crate) fn on_line(self, line: usize) -> Spot {
+        Spot { line, ..self }
+    }
 }
 
 impl Report {
@@ -94,6 +115,13 @@ impl Report {
 
     /// One more, unless the same is reported of the same place already.
     pub fn push(&mut self, problem: Diagnostic) {
+        if self.kept(problem.severity) >= MOST_SHOWN {
+            match problem.severity {
+                Severity::Error => self.more_errors += 1,
+                Severity::Warning => self.more_warnings += 1,
+            }
+            return;
+        }
         if let Some(place) = &problem.place {
             let (file, path) = (place.file.clone(), place.path.clone());
             if !self.seen.insert((problem.code, file, path, problem.message.clone())) {
@@ -103,9 +131,32 @@ impl Report {
         self.problems.push(problem);
     }
 
+    /// One more error that is only counted; for loops that ask [`is_full`](Report::is_full) before they write a message.
+    pub fn push_unseen(&mut self) {
+        self.more_errors += 1;
+    }
+
+    /// How many there are, those that are only counted included.
+    pub fn count(&self) -> usize {
+        self.problems.len() + self.more_errors + self.more_warnings
+    }
+
+    /// Whether another error would only be counted.
+    pub fn is_full(&self) -> bool {
+        self.kept(Severity::Error) >= MOST_SHOWN
+    }
+
     /// Whether any of them is an error.
     pub fn has_errors(&self) -> bool {
-        self.problems.iter().any(|p| p.severity == Severity::Error)
+        self.errors() > 0
+    }
+
+    fn kept(&self, severity: Severity) -> usize {
+        self.problems.iter().filter(|p| p.severity == severity).count()
+    }
+
+    fn errors(&self) -> usize {
+        self.kept(Severity::Error) + self.more_errors
     }
 
     /// All of them.
@@ -121,8 +172,11 @@ impl fmt::Display for Report {
             write!(f, "{problem}")?;
             writeln!(f)?;
         }
-        let errors = self.problems.iter().filter(|p| p.severity == Severity::Error).count();
-        match errors {
+        match self.more_errors + self.more_warnings {
+            0 => {}
+            more => writeln!(f, "… and {more} more; mend these first\n")?,
+        }
+        match self.errors() {
             0 => Ok(()),
             1 => writeln!(f, "1 problem found; nothing was written"),
             n => writeln!(f, "{n} problems found; nothing was written"),
@@ -173,10 +227,14 @@ fn excerpt(line: &str, column: usize) -> (String, usize) {
     const WINDOW: usize = 100;
     let chars: Vec<char> = line.chars().map(|c| if is_unseen(c) { ' ' } else { c }).collect();
     if chars.len() <= WINDOW {
-        return (chars.into_iter().collect(), column);
+        return (chars.into_iter().collect(), column.min(WINDOW + 1));
     }
     let start = column.saturating_sub(WINDOW / 2).min(chars.len() - WINDOW);
-    (chars[start..start + WINDOW].iter().collect(), column - start)
+    // of a line that is longer than what is kept of it the column may lie far out
+    (
+        chars[start..start + WINDOW].iter().collect(),
+        (column - start).min(WINDOW + 1),
+    )
 }
 
 #[cfg(test)]
@@ -216,9 +274,35 @@ mod tests {
     }
 
     #[test]
+    fn the_first_fifty_are_shown_and_all_are_counted() {
+        let mut report = Report::new();
+        for i in 0..MOST_SHOWN {
+            assert!(!report.is_full());
+            report.push(Diagnostic::error("e", format!("problem {i}.")));
+        }
+        assert!(report.is_full());
+        report.push(Diagnostic::error("e", "the last"));
+        report.push_unseen();
+        let mut warning = Diagnostic::error("w", "a warning is kept though the errors are many");
+        warning.severity = Severity::Warning;
+        report.push(warning);
+        let shown = report.to_string();
+        assert_eq!(shown.matches("error[e]").count(), MOST_SHOWN);
+        assert!(
+            shown.contains("a warning is kept") && !shown.contains("the last"),
+            "{shown}"
+        );
+        assert!(shown.contains("… and 2 more; mend these first"), "{shown}");
+        assert!(shown.ends_with("52 problems found; nothing was written\n"), "{shown}");
+        assert!(report.has_errors() && !Report::new().has_errors());
+    }
+
+    #[test]
     fn a_very_long_line_is_cut_around_the_spot() {
         let line = "x".repeat(10_000);
         let (shown, column) = excerpt(&line, 5_000);
         assert_eq!((shown.len(), column), (100, 50));
+        assert_eq!(excerpt(&line, 1 << 20).1, 101);
+        assert_eq!(excerpt("x", 1 << 20).1, 101);
     }
 }

@@ -141,7 +141,7 @@ fn read_cas(node: &Node<'_>, report: &mut Report) -> Option<String> {
 #[allow(clippy::option_option)]
 fn read_facts(fields: &Fields<'_>, report: &mut Report) -> Option<Option<ghs::Ingredient>> {
     let mut facts = ghs::Ingredient::new("", Share::zero(), Vec::new());
-    let before = report.problems().len();
+    let before = report.count();
     for item in fields.get("hazards").and_then(|n| n.items(report)).unwrap_or_default() {
         let Some(stated) = item.parse(report, |text| text.parse::<Stated>()) else {
             continue;
@@ -177,7 +177,7 @@ fn read_facts(fields: &Fields<'_>, report: &mut Report) -> Option<Option<ghs::In
         None => {}
     }
     facts.peroxide = fields.get("peroxide").and_then(|n| read_peroxide(&n, report));
-    if report.problems().len() > before {
+    if report.count() > before {
         return None;
     }
     // Whoever gives any figure of it has its data sheet before them; `hazards: []` says that it has none.

@@ -36,7 +36,7 @@ pub use credible::Doubt;
 pub use directions::Directions;
 pub use ingredient::Ingredient;
 pub use language::{Languages, Tongue};
-pub use logo::{LARGEST_LOGO, LARGEST_SIDE, Logo, LogoForm};
+pub use logo::{LARGEST_LOGO, LARGEST_SIDE, Logo, LogoForm, check as check_logo};
 pub use lots::Lots;
 pub use mail::{Login, Mail, Secret, Security, Server};
 pub use measured::{Flash, Measured};

@@ -3,6 +3,7 @@
 use serde_json::{Value, json};
 
 use super::proving::{PROGRAM, made_by};
+use crate::catalog::check_logo;
 use crate::digest::sha256;
 use crate::record::CertificatePage;
 use crate::typeset::{Ink, Press, Sheet, Template, Templates};
@@ -67,7 +68,15 @@ pub(super) fn draw_again(
         else {
             return Again::Impossible("the logo's path is none of decant's".into());
         };
-        templates.replace(path, logo.clone());
+        // whoever made this file may not be who it says, and a drawing can be made to take hours
+        match check_logo(logo) {
+            Ok(form) if path.ends_with(form.ending()) => templates.replace(path, logo.clone()),
+            Ok(_) => return Again::Impossible("the logo is not of the kind that its path says".into()),
+            Err(why) => return Again::Impossible(format!("the logo attached is none that decant takes: {why}")),
+        }
+    }
+    if let Err(why) = short_enough(&page["data"]) {
+        return Again::NotDrawn(why);
     }
     let mut data = page["data"].clone();
     let digest = sha256(record_bytes);
@@ -97,4 +106,40 @@ pub(super) fn draw_again(
         Ok(pdf) => Again::Drawn(pdf),
         Err(error) => Again::Impossible(format!("it cannot be set: {error}")),
     }
+}
+
+/// The most texts of a page that is drawn again: a visit of some hundred areas. The time to draw them grows with their number, and a
+/// stranger's record may hold as many as it likes. Measured: see `a_strangers_certificate_with_a_page_that_takes_long`.
+const MOST_TEXTS: usize = 6_000;
+/// The most bytes of all texts of a page.
+const MOST_BYTES: usize = 400_000;
+/// The longest text, in bytes: a sentence with three texts of a log, which have 2,000 characters at most.
+const LONGEST_TEXT: usize = 10_000;
+
+/// Whether a page's data is short enough to be drawn for a stranger.
+fn short_enough(data: &Value) -> Result<(), String> {
+    let mut open = vec![data];
+    let (mut texts, mut bytes) = (0, 0);
+    while let Some(value) = open.pop() {
+        match value {
+            Value::Array(items) => open.extend(items),
+            Value::Object(fields) => {
+                bytes += fields.keys().map(String::len).sum::<usize>();
+                open.extend(fields.values());
+            }
+            Value::String(text) if text.len() > LONGEST_TEXT => {
+                return Err(format!("a text of it has more than {LONGEST_TEXT} bytes"));
+            }
+            Value::String(text) => bytes += text.len(),
+            _ => {}
+        }
+        texts += 1;
+    }
+    if texts > MOST_TEXTS {
+        return Err(format!("it has more than {MOST_TEXTS} texts"));
+    }
+    if bytes > MOST_BYTES {
+        return Err(format!("its texts have more than {MOST_BYTES} bytes"));
+    }
+    Ok(())
 }

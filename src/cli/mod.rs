@@ -17,6 +17,7 @@ mod mailing;
 mod making;
 mod page;
 mod page_index;
+mod page_words;
 mod plan;
 mod prepare;
 mod progress;

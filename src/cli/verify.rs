@@ -7,17 +7,19 @@ use std::path::{Path, PathBuf};
 use serde_json::Value;
 
 use super::draw_again::{Again, draw_again};
+use super::page_words::{Pages, words_of_page};
 use super::plan::own_fault;
 use super::prepare::prepare;
 use super::proving::PROGRAM;
 use super::shelf::Shelf;
 use super::views::{Asked, templates, views};
 use super::{Exit, Refusal};
-use crate::record::{FORM, Finding, PublicKey, Seal, first_difference, prove};
-use crate::typeset::{Ink, Templates, attached};
+use crate::record::pdf::{LARGEST_PDF, carried};
+use crate::record::{FORM, Finding, PublicKey, Seal, first_difference, json_within_bounds, prove};
+use crate::typeset::{Ink, Templates};
 
 /// The largest file that is looked at, in bytes.
-const LARGEST: u64 = 64 << 20;
+const LARGEST: u64 = LARGEST_PDF as u64;
 
 /// What to verify, and against what.
 pub(super) struct Request<'a> {
@@ -45,7 +47,7 @@ pub(super) struct Against {
 }
 
 pub(super) fn run(request: &Request<'_>) -> Exit {
-    let against = match against(request) {
+    let (against, pages) = match against(request) {
         Ok(against) => against,
         Err(refusal) => return refusal.tell(),
     };
@@ -65,7 +67,7 @@ pub(super) fn run(request: &Request<'_>) -> Exit {
     }
     let mut seen = Vec::new();
     for file in files {
-        match look(&file, &against) {
+        match look(&file, &against, pages.as_ref()) {
             Ok(found) => seen.push(found),
             Err(fault) => return own_fault(&fault),
         }
@@ -107,7 +109,7 @@ fn ended(seen: &[Seen]) -> Exit {
     }
 }
 
-fn against(request: &Request<'_>) -> Result<Against, Refusal> {
+fn against(request: &Request<'_>) -> Result<(Against, Option<Pages>), Refusal> {
     let key = match request.key.map(PublicKey::read).transpose() {
         Ok(key) => key,
         Err(error) => return Err(Refusal::error(error)),
@@ -117,6 +119,7 @@ fn against(request: &Request<'_>) -> Result<Against, Refusal> {
         record: None,
         templates: None,
     };
+    let mut pages = None;
     if let Some(job) = request.job {
         let shelf = Shelf::default();
         let prepared = prepare(job, &shelf)?;
@@ -124,8 +127,9 @@ fn against(request: &Request<'_>) -> Result<Against, Refusal> {
         let made = views(&prepared, &asked, &shelf)?;
         against.record = serde_json::from_slice(&made.record.json).ok();
         against.templates = Some(templates(&prepared.job.catalog, Ink::Colour)?);
+        pages = Some(Pages::of(&prepared)?);
     }
-    Ok(against)
+    Ok((against, pages))
 }
 
 /// The files that a name stands for: itself, or what a folder and the folders in it hold of certificates and records.
@@ -193,7 +197,7 @@ pub(super) fn read_bounded(file: &Path) -> Result<Vec<u8>, String> {
 }
 
 /// Looks at one file. Errors are faults of the program.
-fn look(file: &Path, against: &Against) -> Result<Seen, String> {
+fn look(file: &Path, against: &Against, pages: Option<&Pages>) -> Result<Seen, String> {
     let mut seen = Seen {
         file: file.to_owned(),
         findings: Vec::new(),
@@ -204,6 +208,14 @@ fn look(file: &Path, against: &Against) -> Result<Seen, String> {
     match read_bounded(file) {
         Ok(bytes) => look_through(&bytes, against, &mut seen)?,
         Err(told) => seen.findings.push(Finding::Unreadable(told)),
+    }
+    let is_sound = !seen
+        .findings
+        .iter()
+        .any(|f| matches!(f, Finding::Altered(_) | Finding::Unreadable(_)));
+    if seen.is_certificate && is_sound {
+        seen.findings
+            .extend(seen.record.as_ref().and_then(|record| words_of_page(record, pages)));
     }
     Ok(seen)
 }
@@ -246,41 +258,50 @@ fn seal_beside(record: &Path) -> Option<PathBuf> {
 
 /// A certificate: the record within, and the page drawn again from it.
 fn certificate(pdf: &[u8], against: &Against, seen: &mut Seen) -> Result<(), String> {
-    let all = attached(pdf);
-    let of_form = |form: &str| {
-        all.iter().find(|bytes| {
-            let value: Option<Value> = serde_json::from_slice(bytes).ok();
-            value.is_some_and(|v| v["form"] == form)
-        })
-    };
-    let Some(record) = of_form(FORM) else {
-        let carries = pdf
-            .windows(b"/EmbeddedFile".len())
-            .any(|bytes| bytes == b"/EmbeddedFile");
-        if carries {
-            let told =
-                "files are attached, and not the way decant attaches them: another program has written this PDF anew";
-            seen.findings.push(Finding::Altered(told.into()));
+    let within = match carried(pdf) {
+        Ok(within) => within,
+        Err(beyond) => {
+            let told = format!("{beyond}, which no certificate of decant's is or does");
+            seen.findings.push(Finding::Unreadable(told));
             return Ok(());
         }
-        seen.findings.push(Finding::Unreadable(
-            "no record of decant's can be found in this PDF: it is a draft, is not a certificate, or is spoilt".into(),
-        ));
+    };
+    let all = &within.files;
+    let of_form = |form: &str| {
+        all.iter()
+            .find(|bytes| json_within_bounds(bytes).is_ok_and(|value| value["form"] == form))
+    };
+    let Some(record) = of_form(FORM) else {
+        let named = || {
+            pdf.windows(b"/EmbeddedFile".len())
+                .any(|bytes| bytes == b"/EmbeddedFile")
+        };
+        seen.findings.push(if within.encrypted {
+            Finding::Altered(
+                "it is encrypted, which decant never does: another program has written this PDF anew".into(),
+            )
+        } else if !all.is_empty() || within.unknown > 0 || named() {
+            let told =
+                "files are attached, and not the way decant attaches them: another program has written this PDF anew";
+            Finding::Altered(told.into())
+        } else {
+            let told =
+                "no record of decant's can be found in this PDF: it is a draft, is not a certificate, or is spoilt";
+            Finding::Unreadable(told.into())
+        });
         return Ok(());
     };
+    if within.packed {
+        let told = "its objects are packed, which decant never does: another program has written this PDF anew";
+        seen.findings.push(Finding::Altered(told.into()));
+    }
     let seal = of_form(crate::record::SEAL_FORM);
     let proof = prove(record, seal.map(Vec::as_slice), against.key.as_ref());
     seen.findings.extend(proof.findings);
     seen.digest = proof.digest;
     let Some(value) = proof.record else { return Ok(()) };
     let sealed = seal.is_some_and(|s| Seal::read(s).is_some());
-    let found = match draw_again(
-        &value,
-        record,
-        seal.map(Vec::as_slice),
-        &all,
-        against.templates.as_ref(),
-    ) {
+    let found = match draw_again(&value, record, seal.map(Vec::as_slice), all, against.templates.as_ref()) {
         _ if !sealed => Finding::Altered("the certificate has no seal with its record".into()),
         Again::Drawn(again) if again == pdf => {
             Finding::Matches("the page: drawn again from the record, it is the same byte for byte".into())

@@ -138,7 +138,7 @@ fn read_columns(node: &Node<'_>, table: &Table, report: &mut Report) -> Option<V
         .copied()
         .collect();
     let fields = node.fields(&known, report)?;
-    let before = report.problems().len();
+    let before = report.count();
     fields.need("key", report);
     let mut columns = Vec::new();
     let mut leaf = |path: &[&str], fields: &Fields<'_>, report: &mut Report| {
@@ -161,7 +161,7 @@ fn read_columns(node: &Node<'_>, table: &Table, report: &mut Report) -> Option<V
         }
     }
     // with a column unread, every row would seem to lack what it holds
-    (report.problems().len() == before).then_some(columns)
+    (report.count() == before).then_some(columns)
 }
 
 /// A heading, several headings, or `{ column: heading, unit: m2 }`.
@@ -208,8 +208,12 @@ fn read_rows(table: &Arc<Table>, columns: &[Column], report: &mut Report) -> Lis
     };
     let mut seen: HashMap<String, usize> = HashMap::new();
     for row in table.sites() {
+        // what is shown is shown; every row may have a fault in every cell
+        if report.is_full() {
+            break;
+        }
         let mut tree = Tree::group(Vec::new());
-        let before = report.problems().len();
+        let before = report.count();
         let mut key = None;
         let mut without: Vec<&Column> = Vec::new();
         for column in columns {
@@ -264,7 +268,7 @@ fn read_rows(table: &Arc<Table>, columns: &[Column], report: &mut Report) -> Lis
                 key,
                 tree,
                 row,
-                whole: report.problems().len() == before,
+                whole: report.count() == before,
             });
         }
     }

@@ -93,9 +93,9 @@ impl Contract {
                 problem.hint("it holds the logs of visits, each named as its job; make it, or leave `applied` out"),
             );
         }
-        let before = report.problems().len();
+        let before = report.count();
         let sites = site::read_sites(&fields, report);
-        let every_site_read = report.problems().len() == before;
+        let every_site_read = report.count() == before;
         let routes = routes::read_routes(&fields, report);
         let due = visits::read_visits(&fields, until, (&sites, every_site_read), report);
         let stops = routes::put_in_order(due, &sites, &routes, report);

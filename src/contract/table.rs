@@ -4,6 +4,7 @@
 
 mod separated;
 mod workbook;
+mod workbook_bounds;
 
 use std::fs::File;
 use std::io::Read;
@@ -21,6 +22,9 @@ pub const MOST_ROWS: usize = 50_000;
 
 /// The most columns read.
 pub const MOST_COLUMNS: usize = 1_000;
+
+/// The most cells read: a full table has twenty columns.
+const MOST_CELLS: usize = MOST_ROWS * 20;
 
 /// The longest text of a cell, in characters.
 const LONGEST_CELL: usize = 2_000;
@@ -55,7 +59,11 @@ pub(super) struct Table {
 #[derive(Debug)]
 enum Form {
     /// The text, and for each row the bytes at which its fields begin.
-    Separated { text: String, fields: Vec<Vec<usize>> },
+    Separated {
+        text: String,
+        fields: Vec<Vec<usize>>,
+        lines: Lines,
+    },
     /// The sheet's name, the number of the row of headings from 0, and where the first cell of a merged range was found.
     Sheet { name: String, heading: u32 },
 }
@@ -138,7 +146,7 @@ impl Table {
                 let problem = problem.at(self.place(0, 0));
                 Err(Box::new(match nearest(heading, &known) {
                     Some(near) => problem.hint(format!("did you mean `{near}`?")),
-                    None => problem.hint(format!("headings there: {}", known.join(", "))),
+                    None => problem.hint(format!("headings there: {}", first_of(&known))),
                 }))
             }
         }
@@ -153,13 +161,13 @@ impl Table {
                 let path = format!("{name}!{}{number}", letters(column));
                 Place { file, path, spot: None }
             }
-            Form::Separated { text, fields } => {
+            Form::Separated { text, fields, lines } => {
                 let starts = fields.get(row).map_or(&[][..], Vec::as_slice);
                 let at = starts.get(column).or(starts.last()).copied().unwrap_or(0);
                 Place {
                     file,
                     path: String::new(),
-                    spot: Some(spot(text, at)),
+                    spot: Some(lines.spot(text, at)),
                 }
             }
         }
@@ -178,16 +186,35 @@ fn letters(column: usize) -> String {
     name.iter().rev().collect()
 }
 
-/// The line and column of a byte of a text.
-fn spot(text: &str, at: usize) -> Spot {
-    let before = &text[..at.min(text.len())];
-    let begin = before.rfind('\n').map_or(0, |newline| newline + 1);
-    let line = before.matches('\n').count() + 1;
-    let whole = text[begin..].lines().next().unwrap_or("");
-    Spot {
-        line,
-        column: before[begin..].chars().count() + 1,
-        text: whole.chars().take(4_000).collect(),
+/// The first of some names, which may be as many as a file has bytes.
+fn first_of(names: &[&str]) -> String {
+    const MOST: usize = 30;
+    let more = if names.len() > MOST { ", …" } else { "" };
+    let shown: Vec<&str> = names.iter().take(MOST).copied().collect();
+    format!("{}{more}", shown.join(", "))
+}
+
+/// Where the lines of a text begin: found once, since every row may have a problem to show.
+#[derive(Debug)]
+struct Lines(Vec<usize>);
+
+impl Lines {
+    fn of(text: &str) -> Lines {
+        let ends = text.bytes().enumerate().filter(|(_, b)| *b == b'\n');
+        Lines(std::iter::once(0).chain(ends.map(|(at, _)| at + 1)).collect())
+    }
+
+    /// The line and column of a byte of the text.
+    fn spot(&self, text: &str, at: usize) -> Spot {
+        let at = at.min(text.len());
+        let line = self.0.partition_point(|begins| *begins <= at);
+        let begin = self.0.get(line.saturating_sub(1)).copied().unwrap_or(0);
+        let whole = text[begin..].lines().next().unwrap_or("");
+        Spot {
+            line,
+            column: text[begin..at].chars().count() + 1,
+            text: whole.chars().take(4_000).collect(),
+        }
     }
 }
 

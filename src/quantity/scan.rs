@@ -9,6 +9,9 @@ pub(crate) const MOST_CHARACTERS: usize = 200;
 /// The most digits of one figure: as many as a double holds. Every figure is kept exactly, so longer ones would only make
 /// every calculation after them slow.
 const MOST_DIGITS: usize = 15;
+/// The largest lower figure of a fraction. Sums of fractions with large lower figures have as many digits as all of these together.
+/// No published rule; a tape has 64ths.
+const LARGEST_BOTTOM: i64 = 5_000;
 
 /// A piece of what was written.
 #[derive(Clone, Debug, PartialEq)]
@@ -266,6 +269,19 @@ impl Scanner<'_> {
             }
         }
         let text = format!("{written}{exponent}");
+        let digits = plain
+            .trim_start_matches(['0', '.'])
+            .bytes()
+            .filter(u8::is_ascii_digit)
+            .count();
+        if digits > MOST_DIGITS {
+            let hint = format!("write at most {MOST_DIGITS} digits");
+            return Err(Problem::BadNumber {
+                text: quote(&text),
+                hint,
+            }
+            .into());
+        }
         let Some(value) = Number::parse(&format!("{plain}{exponent}")) else {
             let hint = "write a plain decimal figure such as `12.5`".to_string();
             return Err(Problem::BadNumber {
@@ -385,6 +401,14 @@ fn join_fractions(text: &str, tokens: Vec<Token>) -> Result<Vec<Token>, Quantity
         let written = format!("{top_text}/{bottom_text}");
         if bottom.is_zero() {
             let hint = "a fraction's lower figure cannot be 0".to_string();
+            return Err(Problem::BadNumber {
+                text: quote(&written),
+                hint,
+            }
+            .into());
+        }
+        if *bottom > LARGEST_BOTTOM {
+            let hint = format!("write a decimal figure; the lower figure of a fraction is at most {LARGEST_BOTTOM}");
             return Err(Problem::BadNumber {
                 text: quote(&written),
                 hint,

@@ -32,15 +32,43 @@ pub struct Proof {
     pub digest: String,
 }
 
+/// The largest record that is read, in bytes. One of a thousand areas has a quarter of this.
+pub const LARGEST_RECORD: usize = 8 << 20;
+
+/// The most values of a record's JSON; each takes about 100 bytes of memory, and a record is held several times.
+const MOST_VALUES: usize = 500_000;
+
+/// Reads JSON that may be a stranger's.
+///
+/// # Errors
+/// Why it is not read: it is larger than [`LARGEST_RECORD`], has more values than a record ever has, or is no JSON.
+pub fn json_within_bounds(bytes: &[u8]) -> Result<Value, String> {
+    if bytes.len() > LARGEST_RECORD {
+        return Err(format!(
+            "it is larger than the {} MiB of a record",
+            LARGEST_RECORD >> 20
+        ));
+    }
+    // each value but the first stands behind one of these
+    let values = bytes.iter().filter(|b| matches!(b, b',' | b'[' | b'{')).count();
+    if values > MOST_VALUES {
+        return Err(format!("it has more than {MOST_VALUES} values"));
+    }
+    serde_json::from_slice(bytes).map_err(|e| e.to_string())
+}
+
 /// Looks through a record and the seal beside it. With `trusted`, the seal must be of that key.
 pub fn prove(record: &[u8], seal: Option<&[u8]>, trusted: Option<&PublicKey>) -> Proof {
     let digest = sha256(record);
     let mut findings = Vec::new();
-    let value: Option<Value> = serde_json::from_slice(record)
-        .ok()
-        .filter(|v: &Value| v["form"] == FORM);
+    let (value, why) = match json_within_bounds(record) {
+        Ok(value) => (Some(value).filter(|v| v["form"] == FORM), String::new()),
+        Err(why) => (None, format!(": {why}")),
+    };
     match &value {
-        None => findings.push(Finding::Unreadable(format!("this is no record of the form `{FORM}`"))),
+        None => findings.push(Finding::Unreadable(format!(
+            "this is no record of the form `{FORM}`{why}"
+        ))),
         Some(value) => by_itself(record, value, &mut findings),
     }
     match seal {

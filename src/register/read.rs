@@ -4,7 +4,7 @@ use serde_json::Value;
 
 use super::{Basis, Key};
 use crate::quantity::Number;
-use crate::record::FORM;
+use crate::record::{FORM, json_within_bounds};
 
 /// Why a file is not taken for a record.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
@@ -111,7 +111,7 @@ impl Reading {
 /// # Errors
 /// [`ReadError`] if it is none.
 pub fn read(bytes: &[u8]) -> Result<Recorded, ReadError> {
-    let whole: Value = serde_json::from_slice(bytes).map_err(|e| ReadError::Json(e.to_string()))?;
+    let whole: Value = json_within_bounds(bytes).map_err(ReadError::Json)?;
     if whole["form"] != FORM {
         return Err(ReadError::NoRecord);
     }

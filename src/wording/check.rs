@@ -1,5 +1,6 @@
 //! What a language file must hold: every key of the English one, with the same blanks.
 
+use std::cell::Cell;
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
 use std::sync::{Arc, LazyLock};
@@ -8,7 +9,7 @@ use super::BUILT_IN;
 use super::blanks::blanks;
 use crate::ghs::Language;
 use crate::quantity::Notation;
-use crate::report::{Diagnostic, Report};
+use crate::report::{Diagnostic, MOST_SHOWN, Report};
 use crate::yaml::{Source, nearest};
 
 /// Every key with the blanks of its English sentence. Should the English file be broken there are none, and reading it
@@ -30,14 +31,18 @@ static WANTED: LazyLock<BTreeMap<String, BTreeSet<String>>> = LazyLock::new(|| {
 /// Every text of a language file, by its key. Everything that is wrong with them is told; then there are none.
 pub(super) fn texts(source: &Arc<Source>, report: &mut Report) -> Option<BTreeMap<String, String>> {
     let mut texts = BTreeMap::new();
-    let mut sound = true;
+    let refused = Cell::new(0);
     let mut refuse = |problem: Diagnostic| {
         report.push(problem);
-        sound = false;
+        refused.set(refused.get() + 1);
     };
     let known: Vec<&str> = WANTED.keys().map(String::as_str).collect();
     let mut seen = BTreeSet::new();
     for (path, key, text) in source.flat() {
+        // no more would be shown, and each costs a comparison with all keys that are known
+        if refused.get() >= MOST_SHOWN {
+            break;
+        }
         seen.insert(key.clone());
         let error = |code, message| Diagnostic::error(code, message).at(source.place(&path));
         let Some(wanted) = WANTED.get(&key) else {
@@ -86,7 +91,7 @@ pub(super) fn texts(source: &Arc<Source>, report: &mut Report) -> Option<BTreeMa
         texts.insert(key, text.to_owned());
     }
     let missing: Vec<&str> = known.into_iter().filter(|key| !seen.contains(*key)).collect();
-    if !missing.is_empty() {
+    if !missing.is_empty() && refused.get() < MOST_SHOWN {
         let number = if missing.len() == 1 {
             "1 key is".to_owned()
         } else {
@@ -96,7 +101,7 @@ pub(super) fn texts(source: &Arc<Source>, report: &mut Report) -> Option<BTreeMa
         let hint = "take them from the program's own English file, `templates/lang/en.yaml`, and translate them";
         refuse(source.root().error("language-missing-keys", message).hint(hint));
     }
-    sound.then_some(texts)
+    (refused.get() == 0).then_some(texts)
 }
 
 /// What a language file settles beside its words: its tag, the language of the statements, marks and units.

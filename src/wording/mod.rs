@@ -2,6 +2,7 @@
 
 mod blanks;
 mod check;
+mod protected;
 
 use std::collections::BTreeMap;
 use std::path::Path;
@@ -102,6 +103,7 @@ impl Words {
     pub fn from_file(file: &Path, report: &mut Report) -> Option<Words> {
         let source = Source::read(file, report)?;
         let words = Self::read(&source, report)?;
+        protected::check(&source, &words, report);
         Some(Words {
             source: Some(source),
             ..words

@@ -8,6 +8,7 @@ mod moment;
 mod node;
 mod path;
 mod table;
+mod weigh;
 
 use std::fs::File;
 use std::io::Read;
@@ -25,6 +26,7 @@ pub use table::TableShape;
 
 use crate::report::{Diagnostic, Place, Report, Spot};
 use locate::Index;
+use weigh::{LONGEST_KEY, MOST_VALUES, TooMuch, weigh};
 
 /// The largest file read, in bytes. A job of a thousand areas is a tenth of this.
 pub const LARGEST_FILE: u64 = 4 << 20;
@@ -39,6 +41,8 @@ pub struct Source {
     text: String,
     root: Value,
     index: OnceLock<Index>,
+    /// Where each line begins.
+    lines: OnceLock<Vec<usize>>,
 }
 
 impl Source {
@@ -174,7 +178,14 @@ impl Source {
     }
 
     fn spot(&self, line: usize, column: usize) -> Spot {
-        spot_in(&self.text, line, column)
+        // found once: a file may have a problem in every line
+        let lines = self.lines.get_or_init(|| {
+            let ends = self.text.bytes().enumerate().filter(|(_, b)| *b == b'\n');
+            std::iter::once(0).chain(ends.map(|(at, _)| at + 1)).collect()
+        });
+        let begins = lines.get(line.saturating_sub(1)).copied();
+        let rest = begins.and_then(|at| self.text.get(at..)).unwrap_or_default();
+        spot_in(rest, 1, column).on_line(line)
     }
 }
 
@@ -265,6 +276,7 @@ fn parse(file: &Path, text: String) -> Result<Source, Problem> {
             "",
         ));
     }
+    weigh(&text).map_err(|beyond| too_much(file, beyond))?;
     let mut root: Value = serde_yaml::from_str(&text).map_err(|e| Box::new(yaml_error(file, &text, &e)))?;
     root.apply_merge().map_err(|e| Box::new(yaml_error(file, &text, &e)))?;
     if root.is_null() {
@@ -280,7 +292,31 @@ fn parse(file: &Path, text: String) -> Result<Source, Problem> {
         text,
         root,
         index: OnceLock::new(),
+        lines: OnceLock::new(),
     })
+}
+
+fn too_much(file: &Path, beyond: TooMuch) -> Problem {
+    let (code, message, hint) = match beyond {
+        TooMuch::Values => (
+            "yaml-too-much",
+            format!(
+                "the file comes to more than {MOST_VALUES} values, every copy that an alias (`*name`) makes included"
+            ),
+            "split it, or write out what is meant",
+        ),
+        TooMuch::Key => (
+            "yaml-key-too-long",
+            format!("the file has a key of more than {LONGEST_KEY} bytes"),
+            "a quotation mark or colon that is missing may have made a key of what is a text",
+        ),
+        TooMuch::Paths => (
+            "yaml-too-much",
+            "the keys of this file are too long for how much stands under them".to_owned(),
+            "shorten the keys",
+        ),
+    };
+    refuse(file, code, message, hint)
 }
 
 /// A cheap look before parsing, since a parser may take its time over a hundred thousand open brackets.

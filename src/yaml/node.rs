@@ -104,6 +104,10 @@ impl<'a> Node<'a> {
             if known.contains(&name.as_str()) {
                 continue;
             }
+            if report.is_full() {
+                report.push_unseen();
+                continue;
+            }
             let at = self.path.key(&name);
             let mut problem = Diagnostic::error("unknown-key", format!("the key `{name}` is not known here"))
                 .at(self.source.key_place(&at));
@@ -391,10 +395,21 @@ impl<'a> Fields<'a> {
     }
 }
 
+/// The longest word that is compared with others, in characters: comparing takes time with the length of both.
+const LONGEST_COMPARED: usize = 60;
+/// The most words that one is compared with.
+const MOST_COMPARED: usize = 2_000;
+
 /// The nearest of `known`, if it is near enough to be a slip of the hand.
 pub(crate) fn nearest<'k>(word: &str, known: &[&'k str]) -> Option<&'k str> {
+    let is_short = |word: &str| word.chars().nth(LONGEST_COMPARED).is_none();
+    if !is_short(word) {
+        return None;
+    }
     known
         .iter()
+        .take(MOST_COMPARED)
+        .filter(|k| is_short(k))
         .map(|k| (strsim::damerau_levenshtein(word, k), *k))
         .filter(|(distance, k)| *distance <= 1 + k.chars().count() / 4)
         .min_by_key(|(distance, _)| *distance)

@@ -73,6 +73,10 @@ impl Source {
         let mut index = Index::default();
         index.mark(ValuePath::root(), (1, 1));
         for row in rows {
+            // what is shown is shown; a table may have a fault in each of a million rows
+            if report.is_full() {
+                break;
+            }
             let filled = |cell: &&Cell| !cell.text.trim().is_empty();
             let Some(first) = row.iter().find(filled) else { continue };
             if let Some(extra) = row.iter().skip(columns.len()).find(filled) {
@@ -142,6 +146,7 @@ impl Source {
             text,
             root: Value::Mapping(root),
             index: OnceLock::from(index),
+            lines: OnceLock::new(),
         }))
     }
 }

@@ -2,6 +2,7 @@
 
 mod applied;
 mod batch;
+mod bombs;
 mod bounds;
 mod certificate;
 mod codes;
@@ -11,6 +12,7 @@ mod credible;
 mod data;
 mod explained;
 mod languages;
+mod lying;
 mod mail;
 mod mail_matter;
 mod not_made;
@@ -25,6 +27,7 @@ mod register;
 mod safety;
 mod same_bytes;
 mod samples;
+mod soak;
 mod style;
 mod templates;
 mod threats;

@@ -2,6 +2,9 @@
 
 pub mod case;
 pub mod firm;
+pub mod forged;
+pub mod limits;
+pub mod mutate;
 pub mod page_code;
 pub mod picture;
 pub mod program;

@@ -4,7 +4,9 @@ use std::path::Path;
 
 use csv::{ReaderBuilder, StringRecord, Trim};
 
-use super::{Cell, Form, MOST_COLUMNS, MOST_ROWS, Problem, Table, Which, refuse, spot, text_cell, too_large, whole};
+use super::{
+    Cell, Form, Lines, MOST_CELLS, MOST_COLUMNS, MOST_ROWS, Problem, Table, Which, refuse, text_cell, too_large, whole,
+};
 use crate::report::Diagnostic;
 
 pub(super) fn read(file: &Path, bytes: Vec<u8>, separator: u8, which: &Which) -> Result<Table, Problem> {
@@ -30,11 +32,12 @@ pub(super) fn read(file: &Path, bytes: Vec<u8>, separator: u8, which: &Which) ->
         .from_reader(&text.as_bytes()[skipped..]);
     let at = |byte: usize| {
         let mut place = whole(file);
-        place.spot = Some(spot(&text, byte));
+        place.spot = Some(Lines::of(&text).spot(&text, byte));
         place
     };
     let mut rows: Vec<Vec<Cell>> = Vec::new();
     let mut fields = Vec::new();
+    let mut cells = 0;
     let mut record = StringRecord::new();
     loop {
         let more = reader.read_record(&mut record);
@@ -63,6 +66,10 @@ pub(super) fn read(file: &Path, bytes: Vec<u8>, separator: u8, which: &Which) ->
                 format!("more than {MOST_ROWS} rows or {MOST_COLUMNS} columns"),
             ));
         }
+        cells += record.len();
+        if cells > MOST_CELLS {
+            return Err(too_large(file, format!("more than {MOST_CELLS} cells")));
+        }
         let wanted = rows.first().map_or(record.len(), Vec::len);
         if record.len() != wanted {
             let message = format!("this row has {} fields, the headings are {wanted}", record.len());
@@ -81,9 +88,10 @@ pub(super) fn read(file: &Path, bytes: Vec<u8>, separator: u8, which: &Which) ->
             "its first row holds the headings",
         ));
     }
+    let lines = Lines::of(&text);
     Ok(Table {
         file: file.to_owned(),
-        form: Form::Separated { text, fields },
+        form: Form::Separated { text, fields, lines },
         rows,
     })
 }

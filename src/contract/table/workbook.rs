@@ -1,22 +1,18 @@
 //! XLSX: one sheet of a workbook, values and formats as they are stored.
 
 use std::collections::HashMap;
-use std::io::{Cursor, Read};
+use std::io::Cursor;
 use std::path::Path;
 
 use calamine::{Data, DataRef, Dimensions, ExcelDateTime, Reader, Xlsx};
-use zip::ZipArchive;
 
-use super::{Cell, Form, MOST_COLUMNS, MOST_ROWS, Problem, Table, Which, letters, refuse, text_cell, too_large, whole};
+use super::{
+    Cell, Form, MOST_CELLS, MOST_COLUMNS, MOST_ROWS, Problem, Table, Which, first_of, letters, refuse, text_cell,
+    too_large, whole, workbook_bounds,
+};
 use crate::quantity::Number;
 use crate::report::Diagnostic;
 use crate::yaml::nearest;
-
-/// The most that the parts of a workbook may unpack to, in bytes: a small file can unpack to thousands of times its size.
-const LARGEST_UNPACKED: u64 = 128 << 20;
-
-/// The most parts of a workbook; one of a contractor's has a few dozen.
-const MOST_PARTS: usize = 1_000;
 
 type Book = Xlsx<Cursor<Vec<u8>>>;
 
@@ -30,35 +26,48 @@ pub(super) fn read(file: &Path, bytes: Vec<u8>, which: &Which) -> Result<Table, 
             "open it in a spreadsheet and save it again as XLSX, without a password",
         )
     };
-    unpacks_within_bounds(file, &bytes)?;
+    workbook_bounds::check(file, &bytes)?;
     let mut book: Book = Xlsx::new(Cursor::new(bytes)).map_err(|e| damaged(&e))?;
     let name = sheet_name(file, &book, which)?;
     let merged = book.merge_cells_by_sheet_name(&name).map_err(|e| damaged(&e))?;
 
-    let mut styles = HashMap::new();
+    // which cells have a format of their own, and what the formats are; a format may be long, and cells are many
+    let mut styled: HashMap<(u32, u32), u32> = HashMap::new();
+    let mut formats: HashMap<u32, String> = HashMap::new();
     let mut reader = book.worksheet_cells_reader(&name).map_err(|e| damaged(&e))?;
     while let Some((row, column, style)) = reader.next_style_id().map_err(|e| damaged(&e))? {
-        if let Some(format) = reader.styles().get(style).and_then(|s| s.number_format.as_ref()) {
-            styles.insert((row, column), format.format_code.clone());
+        let found = reader.styles().get(style).and_then(|s| s.number_format.as_ref());
+        let (Some(format), Ok(style)) = (found, u32::try_from(style)) else {
+            continue;
+        };
+        if format.format_code == "General" {
+            continue;
         }
-        if styles.len() > MOST_ROWS * 20 {
-            return Err(too_large(
-                file,
-                format!("more than {} cells with a format", MOST_ROWS * 20),
-            ));
+        formats.entry(style).or_insert_with(|| format.format_code.clone());
+        styled.insert((row, column), style);
+        if styled.len() > MOST_CELLS {
+            return Err(too_large(file, format!("more than {MOST_CELLS} cells with a format")));
         }
     }
     drop(reader);
 
     let heading = which.heading.saturating_sub(1);
     let mut rows: Vec<Vec<Cell>> = Vec::new();
+    let mut room = MOST_CELLS;
+    let many = || {
+        too_large(
+            file,
+            format!("more than {MOST_CELLS} cells, or merged ranges over as many"),
+        )
+    };
     let mut reader = book.worksheet_cells_reader(&name).map_err(|e| damaged(&e))?;
     while let Some(cell) = reader.next_cell_with_formula_metadata().map_err(|e| damaged(&e))? {
         let (row, column) = cell.pos;
         if row < heading {
             continue;
         }
-        let format = styles.get(&cell.pos).map_or("General", String::as_str);
+        let style = styled.get(&cell.pos).and_then(|style| formats.get(style));
+        let format = style.map_or("General", String::as_str);
         let read = read_cell(cell.value, cell.formula.is_some(), format);
         if read == Cell::Empty {
             continue;
@@ -70,10 +79,10 @@ pub(super) fn read(file: &Path, bytes: Vec<u8>, which: &Which) -> Result<Table, 
                 format!("more than {MOST_ROWS} rows or {MOST_COLUMNS} columns"),
             ));
         }
-        put(&mut rows, row, column, read);
+        room = put(&mut rows, row, column, read, room).ok_or_else(many)?;
     }
     for range in merged.iter().filter(|range| range.end.0 >= heading) {
-        mark_merged(&mut rows, range, heading);
+        room = mark_merged(&mut rows, range, heading, room).ok_or_else(many)?;
     }
     if rows.first().is_none_or(Vec::is_empty) {
         let problem = Diagnostic::error("table-empty", "there are no headings here");
@@ -92,61 +101,44 @@ pub(super) fn read(file: &Path, bytes: Vec<u8>, which: &Which) -> Result<Table, 
     })
 }
 
-fn put(rows: &mut Vec<Vec<Cell>>, row: usize, column: usize, cell: Cell) {
+/// Puts a cell in its place. `room` is how many cells there may still be, empty ones before it included; it gives what is left of it,
+/// or `None` if there is not enough.
+fn put(rows: &mut Vec<Vec<Cell>>, row: usize, column: usize, cell: Cell, room: usize) -> Option<usize> {
     if rows.len() <= row {
         rows.resize(row + 1, Vec::new());
     }
-    if rows[row].len() <= column {
-        rows[row].resize(column + 1, Cell::Empty);
+    let cells = rows.get_mut(row)?;
+    let more = (column + 1).saturating_sub(cells.len());
+    let room = room.checked_sub(more)?;
+    if more > 0 {
+        cells.resize(column + 1, Cell::Empty);
     }
-    rows[row][column] = cell;
+    *cells.get_mut(column)? = cell;
+    Some(room)
 }
 
-/// A merged range holds one value where there are several cells: whose it is cannot be known.
-fn mark_merged(rows: &mut Vec<Vec<Cell>>, range: &Dimensions, heading: u32) {
+/// A merged range holds one value where there are several cells: whose it is cannot be known. Each cell of it takes of `room`, which
+/// bounds what ranges upon ranges cost.
+fn mark_merged(rows: &mut Vec<Vec<Cell>>, range: &Dimensions, heading: u32, mut room: usize) -> Option<usize> {
     let name = |(row, column): (u32, u32)| format!("{}{}", letters(column as usize), row + 1);
     let told = format!("the cells {} to {} are merged", name(range.start), name(range.end));
-    // below the last row with anything in it a merged range is decoration
+    // below the last row with anything in it a merged range is decoration, and so it is beside the last column
     let last = (range.end.0 - heading).min(u32::try_from(rows.len().saturating_sub(1)).unwrap_or(u32::MAX));
-    let most = u32::try_from(MOST_COLUMNS - 1).unwrap_or(u32::MAX);
+    let widest = rows
+        .iter()
+        .map(Vec::len)
+        .max()
+        .unwrap_or(0)
+        .saturating_sub(1)
+        .max(range.start.1 as usize);
+    let most = u32::try_from(widest.min(MOST_COLUMNS - 1)).unwrap_or(u32::MAX);
     for row in range.start.0.saturating_sub(heading)..=last {
         for column in range.start.1..=range.end.1.min(most) {
             let bad = Cell::Bad("cell-merged", told.clone(), "unmerge them, and fill in each cell");
-            put(rows, row as usize, column as usize, bad);
+            room = put(rows, row as usize, column as usize, bad, room.checked_sub(1)?)?;
         }
     }
-}
-
-/// Unpacks every part once, counting: what a part says of its own size may not be true.
-fn unpacks_within_bounds(file: &Path, bytes: &[u8]) -> Result<(), Problem> {
-    let damaged = |e: &dyn std::fmt::Display| {
-        let message = format!("this is not an XLSX file: {e}");
-        refuse(
-            file,
-            "workbook-unreadable",
-            message,
-            "open it in a spreadsheet and save it again as XLSX, without a password",
-        )
-    };
-    let mut parts = ZipArchive::new(Cursor::new(bytes)).map_err(|e| damaged(&e))?;
-    if parts.len() > MOST_PARTS {
-        return Err(too_large(
-            file,
-            format!("the workbook has more than {MOST_PARTS} parts"),
-        ));
-    }
-    let mut left = LARGEST_UNPACKED;
-    for index in 0..parts.len() {
-        let part = parts.by_index(index).map_err(|e| damaged(&e))?;
-        let unpacked = std::io::copy(&mut part.take(left + 1), &mut std::io::sink()).map_err(|e| damaged(&e))?;
-        left = left.checked_sub(unpacked).ok_or_else(|| {
-            too_large(
-                file,
-                format!("the workbook unpacks to more than {} MiB", LARGEST_UNPACKED >> 20),
-            )
-        })?;
-    }
-    Ok(())
+    Some(room)
 }
 
 fn sheet_name(file: &Path, book: &Book, which: &Which) -> Result<String, Problem> {
@@ -157,7 +149,7 @@ fn sheet_name(file: &Path, book: &Book, which: &Which) -> Result<String, Problem
         (Some(wanted), _) => {
             let hint = match nearest(wanted, &known) {
                 Some(near) => format!("did you mean `{near}`?"),
-                None => format!("sheets there: {}", known.join(", ")),
+                None => format!("sheets there: {}", first_of(&known)),
             };
             Err(refuse(
                 file,
@@ -168,7 +160,7 @@ fn sheet_name(file: &Path, book: &Book, which: &Which) -> Result<String, Problem
         }
         (None, [only]) => Ok((*only).to_owned()),
         (None, _) => {
-            let hint = format!("name one with `sheet`: {}", known.join(", "));
+            let hint = format!("name one with `sheet`: {}", first_of(&known));
             Err(refuse(file, "sheet-unnamed", "the workbook has several sheets", &hint))
         }
     }

@@ -6,6 +6,7 @@ use std::io::Write;
 use rust_xlsxwriter::{ExcelDateTime, Format, Formula, Workbook};
 use zip::write::SimpleFileOptions;
 
+use super::super::workbook_bounds::LARGEST_UNPACKED;
 use super::*;
 
 fn which(sheet: Option<&str>, heading: u32) -> Which {
@@ -186,7 +187,7 @@ fn a_small_file_that_unpacks_to_a_large_one_is_refused() {
     assert!(bytes.len() < 1 << 20, "{} bytes", bytes.len());
     let refused = table(bytes, None, 1).unwrap_err();
     assert!(
-        refused.starts_with("error[table-too-large]: the workbook unpacks to more than 128 MiB"),
+        refused.starts_with("error[table-too-large]: the workbook unpacks to more than 64 MiB"),
         "{refused}"
     );
 }
