@@ -28,6 +28,8 @@ impl Maker for Words {
         Ok(Known {
             number: number.to_owned(),
             inputs: sha256(job.as_bytes()),
+            watched: Vec::new(),
+            stays: false,
             job: text.clone(),
         })
     }
@@ -98,6 +100,7 @@ impl Place {
             shard,
             remove_stale,
             header: &["job", "text"],
+            unused: &[],
         };
         let seen = Seen::default();
         let report = run(&asked, &store, &self.maker, &seen).expect("a run");

@@ -8,7 +8,7 @@ use jiff::Timestamp;
 use serde_json::Value;
 
 use super::languages::spoken;
-use super::prepare::{Prepared, prepare};
+use super::prepare::{Prepared, need_log, prepare};
 use super::proving::record_names;
 use super::render::Kind;
 use super::shelf::Shelf;
@@ -63,6 +63,7 @@ impl Mailable {
 /// Makes sure of a job's certificate and writes its letter.
 pub(super) fn mailable(file: &Path, documents: Option<&Path>, shelf: &Shelf) -> Result<Mailable, Refusal> {
     let prepared = prepare(file, shelf)?;
+    need_log(&prepared)?;
     let catalog = &prepared.job.catalog;
     let Some(mail) = &catalog.mail else {
         let problem = catalog.source.root().error("missing-key", "`mail` is missing here");

@@ -1,24 +1,29 @@
 //! How a batch makes a job: the same documents as `decant render`, in memory; and how it makes a round of a contract.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
+use std::fs;
 use std::path::{Path, PathBuf};
 
+use serde_json::{Value, json};
 use sha2::{Digest, Sha256};
 
 use super::label_run::{Failure, left_off, set_view};
 use super::languages::spoken;
-use super::prepare::{Prepared, read, work_out};
-use super::proving::{attach, earlier_names, follows_on, record_names, written_over};
+use super::prepare::{Prepared, log_trouble, read, work_out};
+use super::proving::{PROGRAM, attach, earlier_names, follows_on, record_names};
 use super::render::{Format, Kind, files};
 use super::round::{Wanted, round_views};
-use super::service::gather;
+use super::service::{Served, gather};
+use super::settled::{
+    Standing, issued, kept, may_replace, replaced, revisions, settled_files, settled_with, standing, told_difference,
+};
 use super::shelf::Shelf;
 use super::views::{Asked, views};
 use super::{Exit, Refusal};
-use crate::batch::{Failed, Known, Made, Maker};
+use crate::batch::{Failed, Known, Made, Maker, Settled, SettledJob, Watched};
 use crate::catalog::Tongue;
 use crate::contract::Round;
-use crate::digest::hex;
+use crate::digest::{hex, sha256};
 use crate::document::View;
 use crate::job::Job;
 use crate::record::rows;
@@ -39,14 +44,24 @@ pub(super) struct Making<'a> {
     pub rounds: &'a BTreeMap<PathBuf, (Round, Vec<PathBuf>)>,
     /// Service reports, by what stands for a file of theirs: the contract's number, and its job files.
     pub reports: &'a BTreeMap<PathBuf, (String, Vec<PathBuf>)>,
+    /// The folder of the output.
+    pub output: &'a Path,
+    /// Numbers of job files that are known without reading them.
+    pub numbers: &'a BTreeMap<PathBuf, String>,
+    /// What was settled when the run began, by the jobs' numbers.
+    pub settled: &'a BTreeMap<String, SettledJob>,
+    /// Whether what was issued and never went out is made anew.
+    pub replace: bool,
 }
 
 /// What a batch makes documents of.
 pub(super) enum Work {
     /// A visit.
     Visit(Box<Job>),
-    /// A round, with its jobs in order.
-    Round(Round, Vec<Job>),
+    /// The same, planned.
+    Planned(Box<Prepared>),
+    /// A round, with its jobs in order, or their files where they were not read.
+    Round(Round, Result<Vec<Job>, Vec<PathBuf>>),
     /// A service report: the contract's number and its job files, which are read one by one.
     Report(String, Vec<PathBuf>),
 }
@@ -67,12 +82,7 @@ impl Making<'_> {
             hash.update(digest);
         };
         part("program", env!("CARGO_PKG_VERSION").as_bytes());
-        let dpi = (self.format == Format::Png).then_some(self.dpi);
-        let options = format!(
-            "{:?} {:?} {dpi:?} {:?} {}",
-            self.kinds, self.format, self.ink, self.draft
-        );
-        part("options", options.as_bytes());
+        part("options", self.options().as_bytes());
         part("fonts", &fonts::digest());
         part("templates", &self.shelf.press(job, self.ink)?.digest);
         let spoken = spoken(job, self.language, self.shelf)?;
@@ -85,6 +95,9 @@ impl Making<'_> {
         if let Some(log) = &job.applied {
             part("log", &log.source.digest());
         }
+        if let Some(trouble) = &job.log_trouble {
+            part("log that cannot be used", trouble.to_string().as_bytes());
+        }
         if let Some(key) = self.shelf.signing_key(&job.catalog)? {
             part("key", key.public().to_string().as_bytes());
         }
@@ -93,7 +106,66 @@ impl Making<'_> {
 }
 
 impl Making<'_> {
+    fn options(&self) -> String {
+        let dpi = (self.format == Format::Png).then_some(self.dpi);
+        format!(
+            "{:?} {:?} {dpi:?} {:?} {}",
+            self.kinds, self.format, self.ink, self.draft
+        )
+    }
+
+    /// What of a job's files is its own, and the company file.
+    fn watched(job: &Job) -> Vec<Watched> {
+        let log = job.applied.as_ref().map(|log| &log.source);
+        let sources = [
+            (Some(&job.source), false),
+            (Some(&job.catalog.source), true),
+            (log, false),
+        ];
+        let sources = sources
+            .into_iter()
+            .filter_map(|(source, shared)| Some((source?, shared)));
+        sources
+            .map(|(source, shared)| Watched {
+                file: source.file().display().to_string(),
+                sha256: hex(&source.digest()),
+                shared,
+            })
+            .collect()
+    }
+
+    /// The record that was issued of a job file, if it was when the run began and the job still gives it: it is what happened,
+    /// whatever the company file says by now.
+    fn issued_of(&self, file: &Path) -> Option<Value> {
+        let number = self.number(file)?;
+        let known = self.settled.get(&number)?;
+        let folder = self.output.join(&number);
+        let newest = *revisions(&folder, &number).last()?;
+        let found = issued(&folder, &number, newest)?;
+        let same = |w: &Watched| self.digest(w).as_deref() == Some(w.sha256.as_str());
+        if !known.watched.iter().all(same) {
+            // a later revision may be made in this run
+            let prepared = read(file, self.shelf).and_then(work_out).ok()?;
+            let now = now(&prepared).ok()?;
+            match standing(&now, &prepared, &folder) {
+                Ok(Standing::Free) => return None,
+                _ => return Some(found.record),
+            }
+        }
+        Some(found.record)
+    }
+
+    /// A round whose visits were all made and certified stays as it is: what was on the van that day is history.
     fn read_round(&self, round: &Round, files: &[PathBuf]) -> Result<Known<Work>, Failed> {
+        if round.jobs.iter().all(|number| self.settled.contains_key(number)) {
+            return Ok(Known {
+                number: round.name.clone(),
+                inputs: String::new(),
+                watched: Vec::new(),
+                stays: true,
+                job: Work::Round(round.clone(), Err(files.to_vec())),
+            });
+        }
         let mut hash = Sha256::new();
         hash.update(format!(
             "{} {} {} {:?}",
@@ -108,37 +180,62 @@ impl Making<'_> {
         Ok(Known {
             number: round.name.clone(),
             inputs: hex(&hash.finalize()),
-            job: Work::Round(round.clone(), jobs),
+            watched: Vec::new(),
+            stays: false,
+            job: Work::Round(round.clone(), Ok(jobs)),
         })
     }
 
-    /// A job that cannot be read stands in the report as such, so that what is wrong with it counts as well.
+    /// A job that cannot be read stands in the report as such, so that what is wrong with it counts as well. A visit that was
+    /// issued counts by its own files: what it says does not change with the company file.
     fn read_report(&self, number: &str, files: &[PathBuf]) -> Result<Known<Work>, Failed> {
         let mut hash = Sha256::new();
+        let mut leading = None;
         for file in files {
+            if let Some(known) = self.number(file).and_then(|number| self.settled.get(&number)) {
+                for watched in known.watched.iter().filter(|watched| !watched.shared) {
+                    hash.update(self.digest(watched).unwrap_or_default());
+                }
+                continue;
+            }
             match read(file, self.shelf) {
-                Ok(job) => hash.update(self.inputs(&job).map_err(failed)?),
+                Ok(job) => {
+                    let own = [Some(&job.source), job.applied.as_ref().map(|log| &log.source)];
+                    own.into_iter()
+                        .flatten()
+                        .for_each(|source| hash.update(hex(&source.digest())));
+                    if let Some(trouble) = &job.log_trouble {
+                        hash.update(trouble.to_string());
+                    }
+                    if leading.is_none() {
+                        leading = Some(self.inputs(&job).map_err(failed)?);
+                    }
+                }
                 Err(refusal) => hash.update(&refusal.told),
             }
         }
+        hash.update(leading.unwrap_or_default());
         Ok(Known {
             number: report_name(number),
             inputs: hex(&hash.finalize()),
+            watched: Vec::new(),
+            stays: false,
             job: Work::Report(number.to_owned(), files.to_vec()),
         })
     }
 
     fn make_report(&self, number: &str, files: &[PathBuf]) -> Result<Made, Failed> {
         let name = report_name(number);
-        let gathered = gather(files, Some(number), &name, self.ink, self.language, self.shelf).map_err(failed)?;
+        let issued = |file: &Path| self.issued_of(file);
+        let served = Served { files, issued: &issued };
+        let gathered = gather(&served, Some(number), &name, self.ink, self.language, self.shelf).map_err(failed)?;
         let mut made = Made::default();
         self.set(&[gathered.view], &gathered.leading, &name, &mut made)?;
         made.files.extend(gathered.tables);
         Ok(made)
     }
 
-    fn make_visit(&self, job: Job, folder: &Path) -> Result<Made, Failed> {
-        let prepared = work_out(job).map_err(failed)?;
+    fn make_visit(&self, prepared: &Prepared, folder: &Path) -> Result<Made, Failed> {
         let asked = Asked {
             kinds: self.kinds,
             draft: self.draft,
@@ -148,15 +245,19 @@ impl Making<'_> {
             copies: None,
             printer: None,
         };
-        let mut put = views(&prepared, &asked, self.shelf).map_err(failed)?;
-        follows_on(&put.record, &prepared.plan.job, folder).map_err(failed)?;
+        let number = &prepared.plan.job;
+        let mut put = views(prepared, &asked, self.shelf).map_err(failed)?;
+        follows_on(&put.record, number, folder).map_err(failed)?;
+        let kept = kept(&put, prepared, folder, self.replace, self.shelf).map_err(failed)?;
         attach(&mut put);
         let mut made = Made {
             rows: rows(&prepared.plan, &prepared.job, &prepared.record.number),
             withheld: !put.withheld.is_empty(),
+            // before the work nobody looks at a log
+            trouble: log_trouble(prepared),
             ..Made::default()
         };
-        made.notes.extend(written_over(&put.record, &prepared.plan.job, folder));
+        made.notes.extend(kept.note.clone());
         if made.withheld {
             made.notes
                 .push(format!("the certificate is withheld: {}", put.withheld.join("; ")));
@@ -167,18 +268,42 @@ impl Making<'_> {
                 put.broken.join("; ")
             ));
         }
-        self.set(&put.views, &prepared, &prepared.record.number, &mut made)?;
-        if !made.files.is_empty() {
-            let (record, seal) = record_names(&prepared.plan.job, put.record.revision);
-            made.files.push((record, put.record.json));
-            made.files.push((seal, put.seal));
-            made.keeps = earlier_names(&prepared.plan.job, put.record.revision);
+        let (left_out, views): (Vec<View>, Vec<View>) = put.views.into_iter().partition(|view| kept.leaves_out(view));
+        for view in left_out.iter().filter(|view| !kept.is_beside(view, folder)) {
+            made.notes.push(format!(
+                "{} was not made: the certificate of this job is issued already",
+                view.stem
+            ));
         }
+        self.set(&views, prepared, &prepared.record.number, &mut made)?;
+        if !made.files.is_empty() {
+            let (record, seal) = record_names(number, put.record.revision);
+            if !kept.stays(&seal) {
+                // the old one would stand beside a new record if the run were killed
+                made.first_gone.push(seal.clone());
+            }
+            made.files.push((record, put.record.json.clone()));
+            made.files.push((seal, put.seal));
+            made.files.retain(|(name, _)| !kept.stays(name));
+            made.keeps = earlier_names(number, put.record.revision);
+            if kept.replaces {
+                made.first_gone
+                    .extend(replaced(folder, number, put.record.revision, &made.files));
+            }
+        }
+        made.settled = Some(settled_with(folder, number, &put.record, &made.files));
         Ok(made)
     }
 
     /// All visits or none: a load-out that lacks a visit would be taken for a whole one.
-    fn make_round(&self, round: &Round, jobs: Vec<Job>) -> Result<Made, Failed> {
+    fn make_round(&self, round: &Round, jobs: Result<Vec<Job>, Vec<PathBuf>>) -> Result<Made, Failed> {
+        let jobs = match jobs {
+            Ok(jobs) => jobs,
+            Err(files) => {
+                let read: Result<Vec<Job>, Refusal> = files.iter().map(|file| read(file, self.shelf)).collect();
+                read.map_err(failed)?
+            }
+        };
         let prepared: Result<Vec<Prepared>, Refusal> = jobs.into_iter().map(work_out).collect();
         let prepared = prepared.map_err(failed)?;
         let views =
@@ -215,7 +340,7 @@ impl Maker for Making<'_> {
         match (self.rounds.get(file), self.reports.get(file)) {
             (Some((round, _)), _) => Some(round.name.clone()),
             (_, Some((number, _))) => Some(report_name(number)),
-            _ => Job::number_in(file),
+            _ => self.numbers.get(file).cloned().or_else(|| Job::number_in(file)),
         }
     }
 
@@ -238,17 +363,95 @@ impl Maker for Making<'_> {
         Ok(Known {
             number: job.number.clone(),
             inputs: self.inputs(&job).map_err(failed)?,
+            watched: Self::watched(&job),
+            stays: false,
             job: Work::Visit(Box::new(job)),
         })
     }
 
+    /// What is made is what was asked for; what was issued may be replaced or not.
+    fn asked(&self) -> String {
+        let language = self.language.map(|language| format!("{language:?}"));
+        format!("{} {} {}", self.options(), language.unwrap_or_default(), self.replace)
+    }
+
+    /// The company file is read once for all jobs.
+    fn digest(&self, watched: &Watched) -> Option<String> {
+        let read = || fs::read(&watched.file).ok().map(|bytes| sha256(&bytes));
+        if watched.shared {
+            self.shelf.digest(Path::new(&watched.file), read)
+        } else {
+            read()
+        }
+    }
+
+    fn settled(&self, work: Work, folder: &Path) -> Result<(Work, Option<Settled>), Failed> {
+        let job = match work {
+            Work::Visit(job) if !revisions(folder, &job.number).is_empty() => *job,
+            other => return Ok((other, None)),
+        };
+        let prepared = work_out(job).map_err(failed)?;
+        let number = prepared.plan.job.clone();
+        let now = now(&prepared).map_err(failed)?;
+        let (issued, differs) = match standing(&now, &prepared, folder) {
+            Err(refusal) if refusal.exit == Exit::SomeFailed => (None, Some(refusal.told)),
+            Err(refusal) => return Err(failed(refusal)),
+            Ok(Standing::Free) => return Ok((Work::Planned(Box::new(prepared)), None)),
+            Ok(Standing::Settled(issued)) => (Some(issued), None),
+            Ok(Standing::Differs(issued, difference)) => {
+                let told = format!("error: {}", told_difference(&number, &issued, &difference));
+                (Some(issued), Some(told))
+            }
+        };
+        let differs = match (&issued, differs) {
+            (Some(issued), differs) if self.replace => {
+                match may_replace(&number, issued, &prepared.job.catalog, self.shelf) {
+                    Ok(()) => return Ok((Work::Planned(Box::new(prepared)), None)),
+                    Err(refusal) => differs.map(|_| refusal.told),
+                }
+            }
+            (_, differs) => differs,
+        };
+        let start = issued
+            .as_ref()
+            .and_then(|issued| issued.record["plan"]["start"].as_str());
+        let settled = Settled {
+            files: settled_files(folder, &number).into_iter().collect(),
+            start: start.map(str::to_owned),
+            differs,
+        };
+        Ok((Work::Planned(Box::new(prepared)), Some(settled)))
+    }
+
+    fn issued(&self, number: &str, folder: &Path) -> BTreeSet<String> {
+        settled_files(folder, number)
+    }
+
     fn make(&self, work: Work, folder: &Path) -> Result<Made, Failed> {
         match work {
-            Work::Visit(job) => self.make_visit(*job, folder),
+            Work::Visit(job) => self.make_visit(&work_out(*job).map_err(failed)?, folder),
+            Work::Planned(prepared) => self.make_visit(&prepared, folder),
             Work::Round(round, jobs) => self.make_round(&round, jobs),
             Work::Report(number, files) => self.make_report(&number, &files),
         }
     }
+}
+
+/// A record as far as it is compared with what was issued.
+fn now(prepared: &Prepared) -> Result<Value, Refusal> {
+    let log = prepared.job.applied.as_ref();
+    let revision = log.map_or(1, |log| log.revision);
+    let replaces = log.and_then(|log| log.replaces.as_ref());
+    let record = json!({
+        "plan": prepared.plan,
+        "applied": log,
+        "revision": revision,
+        "replaces": replaces.map(|sha256| json!({ "revision": revision - 1, "sha256": sha256 })),
+        "made_by": { "program": PROGRAM },
+    });
+    // a whole figure is written without its point, and read back so
+    let canonical = serde_json_canonicalizer::to_vec(&record).map_err(Refusal::own_fault)?;
+    serde_json::from_slice(&canonical).map_err(Refusal::own_fault)
 }
 
 fn failed(refusal: Refusal) -> Failed {

@@ -25,6 +25,7 @@ mod register;
 mod render;
 mod round;
 mod service;
+mod settled;
 mod shelf;
 mod test_print;
 mod verify;
@@ -76,6 +77,9 @@ pub struct Choice {
     /// Make all documents in this language: `en`, `es`, `fr`, or a language file [default: as the job or company file says]
     #[arg(long, value_name = "TAG", value_parser = tongue)]
     language: Option<Tongue>,
+    /// Make an issued certificate anew from the job as it is now, if the send log does not hold it
+    #[arg(long)]
+    replace_draft: bool,
 }
 
 impl Choice {

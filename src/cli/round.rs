@@ -7,7 +7,7 @@ use jiff::civil::Date;
 use super::label_run::{Failure, fault, set_view, tell_left_off};
 use super::labels::batches;
 use super::languages::spoken;
-use super::prepare::{Prepared, prepare};
+use super::prepare::{Prepared, caution_of_log, prepare};
 use super::render::Kind;
 use super::shelf::Shelf;
 use super::views::{Asked, unprintable, views, voice};
@@ -129,7 +129,10 @@ pub(super) fn run(jobs: &[PathBuf], output: &Path, van: Option<&str>, language: 
     let mut bad = false;
     for file in jobs {
         match prepare(file, &shelf) {
-            Ok(job) => prepared.push(job),
+            Ok(job) => {
+                caution_of_log(&job);
+                prepared.push(job);
+            }
             Err(refusal) => {
                 refusal.tell();
                 bad = true;

@@ -8,7 +8,7 @@ use serde_json::Value;
 
 use super::draw_again::{Again, draw_again};
 use super::plan::own_fault;
-use super::prepare::prepare;
+use super::prepare::{need_log, prepare};
 use super::proving::PROGRAM;
 use super::shelf::Shelf;
 use super::views::{Asked, templates, views};
@@ -120,6 +120,7 @@ fn against(request: &Request<'_>) -> Result<Against, Refusal> {
     if let Some(job) = request.job {
         let shelf = Shelf::default();
         let prepared = prepare(job, &shelf)?;
+        need_log(&prepared)?;
         let asked = Asked::record();
         let made = views(&prepared, &asked, &shelf)?;
         against.record = serde_json::from_slice(&made.record.json).ok();

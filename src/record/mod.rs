@@ -15,7 +15,7 @@ mod verdict;
 use serde::Serialize;
 
 pub use conformity::{Conformity, Missing, compare, conformity, entries_of, entry_of};
-pub use difference::first_difference;
+pub use difference::{Difference, first_difference, issued_difference, shortened, value_at};
 pub use file::{CertificatePage, FORM, MadeBy, RecordFile, SCHEMA};
 pub use place::{PlaceError, place};
 pub use proof::{Finding, Proof, prove};
