@@ -143,6 +143,8 @@ fn certificate(prepared: &Prepared, folder: &Path, shelf: &Shelf) -> Result<Cert
     let against = Against {
         key: shelf.signing_key(catalog)?.map(|key| key.public()),
         record: serde_json::from_slice(&now.record.json).ok(),
+        // what was issued stays, and may be mailed, though the firm's telephone is another by now
+        as_issued: true,
         templates: Some(templates(catalog, Ink::Colour)?),
     };
     let mut seen = Seen {
@@ -151,6 +153,7 @@ fn certificate(prepared: &Prepared, folder: &Path, shelf: &Shelf) -> Result<Cert
         record: None,
         digest: String::new(),
         is_certificate: false,
+        in_folder: false,
     };
     look_through(&pdf, &against, &mut seen).map_err(Refusal::own_fault)?;
     let bad: Vec<String> = seen.findings.iter().filter(|f| is_bad(f)).map(told).collect();
@@ -177,7 +180,7 @@ fn certificate(prepared: &Prepared, folder: &Path, shelf: &Shelf) -> Result<Cert
         _ => {
             let lines: String = bad.iter().map(|line| format!("  {line}\n")).collect();
             Err(Refusal::bad_input(format!(
-                "error: {} is not mailed:\n{lines}  = `decant render` makes it anew from the job\n",
+                "error: {} is not mailed:\n{lines}  = put a whole one back, or take it away and `decant render` makes it again; a change of the job is a new revision\n",
                 path.display()
             )))
         }
@@ -187,7 +190,12 @@ fn certificate(prepared: &Prepared, folder: &Path, shelf: &Shelf) -> Result<Cert
 fn is_bad(finding: &Finding) -> bool {
     matches!(
         finding,
-        Finding::Altered(_) | Finding::Unreadable(_) | Finding::NotChecked(_)
+        Finding::Altered(_)
+            | Finding::Unreadable(_)
+            | Finding::NotChecked(_)
+            | Finding::Unfinished(_)
+            | Finding::Stale(_)
+            | Finding::Missing(_)
     )
 }
 

@@ -29,6 +29,7 @@ mod settled;
 mod shelf;
 mod test_print;
 mod verify;
+mod verify_report;
 mod views;
 
 use std::path::{Path, PathBuf};
@@ -370,7 +371,7 @@ pub enum Command {
     },
     /// Say whether certificates and records are what they were, and what was altered
     #[command(
-        after_help = "Example:\n  decant verify out/2026-0413-certificate.pdf\n  decant verify out --key company.key.pub --job job.yaml\n\nExit codes: 0 all matches, 1 something was altered, 2 a file cannot be read as a certificate or record,\n3 nothing altered was found and not everything could be looked at."
+        after_help = "Example:\n  decant verify out/2026-0413-certificate.pdf\n  decant verify out --key company.key.pub --job job.yaml\n\nExit codes: 0 all matches, 1 something was altered, is missing or is stale, 2 a file cannot be read as a\ncertificate or record, 3 nothing altered was found and not everything could be looked at."
     )]
     Verify {
         /// Certificates (PDF), records (JSON, with the seal beside), or folders of them
@@ -382,6 +383,9 @@ pub enum Command {
         /// The job file whose plan, log and verdicts they must hold
         #[arg(long, value_name = "FILE")]
         job: Option<PathBuf>,
+        /// Of folders too, say of every file what matches
+        #[arg(long)]
+        verbose: bool,
     },
     /// Make the key that signs the firm's records
     #[command(
@@ -492,10 +496,16 @@ pub fn run(arguments: &Arguments) -> Exit {
             printer: printer.as_deref(),
             language: language.as_ref(),
         }),
-        Command::Verify { files, key, job } => verify::run(&verify::Request {
+        Command::Verify {
+            files,
+            key,
+            job,
+            verbose,
+        } => verify::run(&verify::Request {
             files,
             key: key.as_deref(),
             job: job.as_deref(),
+            verbose: *verbose,
         }),
         Command::Key { company, output } => key::run(company.as_deref(), output.as_deref()),
         Command::Schema => plan::print(crate::record::SCHEMA.trim_end()),

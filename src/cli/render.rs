@@ -132,7 +132,7 @@ fn set_all(request: &Request<'_>, prepared: &Prepared, press: &Press, all: &View
     let (mut made, mut failed) = (0, 0);
     for view in &all.views {
         if kept.leaves_out(view) {
-            if kept.is_beside(view, &folder) && view.data["draft"] != true {
+            if kept.serves(view, &folder) {
                 made += 1;
             } else {
                 failed += 1;

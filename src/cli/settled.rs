@@ -129,19 +129,17 @@ pub(super) enum Standing {
 /// If a later revision was issued than the log gives.
 pub(super) fn standing(now: &Value, prepared: &Prepared, folder: &Path) -> Result<Standing, Refusal> {
     let job = &prepared.plan.job;
-    let revision = prepared.job.applied.as_ref().map_or(1, |log| log.revision);
-    let later = revisions(folder, job).into_iter().rev().find(|r| *r > revision);
-    if let Some(later) = later.filter(|later| issued(folder, job, *later).is_some()) {
+    let mut revision = prepared.job.applied.as_ref().map_or(1, |log| log.revision);
+    let mut later = revisions(folder, job).into_iter().rev().filter(|r| *r > revision);
+    if let Some(later) = later.find(|later| issued(folder, job, *later).is_some()) {
         // a log that cannot be read says nothing of its revision
         if prepared.job.log_trouble.is_none() {
-            return Err(Refusal {
-                told: format!(
-                    "error: revision {later} of the certificate of job {job} is issued, and the log gives revision {revision}; \
-                     nothing was written\n  = write `revision: {later}` into the log, or the next one for a correction\n"
-                ),
-                exit: Exit::SomeFailed,
-            });
+            return Err(refusal(format!(
+                "error: revision {later} of the certificate of job {job} is issued, and the log gives revision {revision}; \
+                 nothing was written\n  = write `revision: {later}` into the log, or the next one for a correction\n"
+            )));
         }
+        revision = later;
     }
     let Some(issued) = issued(folder, job, revision) else {
         return Ok(Standing::Free);
@@ -159,6 +157,14 @@ pub(super) fn standing(now: &Value, prepared: &Prepared, folder: &Path) -> Resul
         None => Standing::Settled(issued),
         Some(difference) => Standing::Differs(issued, difference),
     })
+}
+
+/// In whole lines: nothing was written, for what was issued stays.
+fn refusal(told: String) -> Refusal {
+    Refusal {
+        told,
+        exit: Exit::SomeFailed,
+    }
 }
 
 /// What is said of a job that gives something else than was issued.
@@ -184,6 +190,10 @@ pub(super) struct Kept {
     revision: Option<u32>,
     /// Whether labels and sheets would carry another record's number than the certificate that was issued.
     other_number: bool,
+    /// Whether what was issued has its page in another language or ink than what was asked for.
+    other_page: bool,
+    /// Whether the log cannot be used, so that there is no record to write beside what was issued.
+    without_log: bool,
     /// Whether a draft was asked for, which is never written beside what was issued.
     draft: bool,
     /// Whether what was issued is made anew.
@@ -195,7 +205,10 @@ pub(super) struct Kept {
 impl Kept {
     /// Whether a file is left as it is, there or not.
     pub fn stays(&self, name: &str) -> bool {
-        self.names.contains(name) || (self.revision.is_some() && revision_of(name, &self.job) == self.revision)
+        let of = revision_of(name, &self.job);
+        self.names.contains(name)
+            || (self.revision.is_some() && of == self.revision)
+            || (self.without_log && of.is_some())
     }
 
     /// Whether a document is not made at all.
@@ -204,6 +217,12 @@ impl Kept {
             Template::Certificate => self.draft || self.revision.is_some(),
             _ => self.other_number,
         }
+    }
+
+    /// Whether what is there is what was asked for, though it is not made again.
+    pub fn serves(&self, view: &View, folder: &Path) -> bool {
+        let is_certificate = view.template == Template::Certificate;
+        self.is_beside(view, folder) && !(is_certificate && (self.draft || self.other_page))
     }
 
     /// Whether a document that is not made is there.
@@ -303,16 +322,24 @@ pub(super) fn kept(
             return Ok(kept);
         }
         Standing::Differs(issued, difference) => {
-            return Err(Refusal {
-                told: format!("error: {}", told_difference(job, &issued, &difference)),
-                exit: Exit::SomeFailed,
-            });
+            return Err(refusal(format!(
+                "error: {}",
+                told_difference(job, &issued, &difference)
+            )));
         }
     };
     kept.names = settled_files(folder, job);
+    kept.without_log = prepared.job.log_trouble.is_some();
     if issued.digest != made.record.digest {
         kept.revision = Some(issued.revision);
         kept.other_number = issued.record["number"] != now["number"];
+        let page = |record: &Value| {
+            (
+                record["certificate"]["data"]["lang"].clone(),
+                record["certificate"]["ink"].clone(),
+            )
+        };
+        kept.other_page = !now["certificate"].is_null() && page(&issued.record) != page(&now);
         kept.note = Some(format!(
             "the certificate of job {job}, revision {}, is issued and stays as it is",
             issued.revision
@@ -345,13 +372,12 @@ fn mail_log_beside(catalog: &CompanyFile) -> PathBuf {
 /// # Errors
 /// That it went out, or that nobody can tell.
 pub(super) fn may_replace(job: &str, issued: &Issued, catalog: &CompanyFile, shelf: &Shelf) -> Result<(), Refusal> {
-    let refuse = |told: String| Refusal {
-        told: format!(
+    let refuse = |told: String| {
+        refusal(format!(
             "error: {told}; nothing was written\n  = for a correction write `revision: {}` and `replaces: {}` into the log\n",
             issued.revision + 1,
             issued.digest
-        ),
-        exit: Exit::SomeFailed,
+        ))
     };
     match shelf.mailed(catalog) {
         Err(told) => Err(refuse(format!(

@@ -356,8 +356,18 @@ fn a_later_revision_is_a_new_message_and_an_unmarked_change_is_none() {
     let log = firm.copy.folder.join("applied.yaml");
     let first = fs::read(firm.output.join("2026-0420-record.json")).expect("the record");
     change(&log, "1600 ppm", "1500 ppm");
-    render(0);
-    let run = firm.mail(&["--send"]).must_end_with(1);
+    // what was sent is never written over
+    render(1);
+    firm.mail(&["--send"]).must_end_with(2);
+    // in a folder that does not know of it, the send log does
+    let elsewhere = firm.copy.folder.join("elsewhere");
+    let elsewhere = elsewhere.to_str().expect("a name is text");
+    decant(
+        &firm.copy.folder,
+        ["render", "job.yaml", "-o", elsewhere, "--only", "certificate"],
+    )
+    .must_end_with(0);
+    let run = firm.mail(&["--send", "--documents", elsewhere]).must_end_with(1);
     says(
         &run.stdout,
         &[
@@ -365,7 +375,6 @@ fn a_later_revision_is_a_new_message_and_an_unmarked_change_is_none() {
             "needs a new revision",
         ],
     );
-    fs::write(firm.output.join("2026-0420-record.json"), &first).expect("written");
     let digest: String = Sha256::digest(&first)
         .iter()
         .map(|byte| format!("{byte:02x}"))
