@@ -86,7 +86,10 @@ impl<M: Maker> Shop<'_, M> {
         if number != item.number {
             return Err(Failed::new("the file was changed while the run was going on"));
         }
-        let is_made = |state: &&JobState| self.is_made(state, (!stays).then_some(inputs.as_str()));
+        let is_made = |state: &&JobState| match stays {
+            true => self.is_made(state, None) && state.asked == self.maker.asked(),
+            false => self.is_made(state, Some(&inputs)),
+        };
         if let Some(state) = before.as_ref().filter(is_made) {
             if let Some(settled) = &state.settled {
                 // the very inputs that it was made of
@@ -113,7 +116,8 @@ impl<M: Maker> Shop<'_, M> {
                     item.number,
                     altered.join(", ")
                 ));
-                return self.settle(item, settled, watched, before.as_ref());
+                // looked at again until it is put back
+                return self.settle(item, settled, Vec::new(), before.as_ref());
             }
             let all_there = |state: &&JobState| self.is_made(state, None) && state.asked == self.maker.asked();
             if settled.differs.is_some() || before.as_ref().is_some_and(|state| all_there(&state)) {
@@ -124,7 +128,7 @@ impl<M: Maker> Shop<'_, M> {
         let withheld = made.withheld;
         let was_issued = made.settled.as_ref().is_some_and(|settled| {
             let new: BTreeSet<&String> = made.files.iter().map(|(name, _)| name).collect();
-            !settled.files.iter().any(|name| new.contains(name))
+            !settled.files.is_empty() && !settled.files.iter().any(|name| new.contains(name))
         });
         self.write(item, inputs, watched, made, before)?;
         Ok(match was_issued {

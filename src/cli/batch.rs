@@ -96,25 +96,27 @@ pub(super) fn run(request: &Request<'_>) -> Exit {
     } else {
         Exit::Done
     };
-    exit(&report, printed, request.choice.only.contains(&Kind::Certificate))
+    exit(&report, printed, request.choice)
 }
 
 /// Which exit code stands for a run. In a batch it is usual that some certificates cannot be made yet: that is an exit
 /// of its own only where they were asked for by name.
-fn exit(report: &Report, printed: Exit, asked_for_certificates: bool) -> Exit {
+fn exit(report: &Report, printed: Exit, choice: &Choice) -> Exit {
     let totals = &report.totals;
+    // a log that cannot be used blocks a certificate, and nothing else
+    let blocked = choice.kinds().contains(&Kind::Certificate) && !report.troubles.is_empty();
     if report.own_fault || printed == Exit::OwnFault {
         Exit::OwnFault
     } else if totals.failed == totals.all() && totals.failed > 0 {
         Exit::BadInput
     } else if totals.failed > 0
         || totals.differing > 0
-        || !report.troubles.is_empty()
+        || blocked
         || !report.unwritten.is_empty()
         || printed != Exit::Done
     {
         Exit::SomeFailed
-    } else if totals.withheld > 0 && asked_for_certificates {
+    } else if totals.withheld > 0 && choice.only.contains(&Kind::Certificate) {
         Exit::CertificateWithheld
     } else {
         Exit::Done
@@ -165,11 +167,8 @@ fn tell_settled(report: &Report) {
         eprint!("{told}");
     }
     if report.differs.len() > MOST_NAMED {
-        let more: Vec<&str> = report.differs[MOST_NAMED..]
-            .iter()
-            .map(|(job, _)| job.as_str())
-            .collect();
-        eprintln!("… and {} more: {}", more.len(), more.join(", "));
+        let more = report.differs.len() - MOST_NAMED;
+        eprintln!("  … and {more} more, named in the manifest");
     }
 }
 

@@ -60,9 +60,10 @@ pub(super) fn read_input(named: &[PathBuf], output: &Path, with_rounds: bool) ->
             let expanded = expand(path, &output.join(JOBS), &pins)?;
             input.unused.extend(expanded.folder.tell_unused(&expanded.contract));
             let numbers = expanded.numbers();
-            // a visit that was made and is no longer in the contract still counts
+            let of_visits = expanded.folder.jobs.iter().map(|file| file.path.clone());
+            input.files.extend(of_visits);
+            // a visit that was made and is no longer in the contract is in its report; shards need not know of it
             let jobs: Vec<PathBuf> = numbers.iter().map(|(file, _)| file.clone()).collect();
-            input.files.extend(jobs.iter().cloned());
             input.numbers.extend(numbers);
             if with_rounds {
                 // a round has no file of its own: the contract's, with its name

@@ -4,21 +4,16 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
 use std::path::{Path, PathBuf};
 
-use serde_json::{Value, json};
 use sha2::{Digest, Sha256};
 
 use super::label_run::{Failure, left_off, set_view};
 use super::languages::spoken;
-use super::prepare::{Prepared, log_trouble, read, work_out};
-use super::proving::{PROGRAM, attach, earlier_names, follows_on, record_names};
+use super::prepare::{Prepared, read, work_out};
 use super::render::{Format, Kind, files};
 use super::round::{Wanted, round_views};
 use super::service::{Served, gather};
-use super::settled::{
-    Standing, issued, kept, may_replace, replaced, revisions, settled_files, settled_with, standing, told_difference,
-};
+use super::settled::settled_files;
 use super::shelf::Shelf;
-use super::views::{Asked, views};
 use super::{Exit, Refusal};
 use crate::batch::{Failed, Known, Made, Maker, Settled, SettledJob, Watched};
 use crate::catalog::Tongue;
@@ -26,7 +21,6 @@ use crate::contract::Round;
 use crate::digest::{hex, sha256};
 use crate::document::View;
 use crate::job::Job;
-use crate::record::rows;
 use crate::typeset::{Ink, fonts};
 
 /// Which documents, and how.
@@ -114,47 +108,6 @@ impl Making<'_> {
         )
     }
 
-    /// What of a job's files is its own, and the company file.
-    fn watched(job: &Job) -> Vec<Watched> {
-        let log = job.applied.as_ref().map(|log| &log.source);
-        let sources = [
-            (Some(&job.source), false),
-            (Some(&job.catalog.source), true),
-            (log, false),
-        ];
-        let sources = sources
-            .into_iter()
-            .filter_map(|(source, shared)| Some((source?, shared)));
-        sources
-            .map(|(source, shared)| Watched {
-                file: source.file().display().to_string(),
-                sha256: hex(&source.digest()),
-                shared,
-            })
-            .collect()
-    }
-
-    /// The record that was issued of a job file, if it was when the run began and the job still gives it: it is what happened,
-    /// whatever the company file says by now.
-    fn issued_of(&self, file: &Path) -> Option<Value> {
-        let number = self.number(file)?;
-        let known = self.settled.get(&number)?;
-        let folder = self.output.join(&number);
-        let newest = *revisions(&folder, &number).last()?;
-        let found = issued(&folder, &number, newest)?;
-        let same = |w: &Watched| self.digest(w).as_deref() == Some(w.sha256.as_str());
-        if !known.watched.iter().all(same) {
-            // a later revision may be made in this run
-            let prepared = read(file, self.shelf).and_then(work_out).ok()?;
-            let now = now(&prepared).ok()?;
-            match standing(&now, &prepared, &folder) {
-                Ok(Standing::Free) => return None,
-                _ => return Some(found.record),
-            }
-        }
-        Some(found.record)
-    }
-
     /// A round whose visits were all made and certified stays as it is: what was on the van that day is history.
     fn read_round(&self, round: &Round, files: &[PathBuf]) -> Result<Known<Work>, Failed> {
         if round.jobs.iter().all(|number| self.settled.contains_key(number)) {
@@ -235,66 +188,6 @@ impl Making<'_> {
         Ok(made)
     }
 
-    fn make_visit(&self, prepared: &Prepared, folder: &Path) -> Result<Made, Failed> {
-        let asked = Asked {
-            kinds: self.kinds,
-            draft: self.draft,
-            ink: self.ink,
-            language: self.language,
-            first: None,
-            copies: None,
-            printer: None,
-        };
-        let number = &prepared.plan.job;
-        let mut put = views(prepared, &asked, self.shelf).map_err(failed)?;
-        follows_on(&put.record, number, folder).map_err(failed)?;
-        let kept = kept(&put, prepared, folder, self.replace, self.shelf).map_err(failed)?;
-        attach(&mut put);
-        let mut made = Made {
-            rows: rows(&prepared.plan, &prepared.job, &prepared.record.number),
-            withheld: !put.withheld.is_empty(),
-            // before the work nobody looks at a log
-            trouble: log_trouble(prepared),
-            ..Made::default()
-        };
-        made.notes.extend(kept.note.clone());
-        if made.withheld {
-            made.notes
-                .push(format!("the certificate is withheld: {}", put.withheld.join("; ")));
-        }
-        if !put.broken.is_empty() {
-            made.notes.push(format!(
-                "the certificate says what was not kept: {}",
-                put.broken.join("; ")
-            ));
-        }
-        let (left_out, views): (Vec<View>, Vec<View>) = put.views.into_iter().partition(|view| kept.leaves_out(view));
-        for view in left_out.iter().filter(|view| !kept.is_beside(view, folder)) {
-            made.notes.push(format!(
-                "{} was not made: the certificate of this job is issued already",
-                view.stem
-            ));
-        }
-        self.set(&views, prepared, &prepared.record.number, &mut made)?;
-        if !made.files.is_empty() {
-            let (record, seal) = record_names(number, put.record.revision);
-            if !kept.stays(&seal) {
-                // the old one would stand beside a new record if the run were killed
-                made.first_gone.push(seal.clone());
-            }
-            made.files.push((record, put.record.json.clone()));
-            made.files.push((seal, put.seal));
-            made.files.retain(|(name, _)| !kept.stays(name));
-            made.keeps = earlier_names(number, put.record.revision);
-            if kept.replaces {
-                made.first_gone
-                    .extend(replaced(folder, number, put.record.revision, &made.files));
-            }
-        }
-        made.settled = Some(settled_with(folder, number, &put.record, &made.files));
-        Ok(made)
-    }
-
     /// All visits or none: a load-out that lacks a visit would be taken for a whole one.
     fn make_round(&self, round: &Round, jobs: Result<Vec<Job>, Vec<PathBuf>>) -> Result<Made, Failed> {
         let jobs = match jobs {
@@ -317,7 +210,7 @@ impl Making<'_> {
     }
 
     /// Lays views out into files; `of` tells their identifiers apart.
-    fn set(&self, views: &[View], leading: &Prepared, of: &str, made: &mut Made) -> Result<(), Failed> {
+    pub(super) fn set(&self, views: &[View], leading: &Prepared, of: &str, made: &mut Made) -> Result<(), Failed> {
         let equipped = self.shelf.press(&leading.job, self.ink).map_err(failed)?;
         for view in views {
             let ident = format!("{of}/{}", view.stem);
@@ -386,41 +279,7 @@ impl Maker for Making<'_> {
     }
 
     fn settled(&self, work: Work, folder: &Path) -> Result<(Work, Option<Settled>), Failed> {
-        let job = match work {
-            Work::Visit(job) if !revisions(folder, &job.number).is_empty() => *job,
-            other => return Ok((other, None)),
-        };
-        let prepared = work_out(job).map_err(failed)?;
-        let number = prepared.plan.job.clone();
-        let now = now(&prepared).map_err(failed)?;
-        let (issued, differs) = match standing(&now, &prepared, folder) {
-            Err(refusal) if refusal.exit == Exit::SomeFailed => (None, Some(refusal.told)),
-            Err(refusal) => return Err(failed(refusal)),
-            Ok(Standing::Free) => return Ok((Work::Planned(Box::new(prepared)), None)),
-            Ok(Standing::Settled(issued)) => (Some(issued), None),
-            Ok(Standing::Differs(issued, difference)) => {
-                let told = format!("error: {}", told_difference(&number, &issued, &difference));
-                (Some(issued), Some(told))
-            }
-        };
-        let differs = match (&issued, differs) {
-            (Some(issued), differs) if self.replace => {
-                match may_replace(&number, issued, &prepared.job.catalog, self.shelf) {
-                    Ok(()) => return Ok((Work::Planned(Box::new(prepared)), None)),
-                    Err(refusal) => differs.map(|_| refusal.told),
-                }
-            }
-            (_, differs) => differs,
-        };
-        let start = issued
-            .as_ref()
-            .and_then(|issued| issued.record["plan"]["start"].as_str());
-        let settled = Settled {
-            files: settled_files(folder, &number).into_iter().collect(),
-            start: start.map(str::to_owned),
-            differs,
-        };
-        Ok((Work::Planned(Box::new(prepared)), Some(settled)))
+        self.settled_work(work, folder)
     }
 
     fn issued(&self, number: &str, folder: &Path) -> BTreeSet<String> {
@@ -437,24 +296,7 @@ impl Maker for Making<'_> {
     }
 }
 
-/// A record as far as it is compared with what was issued.
-fn now(prepared: &Prepared) -> Result<Value, Refusal> {
-    let log = prepared.job.applied.as_ref();
-    let revision = log.map_or(1, |log| log.revision);
-    let replaces = log.and_then(|log| log.replaces.as_ref());
-    let record = json!({
-        "plan": prepared.plan,
-        "applied": log,
-        "revision": revision,
-        "replaces": replaces.map(|sha256| json!({ "revision": revision - 1, "sha256": sha256 })),
-        "made_by": { "program": PROGRAM },
-    });
-    // a whole figure is written without its point, and read back so
-    let canonical = serde_json_canonicalizer::to_vec(&record).map_err(Refusal::own_fault)?;
-    serde_json::from_slice(&canonical).map_err(Refusal::own_fault)
-}
-
-fn failed(refusal: Refusal) -> Failed {
+pub(super) fn failed(refusal: Refusal) -> Failed {
     Failed {
         told: refusal.told.trim_end().to_owned(),
         own_fault: refusal.exit == Exit::OwnFault,

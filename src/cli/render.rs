@@ -4,11 +4,11 @@ use std::path::{Path, PathBuf};
 
 use clap::ValueEnum;
 
+use super::kept::{Kept, kept};
 use super::label_run::{Failure, fault, set_view, tell_left_off};
 use super::plan::own_fault;
 use super::prepare::{Prepared, caution_of_log, prepare};
 use super::proving::{attach, follows_on, record_names};
-use super::settled::{Kept, kept};
 use super::shelf::Shelf;
 use super::views::{Asked, Views, tell_broken, tell_withheld, views};
 use super::{Choice, Exit, Refusal};

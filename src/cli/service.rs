@@ -35,7 +35,7 @@ pub(super) struct Served<'a> {
     pub issued: &'a dyn Fn(&Path) -> Option<Value>,
 }
 
-/// Plans every job and holds it against its log; of one that was issued its record counts, whatever its files say now. A job that cannot be planned stands in the report as such; with
+/// Plans every job and compares it with its log; of one that was issued its record counts, whatever its files say now. A job that cannot be planned stands in the report as such; with
 /// none that can there is no report. Jobs are let go one by one: only what the report says of them stays.
 pub(super) fn gather(
     served: &Served<'_>,

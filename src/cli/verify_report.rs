@@ -84,7 +84,7 @@ fn superseded(one: &Seen, seen: &[Seen], now: Option<&Value>) -> Option<Finding>
 fn one_record(seen: &[Seen], files: &[usize]) -> Vec<(usize, Finding)> {
     let mut found = Vec::new();
     for (place, i) in files.iter().enumerate() {
-        // compared with the first that is another record, so that of a thousand copies each is told once
+        // compared with the first that is another record, so that of a thousand copies each is reported once
         let other = files[..place].iter().find(|j| seen[**j].digest != seen[*i].digest);
         if let Some(other) = other {
             found.push((*i, another(&seen[*i], &seen[*other])));

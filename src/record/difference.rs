@@ -87,18 +87,42 @@ impl fmt::Display for Difference {
 /// - the verdicts, which follow from plan, log and the lots that were in store on the day;
 /// - the page, which follows from all of these, the language and the templates.
 ///
-/// Another version of the program may round or name things otherwise, which is no change of the job: of its records only the
-/// log, the client, the site and the time are compared.
+/// Another version of the program may round or name things otherwise though the job is the same: of its records only the log,
+/// the client, the site and the time are compared.
 pub fn issued_difference(issued: &Value, now: &Value) -> Option<Difference> {
     let same_program =
         issued["made_by"]["program"] == now["made_by"]["program"] && issued["plan"]["form"] == now["plan"]["form"];
     let (was, would_be) = (said(issued, same_program), said(now, same_program));
-    let path = first_difference(&was, &would_be)?;
+    let path = cause(&was, &would_be).or_else(|| first_difference(&was, &would_be))?;
     Some(Difference {
         was: value_at(&was, &path).map(shortened),
         would_be: value_at(&would_be, &path).map(shortened),
         path,
     })
+}
+
+/// The first difference among the values that others follow from: a dilution rather than the time that it ends in.
+fn cause(was: &Value, would_be: &Value) -> Option<String> {
+    let within = |path: String| {
+        let absent = Value::Null;
+        let of = |value| value_at(value, &path).unwrap_or(&absent);
+        let rest = first_difference(of(was), of(would_be))?;
+        let dot = if rest.is_empty() || rest.starts_with('[') {
+            ""
+        } else {
+            "."
+        };
+        Some(format!("{path}{dot}{rest}"))
+    };
+    let of_job = ["job", "client", "site", "start", "crew"];
+    let of_job = of_job.iter().find_map(|key| within(format!("plan.{key}")));
+    let count = was["plan"]["treatments"].as_array().map_or(0, Vec::len);
+    let of_treatments = || {
+        let keys = ["product", "directions", "sprayer", "ratio"];
+        let paths = (0..count).flat_map(|i| keys.map(|key| format!("plan.treatments[{i}].{key}")));
+        paths.into_iter().find_map(within)
+    };
+    of_job.or_else(of_treatments)
 }
 
 /// What a record says of the work, without what is empty.
@@ -136,7 +160,7 @@ fn said(record: &Value, same_program: bool) -> Value {
     }))
 }
 
-/// Without values that hold nothing, so that a key that a later version adds, and leaves empty, is no difference.
+/// Without values that hold nothing, so that a key that a later version adds, and leaves empty, makes no difference.
 fn bare(value: Value) -> Value {
     let is_empty = |value: &Value| match value {
         Value::Null => true,
@@ -240,6 +264,17 @@ mod tests {
         );
         assert!(differs("/revision", json!(2)).is_some());
         assert!(differs("/plan/start", json!("2026-04-13T19:00:00")).is_some());
+    }
+
+    #[test]
+    fn the_cause_is_named_before_what_follows_from_it() {
+        let (mut was, mut now) = (record(), record());
+        was["plan"]["treatments"][0]["directions"] = json!({ "dilution": { "value": 2 } });
+        now["plan"]["treatments"][0]["directions"] = json!({ "dilution": { "value": 3 } });
+        now["plan"]["reentry"] = json!("2026-04-13T23:00:00");
+        now["plan"]["treatments"][0]["areas"] = json!([{ "done": "2026-04-13T19:00:00" }]);
+        let found = issued_difference(&was, &now).expect("a difference");
+        assert_eq!(found.path, "plan.treatments[0].directions.dilution.value");
     }
 
     #[test]
