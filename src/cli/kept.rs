@@ -9,12 +9,14 @@ use serde_json::Value;
 use super::Refusal;
 use super::prepare::Prepared;
 use super::proving::record_names;
-use super::settled::{Standing, may_replace, refusal, revision_of, settled_files, standing, told_difference};
+use super::settled::{
+    Standing, carries_record, may_replace, refusal, revision_of, settled_files, standing, told_difference,
+};
 use super::shelf::Shelf;
 use super::views::Views;
 use crate::batch::Settled;
 use crate::document::View;
-use crate::record::RecordFile;
+use crate::record::{RecordFile, revision_mark};
 use crate::typeset::Template;
 
 /// What of a job's files stays as it is, for a command that makes them.
@@ -127,6 +129,21 @@ pub(super) fn replaced(folder: &Path, job: &str, revision: u32, made: &[(String,
         .collect()
 }
 
+/// Leaves out of the names of what stays what is not of the issued record: a run that was cut short left an older record or seal
+/// beside the certificate, or a draft lies under the certificate's name. They are written now.
+fn finish(names: &mut BTreeSet<String>, made: &Views, job: &str, folder: &Path) {
+    let (record, seal) = record_names(job, made.record.revision);
+    for (name, bytes) in [(record, &made.record.json), (seal, &made.seal)] {
+        if !fs::read(folder.join(&name)).is_ok_and(|there| there == *bytes) {
+            names.remove(&name);
+        }
+    }
+    let pdf = format!("{job}-certificate{}.pdf", revision_mark(made.record.revision));
+    if names.contains(&pdf) && !carries_record(&folder.join(&pdf)) {
+        names.remove(&pdf);
+    }
+}
+
 /// Compares what is about to be written with what was issued.
 ///
 /// # Errors
@@ -167,6 +184,9 @@ pub(super) fn kept(
         }
     };
     kept.names = settled_files(folder, job);
+    if issued.digest == made.record.digest {
+        finish(&mut kept.names, made, job, folder);
+    }
     kept.without_log = prepared.job.log_trouble.is_some();
     if issued.digest != made.record.digest {
         kept.revision = Some(issued.revision);

@@ -53,6 +53,15 @@ pub(super) fn issued(folder: &Path, job: &str, revision: u32) -> Option<Issued> 
     })
 }
 
+/// Whether a PDF carries a record: a draft does not.
+pub(super) fn carries_record(pdf: &Path) -> bool {
+    let is_record = |bytes: &Vec<u8>| {
+        let value: Option<Value> = serde_json::from_slice(bytes).ok();
+        value.is_some_and(|value| value["form"] == FORM)
+    };
+    read(pdf).is_some_and(|bytes| attached(&bytes).iter().any(is_record))
+}
+
 fn read(file: &Path) -> Option<Vec<u8>> {
     let meta = fs::symlink_metadata(file).ok()?;
     (meta.is_file() && meta.len() <= LARGEST)

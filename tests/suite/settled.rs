@@ -208,6 +208,12 @@ fn numbers_with_the_time_in_them_stay_with_the_visits_that_were_made() {
         "contract: HB-26",
         "contract: HB-26\njob_number: \"{site}-{date}-{time}\"",
     );
+    // the code of a label holds only so long a link
+    change(
+        &contract.join("../company.yaml"),
+        "records.tern-and-tide.example",
+        "r.example",
+    );
     for (site, time) in [("gull", "1800"), ("house", "2130"), ("north", "2300")] {
         let logs = contract.join("logs");
         fs::rename(
@@ -345,6 +351,20 @@ fn a_draft_a_gone_log_and_another_job_are_not_written_over_a_certificate() {
 }
 
 #[test]
+fn a_draft_that_lies_there_makes_way_for_the_certificate() {
+    let copy = Copy::of("fish-hall");
+    let output = copy.output();
+    render(&copy, &["--draft", "--only", "certificate"]).must_end_with(0);
+    let draft = digests(&output);
+    // the record is issued without its page
+    render(&copy, &["--only", "mix-sheet"]).must_end_with(0);
+    assert_eq!(digests(&output).get(CERTIFICATE), draft.get(CERTIFICATE));
+    render(&copy, &[]).must_end_with(0);
+    assert_ne!(digests(&output).get(CERTIFICATE), draft.get(CERTIFICATE));
+    decant(&output, ["verify", "."]).must_end_with(0);
+}
+
+#[test]
 fn what_differs_in_nothing_but_its_page_is_settled() {
     let copy = Copy::of("fish-hall");
     let (output, issued) = rendered(&copy);
@@ -424,7 +444,10 @@ fn a_batch_replaces_a_draft_when_asked() {
         "by: J. Lindqvist",
     );
     let run = batch(&contract, &[]).must_end_with(1);
-    says(&run.stderr, &["the jobs of 1 give", "`applied.loads[0].by`"]);
+    says(
+        &run.stderr,
+        &["the job of 1 gives something else now", "`applied.loads[0].by`"],
+    );
     assert_eq!(night(&contract), issued);
     batch(&contract, &["--replace-draft"]).must_end_with(3);
     let now = night(&contract);
