@@ -359,15 +359,11 @@ fn a_later_revision_is_a_new_message_and_an_unmarked_change_is_none() {
     // what was sent is never written over
     render(1);
     firm.mail(&["--send"]).must_end_with(2);
-    // in a folder that does not know of it, the send log does
-    let elsewhere = firm.copy.folder.join("elsewhere");
-    let elsewhere = elsewhere.to_str().expect("a name is text");
-    decant(
-        &firm.copy.folder,
-        ["render", "job.yaml", "-o", elsewhere, "--only", "certificate"],
-    )
-    .must_end_with(0);
-    let run = firm.mail(&["--send", "--documents", elsewhere]).must_end_with(1);
+    // where somebody puts another one in its place, the send log knows
+    let sent = firm.copy.folder.join("sent");
+    fs::rename(&firm.output, &sent).expect("renamed");
+    render(0);
+    let run = firm.mail(&["--send"]).must_end_with(1);
     says(
         &run.stdout,
         &[
@@ -375,6 +371,8 @@ fn a_later_revision_is_a_new_message_and_an_unmarked_change_is_none() {
             "needs a new revision",
         ],
     );
+    fs::remove_dir_all(&firm.output).expect("removed");
+    fs::rename(&sent, &firm.output).expect("put back");
     let digest: String = Sha256::digest(&first)
         .iter()
         .map(|byte| format!("{byte:02x}"))
