@@ -32,6 +32,12 @@ pub struct Manifest {
     pub stale: Vec<String>,
     /// Those that were removed.
     pub removed: Vec<String>,
+    /// Numbers of jobs that are not among these and of which something was issued: their files stay.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub kept: Vec<String>,
+    /// Files of the input that no job takes, and why.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub unused: Vec<String>,
 }
 
 /// How many jobs ended how.
@@ -46,6 +52,12 @@ pub struct Totals {
     pub failed: usize,
     /// Made or not changed, of which something asked for was rightly not made.
     pub withheld: usize,
+    /// Issued before, and as they were.
+    #[serde(default)]
+    pub settled: usize,
+    /// Settled, of which the job gives something else now.
+    #[serde(default)]
+    pub differing: usize,
 }
 
 /// One job of a manifest.
@@ -58,7 +70,7 @@ pub struct ManifestJob {
     /// `visit`; `round`, the visits of one van on one day; or `report`, a contract's service report.
     #[serde(default = "visit")]
     pub kind: String,
-    /// `done`, `up-to-date` or `failed`.
+    /// `done`, `up-to-date`, `settled` or `failed`.
     pub state: String,
     /// SHA-256 of everything its files depend on.
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -68,6 +80,12 @@ pub struct ManifestJob {
     /// What was left off or not made, and why.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub notes: Vec<String>,
+    /// What the job gives now that is not what was issued.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub differs: Option<String>,
+    /// What in the input cannot be used and kept a part from being made.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub trouble: Option<String>,
     /// Why it was not made.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub error: Option<String>,
@@ -91,13 +109,17 @@ impl Totals {
                 self.up_to_date += 1;
                 self.withheld += usize::from(*withheld);
             }
+            Ended::Settled { differs } => {
+                self.settled += 1;
+                self.differing += usize::from(differs.is_some());
+            }
             Ended::Failed(_) => self.failed += 1,
         }
     }
 
     /// All jobs.
     pub fn all(&self) -> usize {
-        self.done + self.up_to_date + self.failed
+        self.done + self.up_to_date + self.settled + self.failed
     }
 }
 
@@ -135,6 +157,8 @@ pub(super) fn join(
             inputs: None,
             outputs: Vec::new(),
             notes: Vec::new(),
+            differs: None,
+            trouble: None,
             error: None,
             folder: None,
         };
@@ -148,6 +172,8 @@ pub(super) fn join(
                 job.inputs = state.inputs;
                 job.outputs = state.outputs;
                 job.notes = state.notes;
+                job.trouble = state.trouble;
+                job.differs = state.settled.and_then(|settled| settled.differs);
                 rows.extend(state.rows);
             }
             // somebody removed it between the job's end and the run's
@@ -164,6 +190,8 @@ pub(super) fn join(
             inputs: None,
             outputs: Vec::new(),
             notes: Vec::new(),
+            differs: None,
+            trouble: None,
             error: match failed {
                 Record::Failed(told) => told.clone(),
                 _ => None,
@@ -181,6 +209,8 @@ pub(super) fn join(
         jobs,
         stale: stale.left,
         removed: stale.removed,
+        kept: stale.kept,
+        unused: Vec::new(),
     };
     (manifest, rows)
 }

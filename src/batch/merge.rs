@@ -165,9 +165,16 @@ fn join(mut found: Vec<Found>, output: &Path) -> Result<Merged, Failed> {
         manifest.totals.up_to_date += next.totals.up_to_date;
         manifest.totals.failed += next.totals.failed;
         manifest.totals.withheld += next.totals.withheld;
+        manifest.totals.settled += next.totals.settled;
+        manifest.totals.differing += next.totals.differing;
         manifest.jobs.extend(next.jobs);
         manifest.stale.extend(next.stale);
         manifest.removed.extend(next.removed);
+        manifest.kept.extend(next.kept);
+        // every shard is given the same files
+        let new = next.unused.into_iter().filter(|file| !manifest.unused.contains(file));
+        let new: Vec<String> = new.collect();
+        manifest.unused.extend(new);
     }
     manifest.shard = Shard::WHOLE.to_string();
     manifest.jobs.sort_by(|a, b| (&a.job, &a.file).cmp(&(&b.job, &b.file)));

@@ -18,6 +18,7 @@ mod manifest;
 mod merge;
 mod one;
 mod run;
+mod settled;
 mod shard;
 mod stale;
 mod state;
@@ -30,12 +31,16 @@ pub use manifest::{Manifest, ManifestJob, Totals};
 pub use merge::{Merged, merge};
 pub use one::Ended;
 pub use run::{Report, Run, Watch, run};
+pub use settled::{Settled, SettledJob, Watched, settled_jobs};
 pub use shard::Shard;
 pub use stale::Stale;
 pub use state::Output;
 pub use store::Store;
 
+use std::collections::BTreeSet;
 use std::path::Path;
+
+use crate::digest::sha256;
 
 /// What reads jobs and makes their files. Shared by all workers.
 pub trait Maker: Sync {
@@ -56,6 +61,29 @@ pub trait Maker: Sync {
     /// Why it cannot be read.
     fn read(&self, file: &Path) -> Result<Known<Self::Job>, Failed>;
 
+    /// What was asked for, in a word that changes with it: what was issued under one may lack files under another.
+    fn asked(&self) -> String {
+        String::new()
+    }
+
+    /// SHA-256, in hexadecimal, of a file that a job was read from; `None` if it cannot be read.
+    fn digest(&self, watched: &Watched) -> Option<String> {
+        std::fs::read(&watched.file).ok().map(|bytes| sha256(&bytes))
+    }
+
+    /// Whether something was issued of a job in `folder`, and whether the job still gives it.
+    ///
+    /// # Errors
+    /// Why that cannot be known.
+    fn settled(&self, job: Self::Job, _folder: &Path) -> Result<(Self::Job, Option<Settled>), Failed> {
+        Ok((job, None))
+    }
+
+    /// Names of the files in a job's folder that were issued, found without the job.
+    fn issued(&self, _number: &str, _folder: &Path) -> BTreeSet<String> {
+        BTreeSet::new()
+    }
+
     /// Makes its files, all of them or none. They go into `folder`, which may not be there yet and is only looked at.
     ///
     /// # Errors
@@ -70,6 +98,10 @@ pub struct Known<J> {
     pub number: String,
     /// SHA-256, in hexadecimal, of everything that its files depend on.
     pub inputs: String,
+    /// The files that it was read from.
+    pub watched: Vec<Watched>,
+    /// Whether what was made of it before stays, whatever has changed: its time is over.
+    pub stays: bool,
     /// The job.
     pub job: J,
 }
@@ -85,6 +117,12 @@ pub struct Made {
     pub withheld: bool,
     /// Files of earlier runs that belong still, though these do not take their place: earlier revisions.
     pub keeps: Vec<String>,
+    /// What was issued, in these files or before; with no files, nothing is any more.
+    pub settled: Option<Settled>,
+    /// Files that are taken away before the first of these is written, so that none stands beside what it does not belong to.
+    pub first_gone: Vec<String>,
+    /// Something in the input that cannot be used and kept a part from being made, in whole lines.
+    pub trouble: Option<String>,
     /// Its rows of the summary.
     pub rows: Vec<Vec<String>>,
 }

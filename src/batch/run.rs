@@ -6,7 +6,7 @@ use std::sync::{Mutex, PoisonError};
 use std::thread;
 
 use super::item::{Placed, place};
-use super::manifest::{Totals, join, to_json};
+use super::manifest::{ManifestJob, Totals, join, to_json};
 use super::one::{Ended, Shop};
 use super::stale::{Stale, stale};
 use super::{Failed, Maker, Shard, Store};
@@ -27,6 +27,8 @@ pub struct Run<'a> {
     pub remove_stale: bool,
     /// The columns of the summary.
     pub header: &'a [&'a str],
+    /// Files of the input that no job takes, and why, as the manifest is to name them.
+    pub unused: &'a [String],
 }
 
 /// Who is told how it goes. Called by all workers.
@@ -52,6 +54,10 @@ pub struct Report {
     pub unwritten: Vec<Failed>,
     /// The files of jobs that are there, made now or before, in the order they were named.
     pub there: Vec<PathBuf>,
+    /// Jobs that give something else now than was issued of them, each with what is to be said, in whole lines.
+    pub differs: Vec<(String, String)>,
+    /// Jobs of which a part was not made, for something in the input that cannot be used, in whole lines.
+    pub troubles: Vec<(String, String)>,
 }
 
 /// What is kept of a job until the end: a few bytes, so that a run of a million does not grow with them.
@@ -59,6 +65,8 @@ pub struct Report {
 pub(super) enum Record {
     Done,
     UpToDate,
+    /// What was issued stays.
+    Settled,
     /// Why, where the job's state does not say.
     Failed(Option<String>),
 }
@@ -68,6 +76,7 @@ impl Record {
         match self {
             Record::Done => "done",
             Record::UpToDate => "up-to-date",
+            Record::Settled => "settled",
             Record::Failed(_) => "failed",
         }
     }
@@ -104,11 +113,18 @@ pub fn run<M: Maker>(run: &Run<'_>, store: &Store, maker: &M, watch: &dyn Watch)
     {
         unwritten.push(Failed::new(format!("what was written may not be on the disk: {e}")));
     }
-    let stale = stale(store, &placed.items, run.shard, run.remove_stale).unwrap_or_else(|failed| {
+    let stale = stale(store, maker, &placed.items, run.shard, run.remove_stale).unwrap_or_else(|failed| {
         unwritten.push(failed);
         Stale::default()
     });
-    let (manifest, rows) = join(store, run.shard, &placed, &records, tally.totals, stale.clone());
+    let (mut manifest, rows) = join(store, run.shard, &placed, &records, tally.totals, stale.clone());
+    manifest.unused = run.unused.to_vec();
+    let of = |told: fn(&ManifestJob) -> Option<&String>| -> Vec<(String, String)> {
+        let jobs = manifest.jobs.iter();
+        jobs.filter_map(|job| Some((job.job.clone()?, told(job)?.clone())))
+            .collect()
+    };
+    let (differs, troubles) = (of(|job| job.differs.as_ref()), of(|job| job.trouble.as_ref()));
     let mut written = Vec::new();
     let mut keep = |name: String, bytes: Result<Vec<u8>, Failed>| match bytes.and_then(|b| store.write(&name, &b)) {
         Ok(path) => written.push(path),
@@ -126,6 +142,8 @@ pub fn run<M: Maker>(run: &Run<'_>, store: &Store, maker: &M, watch: &dyn Watch)
         stale,
         written,
         unwritten,
+        differs,
+        troubles,
         there: there
             .filter(|(_, record)| !matches!(record, Record::Failed(_)))
             .map(|(item, _)| item.file.clone())
@@ -194,6 +212,7 @@ fn work<M: Maker>(
             let record = match &ended {
                 Ended::Done { .. } => Record::Done,
                 Ended::UpToDate { .. } => Record::UpToDate,
+                Ended::Settled { .. } => Record::Settled,
                 Ended::Failed(failed) => {
                     let kept = shop.store.state(&item.number).and_then(|state| state.error);
                     Record::Failed((kept.as_ref() != Some(&failed.told)).then(|| failed.told.clone()))

@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 use std::fs;
 
 use super::state::{JobState, Stage};
-use super::{Failed, Item, Shard, Store};
+use super::{Failed, Item, Maker, Shard, Store};
 
 /// What is in the folder and does not belong.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -13,11 +13,21 @@ pub struct Stale {
     pub left: Vec<String>,
     /// Files that were removed.
     pub removed: Vec<String>,
+    /// Numbers of jobs that are not among the run's and of which something was issued: all of theirs stays.
+    pub kept: Vec<String>,
 }
 
 /// Looks through the states of all jobs of the shard; a state that is not of the run's jobs has nothing that belongs.
 /// Only files that a batch wrote and nobody has changed are removed.
-pub(super) fn stale(store: &Store, items: &[Item], shard: Shard, remove: bool) -> Result<Stale, Failed> {
+///
+/// What was issued belongs, whatever becomes of its job.
+pub(super) fn stale<M: Maker>(
+    store: &Store,
+    maker: &M,
+    items: &[Item],
+    shard: Shard,
+    remove: bool,
+) -> Result<Stale, Failed> {
     let ours: BTreeSet<&str> = items.iter().map(|item| item.number.as_str()).collect();
     let numbers = store
         .numbers()
@@ -25,10 +35,17 @@ pub(super) fn stale(store: &Store, items: &[Item], shard: Shard, remove: bool) -
     let mut found = Stale::default();
     for number in numbers.iter().filter(|number| shard.holds(number)) {
         let belongs = ours.contains(number.as_str());
-        let Some(state) = store.state(number) else { continue };
+        let Some(mut state) = store.state(number) else { continue };
         if belongs && state.earlier.is_empty() {
             continue;
         }
+        let mut issued = maker.issued(number, &store.shown(number));
+        issued.extend(state.settled.iter().flat_map(|settled| settled.files.clone()));
+        if !belongs && !issued.is_empty() {
+            found.kept.push(number.clone());
+            continue;
+        }
+        state.earlier.retain(|file| !issued.contains(&file.name));
         // whoever holds the lock is about to change what is there
         match store.lock(number, false) {
             Ok(Some(_lock)) => one(store, state, belongs, remove, &mut found),

@@ -2,6 +2,8 @@
 
 use serde::{Deserialize, Serialize};
 
+use super::settled::{Settled, Watched};
+
 /// The form of a state file; one of another form counts as none, and its job is made again.
 pub(super) const FORM: &str = "decant state 1";
 
@@ -46,6 +48,17 @@ pub(super) struct JobState {
     pub notes: Vec<String>,
     #[serde(default)]
     pub withheld: bool,
+    /// What was issued: kept from state to state.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub settled: Option<Settled>,
+    /// The files that what was issued was compared with.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub watched: Vec<Watched>,
+    /// What was asked for.
+    #[serde(default)]
+    pub asked: String,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub trouble: Option<String>,
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub error: Option<String>,
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
@@ -64,6 +77,10 @@ impl JobState {
             earlier: Vec::new(),
             notes: Vec::new(),
             withheld: false,
+            settled: None,
+            watched: Vec::new(),
+            asked: String::new(),
+            trouble: None,
             error: None,
             rows: Vec::new(),
         }

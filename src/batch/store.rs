@@ -40,6 +40,15 @@ impl Store {
         Ok(store)
     }
 
+    /// The folder, if it is there and holds states; nothing is made.
+    pub(super) fn look(folder: &Path) -> Option<Store> {
+        let root = fs::canonicalize(folder).ok()?;
+        root.join(STATES).is_dir().then(|| Store {
+            root,
+            named: folder.to_owned(),
+        })
+    }
+
     /// A folder right inside, made if need be; a link that leads out is refused.
     fn folder(&self, name: &str) -> Result<PathBuf, Failed> {
         let path = self.root.join(name);
@@ -161,6 +170,18 @@ impl Store {
         let path = self.root.join(number).join(&output.name);
         let there = fs::symlink_metadata(&path).is_ok_and(|meta| meta.is_file() && meta.len() == output.size);
         there && fs::read(&path).is_ok_and(|bytes| sha256(&bytes) == output.sha256)
+    }
+
+    /// A job's file as it is there.
+    pub(super) fn found(&self, number: &str, name: &str) -> Option<Output> {
+        let path = self.root.join(number).join(name);
+        let is_file = fs::symlink_metadata(&path).is_ok_and(|meta| meta.is_file());
+        let bytes = is_file.then(|| fs::read(&path).ok()).flatten()?;
+        Some(Output {
+            name: name.to_owned(),
+            sha256: sha256(&bytes),
+            size: bytes.len() as u64,
+        })
     }
 
     /// Waits until everything is on the disk.

@@ -9,10 +9,17 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 use super::*;
 use crate::digest::sha256;
 
-/// A job file is its number, a space, and what it is made into: `A1 some text`, `A1 panic`, `A1 fail`.
+/// A job file is its number, a space, and what it is made into: `A1 some text`, `A1 panic`, `A1 fail`. What begins with
+/// `issued` is issued once it is made.
 #[derive(Default)]
 struct Words {
     made: AtomicUsize,
+    read: AtomicUsize,
+}
+
+fn issued_in(folder: &Path) -> Option<String> {
+    let text = fs::read_to_string(folder.join("text.txt")).ok()?;
+    text.starts_with("issued").then_some(text)
 }
 
 impl Maker for Words {
@@ -25,11 +32,31 @@ impl Maker for Words {
     fn read(&self, file: &Path) -> Result<Known<String>, Failed> {
         let text = fs::read_to_string(file).map_err(|e| Failed::new(e.to_string()))?;
         let (number, job) = text.split_once(' ').ok_or_else(|| Failed::new("no number"))?;
+        self.read.fetch_add(1, Ordering::Relaxed);
         Ok(Known {
             number: number.to_owned(),
             inputs: sha256(job.as_bytes()),
+            watched: vec![Watched {
+                file: file.display().to_string(),
+                sha256: sha256(text.as_bytes()),
+                shared: false,
+            }],
+            stays: false,
             job: text.clone(),
         })
+    }
+
+    fn settled(&self, job: String, folder: &Path) -> Result<(String, Option<Settled>), Failed> {
+        let settled = issued_in(folder).map(|issued| Settled {
+            files: vec!["text.txt".to_owned()],
+            start: None,
+            differs: (!job.ends_with(&issued)).then(|| format!("it was {issued}\n")),
+        });
+        Ok((job, settled))
+    }
+
+    fn issued(&self, _: &str, folder: &Path) -> BTreeSet<String> {
+        issued_in(folder).map(|_| "text.txt".to_owned()).into_iter().collect()
     }
 
     fn make(&self, job: String, _: &Path) -> Result<Made, Failed> {
@@ -47,6 +74,10 @@ impl Maker for Words {
         Ok(Made {
             files: vec![(name.to_owned(), text.as_bytes().to_vec())],
             keeps,
+            settled: text.starts_with("issued").then(|| Settled {
+                files: vec!["text.txt".to_owned()],
+                ..Settled::default()
+            }),
             rows: vec![vec![number.to_owned(), text.to_owned()]],
             ..Made::default()
         })
@@ -98,6 +129,7 @@ impl Place {
             shard,
             remove_stale,
             header: &["job", "text"],
+            unused: &[],
         };
         let seen = Seen::default();
         let report = run(&asked, &store, &self.maker, &seen).expect("a run");
@@ -217,6 +249,59 @@ fn files_of_a_job_that_fails_now_are_stale() {
         (0, ["A/text.txt".to_owned()].as_slice())
     );
     assert!(!place.out().join("A/text.txt").exists());
+}
+
+#[test]
+fn what_was_issued_is_neither_read_nor_written_nor_removed() {
+    let mut place = Place::of(&["A issued one", "B two"]);
+    assert_eq!(totals(&place.run(Shard::WHOLE, false)), [2, 0, 0]);
+    let (made, issued) = (
+        |place: &Place| place.maker.read.swap(0, Ordering::Relaxed),
+        place.out().join("A/text.txt"),
+    );
+    made(&place);
+    let report = place.run(Shard::WHOLE, true);
+    assert_eq!(
+        (report.totals.settled, report.totals.up_to_date, made(&place)),
+        (1, 1, 1)
+    );
+    // the job says something else: named, and remembered without reading it again
+    fs::write(&place.files[0], "A issued other").expect("written");
+    for reads in [2, 1] {
+        let report = place.run(Shard::WHOLE, true);
+        assert_eq!((report.totals.settled, report.totals.differing), (1, 1));
+        assert_eq!(report.differs, [("A".to_owned(), "it was issued one\n".to_owned())]);
+        assert_eq!(made(&place), reads);
+        assert_eq!(fs::read_to_string(&issued).expect("there"), "issued one");
+    }
+    // what was altered is named and left as it is
+    fs::write(&place.files[0], "A issued one").expect("written");
+    assert_eq!(place.run(Shard::WHOLE, false).totals.differing, 0);
+    fs::write(&issued, "issued by hand").expect("written");
+    let report = place.run(Shard::WHOLE, true);
+    assert!(
+        report.differs[0].1.contains("is not as it was written: text.txt"),
+        "{:?}",
+        report.differs
+    );
+    assert_eq!(fs::read_to_string(&issued).expect("there"), "issued by hand");
+    fs::write(&issued, "issued one").expect("put back");
+    assert_eq!(place.run(Shard::WHOLE, false).totals.differing, 0);
+    // its job cannot be read, or is gone, or its state is lost
+    fs::write(&place.files[0], "A").expect("written");
+    place.run(Shard::WHOLE, true);
+    assert!(issued.is_file());
+    let gone = place.files.remove(0);
+    let report = place.run(Shard::WHOLE, true);
+    assert_eq!(
+        (report.stale.kept.as_slice(), report.stale.removed.len()),
+        (["A".to_owned()].as_slice(), 0)
+    );
+    fs::remove_file(place.out().join(".decant/A.json")).expect("removed");
+    fs::write(&gone, "A issued other").expect("written");
+    place.files.insert(0, gone);
+    assert_eq!(place.run(Shard::WHOLE, true).totals.differing, 1);
+    assert_eq!(fs::read_to_string(&issued).expect("there"), "issued one");
 }
 
 #[test]

@@ -51,6 +51,10 @@ pub(super) fn run(request: &Request<'_>) -> Exit {
         of_rounds,
         rounds: &input.rounds,
         reports: &input.reports,
+        output: request.output,
+        numbers: &input.numbers,
+        settled: &input.settled,
+        replace: request.choice.replace_draft,
     };
     let progress = Progress::new();
     let asked = Run {
@@ -59,6 +63,7 @@ pub(super) fn run(request: &Request<'_>) -> Exit {
         shard: request.shard,
         remove_stale: request.remove_stale,
         header: &COLUMNS,
+        unused: &input.unused,
     };
     let ended =
         Store::open(request.output).and_then(|store| Ok((run_batch(&asked, &store, &making, &progress)?, store)));
@@ -77,6 +82,8 @@ pub(super) fn run(request: &Request<'_>) -> Exit {
             tell_at_contract(&expanded.contract);
         }
     }
+    tell_troubles(&report.troubles);
+    tell_settled(&report);
     eprint!("{}", table(&report.totals));
     for failed in &report.unwritten {
         eprintln!("error: {}", failed.told);
@@ -89,20 +96,27 @@ pub(super) fn run(request: &Request<'_>) -> Exit {
     } else {
         Exit::Done
     };
-    exit(&report, printed, request.choice.only.contains(&Kind::Certificate))
+    exit(&report, printed, request.choice)
 }
 
 /// Which exit code stands for a run. In a batch it is usual that some certificates cannot be made yet: that is an exit
 /// of its own only where they were asked for by name.
-fn exit(report: &Report, printed: Exit, asked_for_certificates: bool) -> Exit {
+fn exit(report: &Report, printed: Exit, choice: &Choice) -> Exit {
     let totals = &report.totals;
+    // a log that cannot be used blocks a certificate, and nothing else
+    let blocked = choice.kinds().contains(&Kind::Certificate) && !report.troubles.is_empty();
     if report.own_fault || printed == Exit::OwnFault {
         Exit::OwnFault
     } else if totals.failed == totals.all() && totals.failed > 0 {
         Exit::BadInput
-    } else if totals.failed > 0 || !report.unwritten.is_empty() || printed != Exit::Done {
+    } else if totals.failed > 0
+        || totals.differing > 0
+        || blocked
+        || !report.unwritten.is_empty()
+        || printed != Exit::Done
+    {
         Exit::SomeFailed
-    } else if totals.withheld > 0 && asked_for_certificates {
+    } else if totals.withheld > 0 && choice.only.contains(&Kind::Certificate) {
         Exit::CertificateWithheld
     } else {
         Exit::Done
@@ -137,6 +151,37 @@ fn tell_at_contract(contract: &Contract) {
     }
 }
 
+/// How many certificates stay as they were issued, in one line, and which of their jobs give something else now.
+fn tell_settled(report: &Report) {
+    let totals = &report.totals;
+    let settled = totals.settled + report.stale.kept.len();
+    if settled > 0 {
+        let differing = match totals.differing {
+            0 => String::new(),
+            1 => "; the job of 1 gives something else now".to_owned(),
+            n => format!("; the jobs of {n} give something else now"),
+        };
+        eprintln!("{settled} settled: their certificates are issued and stay as they are{differing}");
+    }
+    for (_, told) in report.differs.iter().take(MOST_NAMED) {
+        eprint!("{told}");
+    }
+    if report.differs.len() > MOST_NAMED {
+        let more = report.differs.len() - MOST_NAMED;
+        eprintln!("  … and {more} more, named in the manifest");
+    }
+}
+
+/// What kept certificates from being made, and nothing else.
+fn tell_troubles(troubles: &[(String, String)]) {
+    for (_, told) in troubles.iter().take(MOST_NAMED) {
+        eprint!("{told}");
+    }
+    if troubles.len() > MOST_NAMED {
+        eprintln!("  … and {} more, named in the manifest", troubles.len() - MOST_NAMED);
+    }
+}
+
 fn tell_stale(stale: &Stale, store: &Store) {
     let list = |names: &[String]| {
         for name in names.iter().take(MOST_NAMED) {
@@ -161,6 +206,7 @@ fn table(totals: &Totals) -> String {
     let mut lines = vec![
         ("done", totals.done),
         ("up to date", totals.up_to_date),
+        ("settled", totals.settled),
         ("failed", totals.failed),
     ];
     if totals.withheld > 0 {

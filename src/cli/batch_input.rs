@@ -7,7 +7,8 @@ use std::path::{Path, PathBuf};
 use super::job_folder::{JobFolder, There};
 use super::prepare::tell;
 use super::{Exit, Refusal};
-use crate::contract::{Contract, Round};
+use crate::batch::{SettledJob, settled_jobs};
+use crate::contract::{Contract, Pins, Round};
 use crate::report::Report;
 
 /// The folder of a batch's output that a contract's job files are written into. They are what the batch works on: what a
@@ -23,6 +24,12 @@ pub(super) struct Input {
     pub rounds: BTreeMap<PathBuf, (Round, Vec<PathBuf>)>,
     /// Service reports of the contracts, by what stands for a file of theirs: the contract's number, and its job files.
     pub reports: BTreeMap<PathBuf, (String, Vec<PathBuf>)>,
+    /// Numbers of job files that are known without reading them.
+    pub numbers: BTreeMap<PathBuf, String>,
+    /// What was issued in the output folder by earlier runs, by the jobs' numbers.
+    pub settled: BTreeMap<String, SettledJob>,
+    /// Logs that no visit takes, and why.
+    pub unused: Vec<String>,
 }
 
 /// A contract that was named, and its job files, which are written.
@@ -41,15 +48,23 @@ pub(super) fn read_input(named: &[PathBuf], output: &Path, with_rounds: bool) ->
         contracts: Vec::new(),
         rounds: BTreeMap::new(),
         reports: BTreeMap::new(),
+        numbers: BTreeMap::new(),
+        settled: settled_jobs(output),
+        unused: Vec::new(),
     };
+    let pins = pins(&input.settled);
     for path in named {
         if path.is_dir() {
             input.files.append(&mut in_folder(path)?);
         } else if of_what(path) == What::Contract {
-            let expanded = expand(path, &output.join(JOBS))?;
-            input
-                .files
-                .extend(expanded.folder.jobs.iter().map(|file| file.path.clone()));
+            let expanded = expand(path, &output.join(JOBS), &pins)?;
+            input.unused.extend(expanded.folder.tell_unused(&expanded.contract));
+            let numbers = expanded.numbers();
+            let of_visits = expanded.folder.jobs.iter().map(|file| file.path.clone());
+            input.files.extend(of_visits);
+            // a visit that was made and is no longer in the contract is in its report; shards need not know of it
+            let jobs: Vec<PathBuf> = numbers.iter().map(|(file, _)| file.clone()).collect();
+            input.numbers.extend(numbers);
             if with_rounds {
                 // a round has no file of its own: the contract's, with its name
                 input.rounds.extend(expanded.rounds().map(|(round, files)| {
@@ -57,7 +72,6 @@ pub(super) fn read_input(named: &[PathBuf], output: &Path, with_rounds: bool) ->
                     (PathBuf::from(name), (round, files))
                 }));
             }
-            let jobs = expanded.folder.jobs.iter().map(|file| file.path.clone()).collect();
             let name = PathBuf::from(format!("{} (service report)", path.display()));
             input.reports.insert(name, (expanded.contract.number.clone(), jobs));
             input.contracts.push(expanded);
@@ -78,7 +92,24 @@ impl Input {
     }
 }
 
+/// When the visits began that were made.
+fn pins(settled: &BTreeMap<String, SettledJob>) -> Pins {
+    let made = settled.iter();
+    made.filter_map(|(number, job)| Some((number.clone(), job.settled.start.as_ref()?.parse().ok()?)))
+        .collect()
+}
+
 impl Expanded {
+    /// Job files with their numbers: of the visits, in their order, and then of those that were made and are gone.
+    fn numbers(&self) -> Vec<(PathBuf, String)> {
+        let jobs = self.folder.jobs.iter();
+        let stem = |path: &PathBuf| path.file_stem().unwrap_or_default().to_string_lossy().into_owned();
+        let kept = self.folder.kept.iter().map(|path| (path.clone(), stem(path)));
+        jobs.map(|file| (file.path.clone(), file.job.name.clone()))
+            .chain(kept)
+            .collect()
+    }
+
     fn rounds(&self) -> impl Iterator<Item = (Round, Vec<PathBuf>)> {
         let path: BTreeMap<&str, &PathBuf> = self
             .folder
@@ -166,9 +197,9 @@ fn of_what(file: &Path) -> What {
 /// stops the run, since the change would be lost or the contract not followed.
 ///
 /// Whether a job can be planned is not looked into: one that cannot fails as any job does, and takes no other along.
-fn expand(file: &Path, folder: &Path) -> Result<Expanded, Refusal> {
+fn expand(file: &Path, folder: &Path, pins: &Pins) -> Result<Expanded, Refusal> {
     let mut report = Report::new();
-    let contract = match Contract::read(file, &mut report) {
+    let contract = match Contract::read_with(file, pins, &mut report) {
         Some(contract) if !report.has_errors() => contract,
         _ => return Err(Refusal::bad_input(report)),
     };

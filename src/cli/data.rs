@@ -6,7 +6,7 @@ use serde_json::{Map, Value};
 
 use super::Exit;
 use super::plan::{own_fault, print};
-use super::prepare::prepare;
+use super::prepare::{caution_of_log, prepare};
 use super::render::Kind;
 use super::shelf::Shelf;
 use super::views::{Asked, tell_not_made, tell_withheld, views};
@@ -17,6 +17,7 @@ pub(super) fn run(job: &Path, document: Kind, asked: &Asked<'_>) -> Exit {
         Ok(prepared) => prepared,
         Err(refusal) => return refusal.tell(),
     };
+    caution_of_log(&prepared);
     let made = match views(&prepared, asked, &shelf) {
         Ok(made) => made,
         Err(refusal) => return refusal.tell(),

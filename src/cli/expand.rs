@@ -43,6 +43,7 @@ pub(super) fn run(contract: &Path, output: &Path, replace: bool, remove_stale: b
             return Exit::BadInput;
         }
     };
+    folder.tell_unused(&contract);
     let differs = |there| matches!(there, There::Earlier | There::ByHand);
     if !replace && folder.jobs.iter().any(|file| differs(file.there)) {
         eprintln!("error: these files are there and differ from the contract; nothing was written");

@@ -6,6 +6,7 @@ use std::fs;
 use std::io;
 use std::path::{Path, PathBuf};
 
+use super::settled::was_issued;
 use crate::contract::{Contract, ExpandedJob, Mark};
 use crate::whole::write_whole;
 
@@ -15,6 +16,8 @@ pub(super) struct JobFolder {
     pub jobs: Vec<JobFile>,
     /// Job files of this contract that no visit of it has any more.
     pub stale: Vec<StaleJob>,
+    /// Job files of this contract that no visit of it has any more and of which a certificate was issued: they stay.
+    pub kept: Vec<PathBuf>,
 }
 
 /// A job file of the contract.
@@ -65,10 +68,10 @@ impl JobFolder {
             jobs.push(JobFile { path, job, there });
         }
         let belong: BTreeSet<&Path> = jobs.iter().map(|file| file.path.as_path()).collect();
-        let mut stale = Vec::new();
+        let (mut stale, mut kept) = (Vec::new(), Vec::new());
         let entries = match fs::read_dir(folder) {
             Ok(entries) => entries,
-            Err(e) if e.kind() == io::ErrorKind::NotFound => return Ok(JobFolder { jobs, stale }),
+            Err(e) if e.kind() == io::ErrorKind::NotFound => return Ok(JobFolder { jobs, stale, kept }),
             Err(e) => return Err(cannot(folder, e)),
         };
         for entry in entries {
@@ -78,12 +81,29 @@ impl JobFolder {
             }
             let mark = fs::read(&path).ok().and_then(|bytes| mark(&bytes));
             if let Some(mark) = mark.filter(|mark| mark.contract == contract.number) {
+                let number = path.file_stem().unwrap_or_default().to_string_lossy().into_owned();
+                if was_issued(&path, &number) {
+                    kept.push(path);
+                    continue;
+                }
                 let unchanged = mark.unchanged;
                 stale.push(StaleJob { path, unchanged });
             }
         }
         stale.sort_by(|a, b| a.path.cmp(&b.path));
-        Ok(JobFolder { jobs, stale })
+        kept.sort();
+        Ok(JobFolder { jobs, stale, kept })
+    }
+
+    /// Says which logs of the contract's folder no visit takes; each in a line for a manifest.
+    pub fn tell_unused(&self, contract: &Contract) -> Vec<String> {
+        let made = |path: &PathBuf| path.file_stem().unwrap_or_default().to_string_lossy().into_owned();
+        let logs = contract.logs().clone().without(&self.kept.iter().map(made).collect());
+        logs.problems().iter().for_each(|problem| eprint!("{problem}"));
+        let unused = logs.unused.into_iter();
+        unused
+            .map(|(file, told)| format!("{}: {told}", file.display()))
+            .collect()
     }
 
     /// Says what no longer belongs, and removes what nobody has changed if that is asked for.

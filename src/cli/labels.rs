@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 use super::label_run::{Failure, check_first, fault, print_run, set_view, tell_left_off, unknown};
 use super::languages::{Spoken, spoken};
 use super::plan::own_fault;
-use super::prepare::{Prepared, prepare};
+use super::prepare::{Prepared, caution_of_log, prepare};
 use super::shelf::Shelf;
 use super::views::{unprintable, voice};
 use super::{Exit, Refusal};
@@ -124,7 +124,10 @@ fn read_all(files: &[PathBuf], shelf: &Shelf) -> Result<Vec<Prepared>, Exit> {
     let mut told = BTreeSet::new();
     for file in files {
         let prepared = match prepare(file, shelf) {
-            Ok(prepared) => prepared,
+            Ok(prepared) => {
+                caution_of_log(&prepared);
+                prepared
+            }
             Err(refusal) => {
                 // What is wrong with the company file alone is the same for every job.
                 if told.insert(refusal.told.clone()) {

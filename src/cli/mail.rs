@@ -6,6 +6,7 @@ use std::path::{Path, PathBuf};
 use jiff::Timestamp;
 
 use super::mailing::{Mailable, mailable};
+use super::settled::MAIL_LOG;
 use super::shelf::Shelf;
 use super::{Exit, Refusal};
 use crate::catalog::{Address, Mail, Security, Server};
@@ -13,9 +14,6 @@ use crate::delivery::{Courier, MessageError, Outcome, Parcel, SendLog, Standing,
 use crate::digest::sha256;
 use crate::record::revision_mark;
 use crate::whole::write_whole;
-
-/// The log of a firm whose company file names none.
-const LOG: &str = "mail-log.jsonl";
 
 /// What was asked for.
 pub(super) struct Request<'a> {
@@ -134,7 +132,7 @@ fn belong_together(ready: &[Mailable]) -> Result<(), Refusal> {
 
 /// Where it is kept what was sent: one log for a firm, wherever its documents lie.
 fn log_file(request: &Request<'_>, first: &Mailable) -> PathBuf {
-    let beside = || first.company_file.with_file_name(LOG);
+    let beside = || first.company_file.with_file_name(MAIL_LOG);
     let named = request.log.map(Path::to_owned).or_else(|| first.mail.log.clone());
     named.unwrap_or_else(beside)
 }

@@ -8,7 +8,7 @@ use jiff::Timestamp;
 use serde_json::Value;
 
 use super::languages::spoken;
-use super::prepare::{Prepared, prepare};
+use super::prepare::{Prepared, need_log, prepare};
 use super::proving::record_names;
 use super::render::Kind;
 use super::shelf::Shelf;
@@ -63,6 +63,7 @@ impl Mailable {
 /// Makes sure of a job's certificate and writes its letter.
 pub(super) fn mailable(file: &Path, documents: Option<&Path>, shelf: &Shelf) -> Result<Mailable, Refusal> {
     let prepared = prepare(file, shelf)?;
+    need_log(&prepared)?;
     let catalog = &prepared.job.catalog;
     let Some(mail) = &catalog.mail else {
         let problem = catalog.source.root().error("missing-key", "`mail` is missing here");
@@ -148,6 +149,8 @@ fn certificate(prepared: &Prepared, folder: &Path, shelf: &Shelf) -> Result<Cert
     let against = Against {
         key: shelf.signing_key(catalog)?.map(|key| key.public()),
         record: serde_json::from_slice(&now.record.json).ok(),
+        // what was issued stays, and may be mailed, though the firm's telephone is another by now
+        as_issued: true,
         templates: Some(templates(catalog, Ink::Colour)?),
     };
     let mut seen = Seen {
@@ -156,6 +159,7 @@ fn certificate(prepared: &Prepared, folder: &Path, shelf: &Shelf) -> Result<Cert
         record: None,
         digest: String::new(),
         is_certificate: false,
+        in_folder: false,
     };
     look_through(&pdf, &against, &mut seen).map_err(Refusal::own_fault)?;
     let bad: Vec<String> = seen.findings.iter().filter(|f| is_bad(f)).map(told).collect();
@@ -182,7 +186,7 @@ fn certificate(prepared: &Prepared, folder: &Path, shelf: &Shelf) -> Result<Cert
         _ => {
             let lines: String = bad.iter().map(|line| format!("  {line}\n")).collect();
             Err(Refusal::bad_input(format!(
-                "error: {} is not mailed:\n{lines}  = `decant render` makes it anew from the job\n",
+                "error: {} is not mailed:\n{lines}  = put a whole one back, or take it away and `decant render` makes it again; a change of the job is a new revision\n",
                 path.display()
             )))
         }
@@ -192,7 +196,12 @@ fn certificate(prepared: &Prepared, folder: &Path, shelf: &Shelf) -> Result<Cert
 fn is_bad(finding: &Finding) -> bool {
     matches!(
         finding,
-        Finding::Altered(_) | Finding::Unreadable(_) | Finding::NotChecked(_)
+        Finding::Altered(_)
+            | Finding::Unreadable(_)
+            | Finding::NotChecked(_)
+            | Finding::Unfinished(_)
+            | Finding::Stale(_)
+            | Finding::Missing(_)
     )
 }
 

@@ -1,6 +1,7 @@
 //! How a batch makes a job: the same documents as `decant render`, in memory; and how it makes a round of a contract.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
+use std::fs;
 use std::path::{Path, PathBuf};
 
 use sha2::{Digest, Sha256};
@@ -8,20 +9,18 @@ use sha2::{Digest, Sha256};
 use super::label_run::{Failure, left_off, set_view};
 use super::languages::spoken;
 use super::prepare::{Prepared, read, work_out};
-use super::proving::{attach, earlier_names, follows_on, record_names, written_over};
 use super::render::{Format, Kind, files};
 use super::round::{Wanted, round_views};
-use super::service::gather;
+use super::service::{Served, gather};
+use super::settled::settled_files;
 use super::shelf::Shelf;
-use super::views::{Asked, views};
 use super::{Exit, Refusal};
-use crate::batch::{Failed, Known, Made, Maker};
+use crate::batch::{Failed, Known, Made, Maker, Settled, SettledJob, Watched};
 use crate::catalog::Tongue;
 use crate::contract::Round;
-use crate::digest::hex;
+use crate::digest::{hex, sha256};
 use crate::document::View;
 use crate::job::Job;
-use crate::record::rows;
 use crate::typeset::{Ink, fonts};
 
 /// Which documents, and how.
@@ -39,14 +38,24 @@ pub(super) struct Making<'a> {
     pub rounds: &'a BTreeMap<PathBuf, (Round, Vec<PathBuf>)>,
     /// Service reports, by what stands for a file of theirs: the contract's number, and its job files.
     pub reports: &'a BTreeMap<PathBuf, (String, Vec<PathBuf>)>,
+    /// The folder of the output.
+    pub output: &'a Path,
+    /// Numbers of job files that are known without reading them.
+    pub numbers: &'a BTreeMap<PathBuf, String>,
+    /// What was settled when the run began, by the jobs' numbers.
+    pub settled: &'a BTreeMap<String, SettledJob>,
+    /// Whether what was issued and never went out is made anew.
+    pub replace: bool,
 }
 
 /// What a batch makes documents of.
 pub(super) enum Work {
     /// A visit.
     Visit(Box<Job>),
-    /// A round, with its jobs in order.
-    Round(Round, Vec<Job>),
+    /// The same, planned.
+    Planned(Box<Prepared>),
+    /// A round, with its jobs in order, or their files where they were not read.
+    Round(Round, Result<Vec<Job>, Vec<PathBuf>>),
     /// A service report: the contract's number and its job files, which are read one by one.
     Report(String, Vec<PathBuf>),
 }
@@ -67,12 +76,7 @@ impl Making<'_> {
             hash.update(digest);
         };
         part("program", env!("CARGO_PKG_VERSION").as_bytes());
-        let dpi = (self.format == Format::Png).then_some(self.dpi);
-        let options = format!(
-            "{:?} {:?} {dpi:?} {:?} {}",
-            self.kinds, self.format, self.ink, self.draft
-        );
-        part("options", options.as_bytes());
+        part("options", self.options().as_bytes());
         part("fonts", &fonts::digest());
         part("templates", &self.shelf.press(job, self.ink)?.digest);
         let spoken = spoken(job, self.language, self.shelf)?;
@@ -85,6 +89,9 @@ impl Making<'_> {
         if let Some(log) = &job.applied {
             part("log", &log.source.digest());
         }
+        if let Some(trouble) = &job.log_trouble {
+            part("log that cannot be used", trouble.to_string().as_bytes());
+        }
         if let Some(key) = self.shelf.signing_key(&job.catalog)? {
             part("key", key.public().to_string().as_bytes());
         }
@@ -93,7 +100,25 @@ impl Making<'_> {
 }
 
 impl Making<'_> {
+    fn options(&self) -> String {
+        let dpi = (self.format == Format::Png).then_some(self.dpi);
+        format!(
+            "{:?} {:?} {dpi:?} {:?} {}",
+            self.kinds, self.format, self.ink, self.draft
+        )
+    }
+
+    /// A round whose visits were all made and certified stays as it is: what was on the van that day is history.
     fn read_round(&self, round: &Round, files: &[PathBuf]) -> Result<Known<Work>, Failed> {
+        if round.jobs.iter().all(|number| self.settled.contains_key(number)) {
+            return Ok(Known {
+                number: round.name.clone(),
+                inputs: String::new(),
+                watched: Vec::new(),
+                stays: true,
+                job: Work::Round(round.clone(), Err(files.to_vec())),
+            });
+        }
         let mut hash = Sha256::new();
         hash.update(format!(
             "{} {} {} {:?}",
@@ -108,77 +133,70 @@ impl Making<'_> {
         Ok(Known {
             number: round.name.clone(),
             inputs: hex(&hash.finalize()),
-            job: Work::Round(round.clone(), jobs),
+            watched: Vec::new(),
+            stays: false,
+            job: Work::Round(round.clone(), Ok(jobs)),
         })
     }
 
-    /// A job that cannot be read stands in the report as such, so that what is wrong with it counts as well.
+    /// A job that cannot be read stands in the report as such, so that what is wrong with it counts as well. A visit that was
+    /// issued counts by its own files: what it says does not change with the company file.
     fn read_report(&self, number: &str, files: &[PathBuf]) -> Result<Known<Work>, Failed> {
         let mut hash = Sha256::new();
+        let mut leading = None;
         for file in files {
+            if let Some(known) = self.number(file).and_then(|number| self.settled.get(&number)) {
+                for watched in known.watched.iter().filter(|watched| !watched.shared) {
+                    hash.update(self.digest(watched).unwrap_or_default());
+                }
+                continue;
+            }
             match read(file, self.shelf) {
-                Ok(job) => hash.update(self.inputs(&job).map_err(failed)?),
+                Ok(job) => {
+                    let own = [Some(&job.source), job.applied.as_ref().map(|log| &log.source)];
+                    own.into_iter()
+                        .flatten()
+                        .for_each(|source| hash.update(hex(&source.digest())));
+                    if let Some(trouble) = &job.log_trouble {
+                        hash.update(trouble.to_string());
+                    }
+                    if leading.is_none() {
+                        leading = Some(self.inputs(&job).map_err(failed)?);
+                    }
+                }
                 Err(refusal) => hash.update(&refusal.told),
             }
         }
+        hash.update(leading.unwrap_or_default());
         Ok(Known {
             number: report_name(number),
             inputs: hex(&hash.finalize()),
+            watched: Vec::new(),
+            stays: false,
             job: Work::Report(number.to_owned(), files.to_vec()),
         })
     }
 
     fn make_report(&self, number: &str, files: &[PathBuf]) -> Result<Made, Failed> {
         let name = report_name(number);
-        let gathered = gather(files, Some(number), &name, self.ink, self.language, self.shelf).map_err(failed)?;
+        let issued = |file: &Path| self.issued_of(file);
+        let served = Served { files, issued: &issued };
+        let gathered = gather(&served, Some(number), &name, self.ink, self.language, self.shelf).map_err(failed)?;
         let mut made = Made::default();
         self.set(&[gathered.view], &gathered.leading, &name, &mut made)?;
         made.files.extend(gathered.tables);
         Ok(made)
     }
 
-    fn make_visit(&self, job: Job, folder: &Path) -> Result<Made, Failed> {
-        let prepared = work_out(job).map_err(failed)?;
-        let asked = Asked {
-            kinds: self.kinds,
-            draft: self.draft,
-            ink: self.ink,
-            language: self.language,
-            first: None,
-            copies: None,
-            printer: None,
-        };
-        let mut put = views(&prepared, &asked, self.shelf).map_err(failed)?;
-        follows_on(&put.record, &prepared.plan.job, folder).map_err(failed)?;
-        attach(&mut put);
-        let mut made = Made {
-            rows: rows(&prepared.plan, &prepared.job, &prepared.record.number),
-            withheld: !put.withheld.is_empty(),
-            ..Made::default()
-        };
-        made.notes.extend(written_over(&put.record, &prepared.plan.job, folder));
-        if made.withheld {
-            made.notes
-                .push(format!("the certificate is withheld: {}", put.withheld.join("; ")));
-        }
-        if !put.broken.is_empty() {
-            made.notes.push(format!(
-                "the certificate says what was not kept: {}",
-                put.broken.join("; ")
-            ));
-        }
-        self.set(&put.views, &prepared, &prepared.record.number, &mut made)?;
-        if !made.files.is_empty() {
-            let (record, seal) = record_names(&prepared.plan.job, put.record.revision);
-            made.files.push((record, put.record.json));
-            made.files.push((seal, put.seal));
-            made.keeps = earlier_names(&prepared.plan.job, put.record.revision);
-        }
-        Ok(made)
-    }
-
     /// All visits or none: a load-out that lacks a visit would be taken for a whole one.
-    fn make_round(&self, round: &Round, jobs: Vec<Job>) -> Result<Made, Failed> {
+    fn make_round(&self, round: &Round, jobs: Result<Vec<Job>, Vec<PathBuf>>) -> Result<Made, Failed> {
+        let jobs = match jobs {
+            Ok(jobs) => jobs,
+            Err(files) => {
+                let read: Result<Vec<Job>, Refusal> = files.iter().map(|file| read(file, self.shelf)).collect();
+                read.map_err(failed)?
+            }
+        };
         let prepared: Result<Vec<Prepared>, Refusal> = jobs.into_iter().map(work_out).collect();
         let prepared = prepared.map_err(failed)?;
         let views =
@@ -192,7 +210,7 @@ impl Making<'_> {
     }
 
     /// Lays views out into files; `of` tells their identifiers apart.
-    fn set(&self, views: &[View], leading: &Prepared, of: &str, made: &mut Made) -> Result<(), Failed> {
+    pub(super) fn set(&self, views: &[View], leading: &Prepared, of: &str, made: &mut Made) -> Result<(), Failed> {
         let equipped = self.shelf.press(&leading.job, self.ink).map_err(failed)?;
         for view in views {
             let ident = format!("{of}/{}", view.stem);
@@ -215,7 +233,7 @@ impl Maker for Making<'_> {
         match (self.rounds.get(file), self.reports.get(file)) {
             (Some((round, _)), _) => Some(round.name.clone()),
             (_, Some((number, _))) => Some(report_name(number)),
-            _ => Job::number_in(file),
+            _ => self.numbers.get(file).cloned().or_else(|| Job::number_in(file)),
         }
     }
 
@@ -238,20 +256,47 @@ impl Maker for Making<'_> {
         Ok(Known {
             number: job.number.clone(),
             inputs: self.inputs(&job).map_err(failed)?,
+            watched: Self::watched(&job),
+            stays: false,
             job: Work::Visit(Box::new(job)),
         })
     }
 
+    /// What is made is what was asked for; what was issued may be replaced or not.
+    fn asked(&self) -> String {
+        let language = self.language.map(|language| format!("{language:?}"));
+        format!("{} {} {}", self.options(), language.unwrap_or_default(), self.replace)
+    }
+
+    /// The company file is read once for all jobs.
+    fn digest(&self, watched: &Watched) -> Option<String> {
+        let read = || fs::read(&watched.file).ok().map(|bytes| sha256(&bytes));
+        if watched.shared {
+            self.shelf.digest(Path::new(&watched.file), read)
+        } else {
+            read()
+        }
+    }
+
+    fn settled(&self, work: Work, folder: &Path) -> Result<(Work, Option<Settled>), Failed> {
+        self.settled_work(work, folder)
+    }
+
+    fn issued(&self, number: &str, folder: &Path) -> BTreeSet<String> {
+        settled_files(folder, number)
+    }
+
     fn make(&self, work: Work, folder: &Path) -> Result<Made, Failed> {
         match work {
-            Work::Visit(job) => self.make_visit(*job, folder),
+            Work::Visit(job) => self.make_visit(&work_out(*job).map_err(failed)?, folder),
+            Work::Planned(prepared) => self.make_visit(&prepared, folder),
             Work::Round(round, jobs) => self.make_round(&round, jobs),
             Work::Report(number, files) => self.make_report(&number, &files),
         }
     }
 }
 
-fn failed(refusal: Refusal) -> Failed {
+pub(super) fn failed(refusal: Refusal) -> Failed {
     Failed {
         told: refusal.told.trim_end().to_owned(),
         own_fault: refusal.exit == Exit::OwnFault,

@@ -8,6 +8,7 @@ mod exit;
 mod expand;
 mod explain;
 mod job_folder;
+mod kept;
 mod key;
 mod label_run;
 mod labels;
@@ -15,6 +16,7 @@ mod languages;
 mod mail;
 mod mailing;
 mod making;
+mod making_visit;
 mod page;
 mod page_index;
 mod page_words;
@@ -26,9 +28,11 @@ mod register;
 mod render;
 mod round;
 mod service;
+mod settled;
 mod shelf;
 mod test_print;
 mod verify;
+mod verify_report;
 mod views;
 
 use std::path::{Path, PathBuf};
@@ -77,6 +81,9 @@ pub struct Choice {
     /// Make all documents in this language: `en`, `es`, `fr`, or a language file [default: as the job or company file says]
     #[arg(long, value_name = "TAG", value_parser = tongue)]
     language: Option<Tongue>,
+    /// Make an issued certificate anew from the job as it is now, if the send log does not hold it
+    #[arg(long)]
+    replace_draft: bool,
 }
 
 impl Choice {
@@ -367,7 +374,7 @@ pub enum Command {
     },
     /// Say whether certificates and records are what they were, and what was altered
     #[command(
-        after_help = "Example:\n  decant verify out/2026-0413-certificate.pdf\n  decant verify out --key company.key.pub --job job.yaml\n\nExit codes: 0 all matches, 1 something was altered, 2 a file cannot be read as a certificate or record,\n3 nothing altered was found and not everything could be looked at."
+        after_help = "Example:\n  decant verify out/2026-0413-certificate.pdf\n  decant verify out --key company.key.pub --job job.yaml\n\nExit codes: 0 all matches, 1 something was altered, is missing or is stale, 2 a file cannot be read as a\ncertificate or record, 3 nothing altered was found and not everything could be looked at."
     )]
     Verify {
         /// Certificates (PDF), records (JSON, with the seal beside), or folders of them
@@ -379,6 +386,9 @@ pub enum Command {
         /// The job file whose plan, log and verdicts they must hold
         #[arg(long, value_name = "FILE")]
         job: Option<PathBuf>,
+        /// Of folders too, say of every file what matches
+        #[arg(long)]
+        verbose: bool,
     },
     /// Make the key that signs the firm's records
     #[command(
@@ -489,10 +499,16 @@ pub fn run(arguments: &Arguments) -> Exit {
             printer: printer.as_deref(),
             language: language.as_ref(),
         }),
-        Command::Verify { files, key, job } => verify::run(&verify::Request {
+        Command::Verify {
+            files,
+            key,
+            job,
+            verbose,
+        } => verify::run(&verify::Request {
             files,
             key: key.as_deref(),
             job: job.as_deref(),
+            verbose: *verbose,
         }),
         Command::Key { company, output } => key::run(company.as_deref(), output.as_deref()),
         Command::Schema => plan::print(crate::record::SCHEMA.trim_end()),

@@ -8,7 +8,7 @@ use serde_json::{Value, json};
 
 use super::languages::{Spoken, spoken};
 use super::page_index::{FILE, Index, Line};
-use super::prepare::{Prepared, prepare};
+use super::prepare::{Prepared, need_log, prepare};
 use super::proving::prove;
 use super::shelf::Shelf;
 use super::views::{Asked, unprintable, voice};
@@ -94,6 +94,7 @@ fn publish(request: &Request<'_>) -> Result<(), Refusal> {
 
 fn read<'a>(file: &'a Path, shelf: &Shelf) -> Result<Ready<'a>, Refusal> {
     let prepared = prepare(file, shelf)?;
+    need_log(&prepared)?;
     let spoken = spoken(&prepared.job, None, shelf)?;
     let mut report = Report::new();
     unprintable(&prepared, &spoken, &mut report);

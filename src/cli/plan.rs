@@ -4,7 +4,7 @@ use std::io::{self, Write};
 use std::path::Path;
 
 use super::languages::spoken;
-use super::prepare::prepare;
+use super::prepare::{caution_of_log, prepare};
 use super::shelf::Shelf;
 use super::{Exit, Refusal};
 use crate::catalog::Tongue;
@@ -17,6 +17,7 @@ pub(super) fn run(job: &Path, json: bool, language: Option<&Tongue>) -> Exit {
         Ok(prepared) => prepared,
         Err(refusal) => return refusal.tell(),
     };
+    caution_of_log(&prepared);
     let text = if json {
         serde_json::to_string_pretty(&prepared.plan).map_err(|e| e.to_string())
     } else {

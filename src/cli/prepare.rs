@@ -3,10 +3,11 @@
 use std::path::Path;
 
 use super::shelf::Shelf;
+use super::views::unprintable_in;
 use super::{Exit, Refusal};
 use crate::job::Job;
 use crate::plan::{Plan, plan};
-use crate::record::Record;
+use crate::record::{Record, conformity};
 use crate::report::Report;
 
 /// A job with its plan and record.
@@ -31,19 +32,60 @@ pub(super) fn read(file: &Path, shelf: &Shelf) -> Result<Job, Refusal> {
     }
 }
 
-/// Plans a job.
-pub(super) fn work_out(job: Job) -> Result<Prepared, Refusal> {
+/// Plans a job. A log that cannot be of this plan is left out, with the reason, as one that cannot be read is.
+pub(super) fn work_out(mut job: Job) -> Result<Prepared, Refusal> {
     let mut report = Report::new();
     let Some(plan) = plan(&job, &mut report).filter(|_| !report.has_errors()) else {
         return Err(Refusal::bad_input(report));
     };
     let origin = job.catalog.source.root().origin().key("record_link");
     match Record::of(&plan, &job.catalog.record_link, &origin) {
-        Ok(record) => Ok(Prepared { job, plan, record }),
+        Ok(record) => {
+            let mut trouble = Report::new();
+            if let Some(applied) = &job.applied {
+                unprintable_in(&applied.source, &mut trouble);
+                conformity(&plan, &job, &mut trouble);
+            }
+            if trouble.has_errors() {
+                job.applied = None;
+                job.log_trouble = Some(trouble);
+            }
+            Ok(Prepared { job, plan, record })
+        }
         Err(problem) => {
             report.push(*problem);
             Err(Refusal::bad_input(report))
         }
+    }
+}
+
+/// Says on stderr why the log of a job cannot be used, for a command that does not need it.
+pub(super) fn caution_of_log(prepared: &Prepared) {
+    if let Some(trouble) = log_trouble(prepared) {
+        eprint!("{trouble}");
+    }
+}
+
+/// Why the log of a job cannot be used, in whole lines.
+pub(super) fn log_trouble(prepared: &Prepared) -> Option<String> {
+    let trouble = prepared.job.log_trouble.as_ref()?;
+    let job = &prepared.job.number;
+    let mut told = format!("caution: the log of job {job} cannot be used, and no certificate is made until it can:\n");
+    trouble
+        .problems()
+        .iter()
+        .for_each(|problem| told += &problem.to_string());
+    Some(told)
+}
+
+/// For a command that says what was done: a log that cannot be used is an error.
+///
+/// # Errors
+/// What is wrong with the log.
+pub(super) fn need_log(prepared: &Prepared) -> Result<(), Refusal> {
+    match &prepared.job.log_trouble {
+        Some(trouble) => Err(Refusal::bad_input(trouble)),
+        None => Ok(()),
     }
 }
 

@@ -103,23 +103,6 @@ pub(super) fn record_names(job: &str, revision: u32) -> (String, String) {
     (format!("{job}-record{mark}.json"), format!("{job}-seal{mark}.json"))
 }
 
-/// What is to be said where a certified record of the same revision lies in the folder and is another one: it is written over, and
-/// if it has gone out, this one should have been the next revision.
-pub(super) fn written_over(record: &RecordFile, job: &str, folder: &Path) -> Option<String> {
-    let (name, _) = record_names(job, record.revision);
-    let before = std::fs::read(folder.join(&name)).ok()?;
-    let digest = sha256(&before);
-    let value: serde_json::Value = serde_json::from_slice(&before).ok()?;
-    if digest == record.digest || value["certificate"].is_null() || value["applied"].is_null() {
-        return None;
-    }
-    let next = record.revision + 1;
-    Some(format!(
-        "{name} is written over and was another record; if it had gone out, put that file back and write `revision: {next}` and \
-         `replaces: {digest}` into the log"
-    ))
-}
-
 /// What the revisions before this one may have left: records, seals and certificates, which belong as long as the job does.
 pub(super) fn earlier_names(job: &str, revision: u32) -> Vec<String> {
     let names = |revision| {

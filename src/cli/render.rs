@@ -4,15 +4,16 @@ use std::path::{Path, PathBuf};
 
 use clap::ValueEnum;
 
+use super::kept::{Kept, kept};
 use super::label_run::{Failure, fault, set_view, tell_left_off};
 use super::plan::own_fault;
-use super::prepare::{Prepared, prepare};
-use super::proving::{attach, follows_on, record_names, written_over};
+use super::prepare::{Prepared, caution_of_log, prepare};
+use super::proving::{attach, follows_on, record_names};
 use super::shelf::Shelf;
 use super::views::{Asked, Views, tell_broken, tell_not_made, tell_withheld, views};
 use super::{Choice, Exit, Refusal};
 use crate::document::View;
-use crate::typeset::{Ink, Press, Typeset};
+use crate::typeset::{Ink, Press, Template, Typeset};
 use crate::whole::write_whole;
 
 /// A document that can be asked for.
@@ -69,7 +70,7 @@ pub(super) struct Request<'a> {
 
 pub(super) fn run(request: &Request<'_>) -> Exit {
     let shelf = Shelf::default();
-    let (prepared, made) = match begin(request, &shelf) {
+    let (prepared, made, kept) = match begin(request, &shelf) {
         Ok(begun) => begun,
         Err(refusal) => return refusal.tell(),
     };
@@ -77,26 +78,32 @@ pub(super) fn run(request: &Request<'_>) -> Exit {
         Ok(equipped) => equipped,
         Err(refusal) => return refusal.tell(),
     };
+    let unusable_log = prepared.job.log_trouble.is_some() && !made.withheld.is_empty();
     if made.not_made {
         tell_not_made();
+    } else if unusable_log {
+        eprintln!("The certificate is withheld until the log can be used.");
     } else if !made.withheld.is_empty() {
         tell_withheld(&made.withheld);
     }
     if !made.broken.is_empty() {
         tell_broken(&made.broken);
     }
-    if let Some(told) = written_over(&made.record, &prepared.plan.job, &folder(request)) {
-        eprintln!("note: {told}");
+    if let Some(note) = &kept.note {
+        eprintln!("note: {note}");
     }
-    let ended = set_all(request, &prepared, &equipped.press, &made, &folder(request));
+    let ended = set_all(request, &prepared, &equipped.press, &made, &kept);
     // What failed outweighs a certificate that was rightly withheld, or that says what was not kept.
     match ended {
+        // what is wrong with a log is an error in the input; everything else was made
+        Exit::Done if unusable_log && made.views.is_empty() => Exit::BadInput,
+        Exit::Done if unusable_log => Exit::SomeFailed,
         Exit::Done if !made.withheld.is_empty() || !made.broken.is_empty() => Exit::CertificateWithheld,
         _ => ended,
     }
 }
 
-fn begin(request: &Request<'_>, shelf: &Shelf) -> Result<(Prepared, Views), Refusal> {
+fn begin(request: &Request<'_>, shelf: &Shelf) -> Result<(Prepared, Views, Kept), Refusal> {
     let prepared = prepare(request.job, shelf)?;
     let asked = Asked {
         kinds: request.choice.kinds(),
@@ -107,10 +114,13 @@ fn begin(request: &Request<'_>, shelf: &Shelf) -> Result<(Prepared, Views), Refu
         copies: request.copies,
         printer: request.printer,
     };
+    caution_of_log(&prepared);
     let mut made = views(&prepared, &asked, shelf)?;
-    follows_on(&made.record, &prepared.plan.job, &folder(request))?;
+    let folder = folder(request);
+    follows_on(&made.record, &prepared.plan.job, &folder)?;
+    let kept = kept(&made, &prepared, &folder, request.choice.replace_draft, shelf)?;
     attach(&mut made);
-    Ok((prepared, made))
+    Ok((prepared, made, kept))
 }
 
 /// Where the documents go.
@@ -121,10 +131,23 @@ fn folder(request: &Request<'_>) -> PathBuf {
     }
 }
 
-fn set_all(request: &Request<'_>, prepared: &Prepared, press: &Press, all: &Views, folder: &Path) -> Exit {
+fn set_all(request: &Request<'_>, prepared: &Prepared, press: &Press, all: &Views, kept: &Kept) -> Exit {
+    let folder = folder(request);
     let (mut made, mut failed) = (0, 0);
     for view in &all.views {
-        match set(request, prepared, press, view, folder) {
+        if kept.leaves_out(view) {
+            if kept.serves(view, &folder) {
+                made += 1;
+            } else {
+                failed += 1;
+                eprintln!(
+                    "error: {} was not made: the certificate of this job is issued already; name another folder with -o",
+                    view.stem
+                );
+            }
+            continue;
+        }
+        match set(request, prepared, press, view, all, kept) {
             Ok(paths) => {
                 made += 1;
                 paths.iter().for_each(|path| println!("{}", path.display()));
@@ -143,7 +166,15 @@ fn set_all(request: &Request<'_>, prepared: &Prepared, press: &Press, all: &View
     }
     if failed == 0 && made > 0 {
         let (record, seal) = record_names(&prepared.plan.job, all.record.revision);
+        if let Err(told) = kept.before_record(&folder, &all.record, &all.seal) {
+            eprintln!("error: {told}");
+            return Exit::SomeFailed;
+        }
+        // the seal comes last: a record without one is not finished
         for (name, bytes) in [(record, &all.record.json), (seal, &all.seal)] {
+            if kept.stays(&name) {
+                continue;
+            }
             let path = folder.join(name);
             if let Err(e) = write_whole(&path, bytes) {
                 eprintln!("error: {}: {e}", path.display());
@@ -164,19 +195,27 @@ fn set(
     prepared: &Prepared,
     press: &Press,
     view: &View,
-    folder: &Path,
+    all: &Views,
+    kept: &Kept,
 ) -> Result<Vec<PathBuf>, Failure> {
+    let folder = folder(request);
     let ident = format!("{}/{}", prepared.record.number, view.stem);
     let typeset = set_view(press, view, &ident, prepared.plan.start, &prepared.job.catalog)?;
     tell_left_off(view, &typeset);
-    let mut paths = Vec::new();
-    for (name, bytes) in files(
+    let made = files(
         view,
         &typeset,
         request.choice.format,
         request.choice.ink(),
         request.choice.dpi,
-    )? {
+    )?;
+    if view.template == Template::Certificate {
+        // an old seal would stand beside what is written now
+        kept.before_record(&folder, &all.record, &all.seal)
+            .map_err(Failure::User)?;
+    }
+    let mut paths = Vec::new();
+    for (name, bytes) in made.into_iter().filter(|(name, _)| !kept.stays(name)) {
         let path = folder.join(name);
         write_whole(&path, &bytes).map_err(|e| Failure::User(format!("cannot write {}: {e}", path.display())))?;
         paths.push(path);

@@ -8,7 +8,7 @@ use jiff::civil::Date;
 use super::label_run::{Failure, fault, set_view, tell_left_off};
 use super::labels::batches;
 use super::languages::spoken;
-use super::prepare::{Prepared, prepare};
+use super::prepare::{Prepared, caution_of_log, prepare};
 use super::render::Kind;
 use super::shelf::Shelf;
 use super::views::{Asked, unprintable, views, voice};
@@ -131,7 +131,10 @@ pub(super) fn run(jobs: &[PathBuf], output: &Path, van: Option<&str>, language: 
     let mut told = BTreeSet::new();
     for file in jobs {
         match prepare(file, &shelf) {
-            Ok(job) => prepared.push(job),
+            Ok(job) => {
+                caution_of_log(&job);
+                prepared.push(job);
+            }
             Err(refusal) => {
                 // What is wrong with the company file alone is the same for every job.
                 if told.insert(refusal.told.clone()) {

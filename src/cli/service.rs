@@ -2,6 +2,8 @@
 
 use std::path::{Path, PathBuf};
 
+use serde_json::Value;
+
 use super::batch_input::read_input;
 use super::label_run::{fault, set_view};
 use super::languages::spoken;
@@ -25,10 +27,18 @@ pub(super) struct Gathered {
     pub leading: Prepared,
 }
 
-/// Plans every job again and holds it against its log. A job that cannot be planned stands in the report as such; with
+/// The visits that a report is of.
+pub(super) struct Served<'a> {
+    /// Job files, in order.
+    pub files: &'a [PathBuf],
+    /// The record that was issued of a job file, if it was.
+    pub issued: &'a dyn Fn(&Path) -> Option<Value>,
+}
+
+/// Plans every job and compares it with its log; of one that was issued its record counts, whatever its files say now. A job that cannot be planned stands in the report as such; with
 /// none that can there is no report. Jobs are let go one by one: only what the report says of them stays.
 pub(super) fn gather(
-    files: &[PathBuf],
+    served: &Served<'_>,
     number: Option<&str>,
     stem: &str,
     ink: Ink,
@@ -38,7 +48,11 @@ pub(super) fn gather(
     let mut service = Service::default();
     let mut leading: Option<Prepared> = None;
     let mut refused = None;
-    for file in files {
+    for file in served.files {
+        if let Some(record) = (served.issued)(file) {
+            service.add_issued(&record).map_err(Refusal::own_fault)?;
+            continue;
+        }
         match one(file, &mut service, ink, language, shelf) {
             Ok(prepared) => {
                 leading.get_or_insert(prepared);
@@ -49,6 +63,10 @@ pub(super) fn gather(
                 refused.get_or_insert(refusal);
             }
         }
+    }
+    if leading.is_none() {
+        // whose paper and words the report has
+        leading = served.files.iter().find_map(|file| prepare(file, shelf).ok());
     }
     let Some(leading) = leading else {
         return Err(refused.unwrap_or_else(|| Refusal::bad_input("error: no job was named\n")));
@@ -103,7 +121,11 @@ pub(super) fn run(named: &[PathBuf], output: &Path, language: Option<&Tongue>) -
         let stem = number
             .as_ref()
             .map_or("service-report".to_owned(), |n| format!("{n}-service-report"));
-        let gathered = gather(&input.files, number.as_deref(), &stem, Ink::Colour, language, &shelf)?;
+        let served = Served {
+            files: &input.files,
+            issued: &|_| None,
+        };
+        let gathered = gather(&served, number.as_deref(), &stem, Ink::Colour, language, &shelf)?;
         let equipped = shelf.press(&gathered.leading.job, Ink::Colour)?;
         Ok((gathered, equipped, stem))
     });

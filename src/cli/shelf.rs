@@ -8,6 +8,7 @@ use sha2::{Digest, Sha256};
 
 use super::Refusal;
 use super::proving::made_by;
+use super::settled::{Mailed, mailed};
 use super::views::templates;
 use crate::catalog::{CompanyFile, Tongue};
 use crate::job::Job;
@@ -27,6 +28,8 @@ pub(super) struct Shelf {
     words: Once<Tongue, Found>,
     presses: Once<(PathBuf, Ink), Result<Arc<Equipped>, Refusal>>,
     keys: Once<PathBuf, Result<Arc<SigningKey>, Refusal>>,
+    mailed: Once<PathBuf, Arc<Mailed>>,
+    digests: Once<PathBuf, Option<String>>,
 }
 
 /// The words of a language, or why there are none.
@@ -61,6 +64,19 @@ impl Shelf {
             .iter()
             .for_each(|problem| report.push(problem.clone()));
         company
+    }
+
+    /// When revisions of a firm's jobs were mailed, as its send log says at the beginning of the run.
+    pub fn mailed(&self, catalog: &CompanyFile) -> Mailed {
+        let log = self
+            .mailed
+            .get(catalog.source.file().to_owned(), || Arc::new(mailed(catalog)));
+        (*log).clone()
+    }
+
+    /// The digest of a file that many jobs share, read once.
+    pub fn digest(&self, file: &Path, read: impl FnOnce() -> Option<String>) -> Option<String> {
+        self.digests.get(file.to_owned(), read)
     }
 
     /// The words of a language.

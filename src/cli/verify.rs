@@ -1,6 +1,6 @@
 //! `decant verify`: whether certificates and records are what they were when they were made.
 
-use std::collections::BTreeMap;
+use std::collections::BTreeSet;
 use std::io::Read;
 use std::path::{Path, PathBuf};
 
@@ -9,13 +9,16 @@ use serde_json::Value;
 use super::draw_again::{Again, draw_again};
 use super::page_words::{Pages, words_of_page};
 use super::plan::own_fault;
-use super::prepare::prepare;
+use super::prepare::{need_log, prepare};
 use super::proving::PROGRAM;
 use super::shelf::Shelf;
+use super::verify_report::{hold_together, lines};
 use super::views::{Asked, templates, views};
 use super::{Exit, Refusal};
 use crate::record::pdf::{LARGEST_PDF, carried};
-use crate::record::{FORM, Finding, PublicKey, Seal, first_difference, json_within_bounds, prove};
+use crate::record::{
+    FORM, Finding, PublicKey, Seal, first_difference, issued_difference, json_within_bounds, prove, shortened, value_at,
+};
 use crate::typeset::{Ink, Templates};
 
 /// The largest file that is looked at, in bytes.
@@ -26,6 +29,7 @@ pub(super) struct Request<'a> {
     pub files: &'a [PathBuf],
     pub key: Option<&'a Path>,
     pub job: Option<&'a Path>,
+    pub verbose: bool,
 }
 
 /// A file that was looked at.
@@ -36,6 +40,8 @@ pub(super) struct Seen {
     pub record: Option<Value>,
     pub digest: String,
     pub is_certificate: bool,
+    /// Whether it was found in a folder that was named, and not named itself.
+    pub in_folder: bool,
 }
 
 /// What is looked at beside the files themselves.
@@ -43,6 +49,8 @@ pub(super) struct Against {
     pub key: Option<PublicKey>,
     /// The record that the job gives now.
     pub record: Option<Value>,
+    /// Whether the record need only say what the job says of the work: what was issued stays, though the firm moved since.
+    pub as_issued: bool,
     pub templates: Option<Templates>,
 }
 
@@ -52,11 +60,13 @@ pub(super) fn run(request: &Request<'_>) -> Exit {
         Err(refusal) => return refusal.tell(),
     };
     let mut files = Vec::new();
+    let mut known = BTreeSet::new();
     for file in request.files {
+        let in_folder = file.is_dir();
         match named(file) {
             Ok(found) => found.into_iter().for_each(|file| {
-                if !files.contains(&file) {
-                    files.push(file);
+                if known.insert(file.clone()) {
+                    files.push((file, in_folder));
                 }
             }),
             Err(told) => {
@@ -66,20 +76,14 @@ pub(super) fn run(request: &Request<'_>) -> Exit {
         }
     }
     let mut seen = Vec::new();
-    for file in files {
+    for (file, in_folder) in files {
         match look(&file, &against, pages.as_ref()) {
-            Ok(found) => seen.push(found),
+            Ok(found) => seen.push(Seen { in_folder, ..found }),
             Err(fault) => return own_fault(&fault),
         }
     }
-    hold_together(&mut seen);
-    for one in &seen {
-        println!("{}", one.file.display());
-        for finding in &one.findings {
-            println!("  {}", told(finding));
-        }
-    }
-    for line in current(&seen) {
+    hold_together(&mut seen, against.record.as_ref());
+    for line in lines(&seen, request.verbose) {
         println!("{line}");
     }
     ended(&seen)
@@ -91,18 +95,21 @@ pub(super) fn told(finding: &Finding) -> String {
         Finding::Note(what) => format!("note: {what}"),
         Finding::NotChecked(what) => format!("NOT CHECKED: {what}"),
         Finding::Unreadable(what) => format!("UNREADABLE: {what}"),
+        Finding::Unfinished(what) => format!("UNFINISHED: {what}"),
+        Finding::Stale(what) => format!("STALE: {what}"),
+        Finding::Missing(what) => format!("MISSING: {what}"),
         Finding::Altered(what) => format!("ALTERED: {what}"),
     }
 }
 
-/// What was altered outweighs what cannot be read, and that what could not be looked at.
+/// What was altered, is gone or is not what stands beside it outweighs what cannot be read, and that what could not be looked at.
 fn ended(seen: &[Seen]) -> Exit {
     let any = |is: fn(&Finding) -> bool| seen.iter().flat_map(|s| &s.findings).any(is);
-    if any(|f| matches!(f, Finding::Altered(_))) {
+    if any(|f| matches!(f, Finding::Altered(_) | Finding::Stale(_) | Finding::Missing(_))) {
         Exit::SomeFailed
     } else if any(|f| matches!(f, Finding::Unreadable(_))) {
         Exit::BadInput
-    } else if any(|f| matches!(f, Finding::NotChecked(_))) {
+    } else if any(|f| matches!(f, Finding::NotChecked(_) | Finding::Unfinished(_))) {
         Exit::CertificateWithheld
     } else {
         Exit::Done
@@ -117,12 +124,14 @@ fn against(request: &Request<'_>) -> Result<(Against, Option<Pages>), Refusal> {
     let mut against = Against {
         key,
         record: None,
+        as_issued: false,
         templates: None,
     };
     let mut pages = None;
     if let Some(job) = request.job {
         let shelf = Shelf::default();
         let prepared = prepare(job, &shelf)?;
+        need_log(&prepared)?;
         let asked = Asked::record();
         let made = views(&prepared, &asked, &shelf)?;
         against.record = serde_json::from_slice(&made.record.json).ok();
@@ -204,6 +213,7 @@ fn look(file: &Path, against: &Against, pages: Option<&Pages>) -> Result<Seen, S
         record: None,
         digest: String::new(),
         is_certificate: false,
+        in_folder: false,
     };
     match read_bounded(file) {
         Ok(bytes) => look_through(&bytes, against, &mut seen)?,
@@ -239,14 +249,26 @@ pub(super) fn look_through(bytes: &[u8], against: &Against, seen: &mut Seen) -> 
     Ok(())
 }
 
-/// A file that is called as that of one job and is of another was put in its place.
+/// A file that is called as that of one job or revision and is of another was put in its place.
 fn named_otherwise(file: &Path, record: &Value) -> Option<Finding> {
     let name = file.file_name()?.to_str()?;
-    let (called, _) = name
+    let (called, rest) = name
         .rsplit_once("-certificate")
         .or_else(|| name.rsplit_once("-record"))?;
     let job = record["plan"]["job"].as_str()?;
-    (called != job).then(|| Finding::Altered(format!("it is called as of job {called}, and is of job {job}")))
+    if called != job {
+        return Some(Finding::Altered(format!(
+            "it is called as of job {called}, and is of job {job}"
+        )));
+    }
+    let mark = rest.split('.').next()?.strip_prefix("-r");
+    let called: u64 = mark.map_or(Some(1), |digits| digits.parse().ok())?;
+    let revision = record["revision"].as_u64()?;
+    (called != revision).then(|| {
+        Finding::Altered(format!(
+            "it is called as of revision {called}, and is of revision {revision}"
+        ))
+    })
 }
 
 /// `JOB-seal.json` beside `JOB-record.json`.
@@ -352,10 +374,7 @@ fn about(record: &Value, against: &Against, findings: &mut Vec<Finding>) {
         return;
     }
     if record["revision"].as_u64() < now["revision"].as_u64() {
-        findings.push(Finding::Note(format!(
-            "it is revision {}, and the job has come to revision {}: not held against it",
-            record["revision"], now["revision"]
-        )));
+        // whether the later one is there is known when all have been seen
         return;
     }
     let comparable = |record: &Value| {
@@ -366,148 +385,19 @@ fn about(record: &Value, against: &Against, findings: &mut Vec<Finding>) {
         }
         record
     };
-    findings.push(match first_difference(&comparable(record), &comparable(now)) {
+    let path = if against.as_issued {
+        let verdicts = || first_difference(&record["verdicts"], &now["verdicts"]).map(|at| format!("verdicts{at}"));
+        issued_difference(record, now).map(|found| found.path).or_else(verdicts)
+    } else {
+        first_difference(&comparable(record), &comparable(now))
+    };
+    let short = |record: &Value, path: &str| value_at(record, path).map_or("absent".into(), shortened);
+    findings.push(match path {
         None => Finding::Matches("the job: it gives the same plan, log and verdicts".into()),
         Some(path) => Finding::Altered(format!(
             "the job gives another record: first at `{path}`, which is {} there and {} here",
-            short(at(now, &path)),
-            short(at(record, &path))
+            short(now, &path),
+            short(record, &path)
         )),
     });
-}
-
-/// The value at a path as [`first_difference`] writes it.
-fn at<'v>(value: &'v Value, path: &str) -> Option<&'v Value> {
-    let pointer = format!("/{}", path.replace('[', "/").replace(']', "").replace('.', "/"));
-    value.pointer(&pointer)
-}
-
-fn short(value: Option<&Value>) -> String {
-    match value {
-        None => "absent".into(),
-        Some(value) => {
-            let text = value.to_string();
-            let shown: String = text
-                .chars()
-                .take(60)
-                .filter(|c| !crate::report::is_unseen(*c))
-                .collect();
-            if shown.len() < text.len() {
-                format!("{shown}…")
-            } else {
-                shown
-            }
-        }
-    }
-}
-
-fn job_and_revision(seen: &Seen) -> Option<(String, u64)> {
-    let record = seen.record.as_ref()?;
-    Some((record["plan"]["job"].as_str()?.to_owned(), record["revision"].as_u64()?))
-}
-
-/// Holds what was seen against each other: a certificate and a record of one revision are the same record, and each revision
-/// follows on the one before.
-fn hold_together(seen: &mut [Seen]) {
-    let mut told: Vec<(usize, Finding)> = Vec::new();
-    for (i, one) in seen.iter().enumerate() {
-        let Some((job, revision)) = job_and_revision(one) else {
-            continue;
-        };
-        for (j, other) in seen.iter().enumerate().filter(|(j, _)| *j != i) {
-            let Some((other_job, other_revision)) = job_and_revision(other) else {
-                continue;
-            };
-            if job != other_job {
-                continue;
-            }
-            let (Some(mine), Some(theirs)) = (&one.record, &other.record) else {
-                continue;
-            };
-            if revision == other_revision && j < i && one.digest != other.digest {
-                let finding = another(&other.file, mine, theirs);
-                // a page in another language says so once
-                let said = |(k, f): &(usize, Finding)| *k == i && matches!(f, Finding::Note(_));
-                if !matches!(finding, Finding::Note(_)) || !told.iter().any(said) {
-                    told.push((i, finding));
-                }
-            }
-            // a certificate and its record would say the same twice
-            let is_first = one.is_certificate || !seen.iter().any(|s| s.is_certificate && s.digest == one.digest);
-            if other_revision + 1 == revision && is_first && !told.iter().any(|(k, f)| *k == i && follows(f)) {
-                let named = mine["replaces"]["sha256"].as_str().unwrap_or_default();
-                told.push((
-                    i,
-                    if named == other.digest {
-                        Finding::Matches(format!("revision {other_revision}, which it replaces, by its SHA-256"))
-                    } else {
-                        Finding::Altered(format!(
-                            "it replaces the record {named}, and revision {other_revision} here is {}",
-                            other.digest
-                        ))
-                    },
-                ));
-            }
-        }
-    }
-    for (i, finding) in told {
-        seen[i].findings.push(finding);
-    }
-}
-
-/// Two records of one revision that are not the same. The page may have been made in two languages, or in black too, and
-/// that alone is nothing altered; plan, log and verdicts are the same in both.
-fn another(file: &Path, mine: &Value, theirs: &Value) -> Finding {
-    let without_page = |record: &Value| {
-        let mut record = record.clone();
-        record["certificate"] = Value::Null;
-        record
-    };
-    let (my_page, their_page) = (&mine["certificate"], &theirs["certificate"]);
-    let other_language = my_page["data"]["lang"] != their_page["data"]["lang"];
-    let other_ink = my_page["ink"] != their_page["ink"] && my_page["data"] == their_page["data"];
-    if (other_language || other_ink) && without_page(mine) == without_page(theirs) {
-        return Finding::Note(format!(
-            "{} is of the same plan, log and verdicts, with a page in another {}",
-            file.display(),
-            if other_language { "language" } else { "ink" }
-        ));
-    }
-    let path = first_difference(mine, theirs);
-    let place = path.map_or("in how it is written".into(), |path| format!("first at `{path}`"));
-    Finding::Altered(format!(
-        "{} holds another record of this revision: {place}",
-        file.display()
-    ))
-}
-
-fn follows(finding: &Finding) -> bool {
-    matches!(finding, Finding::Matches(text) if text.starts_with("revision "))
-}
-
-/// For each job, which revision is the current one.
-fn current(seen: &[Seen]) -> Vec<String> {
-    let mut by_job: BTreeMap<String, BTreeMap<u64, &Seen>> = BTreeMap::new();
-    for one in seen {
-        if let Some((job, revision)) = job_and_revision(one) {
-            by_job.entry(job).or_default().insert(revision, one);
-        }
-    }
-    let lines = by_job.iter().filter_map(|(job, revisions)| {
-        let (revision, one) = revisions.last_key_value()?;
-        let missing: Vec<String> = (1..*revision)
-            .filter(|r| !revisions.contains_key(r))
-            .map(|r| r.to_string())
-            .collect();
-        let lacking = if missing.is_empty() {
-            String::new()
-        } else {
-            format!("; not seen: revision {}", missing.join(", "))
-        };
-        Some(format!(
-            "job {job}: of what was seen, revision {revision} is current, record {}{lacking}",
-            one.digest
-        ))
-    });
-    lines.collect()
 }

@@ -97,7 +97,10 @@ pub(super) fn views(prepared: &Prepared, asked: &Asked<'_>, shelf: &Shelf) -> Re
             views.push(mix_sheet(&voice(prepared, &spoken.mix_sheet))?);
         }
         if asked.kinds.contains(&Kind::Certificate) {
-            if let Some(view) = &proven.certificate {
+            if prepared.job.log_trouble.is_some() {
+                // a draft says what the log says, too
+                withheld.push(format!("the log of job {} cannot be used", prepared.job.number));
+            } else if let Some(view) = &proven.certificate {
                 broken = failed_rules(&voice(prepared, &spoken.terminal), &log)?;
                 views.push(view.clone());
             } else if log.visit == Made::Not {
@@ -170,18 +173,7 @@ pub(super) fn templates(catalog: &CompanyFile, ink: Ink) -> Result<Templates, Re
 /// Characters that the fonts cannot print, in the job, its log, the company file and language files: each at its place.
 pub(super) fn unprintable(prepared: &Prepared, spoken: &Spoken, report: &mut Report) {
     let job = &prepared.job;
-    let mut check = |source: &std::sync::Arc<Source>| {
-        source.each_text(|text, path| {
-            if let Some(bad) = text.chars().find(|c| !c.is_whitespace() && !fonts::can_print(*c)) {
-                let message = format!(
-                    "`{bad}` (U+{:04X}) cannot be printed: the font has no such character",
-                    u32::from(bad)
-                );
-                let problem = Diagnostic::error("no-glyph", message).at(source.place(path));
-                report.push(problem.hint("leave it out, or write it in letters"));
-            }
-        });
-    };
+    let mut check = |source| unprintable_in(source, report);
     check(&job.source);
     check(&job.catalog.source);
     if let Some(applied) = &job.applied {
@@ -190,6 +182,20 @@ pub(super) fn unprintable(prepared: &Prepared, spoken: &Spoken, report: &mut Rep
     let mut sources: Vec<_> = spoken.each().filter_map(|words| words.source.as_ref()).collect();
     sources.dedup_by_key(|source| source.file());
     sources.into_iter().for_each(check);
+}
+
+/// Characters of one file that the fonts cannot print.
+pub(super) fn unprintable_in(source: &std::sync::Arc<Source>, report: &mut Report) {
+    source.each_text(|text, path| {
+        if let Some(bad) = text.chars().find(|c| !c.is_whitespace() && !fonts::can_print(*c)) {
+            let message = format!(
+                "`{bad}` (U+{:04X}) cannot be printed: the font has no such character",
+                u32::from(bad)
+            );
+            let problem = Diagnostic::error("no-glyph", message).at(source.place(path));
+            report.push(problem.hint("leave it out, or write it in letters"));
+        }
+    });
 }
 
 /// Says why a certificate is withheld.

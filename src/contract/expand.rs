@@ -36,7 +36,7 @@ impl Contract {
     /// Every visit as a job for files in `folder`, by day, route and place in the route.
     ///
     /// The folder need not be there. The same contract gives the same jobs, but for the paths of the company file and
-    /// of the as-applied logs, which lead there from the folder; a log is named where a file `NAME.yaml` is in the
+    /// of the as-applied logs, which lead there from the folder; a log is named where a file of the job's name is in the
     /// contract's folder of logs.
     pub fn expand(&self, folder: &Path) -> Vec<ExpandedJob> {
         let paths = Paths::from(folder);
@@ -140,13 +140,8 @@ impl Contract {
                 job.put(&[key], self.language(tree, paths));
             }
         }
-        if let Some(log) = self
-            .applied
-            .as_ref()
-            .map(|folder| folder.join(format!("{number}.yaml")))
-            && log.is_file()
-        {
-            job.put(&["applied"], Tree::text(paths.to(&log)));
+        if let Some(log) = self.logs.of_job(&number) {
+            job.put(&["applied"], Tree::text(paths.to(log)));
         }
         job
     }

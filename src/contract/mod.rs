@@ -11,7 +11,9 @@
 
 mod columns;
 mod expand;
+mod logs;
 mod mark;
+mod pins;
 mod recurrence;
 mod rounds;
 mod routes;
@@ -33,7 +35,9 @@ use site::Site;
 use tree::Tree;
 
 pub use expand::ExpandedJob;
+pub use logs::Logs;
 pub use mark::Mark;
+pub use pins::Pins;
 pub use rounds::Round;
 pub use table::{LARGEST_TABLE, MOST_COLUMNS, MOST_ROWS};
 pub use visits::MOST_VISITS;
@@ -65,6 +69,8 @@ pub struct Contract {
     job_number: String,
     /// The folder of as-applied logs, each named as the job it belongs to.
     applied: Option<PathBuf>,
+    /// Which visit each log of that folder is of.
+    logs: Logs,
     sites: Vec<Site>,
     routes: Vec<Route>,
     stops: Vec<Stop>,
@@ -75,6 +81,12 @@ impl Contract {
     ///
     /// The company file is not read, and treatments and areas are not looked into: see [`Contract::check`].
     pub fn read(file: &Path, report: &mut Report) -> Option<Contract> {
+        Contract::read_with(file, &Pins::default(), report)
+    }
+
+    /// The same, where some visits were made already: they keep their numbers and their times, whatever the contract says of
+    /// the sites before and after them, and the rest of their day goes on from there.
+    pub fn read_with(file: &Path, pins: &Pins, report: &mut Report) -> Option<Contract> {
         let source = Source::read(file, report)?;
         let fields = source.root().fields(&[KEYS, site::DEFAULTS].concat(), report)?;
         let number = fields.need("contract", report).and_then(|n| read_number(&n, report));
@@ -98,19 +110,28 @@ impl Contract {
         let every_site_read = report.count() == before;
         let routes = routes::read_routes(&fields, report);
         let due = visits::read_visits(&fields, until, (&sites, every_site_read), report);
-        let stops = routes::put_in_order(due, &sites, &routes, report);
-        let contract = Contract {
+        let pinned = |visit: &visits::Due| {
+            let (pattern, number) = (pattern.as_deref()?, number.as_deref()?);
+            pins.of(pattern, number, &sites[visit.site].key, visit.day, visit.time)
+        };
+        let stops = routes::put_in_order(due, &sites, &routes, &pinned, report);
+        let mut contract = Contract {
             number: number?,
             company: company?,
             client: client?,
             job_number: pattern?,
             applied,
+            logs: Logs::default(),
             sites,
             routes,
             stops,
             source: source.clone(),
         };
         contract.check_numbers(&fields, report);
+        if let Some(folder) = contract.applied.as_ref().filter(|folder| folder.is_dir()) {
+            let numbers = contract.stops.iter().map(|stop| contract.job_number(stop)).collect();
+            contract.logs = Logs::of(folder, &numbers, report, &source.root().origin().key("applied"));
+        }
         (!report.has_errors()).then_some(contract)
     }
 

@@ -144,8 +144,15 @@ fn place(site: &Site, routes: &[Route], report: &mut Report) -> Place {
     }
 }
 
-/// Gives every visit its time, and puts them in order: by day, route, place in the route.
-pub(super) fn put_in_order(due: Vec<Due>, sites: &[Site], routes: &[Route], report: &mut Report) -> Vec<Stop> {
+/// Gives every visit its time, and puts them in order: by day, route, place in the route. A visit that was made has the time that
+/// `pinned` gives, and is never too early.
+pub(super) fn put_in_order(
+    due: Vec<Due>,
+    sites: &[Site],
+    routes: &[Route],
+    pinned: &dyn Fn(&Due) -> Option<DateTime>,
+    report: &mut Report,
+) -> Vec<Stop> {
     let places: Vec<Place> = sites.iter().map(|site| place(site, routes, report)).collect();
     let mut due = due;
     // who is on no route comes after those who are
@@ -164,6 +171,7 @@ pub(super) fn put_in_order(due: Vec<Due>, sites: &[Site], routes: &[Route], repo
         let previous = before.filter(|(day, at, ..)| (*day, Some(*at)) == (visit.day, place.route));
         let free = previous.map(|(_, _, start, takes)| takes.and_then(|takes| start.checked_add(takes.minutes()).ok()));
         let start = match (fixed, free) {
+            _ if pinned(&visit).is_some() => pinned(&visit),
             (Some(fixed), Some(Some(free))) if fixed < free => {
                 if told.insert(("early", visit.site)) {
                     let message = format!(

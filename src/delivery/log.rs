@@ -226,6 +226,31 @@ pub fn standing(file: &Path) -> Result<impl Fn(&str, u32, &Address) -> Standing,
     Ok(move |job: &str, revision: u32, to: &Address| known.standing(job, revision, to))
 }
 
+/// When each revision of a job was sent, or may have been, to whomever: for whoever must know whether it went out. Nothing is
+/// locked, made or mended.
+///
+/// # Errors
+/// [`LogError`] if the log is there and cannot be read, or is no log.
+pub fn went_out(file: &Path) -> Result<BTreeMap<(String, u32), Timestamp>, LogError> {
+    let failed = |error| LogError::File {
+        file: file.to_owned(),
+        error,
+    };
+    refuse_other_than_files(file).map_err(failed)?;
+    let known = match File::open(file) {
+        Ok(open) => read(&open, file)?.0,
+        Err(error) if error.kind() == io::ErrorKind::NotFound => Known::default(),
+        Err(error) => return Err(failed(error)),
+    };
+    let mut out = BTreeMap::new();
+    for ((job, revision, _), (state, at, _)) in known.0 {
+        if matches!(state, State::Sent | State::Sending | State::Unknown) {
+            out.entry((job, revision)).or_insert(at);
+        }
+    }
+    Ok(out)
+}
+
 fn refuse_other_than_files(file: &Path) -> io::Result<()> {
     match std::fs::metadata(file) {
         Ok(meta) if !meta.is_file() => Err(io::Error::other("it is not a regular file")),

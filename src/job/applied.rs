@@ -169,4 +169,15 @@ impl Applied {
     pub fn read(file: &Path, report: &mut Report) -> Option<Applied> {
         applied_read::read(file, report)
     }
+
+    /// Reads an as-applied file, or says why it cannot be used: never both. A log is written after the work, so that what is
+    /// wrong with it must not keep anybody from a plan or a label.
+    pub fn read_apart(file: &Path) -> (Option<Applied>, Option<Report>) {
+        let mut report = Report::new();
+        let applied = applied_read::read(file, &mut report);
+        match applied {
+            Some(applied) if !report.has_errors() => (Some(applied), None),
+            _ => (None, Some(report)),
+        }
+    }
 }

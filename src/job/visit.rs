@@ -38,6 +38,9 @@ pub struct Job {
     pub notes: Vec<String>,
     /// What was really done, once it has been.
     pub applied: Option<Applied>,
+    /// Why the log that the job names cannot be used, where it cannot; `applied` is then `None`. It blocks the certificate and
+    /// nothing that is needed before the work.
+    pub log_trouble: Option<Report>,
     /// Which language each document is in, where the company's choice is not followed.
     pub languages: Languages,
 }
@@ -199,10 +202,11 @@ impl Job {
             .and_then(|n| n.items_or_one(report))
             .unwrap_or_default();
         let notes = notes.iter().filter_map(|n| n.text(report)).collect();
-        let applied = fields.get("applied").and_then(|n| {
-            let name = n.text(report)?;
-            Applied::read(&source.beside(&name), report)
-        });
+        let named = fields.get("applied").and_then(|n| n.text(report));
+        let (applied, log_trouble) = match named {
+            Some(name) => Applied::read_apart(&source.beside(&name)),
+            None => (None, None),
+        };
         let languages = Languages::read(&fields, report);
         Some(Job {
             number: number?,
@@ -213,6 +217,7 @@ impl Job {
             areas,
             notes,
             applied,
+            log_trouble,
             languages,
             catalog: catalog?,
             source: source.clone(),

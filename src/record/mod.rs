@@ -20,7 +20,7 @@ mod verdict;
 use serde::Serialize;
 
 pub use conformity::{Conformity, Missing, conformity, entries_of, entry_of};
-pub use difference::first_difference;
+pub use difference::{Difference, first_difference, issued_difference, shortened, value_at};
 pub use file::{CertificatePage, FORM, MadeBy, RecordFile, SCHEMA};
 pub use made::{Made, MixedInAll, last_mixed, mixed_in_all, treatment_made, visit_made};
 pub use moments::first_of;

@@ -15,8 +15,14 @@ pub enum Finding {
     Note(String),
     /// It could not be looked at.
     NotChecked(String),
+    /// A run that wrote it was cut short: a part of it is not there yet.
+    Unfinished(String),
     /// It cannot be read as what it should be.
     Unreadable(String),
+    /// It is whole, and not of what stands beside it or of the job as it is now.
+    Stale(String),
+    /// What it holds is not there.
+    Missing(String),
     /// It was altered.
     Altered(String),
 }
@@ -72,8 +78,10 @@ pub fn prove(record: &[u8], seal: Option<&[u8]>, trusted: Option<&PublicKey>) ->
         Some(value) => by_itself(record, value, &mut findings),
     }
     match seal {
-        None => findings.push(Finding::NotChecked(
-            "there is no seal beside the record: only its form and its plan's digest were looked at".into(),
+        None => findings.push(Finding::Unfinished(
+            "the seal is missing: only the record's form and its plan's digest were looked at; run `decant render` or \
+             `decant batch` again"
+                .into(),
         )),
         Some(bytes) => match Seal::read(bytes) {
             None => findings.push(Finding::Altered("the seal is no seal as decant writes it".into())),

@@ -2,6 +2,7 @@
 //!
 //! Records are files that others may have had in hand: what does not look like one is refused, never guessed at.
 
+mod issued;
 mod read;
 mod rows;
 mod service;

@@ -51,6 +51,7 @@ impl Visited {
 
     fn of(job: &Job, log: &Conformity) -> Visited {
         match &job.applied {
+            None if job.log_trouble.is_some() => Visited::Withheld,
             None => Visited::NotYet,
             Some(_) if log.visit == Made::Not => Visited::NotMade,
             Some(_) if !log.missing.is_empty() => Visited::Withheld,
@@ -157,6 +158,11 @@ impl Service {
             readings: 0,
             passing: 0,
         });
+    }
+
+    /// Adds a reading to its series.
+    pub(super) fn point(&mut self, product: &str, strip: &StripPlan, point: Point) {
+        self.series(product, strip).points.push(point);
     }
 
     fn series(&mut self, product: &str, strip: &StripPlan) -> &mut Series {

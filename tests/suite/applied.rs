@@ -14,7 +14,16 @@ fn render(copy: &Copy) -> Outcome {
     let output = output.to_str().expect("a temporary folder's name is text");
     decant(
         &copy.folder,
-        ["render", "job.yaml", "-o", output, "--only", "certificate"],
+        // one log after the other, of one visit
+        [
+            "render",
+            "job.yaml",
+            "-o",
+            output,
+            "--only",
+            "certificate",
+            "--replace-draft",
+        ],
     )
 }
 
@@ -340,23 +349,4 @@ fn what_was_mixed_after_its_use_or_too_long_before_is_not_certified() {
         "{}",
         run.stderr
     );
-}
-
-#[test]
-fn a_record_that_is_written_over_is_named() {
-    let copy = Copy::of("fish-hall");
-    assert!(!render(&copy).must_end_with(0).stderr.contains("written over"));
-    assert!(
-        !render(&copy).must_end_with(0).stderr.contains("written over"),
-        "the same record"
-    );
-    let digest = crate::support::workspace::digests(&copy.output())["2026-0420-record.json"].clone();
-    change_log(&copy, &[("wet_until: 2026-04-20T22:02", "wet_until: 2026-04-20T22:03")]);
-    let run = render(&copy).must_end_with(0);
-    assert!(
-        run.stderr.contains("2026-0420-record.json is written over"),
-        "{}",
-        run.stderr
-    );
-    assert!(run.stderr.contains(&format!("`replaces: {digest}`")), "{}", run.stderr);
 }

@@ -55,6 +55,12 @@ fn all(states: &BTreeMap<String, String>, state: &str) -> bool {
     states.values().all(|s| s == state)
 }
 
+/// Takes the logs away: visits to come, of which nothing is issued.
+fn without_logs(contract: &Path) {
+    fs::remove_dir_all(contract.join("logs")).expect("removed");
+    fs::create_dir(contract.join("logs")).expect("made");
+}
+
 #[test]
 fn a_contract_is_made_whole_and_made_once() {
     let (_folder, contract) = sample();
@@ -72,11 +78,12 @@ fn a_contract_is_made_whole_and_made_once() {
     }
     assert!(all(&states(&out.join("manifest.json")), "done"));
     let again = batch(&contract, &[]).must_end_with(0);
-    assert!(
-        all(&states(&out.join("manifest.json")), "up-to-date"),
-        "{}",
-        again.stderr
-    );
+    // a visit whose certificate is issued is settled
+    let mut states = states(&out.join("manifest.json"));
+    assert_eq!(states["house-20260413"], "settled", "{}", again.stderr);
+    states.retain(|_, state| state != "settled");
+    assert_eq!(states.len(), 1 + 3, "{states:?}");
+    assert!(all(&states, "up-to-date"), "{}", again.stderr);
     // the jobs are job files like any other: their paths lead on
     decant(&contract, ["plan", "out/jobs/gull-20260413.yaml"]).must_end_with(0);
 }
@@ -84,6 +91,7 @@ fn a_contract_is_made_whole_and_made_once() {
 #[test]
 fn visits_that_are_gone_leave_stale_jobs_that_are_removed_when_asked() {
     let (_folder, contract) = sample();
+    without_logs(&contract);
     batch(&contract, &[]).must_end_with(0);
     let jobs = contract.join("out/jobs");
     let by_hand = jobs.join("slip-20260505.yaml");
@@ -124,6 +132,7 @@ fn visits_that_are_gone_leave_stale_jobs_that_are_removed_when_asked() {
 #[test]
 fn a_job_file_that_somebody_changed_is_neither_lost_nor_followed() {
     let (_folder, contract) = sample();
+    without_logs(&contract);
     batch(&contract, &[]).must_end_with(0);
     let job = contract.join("out/jobs/gull-20260413.yaml");
     let by_hand = fs::read_to_string(&job).expect("a job") + "label_copies: 2\n";
@@ -197,6 +206,9 @@ fn a_round_has_its_load_out_its_sheets_and_its_labels_and_the_contract_its_repor
         let all = ["batch", "contract.yaml", "-o", "out"];
         decant(&contract, all.iter().chain(more)).must_end_with(0)
     };
+    let log = contract.join("logs/slip-20260505.yaml");
+    let slip = fs::read(&log).expect("a log");
+    fs::remove_file(&log).expect("removed");
     run(&[]);
     let out = contract.join("out");
     let rounds = ["2026-04-13-north", "2026-04-27-north", "2026-05-05-south"];
@@ -216,11 +228,13 @@ fn a_round_has_its_load_out_its_sheets_and_its_labels_and_the_contract_its_repor
         "gull-20260413,Gull Point Ferry Terminal,2026-04-13T18:00,done,7,7,7\r\n",
         "house-20260413,Old Customs House,2026-04-13T21:30,deviates,3,3,2\r\n",
         "gull-20260427,Gull Point Ferry Terminal,2026-04-27T18:00,withheld,7,6,6\r\n",
+        "slip-20260505,Ferry Slip 4,2026-05-05T08:00,not-yet,1,0,0\r\n",
     ] {
         assert!(visits.contains(row), "no {row:?} in\n{visits}");
     }
     // a log that comes in changes its visit, the rounds whose sheets name it, and the report; nothing else is made again
-    fs::remove_file(contract.join("logs/slip-20260505.yaml")).expect("removed");
+    let before = visits;
+    fs::write(&log, slip).expect("written");
     run(&[]);
     let states = states(&out.join("manifest.json"));
     let done: Vec<&str> = states
@@ -230,9 +244,20 @@ fn a_round_has_its_load_out_its_sheets_and_its_labels_and_the_contract_its_repor
         .collect();
     assert_eq!(done, ["2026-05-05-south", "HB-26-service-report", "slip-20260505"]);
     let visits = fs::read_to_string(out.join("HB-26-service-report/HB-26-service-report-visits.csv")).expect("a table");
+    // visits that were issued are counted by their records, and come to the same
+    assert_eq!(
+        visits,
+        before.replace(
+            "slip-20260505,Ferry Slip 4,2026-05-05T08:00,not-yet,1,0,0",
+            "slip-20260505,Ferry Slip 4,2026-05-05T08:00,done,1,1,1"
+        )
+    );
+    // and once more nothing is made
+    run(&[]);
+    let states = self::states(&out.join("manifest.json"));
     assert!(
-        visits.contains("slip-20260505,Ferry Slip 4,2026-05-05T08:00,not-yet,"),
-        "{visits}"
+        states.values().all(|state| state == "settled" || state == "up-to-date"),
+        "{states:?}"
     );
 }
 

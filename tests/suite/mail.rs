@@ -356,6 +356,12 @@ fn a_later_revision_is_a_new_message_and_an_unmarked_change_is_none() {
     let log = firm.copy.folder.join("applied.yaml");
     let first = fs::read(firm.output.join("2026-0420-record.json")).expect("the record");
     change(&log, "1600 ppm", "1600 to 3200 ppm");
+    // what was sent is never written over
+    render(1);
+    firm.mail(&["--send"]).must_end_with(2);
+    // where somebody puts another one in its place, the send log knows
+    let sent = firm.copy.folder.join("sent");
+    fs::rename(&firm.output, &sent).expect("renamed");
     render(0);
     let run = firm.mail(&["--send"]).must_end_with(1);
     says(
@@ -365,7 +371,8 @@ fn a_later_revision_is_a_new_message_and_an_unmarked_change_is_none() {
             "needs a new revision",
         ],
     );
-    fs::write(firm.output.join("2026-0420-record.json"), &first).expect("written");
+    fs::remove_dir_all(&firm.output).expect("removed");
+    fs::rename(&sent, &firm.output).expect("put back");
     let digest: String = Sha256::digest(&first)
         .iter()
         .map(|byte| format!("{byte:02x}"))

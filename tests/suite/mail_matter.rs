@@ -100,6 +100,7 @@ fn a_letter_is_in_the_certificates_language() {
             folder,
             "--only",
             "certificate",
+            "--replace-draft",
             "--language",
             language,
         ];
@@ -188,7 +189,16 @@ fn what_is_withheld_or_a_draft_is_never_mailed() {
     let folder = firm.output.to_str().expect("a name is text");
     decant(
         &firm.copy.folder,
-        ["render", "job.yaml", "-o", folder, "--only", "certificate", "--draft"],
+        [
+            "render",
+            "job.yaml",
+            "-o",
+            folder,
+            "--only",
+            "certificate",
+            "--draft",
+            "--replace-draft",
+        ],
     );
     refused(&firm, 2, &["is not mailed:", "it is a draft"]);
     firm.copy.change_job("applied: applied.yaml", "");
@@ -233,7 +243,15 @@ fn a_bad_address_or_name_is_told_at_its_line() {
     let folder = firm.output.to_str().expect("a name is text");
     decant(
         &firm.copy.folder,
-        ["render", "job.yaml", "-o", folder, "--only", "certificate"],
+        [
+            "render",
+            "job.yaml",
+            "-o",
+            folder,
+            "--only",
+            "certificate",
+            "--replace-draft",
+        ],
     )
     .must_end_with(0);
     firm.mail(&["--send"]).must_end_with(0);

@@ -8,7 +8,7 @@ use sha2::{Digest, Sha256};
 
 use crate::support::program::{Outcome, decant};
 use crate::support::schema::faults;
-use crate::support::workspace::{Copy, root, samples};
+use crate::support::workspace::{Copy, digests, root, samples};
 
 const CERTIFICATE: &str = "2026-0420-certificate.pdf";
 const RECORD: &str = "2026-0420-record.json";
@@ -22,7 +22,7 @@ fn sha256(bytes: &[u8]) -> String {
 fn rendered(copy: &Copy) -> PathBuf {
     let output = copy.output();
     let folder = output.to_str().expect("a temporary folder's name is text");
-    decant(&copy.folder, ["render", "job.yaml", "-o", folder]).must_end_with(0);
+    decant(&copy.folder, ["render", "job.yaml", "-o", folder, "--replace-draft"]).must_end_with(0);
     output
 }
 
@@ -51,7 +51,7 @@ fn what_was_not_altered_matches() {
     let output = rendered(&copy);
     let job = copy.folder.join("job.yaml");
     let job = job.to_str().expect("a name is text");
-    let run = verify(&output, &[".", "--job", job]).must_end_with(0);
+    let run = verify(&output, &[".", "--verbose", "--job", job]).must_end_with(0);
     for part in [
         "matches: the page",
         "matches: the whole record",
@@ -67,7 +67,7 @@ fn what_was_not_altered_matches() {
     let key = with_key(&copy);
     let key = key.to_str().expect("a name is text");
     let output = rendered(&copy);
-    let run = verify(&output, &[".", "--key", key]).must_end_with(0);
+    let run = verify(&output, &[".", "--verbose", "--key", key]).must_end_with(0);
     assert!(
         run.stdout.contains("matches: the signature, by the key given"),
         "{}",
@@ -191,7 +191,12 @@ fn a_swapped_attachment_is_found() {
     );
     // a sound certificate of another record beside this job's record
     fs::write(one.join(CERTIFICATE), theirs).expect("the file");
-    altered(&one, &["."], &["holds another record of this revision"]);
+    let run = verify(&one, &["."]).must_end_with(1);
+    assert!(
+        run.stdout.contains("STALE: ") && run.stdout.contains("holds another record of this revision"),
+        "{}",
+        run.stdout
+    );
 }
 
 #[test]
@@ -213,7 +218,7 @@ fn an_altered_record_is_found_and_where() {
     fs::remove_file(output.join(SEAL)).expect("the seal");
     fs::write(output.join(RECORD), &record).expect("the record");
     let run = verify(&output, &[RECORD]).must_end_with(3);
-    assert!(run.stdout.contains("NOT CHECKED"), "{}", run.stdout);
+    assert!(run.stdout.contains("UNFINISHED: the seal is missing"), "{}", run.stdout);
 }
 
 #[test]
@@ -302,8 +307,8 @@ fn a_correction_names_the_record_before() {
     let second = fs::read(output.join("2026-0420-record-r2.json")).expect("the second record");
     let value: Value = serde_json::from_slice(&second).expect("JSON");
     assert_eq!(value["replaces"], json!({ "revision": 1, "sha256": first }));
-    let run = verify(&output, &["."]).must_end_with(0);
-    let current = format!("revision 2 is current, record {}", sha256(&second));
+    let run = verify(&output, &[".", "--verbose"]).must_end_with(0);
+    let current = format!("revision 2 is current and whole, record {}", sha256(&second));
     assert!(run.stdout.contains(&current), "{}", run.stdout);
     assert!(
         run.stdout.contains("matches: revision 1, which it replaces"),
@@ -317,8 +322,10 @@ fn a_correction_names_the_record_before() {
     assert!(run.stdout.contains("not seen: revision 1"), "{}", run.stdout);
     // a revision without its predecessor is no revision
     fs::write(&log, format!("revision: 2\n{text}")).expect("the log");
-    let run = decant(&copy.folder, ["render", "job.yaml", "-o", folder]).must_end_with(2);
+    let before = digests(&output);
+    let run = decant(&copy.folder, ["render", "job.yaml", "-o", folder]).must_end_with(1);
     assert!(run.stderr.contains("bad-revision"), "{}", run.stderr);
+    assert_eq!(digests(&output), before);
 }
 
 /// A record of another version is looked through, and its page is not drawn again.
@@ -465,16 +472,27 @@ fn a_page_in_another_language_is_nothing_altered_and_another_figure_is() {
         ["render", "job.yaml", "-o", "out/black", "--ink", "black"],
     )
     .must_end_with(0);
-    let run = verify(&copy.folder, &["out"]).must_end_with(0);
+    let run = verify(&copy.folder, &["out", "--verbose"]).must_end_with(0);
     assert!(run.stdout.contains("with a page in another language"), "{}", run.stdout);
     assert!(run.stdout.contains("with a page in another ink"), "{}", run.stdout);
     let log = copy.folder.join("applied.yaml");
     let text = fs::read_to_string(&log).expect("a log");
     fs::write(&log, text.replace("reading: 1600 ppm", "reading: 1600 to 3200 ppm")).expect("written");
-    decant(&copy.folder, ["render", "job.yaml", "-o", "out/fr", "--language", "fr"]);
-    altered(
-        &copy.folder,
-        &["out"],
-        &["holds another record of this revision: first at `applied.loads[1]"],
-    );
+    let again = [
+        "render",
+        "job.yaml",
+        "-o",
+        "out/fr",
+        "--language",
+        "fr",
+        "--replace-draft",
+    ];
+    decant(&copy.folder, again).must_end_with(0);
+    let run = verify(&copy.folder, &["out"]).must_end_with(1);
+    for part in [
+        "STALE: ",
+        "holds another record of this revision: first at `applied.loads[1]",
+    ] {
+        assert!(run.stdout.contains(part), "no {part:?} in:\n{}", run.stdout);
+    }
 }

@@ -1,0 +1,325 @@
+//! What `decant verify` says of all that it has seen: whether the files fit one another, which revision is current and whole, and
+//! a summary.
+
+use std::collections::{BTreeMap, BTreeSet};
+use std::fs;
+use std::path::Path;
+
+use serde_json::Value;
+
+use super::verify::{Seen, told};
+use crate::record::{Finding, first_difference};
+
+/// Compares what was seen: a certificate and a record of one revision are the same record, each revision follows on the one
+/// before, a certificate that a record holds is beside it, and with `now`, the record that the job gives, the job's own revision
+/// is among them.
+pub(super) fn hold_together(seen: &mut [Seen], now: Option<&Value>) {
+    let mut found: Vec<(usize, Finding)> = Vec::new();
+    let mut by_job: BTreeMap<String, BTreeMap<u64, Vec<usize>>> = BTreeMap::new();
+    for (i, one) in seen.iter().enumerate() {
+        if let Some((job, revision)) = job_and_revision(one) {
+            by_job.entry(job).or_default().entry(revision).or_default().push(i);
+        }
+        found.extend(missing(one).map(|finding| (i, finding)));
+        found.extend(superseded(one, seen, now).map(|finding| (i, finding)));
+    }
+    for revisions in by_job.values() {
+        for (revision, files) in revisions {
+            found.extend(one_record(seen, files));
+            let before = revision.checked_sub(1).and_then(|before| revisions.get(&before));
+            found.extend(follows(seen, files, before, *revision));
+        }
+    }
+    for (i, finding) in found {
+        seen[i].findings.push(finding);
+    }
+}
+
+fn job_and_revision(seen: &Seen) -> Option<(String, u64)> {
+    let record = seen.record.as_ref()?;
+    Some((record["plan"]["job"].as_str()?.to_owned(), record["revision"].as_u64()?))
+}
+
+/// A record whose certificate is gone. Only the record's own name says what to look for: what stands in it may be a stranger's.
+fn missing(seen: &Seen) -> Option<Finding> {
+    let record = seen.record.as_ref().filter(|_| !seen.is_certificate)?;
+    if record["certificate"].is_null() {
+        return None;
+    }
+    let name = seen.file.file_name()?.to_str()?;
+    let (job, rest) = name.rsplit_once("-record")?;
+    let stem = format!("{job}-certificate{}", rest.strip_suffix(".json")?);
+    let (pdf, picture) = (format!("{stem}.pdf"), format!("{stem}-1."));
+    let folder = seen.file.parent().filter(|folder| !folder.as_os_str().is_empty());
+    let entries = fs::read_dir(folder.unwrap_or(Path::new("."))).ok()?;
+    let is_there = entries.flatten().any(|entry| {
+        let name = entry.file_name();
+        let name = name.to_string_lossy();
+        name == pdf.as_str() || name.starts_with(&picture)
+    });
+    (!is_there).then(|| {
+        Finding::Missing(format!(
+            "its certificate {pdf} is not beside it, though the record holds it; `decant render` or `decant batch` makes it again"
+        ))
+    })
+}
+
+/// A record of an earlier revision than the job's is no longer what the job says, unless the job's own was seen as well.
+fn superseded(one: &Seen, seen: &[Seen], now: Option<&Value>) -> Option<Finding> {
+    let (job, revision) = job_and_revision(one)?;
+    let now = now.filter(|now| now["plan"]["job"] == job.as_str())?;
+    let wanted = now["revision"].as_u64().filter(|wanted| revision < *wanted)?;
+    let later = Some((job, wanted));
+    if seen.iter().any(|other| job_and_revision(other) == later) {
+        return Some(Finding::Note(format!(
+            "it is revision {revision}, and the job has come to revision {wanted}, which replaces it"
+        )));
+    }
+    Some(Finding::Stale(format!(
+        "it is revision {revision}, and the job has come to revision {wanted}, which was not seen: it holds no more"
+    )))
+}
+
+/// All files of one revision are of one record.
+fn one_record(seen: &[Seen], files: &[usize]) -> Vec<(usize, Finding)> {
+    let mut found = Vec::new();
+    for (place, i) in files.iter().enumerate() {
+        // compared with the first that is another record, so that of a thousand copies each is reported once
+        let other = files[..place].iter().find(|j| seen[**j].digest != seen[*i].digest);
+        if let Some(other) = other {
+            found.push((*i, another(&seen[*i], &seen[*other])));
+        }
+    }
+    found
+}
+
+/// Two records of one revision that are not the same. The page may have been made in two languages, or in black too, and
+/// that alone is nothing altered; plan, log and verdicts are the same in both.
+fn another(one: &Seen, other: &Seen) -> Finding {
+    let file = &other.file;
+    let (Some(mine), Some(theirs)) = (&one.record, &other.record) else {
+        return Finding::Unreadable(format!("{} cannot be compared with it", file.display()));
+    };
+    let without_page = |record: &Value| {
+        let mut record = record.clone();
+        record["certificate"] = Value::Null;
+        record
+    };
+    let (my_page, their_page) = (&mine["certificate"], &theirs["certificate"]);
+    let other_language = my_page["data"]["lang"] != their_page["data"]["lang"];
+    let other_ink = my_page["ink"] != their_page["ink"] && my_page["data"] == their_page["data"];
+    let two_pages = !my_page.is_null() && !their_page.is_null();
+    if two_pages && (other_language || other_ink) && without_page(mine) == without_page(theirs) {
+        return Finding::Note(format!(
+            "{} is of the same plan, log and verdicts, with a page in another {}",
+            file.display(),
+            if other_language { "language" } else { "ink" }
+        ));
+    }
+    let path = first_difference(mine, theirs);
+    let place = path.map_or("in how it is written".into(), |path| format!("first at `{path}`"));
+    let two = format!("{} holds another record of this revision: {place}", file.display());
+    let has = |seen: &Seen, is: fn(&Finding) -> bool| seen.findings.iter().any(is);
+    let either = |is: fn(&Finding) -> bool| has(one, is) || has(other, is);
+    if either(|f| matches!(f, Finding::Altered(_) | Finding::Unreadable(_))) {
+        return Finding::Altered(two);
+    }
+    if either(|f| matches!(f, Finding::Unfinished(_))) {
+        return Finding::Unfinished(format!(
+            "{two}; the run that wrote one of them was cut short: run it again"
+        ));
+    }
+    if !two_pages {
+        let withheld = if my_page.is_null() { &one.file } else { file };
+        return Finding::Stale(format!(
+            "{two}; {} holds no certificate: it was withheld, or the certificate is of another run",
+            withheld.display()
+        ));
+    }
+    Finding::Stale(format!(
+        "{two}; each is whole, so that one of them is of an earlier run or was put in the other's place"
+    ))
+}
+
+/// A revision names the record before, which must be the one that was seen. A certificate and its record would say the same twice.
+fn follows(seen: &[Seen], files: &[usize], before: Option<&Vec<usize>>, revision: u64) -> Vec<(usize, Finding)> {
+    let mut found = Vec::new();
+    let Some(before) = before else { return found };
+    let by_certificates: BTreeSet<&str> = files
+        .iter()
+        .filter(|i| seen[**i].is_certificate)
+        .map(|i| seen[*i].digest.as_str())
+        .collect();
+    let digests: BTreeSet<&str> = before.iter().map(|i| seen[*i].digest.as_str()).collect();
+    for i in files {
+        let one = &seen[*i];
+        let Some(record) = &one.record else { continue };
+        if !one.is_certificate && by_certificates.contains(one.digest.as_str()) {
+            continue;
+        }
+        let named = record["replaces"]["sha256"].as_str().unwrap_or_default();
+        let earlier = revision - 1;
+        found.push((
+            *i,
+            if digests.contains(named) {
+                Finding::Matches(format!("revision {earlier}, which it replaces, by its SHA-256"))
+            } else {
+                let digests: Vec<&str> = digests.iter().copied().collect();
+                Finding::Altered(format!(
+                    "it replaces the record {named}, and revision {earlier} here is {}",
+                    digests.join(", ")
+                ))
+            },
+        ));
+    }
+    found
+}
+
+/// How a file is, in a word.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+enum State {
+    Matches,
+    NotChecked,
+    Unfinished,
+    Unreadable,
+    Stale,
+    Missing,
+    Altered,
+}
+
+impl State {
+    fn of(seen: &Seen) -> State {
+        let state = |finding: &Finding| match finding {
+            Finding::Matches(_) | Finding::Note(_) => State::Matches,
+            Finding::NotChecked(_) => State::NotChecked,
+            Finding::Unfinished(_) => State::Unfinished,
+            Finding::Unreadable(_) => State::Unreadable,
+            Finding::Stale(_) => State::Stale,
+            Finding::Missing(_) => State::Missing,
+            Finding::Altered(_) => State::Altered,
+        };
+        seen.findings.iter().map(state).max().unwrap_or(State::Matches)
+    }
+}
+
+/// `3 match, 1 altered, 0 missing`; what else there is stands behind.
+fn counts<'s>(seen: impl IntoIterator<Item = &'s Seen>) -> String {
+    let mut count: BTreeMap<State, usize> = BTreeMap::new();
+    for one in seen {
+        let missing = one.findings.iter().filter(|f| matches!(f, Finding::Missing(_))).count();
+        // what is missing is another file than the one that says so
+        *count.entry(State::Missing).or_default() += missing;
+        match State::of(one) {
+            State::Missing => *count.entry(State::Matches).or_default() += 1,
+            state => *count.entry(state).or_default() += 1,
+        }
+    }
+    let of = |state: State| count.get(&state).copied().unwrap_or(0);
+    let always = [
+        ("match", State::Matches),
+        ("altered", State::Altered),
+        ("missing", State::Missing),
+    ];
+    let sometimes = [
+        ("stale", State::Stale),
+        ("unfinished", State::Unfinished),
+        ("not readable", State::Unreadable),
+        ("not wholly checked", State::NotChecked),
+    ];
+    let always = always.iter().map(|(word, state)| format!("{} {word}", of(*state)));
+    let sometimes = sometimes.iter().filter(|(_, state)| of(*state) > 0);
+    let sometimes = sometimes.map(|(word, state)| format!("{} {word}", of(*state)));
+    always.chain(sometimes).collect::<Vec<_>>().join(", ")
+}
+
+/// All that is said on stdout. Of a folder that was named there is a line, and what is not as it should be; of a file that was
+/// named, and of every file with `verbose`, there is everything.
+pub(super) fn lines(seen: &[Seen], verbose: bool) -> Vec<String> {
+    let mut lines = Vec::new();
+    let mut folders: BTreeMap<&Path, Vec<&Seen>> = BTreeMap::new();
+    for one in seen {
+        if one.in_folder && !verbose {
+            folders
+                .entry(one.file.parent().unwrap_or(Path::new("")))
+                .or_default()
+                .push(one);
+        } else {
+            lines.push(one.file.display().to_string());
+            lines.extend(one.findings.iter().map(|finding| format!("  {}", told(finding))));
+        }
+    }
+    for (folder, files) in &folders {
+        let jobs: BTreeSet<String> = files.iter().filter_map(|one| Some(job_and_revision(one)?.0)).collect();
+        let which = match jobs.len() {
+            1 => current(files.iter().copied()).concat(),
+            n => format!("{n} jobs"),
+        };
+        lines.push(format!(
+            "{}: {}; {which}",
+            folder.display(),
+            counts(files.iter().copied())
+        ));
+        for one in files.iter().filter(|one| State::of(one) > State::Matches) {
+            let bad = one
+                .findings
+                .iter()
+                .filter(|f| !matches!(f, Finding::Matches(_) | Finding::Note(_)));
+            let name = one.file.file_name().unwrap_or_default().to_string_lossy();
+            lines.extend(bad.map(|finding| format!("  {name}: {}", told(finding))));
+        }
+        if jobs.len() > 1 {
+            let not_whole = current(files.iter().copied()).into_iter();
+            lines.extend(
+                not_whole
+                    .filter(|line| line.contains(NOT_WHOLE))
+                    .map(|line| format!("  {line}")),
+            );
+        }
+    }
+    if verbose || folders.is_empty() {
+        lines.extend(current(seen));
+    }
+    lines.push(format!("{} of {} files", counts(seen), seen.len()));
+    lines
+}
+
+const NOT_WHOLE: &str = "is current and NOT WHOLE";
+
+/// For each job, which revision is the current one, and whether it is whole; else which one is.
+fn current<'s>(seen: impl IntoIterator<Item = &'s Seen>) -> Vec<String> {
+    let mut by_job: BTreeMap<String, BTreeMap<u64, Vec<&Seen>>> = BTreeMap::new();
+    for one in seen {
+        if let Some((job, revision)) = job_and_revision(one) {
+            by_job.entry(job).or_default().entry(revision).or_default().push(one);
+        }
+    }
+    let worst = |files: &[&Seen]| files.iter().map(|one| State::of(one)).max().unwrap_or(State::Matches);
+    let lines = by_job.iter().filter_map(|(job, revisions)| {
+        let (revision, files) = revisions.last_key_value()?;
+        let unseen: Vec<String> = (1..*revision)
+            .filter(|r| !revisions.contains_key(r))
+            .map(|r| r.to_string())
+            .collect();
+        let lacking = if unseen.is_empty() {
+            String::new()
+        } else {
+            format!("; not seen: revision {}", unseen.join(", "))
+        };
+        let digest = files.first().map(|one| one.digest.as_str()).unwrap_or_default();
+        let how = match worst(files) {
+            State::Matches => format!("revision {revision} is current and whole, record {digest}"),
+            State::NotChecked => {
+                format!("revision {revision} is current, record {digest}, and not all of it could be looked at")
+            }
+            _ => {
+                let whole = revisions.iter().rev().find(|(_, files)| worst(files) == State::Matches);
+                let earlier = whole.map_or(String::new(), |(whole, _)| {
+                    format!("; revision {whole} is whole, and not current")
+                });
+                format!("revision {revision} {NOT_WHOLE}, record {digest}{earlier}")
+            }
+        };
+        Some(format!("job {job}: of what was seen, {how}{lacking}"))
+    });
+    lines.collect()
+}

@@ -1,0 +1,208 @@
+//! Logs: of a contract's folder under any ending, and a log that cannot be used keeps nobody from a plan or a label.
+
+use std::fs;
+use std::path::{Path, PathBuf};
+
+use serde_json::Value;
+use tempfile::TempDir;
+
+use crate::support::program::{Outcome, decant};
+use crate::support::workspace::{Copy, names, sample_contract};
+
+#[track_caller]
+fn change(file: &Path, from: &str, to: &str) {
+    let text = fs::read_to_string(file).expect("the file can be read");
+    assert!(text.contains(from), "{} no longer holds {from:?}", file.display());
+    fs::write(file, text.replace(from, to)).expect("the file can be written");
+}
+
+#[track_caller]
+fn says(text: &str, parts: &[&str]) {
+    for part in parts {
+        assert!(text.contains(part), "no {part:?} in:\n{text}");
+    }
+}
+
+/// One Tuesday of the sample contract.
+fn tuesday() -> (TempDir, PathBuf) {
+    let (folder, contract) = sample_contract();
+    let file = contract.join("contract.yaml");
+    change(&file, "until: 2026-09-30", "until: 2026-05-05");
+    change(&file, "  - { on: [2026-06-19T05:30], sites: gull }", "#");
+    change(&file, "2026-05-25, 2026-07-03, 2026-09-07", "2026-05-01");
+    change(
+        &file,
+        "  - { rule: FREQ=WEEKLY;INTERVAL=2;BYDAY=MO, from: 2026-04-13, routes: north }",
+        "#",
+    );
+    for log in fs::read_dir(contract.join("logs")).expect("the logs") {
+        let log = log.expect("a log").path();
+        if !log.to_string_lossy().ends_with("-20260505.yaml") {
+            fs::remove_file(log).expect("removed");
+        }
+    }
+    (folder, contract)
+}
+
+fn batch(contract: &Path) -> Outcome {
+    decant(
+        contract,
+        ["batch", "contract.yaml", "-o", "out", "--only", "certificate"],
+    )
+}
+
+fn manifest(contract: &Path) -> Value {
+    let bytes = fs::read(contract.join("out/manifest.json")).expect("a manifest");
+    serde_json::from_slice(&bytes).expect("a manifest is JSON")
+}
+
+fn has_certificate(contract: &Path, job: &str) -> bool {
+    contract
+        .join("out")
+        .join(job)
+        .join(format!("{job}-certificate.pdf"))
+        .is_file()
+}
+
+const TABLE: &str = "what,treatment,load,area,lot,mixed,by,reading,started,finished,wet_until
+load,1,1,,SQ-2603-07,2026-05-05 08:11,R. Okafor,1200 ppm,,,
+area,1,,Benches and rails,,,,,2026-05-05 08:12,2026-05-05 08:18,2026-05-05 08:29
+";
+
+#[test]
+fn a_contract_takes_logs_under_any_ending_that_a_job_takes() {
+    let (_folder, contract) = tuesday();
+    let logs = contract.join("logs");
+    fs::write(logs.join("slip-20260505.csv"), TABLE).expect("written");
+    fs::remove_file(logs.join("slip-20260505.yaml")).expect("removed");
+    fs::rename(logs.join("light-20260505.yaml"), logs.join("light-20260505.yml")).expect("renamed");
+    let run = batch(&contract).must_end_with(0);
+    for job in ["slip-20260505", "light-20260505", "mussel-20260505"] {
+        assert!(has_certificate(&contract, job), "{job}: {}", run.stderr);
+    }
+    assert!(
+        manifest(&contract)["unused"].is_null(),
+        "{}",
+        manifest(&contract)["unused"]
+    );
+}
+
+#[test]
+fn a_log_of_no_visit_and_two_of_one_are_told() {
+    let (_folder, contract) = tuesday();
+    let logs = contract.join("logs");
+    fs::write(logs.join("slip-20260505.csv"), TABLE).expect("written");
+    fs::copy(logs.join("light-20260505.yaml"), logs.join("light-20260506.yaml")).expect("copied");
+    fs::write(logs.join("mussel-20260505.docx"), "PK").expect("written");
+    // a photograph is no log
+    fs::write(logs.join("IMG_0412.jpg"), "JFIF").expect("written");
+    let run = batch(&contract).must_end_with(3);
+    says(
+        &run.stderr,
+        &[
+            "warning[log-unused]",
+            "light-20260506.yaml: it is named as no visit of the contract",
+            "slip-20260505.csv: the visit slip-20260505 has several logs, so that none of them is taken",
+            "slip-20260505.yaml: the visit slip-20260505 has several logs",
+            "mussel-20260505.docx: a log ends in .csv, .json, .yaml, .yml, not in .docx",
+        ],
+    );
+    assert!(!run.stderr.contains("IMG_0412"), "{}", run.stderr);
+    assert!(!has_certificate(&contract, "slip-20260505"));
+    assert!(has_certificate(&contract, "light-20260505"));
+    assert_eq!(manifest(&contract)["unused"].as_array().map(Vec::len), Some(4));
+    let run = decant(&contract, ["expand", "contract.yaml", "-o", "jobs"]).must_end_with(0);
+    says(&run.stderr, &["light-20260506.yaml: it is named as no visit"]);
+}
+
+#[test]
+fn a_log_that_cannot_be_used_blocks_the_certificate_alone() {
+    for (log, problem) in [
+        (Some("loads: ["), "error[yaml-syntax]"),
+        (Some("loads:\n  - { load: 1, mixed: yesterday }\n"), "error[bad-time]"),
+        // it speaks of a load that the plan does not have
+        (Some("loads:\n  - { load: 99, skipped: gate locked }\n"), "error["),
+        (None, "error["),
+    ] {
+        let copy = Copy::of("fish-hall");
+        match log {
+            Some(text) => fs::write(copy.folder.join("applied.yaml"), text).expect("written"),
+            None => fs::remove_file(copy.folder.join("applied.yaml")).expect("removed"),
+        }
+        let caution = "caution: the log of job 2026-0420 cannot be used";
+        let run = decant(&copy.folder, ["plan", "job.yaml"]).must_end_with(0);
+        says(&run.stderr, &[caution, problem]);
+        assert!(run.stdout.contains("2026-0420"), "{}", run.stdout);
+        let run = decant(&copy.folder, ["labels", "job.yaml", "-o", "run.pdf"]).must_end_with(0);
+        says(&run.stderr, &[caution, problem]);
+        let run = decant(&copy.folder, ["load-out", "job.yaml", "-o", "van.pdf"]).must_end_with(0);
+        says(&run.stderr, &[caution]);
+        let output = copy.output();
+        let folder = output.to_str().expect("a name is text");
+        let run = decant(
+            &copy.folder,
+            ["render", "job.yaml", "-o", folder, "--only", "mix-sheet"],
+        )
+        .must_end_with(0);
+        says(&run.stderr, &[caution]);
+        let run = decant(&copy.folder, ["render", "job.yaml", "-o", folder]).must_end_with(1);
+        says(
+            &run.stderr,
+            &[
+                caution,
+                problem,
+                "The certificate is withheld until the log can be used.",
+            ],
+        );
+        let made = names(&output);
+        assert!(made.contains(&"2026-0420-mix-sheet.pdf".to_owned()), "{made:?}");
+        assert!(!made.iter().any(|name| name.contains("certificate")), "{made:?}");
+        // what says what was done needs the log
+        decant(&copy.folder, ["render", "job.yaml", "-o", "c", "--only", "certificate"]).must_end_with(2);
+        decant(
+            &copy.folder,
+            ["render", "job.yaml", "-o", "c", "--only", "certificate", "--draft"],
+        )
+        .must_end_with(2);
+        decant(&copy.folder, ["page", "job.yaml", "-o", "site"]).must_end_with(2);
+    }
+}
+
+#[test]
+fn in_a_batch_too() {
+    let (_folder, contract) = tuesday();
+    fs::write(contract.join("logs/slip-20260505.yaml"), "loads: [").expect("written");
+    let run = decant(
+        &contract,
+        [
+            "batch",
+            "contract.yaml",
+            "-o",
+            "out",
+            "--only",
+            "certificate",
+            "--only",
+            "mix-sheet",
+        ],
+    );
+    let run = run.must_end_with(1);
+    says(
+        &run.stderr,
+        &["caution: the log of job slip-20260505 cannot be used", "yaml-syntax"],
+    );
+    assert!(contract.join("out/slip-20260505/slip-20260505-mix-sheet.pdf").is_file());
+    assert!(
+        contract
+            .join("out/2026-05-05-south/2026-05-05-south-mix-sheets.pdf")
+            .is_file()
+    );
+    assert!(has_certificate(&contract, "light-20260505"));
+    let manifest = manifest(&contract);
+    let jobs = manifest["jobs"].as_array().expect("jobs");
+    let slip = jobs.iter().find(|job| job["job"] == "slip-20260505").expect("the job");
+    assert_eq!(slip["state"], "done");
+    assert!(
+        slip["trouble"].as_str().is_some_and(|t| t.contains("cannot be used")),
+        "{slip}"
+    );
+}
