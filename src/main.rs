@@ -1,4 +1,5 @@
 //! `decant`: container labels, mix sheets and service certificates from one job file.
+#![deny(clippy::print_stdout, clippy::print_stderr)]
 
 use std::process::ExitCode;
 
@@ -10,5 +11,8 @@ use decant::cli::{self, Arguments};
 static ALLOCATOR: mimalloc::MiMalloc = mimalloc::MiMalloc;
 
 fn main() -> ExitCode {
-    cli::run(&Arguments::parse()).into()
+    match Arguments::try_parse() {
+        Ok(arguments) => cli::run(&arguments).into(),
+        Err(error) => cli::usage(&error).into(),
+    }
 }

@@ -37,6 +37,9 @@ pub use store::Store;
 
 use std::path::Path;
 
+use crate::shown::shown;
+use crate::whole::why;
+
 /// What reads jobs and makes their files. Shared by all workers.
 pub trait Maker: Sync {
     /// A job that was read.
@@ -85,25 +88,38 @@ pub struct Made {
     pub withheld: bool,
     /// Files of earlier runs that belong still, though these do not take their place: earlier revisions.
     pub keeps: Vec<String>,
+    /// Names among the files that speak of each other, a record and its seal: those that change are removed before any file of
+    /// the job is written, so that a kill in between leaves no old one beside a new one.
+    pub together: Vec<String>,
     /// Its rows of the summary.
     pub rows: Vec<Vec<String>>,
 }
 
 /// Why a job was not made.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Failed {
-    /// What is to be told.
+    /// What is to be told, ready for a terminal.
     pub told: String,
     /// Whether the fault is the program's.
     pub own_fault: bool,
+    /// Whether a file could not be written: the disk's fault or the system's.
+    pub unwritten: bool,
 }
 
 impl Failed {
-    /// By what the user wrote or the file system said.
-    pub fn new(told: impl Into<String>) -> Failed {
+    /// By what the user wrote or the file system said, in one sentence: no value in it begins a line.
+    pub fn new(told: impl AsRef<str>) -> Failed {
         Failed {
-            told: told.into(),
-            own_fault: false,
+            told: shown(told.as_ref()).into_owned(),
+            ..Failed::default()
+        }
+    }
+
+    /// By a file or folder that could not be written.
+    pub fn unwritten(file: &Path, error: &std::io::Error) -> Failed {
+        Failed {
+            unwritten: true,
+            ..Failed::new(format!("cannot write {}: {}", file.display(), why(error)))
         }
     }
 }

@@ -1,12 +1,14 @@
 //! One job, from its file to its state.
 
+use std::fs::remove_file;
+use std::io;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 
 use super::state::{JobState, Output, Stage, left_over};
 use super::store::{Lock, is_plain_name};
 use super::{Failed, Item, Known, Made, Maker, Store};
 use crate::digest::sha256;
-use crate::whole::write_whole_unsynced;
+use crate::whole::{sweep, write_whole_unsynced};
 
 /// How it went with a job.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -46,8 +48,8 @@ impl<M: Maker> Shop<'_, M> {
                 .or_else(|| panic.downcast_ref::<&str>().copied())
                 .unwrap_or("no reason given");
             Err(Failed {
-                told: format!("a fault of the program: {told}"),
                 own_fault: true,
+                ..Failed::new(format!("a fault of the program: {told}"))
             })
         });
         Some(match ended {
@@ -97,8 +99,14 @@ impl<M: Maker> Shop<'_, M> {
             .retain(|old| self.store.is_there(&item.number, old) && !made.keeps.contains(&old.name));
         self.store.keep(&state)?;
         let shown = |name: &str| self.store.shown(&item.number).join(name);
-        let cannot = |name: &str, e| Failed::new(format!("cannot write {}: {e}", shown(name).display()));
-        self.store.sweep(&folder).map_err(|e| cannot("", e))?;
+        let cannot = |name: &str, e: io::Error| Failed::unwritten(&shown(name), &e);
+        sweep(&folder).map_err(|e| cannot("", e))?;
+        // what speaks of each other is never there half old and half new, wherever a kill comes
+        for new in state.outputs.iter().filter(|new| made.together.contains(&new.name)) {
+            if self.store.is_there(&item.number, new) && !self.store.is_intact(&item.number, new) {
+                remove_file(folder.join(&new.name)).map_err(|e| cannot(&new.name, e))?;
+            }
+        }
         for (name, bytes) in &made.files {
             // all are synced when the run ends; until then their digest in the state tells what a power cut took
             write_whole_unsynced(&folder.join(name), bytes).map_err(|e| cannot(name, e))?;

@@ -1,11 +1,12 @@
 //! The firm's logo: a drawing or picture that is exactly what it claims to be and looks at nothing outside itself.
 
 use std::collections::HashMap;
-use std::fs::File;
-use std::io::{Cursor, Read};
+use std::io::Cursor;
 use std::path::Path;
 
 use usvg::roxmltree::{Document, Node, ParsingOptions};
+
+use crate::input::{self, InputError};
 
 /// The largest logo file, in bytes.
 pub const LARGEST_LOGO: u64 = 1 << 20;
@@ -51,18 +52,11 @@ impl LogoForm {
 /// What is wrong with it, in the user's words.
 pub(super) fn read(file: &Path) -> Result<Logo, String> {
     let cannot = |e: std::io::Error| format!("cannot read the logo: {e}");
-    let meta = std::fs::metadata(file).map_err(cannot)?;
-    if !meta.is_file() {
-        return Err("the logo is not an ordinary file".into());
-    }
-    let mut bytes = Vec::new();
-    // one byte past the limit, in case the file grows while it is read
-    File::open(file)
-        .and_then(|f| f.take(LARGEST_LOGO + 1).read_to_end(&mut bytes))
-        .map_err(cannot)?;
-    if bytes.len() as u64 > LARGEST_LOGO {
-        return Err(format!("the logo is larger than {} MiB", LARGEST_LOGO >> 20));
-    }
+    let bytes = input::read(file, LARGEST_LOGO).map_err(|e| match e {
+        InputError::System(e) => cannot(e),
+        InputError::Folder | InputError::NotOrdinary => "the logo is not an ordinary file".to_owned(),
+        InputError::TooLarge(_) => format!("the logo is larger than {} MiB", LARGEST_LOGO >> 20),
+    })?;
     let form = if bytes.starts_with(b"\x89PNG\r\n\x1a\n") {
         check_png(&bytes)?;
         LogoForm::Png

@@ -4,12 +4,12 @@ use std::path::Path;
 
 use serde_json::{Map, Value};
 
-use super::Exit;
-use super::plan::{own_fault, print};
+use super::plan::own_fault;
 use super::prepare::prepare;
 use super::render::Kind;
 use super::shelf::Shelf;
 use super::views::{Asked, tell_withheld, views};
+use super::{Exit, output};
 
 pub(super) fn run(job: &Path, document: Kind, asked: &Asked<'_>) -> Exit {
     let shelf = Shelf::default();
@@ -39,7 +39,10 @@ pub(super) fn run(job: &Path, document: Kind, asked: &Asked<'_>) -> Exit {
         Kind::MixSheet | Kind::Certificate => made.views.into_iter().map(|view| view.data).next().unwrap_or_default(),
     };
     match serde_json::to_string_pretty(&data) {
-        Ok(text) => print(&text),
+        Ok(text) => {
+            output::json(&text);
+            Exit::Done
+        }
         Err(fault) => own_fault(&fault.to_string()),
     }
 }

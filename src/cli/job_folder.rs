@@ -6,8 +6,11 @@ use std::fs;
 use std::io;
 use std::path::{Path, PathBuf};
 
+use super::{Refusal, output};
 use crate::contract::{Contract, ExpandedJob, Mark};
+use crate::input;
 use crate::whole::write_whole;
+use crate::yaml::LARGEST_FILE;
 
 /// A contract's job files, held against what is in their folder.
 pub(super) struct JobFolder {
@@ -53,14 +56,14 @@ impl JobFolder {
         let mut jobs = Vec::new();
         for job in contract.expand(folder) {
             let path = folder.join(format!("{}.yaml", job.name));
-            let there = match fs::read(&path) {
+            let there = match input::read(&path, LARGEST_FILE) {
                 Ok(bytes) if bytes == job.yaml.as_bytes() => There::Same,
                 Ok(bytes) => match mark(&bytes) {
                     Some(mark) if mark.unchanged => There::Earlier,
                     _ => There::ByHand,
                 },
-                Err(e) if e.kind() == io::ErrorKind::NotFound => There::Nothing,
-                Err(e) => return Err(cannot(&path, e)),
+                Err(e) if e.is_not_found() => There::Nothing,
+                Err(e) => return Err(cannot(&path, e.into())),
             };
             jobs.push(JobFile { path, job, there });
         }
@@ -76,7 +79,7 @@ impl JobFolder {
             if path.extension().is_none_or(|e| e != "yaml") || belong.contains(path.as_path()) || !path.is_file() {
                 continue;
             }
-            let mark = fs::read(&path).ok().and_then(|bytes| mark(&bytes));
+            let mark = input::read(&path, LARGEST_FILE).ok().and_then(|bytes| mark(&bytes));
             if let Some(mark) = mark.filter(|mark| mark.contract == contract.number) {
                 let unchanged = mark.unchanged;
                 stale.push(StaleJob { path, unchanged });
@@ -106,12 +109,11 @@ impl JobFolder {
 
 impl JobFile {
     /// Writes it, unless it is there.
-    pub fn write(&self) -> Result<(), String> {
+    pub fn write(&self) -> Result<(), Refusal> {
         if self.there == There::Same {
             return Ok(());
         }
-        write_whole(&self.path, self.job.yaml.as_bytes())
-            .map_err(|e| format!("cannot write {}: {e}", self.path.display()))
+        write_whole(&self.path, self.job.yaml.as_bytes()).map_err(|e| Refusal::unwritten(&self.path, &e))
     }
 }
 
@@ -127,11 +129,11 @@ pub(super) fn tell_names(heading: &str, names: &[String]) {
     if names.is_empty() {
         return;
     }
-    eprintln!("{heading}");
+    output::say(heading);
     for name in names.iter().take(MOST_NAMED) {
-        eprintln!("  {name}");
+        output::say(format_args!("  {name}"));
     }
     if names.len() > MOST_NAMED {
-        eprintln!("  … and {} more", names.len() - MOST_NAMED);
+        output::say(format_args!("  … and {} more", names.len() - MOST_NAMED));
     }
 }

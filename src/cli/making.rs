@@ -22,6 +22,7 @@ use crate::digest::hex;
 use crate::document::View;
 use crate::job::Job;
 use crate::record::rows;
+use crate::shown::Shown;
 use crate::typeset::{Ink, fonts};
 
 /// Which documents, and how.
@@ -118,7 +119,7 @@ impl Making<'_> {
         for file in files {
             match read(file, self.shelf) {
                 Ok(job) => hash.update(self.inputs(&job).map_err(failed)?),
-                Err(refusal) => hash.update(&refusal.told),
+                Err(refusal) => hash.update(refusal.told()),
             }
         }
         Ok(Known {
@@ -170,6 +171,7 @@ impl Making<'_> {
         self.set(&put.views, &prepared, &prepared.record.number, &mut made)?;
         if !made.files.is_empty() {
             let (record, seal) = record_names(&prepared.plan.job, put.record.revision);
+            made.together = vec![record.clone(), seal.clone()];
             made.files.push((record, put.record.json));
             made.files.push((seal, put.seal));
             made.keeps = earlier_names(&prepared.plan.job, put.record.revision);
@@ -253,18 +255,24 @@ impl Maker for Making<'_> {
 
 fn failed(refusal: Refusal) -> Failed {
     Failed {
-        told: refusal.told.trim_end().to_owned(),
+        told: refusal.told().trim_end().to_owned(),
         own_fault: refusal.exit == Exit::OwnFault,
+        unwritten: false,
     }
 }
 
 fn fault_of(stem: &str, failure: Failure) -> Failed {
     match failure {
-        Failure::User(told) => Failed::new(format!("{stem}: {told}")),
-        Failure::Problem(problem) => Failed::new(format!("{stem} was not made:\n{problem}").trim_end()),
+        Failure::User(told) | Failure::Unwritten(told) => Failed::new(format!("{stem}: {told}")),
+        Failure::Problem(problem) => Failed {
+            told: format!("{} was not made:\n{problem}", Shown(stem))
+                .trim_end()
+                .to_owned(),
+            ..Failed::default()
+        },
         Failure::Own(told) => Failed {
-            told: format!("{stem}: a fault of the program: {told}"),
             own_fault: true,
+            ..Failed::new(format!("{stem}: a fault of the program: {told}"))
         },
     }
 }

@@ -1,6 +1,8 @@
 //! The record of a job: the certificate that it holds, its seal, and their files.
 
-use std::path::Path;
+use std::fs::remove_file;
+use std::io;
+use std::path::{Path, PathBuf};
 
 use serde_json::json;
 
@@ -8,6 +10,7 @@ use super::Refusal;
 use super::languages::Spoken;
 use super::prepare::Prepared;
 use super::shelf::Shelf;
+use super::verify::read_bounded;
 use super::views::{Asked, Views, voice};
 use crate::digest::sha256;
 use crate::document::{DocumentError, View, certificate, dress};
@@ -107,7 +110,7 @@ pub(super) fn record_names(job: &str, revision: u32) -> (String, String) {
 /// if it has gone out, this one should have been the next revision.
 pub(super) fn written_over(record: &RecordFile, job: &str, folder: &Path) -> Option<String> {
     let (name, _) = record_names(job, record.revision);
-    let before = std::fs::read(folder.join(&name)).ok()?;
+    let before = read_bounded(&folder.join(&name)).ok()?;
     let digest = sha256(&before);
     let value: serde_json::Value = serde_json::from_slice(&before).ok()?;
     if digest == record.digest || value["certificate"].is_null() || value["applied"].is_null() {
@@ -130,14 +133,28 @@ pub(super) fn earlier_names(job: &str, revision: u32) -> Vec<String> {
     (1..revision).flat_map(names).collect()
 }
 
+/// Removes the record and the seal in the folder that are to be replaced by others, before anything of the job is written: a kill
+/// in between then leaves a certificate without its record or a record without its seal, and never two that belie each other.
+pub(super) fn remove_differing(made: &Views, job: &str, folder: &Path) -> Result<(), (PathBuf, io::Error)> {
+    let (record, seal) = record_names(job, made.record.revision);
+    for (name, bytes) in [(seal, &made.seal), (record, &made.record.json)] {
+        let path = folder.join(name);
+        let is_file = path.symlink_metadata().is_ok_and(|meta| meta.is_file());
+        if is_file && read_bounded(&path).ok().as_ref() != Some(bytes) {
+            remove_file(&path).map_err(|e| (path, e))?;
+        }
+    }
+    Ok(())
+}
+
 /// A later revision replaces the one before. If that one lies in the folder, it must be the one that is named.
 pub(super) fn follows_on(record: &RecordFile, job: &str, folder: &Path) -> Result<(), Refusal> {
     let Some(named) = &record.replaces else { return Ok(()) };
     let (before, _) = record_names(job, record.revision - 1);
     let path = folder.join(before);
-    match std::fs::read(&path).map(|bytes| sha256(&bytes)) {
-        Ok(digest) if digest != *named => Err(Refusal::bad_input(format!(
-            "error: the log says that it replaces the record {named}, and {} has the SHA-256 {digest}\n",
+    match read_bounded(&path).map(|bytes| sha256(&bytes)) {
+        Ok(digest) if digest != *named => Err(Refusal::error(format_args!(
+            "the log says that it replaces the record {named}, and {} has the SHA-256 {digest}",
             path.display()
         ))),
         _ => Ok(()),

@@ -7,10 +7,10 @@ use clap::ValueEnum;
 use super::label_run::{Failure, fault, set_view, tell_left_off};
 use super::plan::own_fault;
 use super::prepare::{Prepared, prepare};
-use super::proving::{attach, follows_on, record_names, written_over};
+use super::proving::{attach, follows_on, record_names, remove_differing, written_over};
 use super::shelf::Shelf;
 use super::views::{Asked, Views, tell_broken, tell_withheld, views};
-use super::{Choice, Exit, Refusal};
+use super::{Choice, Exit, Refusal, output, target};
 use crate::document::View;
 use crate::typeset::{Ink, Press, Typeset};
 use crate::whole::write_whole;
@@ -82,7 +82,7 @@ pub(super) fn run(request: &Request<'_>) -> Exit {
         tell_broken(&made.broken);
     }
     if let Some(told) = written_over(&made.record, &prepared.plan.job, &folder(request)) {
-        eprintln!("note: {told}");
+        output::say(format_args!("note: {told}"));
     }
     let ended = set_all(request, &prepared, &equipped.press, &made, &folder(request));
     // What failed outweighs a certificate that was rightly withheld, or that says what was not kept.
@@ -93,6 +93,7 @@ pub(super) fn run(request: &Request<'_>) -> Exit {
 }
 
 fn begin(request: &Request<'_>, shelf: &Shelf) -> Result<(Prepared, Views), Refusal> {
+    target::folder(&folder(request))?;
     let prepared = prepare(request.job, shelf)?;
     let asked = Asked {
         kinds: request.choice.kinds(),
@@ -120,20 +121,22 @@ fn folder(request: &Request<'_>) -> PathBuf {
 fn set_all(request: &Request<'_>, prepared: &Prepared, press: &Press, all: &Views, folder: &Path) -> Exit {
     let (mut made, mut failed) = (0, 0);
     for view in &all.views {
-        match set(request, prepared, press, view, folder) {
+        match set(request, prepared, press, (all, view), folder) {
             Ok(paths) => {
                 made += 1;
-                paths.iter().for_each(|path| println!("{}", path.display()));
+                paths.iter().for_each(|path| output::line(path.display()));
             }
             Err(Failure::Own(fault)) => return own_fault(&fault),
+            // a disk that is full is full for the next one too
+            Err(Failure::Unwritten(told)) => return Refusal::error(told).ending(Exit::SomeFailed).tell(),
             Err(Failure::User(told)) => {
                 failed += 1;
-                eprintln!("error: {}: {told}", view.stem);
+                Refusal::error(format_args!("{}: {told}", view.stem)).tell();
             }
             Err(Failure::Problem(problem)) => {
                 failed += 1;
-                eprintln!("error: {} was not made:", view.stem);
-                eprint!("{problem}");
+                Refusal::error(format_args!("{} was not made:", view.stem)).tell();
+                output::block(&problem.to_string());
             }
         }
     }
@@ -142,10 +145,9 @@ fn set_all(request: &Request<'_>, prepared: &Prepared, press: &Press, all: &View
         for (name, bytes) in [(record, &all.record.json), (seal, &all.seal)] {
             let path = folder.join(name);
             if let Err(e) = write_whole(&path, bytes) {
-                eprintln!("error: {}: {e}", path.display());
-                return Exit::SomeFailed;
+                return Refusal::unwritten(&path, &e).tell();
             }
-            println!("{}", path.display());
+            output::line(path.display());
         }
     }
     match (made, failed) {
@@ -159,13 +161,14 @@ fn set(
     request: &Request<'_>,
     prepared: &Prepared,
     press: &Press,
-    view: &View,
+    (all, view): (&Views, &View),
     folder: &Path,
 ) -> Result<Vec<PathBuf>, Failure> {
     let ident = format!("{}/{}", prepared.record.number, view.stem);
     let typeset = set_view(press, view, &ident, prepared.plan.start, &prepared.job.catalog)?;
     tell_left_off(view, &typeset);
     let mut paths = Vec::new();
+    remove_differing(all, &prepared.plan.job, folder).map_err(|(path, e)| Failure::unwritten(&path, &e))?;
     for (name, bytes) in files(
         view,
         &typeset,
@@ -174,7 +177,7 @@ fn set(
         request.choice.dpi,
     )? {
         let path = folder.join(name);
-        write_whole(&path, &bytes).map_err(|e| Failure::User(format!("cannot write {}: {e}", path.display())))?;
+        write_whole(&path, &bytes).map_err(|e| Failure::unwritten(&path, &e))?;
         paths.push(path);
     }
     Ok(paths)

@@ -1,7 +1,6 @@
 //! `decant verify`: whether certificates and records are what they were when they were made.
 
 use std::collections::BTreeMap;
-use std::io::Read;
 use std::path::{Path, PathBuf};
 
 use serde_json::Value;
@@ -12,7 +11,8 @@ use super::prepare::prepare;
 use super::proving::PROGRAM;
 use super::shelf::Shelf;
 use super::views::{Asked, templates, views};
-use super::{Exit, Refusal};
+use super::{Exit, Refusal, output};
+use crate::input;
 use crate::record::{FORM, Finding, PublicKey, Seal, first_difference, prove};
 use crate::typeset::{Ink, Templates, attached};
 
@@ -57,10 +57,7 @@ pub(super) fn run(request: &Request<'_>) -> Exit {
                     files.push(file);
                 }
             }),
-            Err(told) => {
-                eprintln!("error: {told}");
-                return Exit::BadInput;
-            }
+            Err(told) => return Refusal::error(told).tell(),
         }
     }
     let mut seen = Vec::new();
@@ -72,13 +69,13 @@ pub(super) fn run(request: &Request<'_>) -> Exit {
     }
     hold_together(&mut seen);
     for one in &seen {
-        println!("{}", one.file.display());
+        output::line(one.file.display());
         for finding in &one.findings {
-            println!("  {}", told(finding));
+            output::line(format_args!("  {}", told(finding)));
         }
     }
     for line in current(&seen) {
-        println!("{line}");
+        output::line(line);
     }
     ended(&seen)
 }
@@ -176,20 +173,7 @@ fn search(folder: &Path, found: &mut Vec<PathBuf>) -> Result<(), String> {
 }
 
 pub(super) fn read_bounded(file: &Path) -> Result<Vec<u8>, String> {
-    // opening a pipe would wait for whoever writes to it
-    if !std::fs::metadata(file).map_err(|e| e.to_string())?.is_file() {
-        return Err("it is no file".into());
-    }
-    let mut bytes = Vec::new();
-    let opened = std::fs::File::open(file).map_err(|e| e.to_string())?;
-    opened
-        .take(LARGEST + 1)
-        .read_to_end(&mut bytes)
-        .map_err(|e| e.to_string())?;
-    if bytes.len() as u64 > LARGEST {
-        return Err(format!("it is larger than {} MiB", LARGEST >> 20));
-    }
-    Ok(bytes)
+    input::read(file, LARGEST).map_err(|e| e.to_string())
 }
 
 /// Looks at one file. Errors are faults of the program.

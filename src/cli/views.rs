@@ -1,12 +1,12 @@
 //! From a job to what its templates are given: the same for `render` and `data`.
 
-use super::Refusal;
 use super::label_run::{check_first, print_run};
 use super::languages::{Spoken, spoken};
 use super::prepare::Prepared;
 use super::proving::prove;
 use super::render::Kind;
 use super::shelf::Shelf;
+use super::{Refusal, output};
 use crate::catalog::{CompanyFile, Tongue};
 use crate::document::{
     DocumentError, LabelJob, View, Voice, certificate, check_elements, dress, failed_rules, furnish, labels,
@@ -174,17 +174,17 @@ pub(super) fn unprintable(prepared: &Prepared, spoken: &Spoken, report: &mut Rep
 
 /// Says why a certificate is withheld.
 pub(super) fn tell_withheld(missing: &[String]) {
-    eprintln!("The certificate is withheld:");
+    output::say("The certificate is withheld:");
     for line in missing {
-        eprintln!("  - {line}");
+        output::say(format_args!("  - {line}"));
     }
-    eprintln!("`--draft` makes one that says DRAFT across the page.");
+    output::say("`--draft` makes one that says DRAFT across the page.");
 }
 
 /// Says which rules were not kept.
 pub(super) fn tell_broken(broken: &[String]) {
-    eprintln!("Not every rule was kept, and the certificate says so:");
+    output::say("Not every rule was kept, and the certificate says so:");
     for line in broken {
-        eprintln!("  - {line}");
+        output::say(format_args!("  - {line}"));
     }
 }

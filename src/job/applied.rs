@@ -9,7 +9,7 @@ use serde::Serialize;
 use super::applied_read;
 use crate::calc::Amount;
 use crate::quantity::{Number, Strength, Time, Volume};
-use crate::report::Report;
+use crate::report::{Diagnostic, Place, Report};
 use crate::yaml::{Origin, Source};
 
 /// An as-applied file, read. Its JSON form is the `applied` of a record.
@@ -132,5 +132,44 @@ impl Applied {
     /// Reads an as-applied file, a table if its name ends in `.csv`; every problem is told to `report`.
     pub fn read(file: &Path, report: &mut Report) -> Option<Applied> {
         applied_read::read(file, report)
+    }
+
+    /// The same for a file that the job file `job` names. Where it lies outside that file's folder and is no log at all, nothing
+    /// that stands in it is quoted: whoever wrote the job may have named a file that is not theirs to read.
+    pub fn named_in(job: &Path, file: &Path, report: &mut Report) -> Option<Applied> {
+        let mut own = Report::new();
+        let found = applied_read::read(file, &mut own);
+        let foreign = found.is_none() && leads_out(job, file) && !applied_read::is_log(file);
+        for problem in own.problems() {
+            let quotes = problem.place.as_ref().is_some_and(|place| place.spot.is_some());
+            if !(foreign && quotes) {
+                report.push(problem.clone());
+            }
+        }
+        if foreign
+            && own
+                .problems()
+                .iter()
+                .any(|p| p.place.as_ref().is_some_and(|place| place.spot.is_some()))
+        {
+            let place = Place {
+                file: file.display().to_string(),
+                path: String::new(),
+                spot: None,
+            };
+            let problem = Diagnostic::error("not-a-log", "this is not an as-applied log").at(place);
+            report.push(problem.hint("it lies outside the job's folder, so nothing of it is shown"));
+        }
+        found
+    }
+}
+
+/// Whether a file truly lies outside the folder of another, links resolved.
+pub(super) fn leads_out(of: &Path, file: &Path) -> bool {
+    let folder = of.parent().filter(|folder| !folder.as_os_str().is_empty());
+    match (folder.unwrap_or(Path::new(".")).canonicalize(), file.canonicalize()) {
+        (Ok(folder), Ok(file)) => !file.starts_with(folder),
+        // it is not there: whoever opens it says so
+        _ => false,
     }
 }

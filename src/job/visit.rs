@@ -185,7 +185,7 @@ impl Job {
         let notes = notes.iter().filter_map(|n| n.text(report)).collect();
         let applied = fields.get("applied").and_then(|n| {
             let name = n.text(report)?;
-            Applied::read(&source.beside(&name), report)
+            Applied::named_in(source.file(), &source.beside(&name), report)
         });
         let languages = Languages::read(&fields, report);
         Some(Job {
