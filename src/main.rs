@@ -3,16 +3,15 @@
 
 use std::process::ExitCode;
 
-use clap::Parser;
-use decant::cli::{self, Arguments};
+use decant::cli;
 
 /// Laying out a page makes and drops a great many small things, which the system's allocator is slow at.
 #[global_allocator]
 static ALLOCATOR: mimalloc::MiMalloc = mimalloc::MiMalloc;
 
 fn main() -> ExitCode {
-    match Arguments::try_parse() {
+    match cli::arguments() {
         Ok(arguments) => cli::run(&arguments).into(),
-        Err(error) => cli::usage(&error).into(),
+        Err(exit) => exit.into(),
     }
 }

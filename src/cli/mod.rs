@@ -38,7 +38,7 @@ use clap::{Parser, Subcommand, ValueEnum};
 
 pub use exit::Exit;
 use exit::Refusal;
-pub use output::usage;
+pub use output::arguments;
 
 use crate::batch::Shard;
 use crate::catalog::Tongue;

@@ -7,12 +7,17 @@
 //!   as it would have ended.
 //! - **A full disk is the disk's.** What cannot be written is reported once, and the run then never ends with 0.
 
+use std::ffi::OsString;
 use std::fmt::Display;
 use std::io::{self, Write};
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::{Mutex, PoisonError};
 
+use clap::error::ErrorKind;
+use clap::{CommandFactory, Parser};
+
+use super::Arguments;
 use super::exit::{Exit, Refusal};
 use crate::shown::{json_shown, lines_shown, shown};
 use crate::whole;
@@ -128,17 +133,36 @@ fn settled(exit: Exit) -> Exit {
     }
 }
 
-/// What the reader of the command line has to say: help and the version on stdout, a wrong call on stderr.
-pub fn usage(error: &clap::Error) -> Exit {
-    let plain = error.render().to_string();
-    let is_plain = matches!(lines_shown(&plain), std::borrow::Cow::Borrowed(_));
-    let exit = if error.use_stderr() { Exit::BadInput } else { Exit::Done };
-    match (is_plain, error.use_stderr()) {
-        // in colour, where there is a terminal
-        (true, true) => STDERR.write(|| error.print()),
-        (true, false) => STDOUT.write(|| error.print().and_then(|()| io::stdout().flush())),
-        (false, true) => block(&plain),
-        (false, false) => text(&plain),
+/// The command line, read. What is wrong with it is said here, help and the version are printed, and the exit code is given.
+///
+/// # Errors
+/// How the run ends without a command.
+pub fn arguments() -> Result<Arguments, Exit> {
+    let given: Vec<OsString> = std::env::args_os().collect();
+    let error = match Arguments::try_parse_from(&given) {
+        Ok(arguments) => return Ok(arguments),
+        Err(error) => error,
+    };
+    // the message quotes what was given: that is read once more as it may be shown
+    let escaped: Vec<OsString> = given
+        .iter()
+        .map(|arg| shown(&arg.to_string_lossy()).into_owned().into())
+        .collect();
+    let error = match Arguments::try_parse_from(&escaped) {
+        _ if escaped == given => error,
+        Err(again) => again,
+        // escaped it would be right: then nothing of it is quoted
+        Ok(_) => Arguments::command().error(
+            ErrorKind::InvalidValue,
+            "a value holds characters that are not allowed in it",
+        ),
+    };
+    let to_stderr = error.use_stderr();
+    // in colour, where there is a terminal
+    if to_stderr {
+        STDERR.write(|| error.print());
+    } else {
+        STDOUT.write(|| error.print().and_then(|()| io::stdout().flush()));
     }
-    settled(exit)
+    Err(settled(if to_stderr { Exit::BadInput } else { Exit::Done }))
 }

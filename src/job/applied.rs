@@ -139,7 +139,7 @@ impl Applied {
     pub fn named_in(job: &Path, file: &Path, report: &mut Report) -> Option<Applied> {
         let mut own = Report::new();
         let found = applied_read::read(file, &mut own);
-        let foreign = found.is_none() && leads_out(job, file) && !applied_read::is_log(file);
+        let foreign = own.has_errors() && leads_out(job, file) && !applied_read::is_log(file);
         for problem in own.problems() {
             let quotes = problem.place.as_ref().is_some_and(|place| place.spot.is_some());
             if !(foreign && quotes) {

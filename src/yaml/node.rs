@@ -402,6 +402,10 @@ fn quote_key_alone(spot: &mut Spot, name: &str) {
         Some('"' | '\'') => length + 2,
         _ => length,
     };
+    // an alias, or a key in escapes, is written in another length than it has
+    let chars: Vec<char> = after.chars().collect();
+    let colon = (0..chars.len()).find(|i| chars[*i] == ':' && chars.get(i + 1).is_none_or(|c| c.is_whitespace()));
+    let key = key.min(colon.unwrap_or(key));
     let kept: String = spot.text.chars().take(begin + key).collect();
     let rest: String = after.chars().skip(key).collect();
     let value = rest.trim_start().strip_prefix(':').unwrap_or(&rest);

@@ -307,7 +307,8 @@ fn what_is_no_file_is_refused_before_it_is_read() {
         "mail: { from: office@firm.example, server: localhost, user: a, password_file: pipe, log: mail.jsonl }",
     );
     for folder in [&copy.folder, copy.company_folder()] {
-        let made = Command::new("mkfifo").arg(folder.join("pipe")).status();
+        let pipes = [folder.join("pipe"), folder.join("pipe.yaml")];
+        let made = Command::new("mkfifo").args(pipes).status();
         assert!(made.expect("mkfifo").success());
     }
     let company = fs::read_to_string(copy.company_folder().join("company.yaml")).expect("read");
@@ -330,7 +331,7 @@ fn what_is_no_file_is_refused_before_it_is_read() {
     };
     write("company-is-pipe.yaml", &replaced("company:", "company: pipe"));
     write("log-is-pipe.yaml", &replaced("applied:", "applied: pipe"));
-    write("language-is-pipe.yaml", &format!("{job}language: ./pipe\n"));
+    write("language-is-pipe.yaml", &format!("{job}language: pipe.yaml\n"));
     write("photo-log.yaml", &format!("{log}photographs: [{{ file: pipe }}]\n"));
     write("photo-is-pipe.yaml", &replaced("applied:", "applied: photo-log.yaml"));
     write("contract.yaml", "contract: x\ncompany: ../company.yaml\nsites: pipe\n");
@@ -358,7 +359,7 @@ fn what_is_no_file_is_refused_before_it_is_read() {
         &["plan", "log-is-pipe.yaml"],
         &["plan", "photo-is-pipe.yaml"],
         &["plan", "language-is-pipe.yaml"],
-        &["plan", "job.yaml", "--language", "./pipe"],
+        &["plan", "job.yaml", "--language", "pipe.yaml"],
         &["render", "key-job.yaml", "-o", "out-2"],
         &["render", "templates-job.yaml", "-o", "out-2"],
         &["batch", "pipe", "-o", "out-3"],
