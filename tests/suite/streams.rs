@@ -382,7 +382,7 @@ fn what_is_no_file_is_refused_before_it_is_read() {
             run.status
         );
         assert!(
-            told.contains("not an ordinary file") || told.contains("Not a directory"),
+            told.contains("not an ordinary file") || told.contains("is not a folder"),
             "{arguments:?}: {told}"
         );
     }
