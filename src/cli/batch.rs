@@ -68,8 +68,14 @@ pub(super) fn run(request: &Request<'_>) -> Exit {
     progress.finish();
     let (report, store) = match ended {
         Ok(ended) => ended,
-        // the folder cannot be made or written into
-        Err(failed) => return Refusal::error(failed.told).ending(Exit::SomeFailed).tell(),
+        Err(failed) => {
+            let exit = if failed.unwritten {
+                Exit::SomeFailed
+            } else {
+                Exit::BadInput
+            };
+            return Refusal::error(failed.told).ending(exit).tell();
+        }
     };
     tell_stale(&report.stale, &store);
     for expanded in &input.contracts {
