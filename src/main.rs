@@ -1,14 +1,17 @@
 //! `decant`: container labels, mix sheets and service certificates from one job file.
+#![deny(clippy::print_stdout, clippy::print_stderr)]
 
 use std::process::ExitCode;
 
-use clap::Parser;
-use decant::cli::{self, Arguments};
+use decant::cli;
 
 /// Laying out a page makes and drops a great many small things, which the system's allocator is slow at.
 #[global_allocator]
 static ALLOCATOR: mimalloc::MiMalloc = mimalloc::MiMalloc;
 
 fn main() -> ExitCode {
-    cli::run(&Arguments::parse()).into()
+    match cli::arguments() {
+        Ok(arguments) => cli::run(&arguments).into(),
+        Err(exit) => exit.into(),
+    }
 }

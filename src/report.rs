@@ -5,6 +5,8 @@ use std::fmt::{self, Write};
 
 use serde::Serialize;
 
+use crate::shown::{Shown, shown, without_secrets};
+
 /// How bad a problem is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
 #[serde(rename_all = "kebab-case")]
@@ -155,32 +157,43 @@ impl Report {
         self.problems.iter().filter(|p| p.severity == severity).count()
     }
 
-    fn errors(&self) -> usize {
-        self.kept(Severity::Error) + self.more_errors
-    }
-
     /// All of them.
     pub fn problems(&self) -> &[Diagnostic] {
         &self.problems
     }
+
+    /// How many of them are errors.
+    pub fn errors(&self) -> usize {
+        self.kept(Severity::Error) + self.more_errors
+    }
+
+    /// The problems as a terminal shows them, a block each, without the count at the end.
+    pub fn blocks(&self) -> String {
+        let blocks: String = self.problems.iter().map(|problem| format!("{problem}\n")).collect();
+        match self.more_errors + self.more_warnings {
+            0 => blocks,
+            more => format!("{blocks}… and {more} more; mend these first\n\n"),
+        }
+    }
+}
+
+/// The line that ends a report: how many errors there are, and with `unwritten` that no file was written. Nothing for none.
+pub fn count_line(errors: usize, unwritten: bool) -> String {
+    let problems = match errors {
+        0 => return String::new(),
+        1 => "1 problem found".to_owned(),
+        n => format!("{n} problems found"),
+    };
+    let unwritten = if unwritten { "; nothing was written" } else { "" };
+    format!("{problems}{unwritten}\n")
 }
 
 impl fmt::Display for Report {
-    /// The report as a terminal shows it: one block a problem, then a count.
+    /// The report as a terminal shows it: one block a problem, then a count. Whether something was written the report does not
+    /// know; a command that writes files says that itself.
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        for problem in &self.problems {
-            write!(f, "{problem}")?;
-            writeln!(f)?;
-        }
-        match self.more_errors + self.more_warnings {
-            0 => {}
-            more => writeln!(f, "… and {more} more; mend these first\n")?,
-        }
-        match self.errors() {
-            0 => Ok(()),
-            1 => writeln!(f, "1 problem found; nothing was written"),
-            n => writeln!(f, "{n} problems found; nothing was written"),
-        }
+        f.write_str(&self.blocks())?;
+        f.write_str(&count_line(self.errors(), false))
     }
 }
 
@@ -190,14 +203,14 @@ impl fmt::Display for Diagnostic {
             Severity::Error => "error",
             Severity::Warning => "warning",
         };
-        writeln!(f, "{word}[{}]: {}", self.code, self.message)?;
+        writeln!(f, "{word}[{}]: {}", self.code, shown(&self.message))?;
         if let Some(place) = &self.place {
-            write!(f, "  --> {}", place.file)?;
+            write!(f, "  --> {}", shown(&place.file))?;
             if let Some(spot) = &place.spot {
                 write!(f, ":{}:{}", spot.line, spot.column)?;
             }
             if !place.path.is_empty() {
-                write!(f, "  {}", place.path)?;
+                write!(f, "  {}", shown(&without_secrets(&place.path)))?;
             }
             writeln!(f)?;
             if let Some(spot) = &place.spot {
@@ -210,7 +223,7 @@ impl fmt::Display for Diagnostic {
             }
         }
         for hint in &self.hints {
-            writeln!(f, "  = {hint}")?;
+            writeln!(f, "  = {}", Shown(hint))?;
         }
         Ok(())
     }
@@ -222,19 +235,21 @@ pub fn is_unseen(c: char) -> bool {
         || matches!(c, '\u{200B}'..='\u{200F}' | '\u{202A}'..='\u{202E}' | '\u{2060}'..='\u{2069}' | '\u{FEFF}' | '\u{FFFD}')
 }
 
-/// A long line cut to a window of 100 characters around the column; tabs and control characters become spaces.
+/// A line as it is quoted below a problem: a long one is cut to a window of 100 characters around the column, a tab is a space, a
+/// secret is left out and what steers a terminal is written out. The column is that of the same character in what is shown.
 fn excerpt(line: &str, column: usize) -> (String, usize) {
     const WINDOW: usize = 100;
-    let chars: Vec<char> = line.chars().map(|c| if is_unseen(c) { ' ' } else { c }).collect();
-    if chars.len() <= WINDOW {
-        return (chars.into_iter().collect(), column.min(WINDOW + 1));
-    }
-    let start = column.saturating_sub(WINDOW / 2).min(chars.len() - WINDOW);
-    // of a line that is longer than what is kept of it the column may lie far out
-    (
-        chars[start..start + WINDOW].iter().collect(),
-        (column - start).min(WINDOW + 1),
-    )
+    let chars: Vec<char> = without_secrets(line).replace('\t', " ").chars().collect();
+    let at = column.saturating_sub(1).min(chars.len());
+    let start = match chars.len() {
+        0..=WINDOW => 0,
+        n => column.saturating_sub(WINDOW / 2).min(n - WINDOW).min(at),
+    };
+    let end = (start + WINDOW).min(chars.len());
+    let text = |part: &[char]| shown(&part.iter().collect::<String>()).into_owned();
+    let before = text(&chars[start..at.max(start).min(end)]);
+    let column = before.chars().count() + column.saturating_sub(at);
+    (before + &text(&chars[at.max(start).min(end)..end]), column)
 }
 
 #[cfg(test)]
@@ -293,8 +308,35 @@ mod tests {
             "{shown}"
         );
         assert!(shown.contains("… and 2 more; mend these first"), "{shown}");
-        assert!(shown.ends_with("52 problems found; nothing was written\n"), "{shown}");
+        assert!(shown.ends_with("52 problems found\n"), "{shown}");
         assert!(report.has_errors() && !Report::new().has_errors());
+    }
+
+    #[test]
+    fn a_value_can_neither_steer_the_terminal_nor_forge_a_line() {
+        let bad = "x\u{1b}[2J\nerror[forged]: no\u{202e}";
+        let problem = Diagnostic::error("unknown-key", format!("the key `{bad}` is not known"))
+            .at(Place {
+                file: bad.into(),
+                path: bad.into(),
+                spot: Some(Spot {
+                    line: 1,
+                    column: 4,
+                    text: "\u{1b}\ta: 1\u{7}".into(),
+                }),
+            })
+            .hint(bad);
+        let told = problem.to_string();
+        assert!(!told.chars().any(|c| c != '\n' && crate::shown::steers(c)), "{told}");
+        assert_eq!(
+            told.lines().filter(|line| line.starts_with("error")).count(),
+            1,
+            "{told}"
+        );
+        assert!(
+            told.contains("\n   1 | \\u{1b} a: 1\\u{7}\n     |         ^\n"),
+            "{told}"
+        );
     }
 
     #[test]

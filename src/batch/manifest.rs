@@ -218,8 +218,8 @@ pub(super) fn join(
 /// As JSON, one line a field.
 pub(super) fn to_json(manifest: &Manifest) -> Result<Vec<u8>, Failed> {
     let mut json = serde_json::to_vec_pretty(manifest).map_err(|e| Failed {
-        told: format!("the manifest cannot be written as JSON: {e}"),
         own_fault: true,
+        ..Failed::new(format!("the manifest cannot be written as JSON: {e}"))
     })?;
     json.push(b'\n');
     Ok(json)

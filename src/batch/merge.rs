@@ -6,7 +6,11 @@ use std::path::{Path, PathBuf};
 
 use super::manifest::{FORM, Manifest, to_json};
 use super::{Failed, Shard, Store};
+use crate::input;
 use crate::spreadsheet::table;
+
+/// The largest manifest or summary that is read, in bytes: one of a million jobs.
+const LARGEST_MANIFEST: u64 = 1 << 30;
 
 /// What was joined.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -83,7 +87,7 @@ fn read_folder(folder: &Path) -> Result<Vec<Found>, Failed> {
     let mut found = Vec::new();
     for name in names {
         let path = folder.join(&name);
-        let bytes = fs::read(&path).map_err(|e| cannot(&path, &e))?;
+        let bytes = input::read(&path, LARGEST_MANIFEST).map_err(|e| cannot(&path, &e))?;
         let manifest: Manifest = serde_json::from_slice(&bytes).map_err(|e| cannot(&path, &e))?;
         if manifest.form != FORM {
             return Err(cannot(&path, &format!("it is `{}`, not `{FORM}`", manifest.form)));
@@ -205,7 +209,9 @@ fn join_summaries(found: &[Found]) -> Result<Vec<u8>, Failed> {
     for one in found {
         let path = one.folder.join(one.shard.file_name("summary", "csv"));
         let cannot = |e: csv::Error| Failed::new(format!("cannot read {}: {e}", path.display()));
-        let mut reader = csv::Reader::from_path(&path).map_err(cannot)?;
+        let bytes =
+            input::read(&path, LARGEST_MANIFEST).map_err(|e| cannot(csv::Error::from(std::io::Error::from(e))))?;
+        let mut reader = csv::Reader::from_reader(bytes.as_slice());
         let this = reader.headers().map_err(cannot)?.clone();
         if header.get_or_insert_with(|| this.clone()) != &this {
             return Err(Failed::new(format!("{} has other columns", path.display())));

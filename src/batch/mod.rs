@@ -41,6 +41,8 @@ use std::collections::BTreeSet;
 use std::path::Path;
 
 use crate::digest::sha256;
+use crate::shown::shown;
+use crate::whole::why;
 
 /// What reads jobs and makes their files. Shared by all workers.
 pub trait Maker: Sync {
@@ -128,20 +130,30 @@ pub struct Made {
 }
 
 /// Why a job was not made.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Failed {
-    /// What is to be told.
+    /// What is to be told, ready for a terminal.
     pub told: String,
     /// Whether the fault is the program's.
     pub own_fault: bool,
+    /// Whether a file could not be written: the disk's fault or the system's.
+    pub unwritten: bool,
 }
 
 impl Failed {
-    /// By what the user wrote or the file system said.
-    pub fn new(told: impl Into<String>) -> Failed {
+    /// By what the user wrote or the file system said, in one sentence: no value in it begins a line.
+    pub fn new(told: impl AsRef<str>) -> Failed {
         Failed {
-            told: told.into(),
-            own_fault: false,
+            told: shown(told.as_ref()).into_owned(),
+            ..Failed::default()
+        }
+    }
+
+    /// By a file or folder that could not be written.
+    pub fn unwritten(file: &Path, error: &std::io::Error) -> Failed {
+        Failed {
+            unwritten: true,
+            ..Failed::new(format!("cannot write {}: {}", file.display(), why(error)))
         }
     }
 }

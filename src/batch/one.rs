@@ -10,7 +10,7 @@ use super::state::{JobState, Output, Stage, left_over};
 use super::store::{Lock, is_plain_name};
 use super::{Failed, Item, Known, Made, Maker, Store, Watched};
 use crate::digest::sha256;
-use crate::whole::write_whole_unsynced;
+use crate::whole::{sweep, write_whole_unsynced};
 
 /// How it went with a job.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -55,8 +55,8 @@ impl<M: Maker> Shop<'_, M> {
                 .or_else(|| panic.downcast_ref::<&str>().copied())
                 .unwrap_or("no reason given");
             Err(Failed {
-                told: format!("a fault of the program: {told}"),
                 own_fault: true,
+                ..Failed::new(format!("a fault of the program: {told}"))
             })
         });
         Some(match ended {
@@ -206,8 +206,8 @@ impl<M: Maker> Shop<'_, M> {
         });
         self.store.keep(&state)?;
         let shown = |name: &str| self.store.shown(&item.number).join(name);
-        let cannot = |name: &str, e| Failed::new(format!("cannot write {}: {e}", shown(name).display()));
-        self.store.sweep(&folder).map_err(|e| cannot("", e))?;
+        let cannot = |name: &str, e: io::Error| Failed::unwritten(&shown(name), &e);
+        sweep(&folder).map_err(|e| cannot("", e))?;
         for name in made.first_gone.iter().filter(|name| is_plain_name(name)) {
             match fs::remove_file(folder.join(name)) {
                 Err(e) if e.kind() != io::ErrorKind::NotFound => return Err(cannot(name, e)),

@@ -11,6 +11,7 @@ use super::one::{Ended, Shop};
 use super::stale::{Stale, stale};
 use super::{Failed, Maker, Shard, Store};
 use crate::spreadsheet::table;
+use crate::whole::why;
 
 /// Stack of a worker, in bytes: laying out deeply nested content needs more than a thread is given by default.
 const STACK: usize = 16 << 20;
@@ -46,6 +47,8 @@ pub struct Report {
     pub totals: Totals,
     /// Whether any of them failed by a fault of the program.
     pub own_fault: bool,
+    /// Whether any of them failed because a file could not be written.
+    pub disk_fault: bool,
     /// What no longer belongs.
     pub stale: Stale,
     /// Manifest and summary, as they were written.
@@ -111,7 +114,10 @@ pub fn run<M: Maker>(run: &Run<'_>, store: &Store, maker: &M, watch: &dyn Watch)
     if tally.totals.done > 0
         && let Err(e) = store.sync()
     {
-        unwritten.push(Failed::new(format!("what was written may not be on the disk: {e}")));
+        unwritten.push(Failed::new(format!(
+            "what was written may not be on the disk: {}",
+            why(&e)
+        )));
     }
     let stale = stale(store, maker, &placed.items, run.shard, run.remove_stale).unwrap_or_else(|failed| {
         unwritten.push(failed);
@@ -139,6 +145,7 @@ pub fn run<M: Maker>(run: &Run<'_>, store: &Store, maker: &M, watch: &dyn Watch)
     Ok(Report {
         totals: tally.totals,
         own_fault: tally.own_fault,
+        disk_fault: tally.disk_fault,
         stale,
         written,
         unwritten,
@@ -155,12 +162,14 @@ pub fn run<M: Maker>(run: &Run<'_>, store: &Store, maker: &M, watch: &dyn Watch)
 struct Tally {
     totals: Totals,
     own_fault: bool,
+    disk_fault: bool,
 }
 
 impl Tally {
     fn add(&mut self, file: &std::path::Path, ended: &Ended, watch: &dyn Watch) {
         self.totals.count(ended);
         self.own_fault |= matches!(ended, Ended::Failed(failed) if failed.own_fault);
+        self.disk_fault |= matches!(ended, Ended::Failed(failed) if failed.unwritten);
         watch.ended(file, ended);
     }
 }

@@ -1,16 +1,20 @@
 //! The folder a batch writes into: where things lie in it, and that nothing leads out of it.
 
 use std::fs::{self, File, TryLockError};
-use std::io::{self, Write};
+use std::io;
 use std::path::{Path, PathBuf};
 
 use super::Failed;
 use super::state::{FORM, JobState, Output};
 use crate::digest::sha256;
-use crate::whole::{UNFINISHED, sync, write_whole};
+use crate::input;
+use crate::whole::{step, sync, write_all, write_whole};
 
 /// Where the states lie.
 const STATES: &str = ".decant";
+
+/// The largest state that is read, in bytes: far more than that of the largest job.
+const LARGEST_STATE: u64 = 64 << 20;
 
 /// An output folder. Its own path may hold links, as the user likes; below it no link may lead out.
 #[derive(Clone, Debug)]
@@ -30,7 +34,7 @@ impl Store {
     /// # Errors
     /// What is wrong with it.
     pub fn open(folder: &Path) -> Result<Store, Failed> {
-        let cannot = |e: io::Error| Failed::new(format!("cannot write into {}: {e}", folder.display()));
+        let cannot = |e: io::Error| Failed::unwritten(folder, &e);
         fs::create_dir_all(folder).map_err(cannot)?;
         let store = Store {
             root: fs::canonicalize(folder).map_err(cannot)?,
@@ -53,7 +57,7 @@ impl Store {
     fn folder(&self, name: &str) -> Result<PathBuf, Failed> {
         let path = self.root.join(name);
         let shown = self.named.join(name);
-        let cannot = |e: io::Error| Failed::new(format!("cannot write into {}: {e}", shown.display()));
+        let cannot = |e: io::Error| Failed::unwritten(&shown, &e);
         match fs::create_dir(&path) {
             Err(e) if e.kind() != io::ErrorKind::AlreadyExists => return Err(cannot(e)),
             _ => {}
@@ -88,7 +92,7 @@ impl Store {
         let shown = self.shown(name);
         match write_whole(&self.file(name), bytes) {
             Ok(()) => Ok(shown),
-            Err(e) => Err(Failed::new(format!("cannot write {}: {e}", shown.display()))),
+            Err(e) => Err(Failed::unwritten(&shown, &e)),
         }
     }
 
@@ -117,7 +121,7 @@ impl Store {
     pub(super) fn state(&self, number: &str) -> Option<JobState> {
         let path = self.state_file(number, "json");
         refuse_link(&path).ok()?;
-        let state: JobState = serde_json::from_slice(&fs::read(path).ok()?).ok()?;
+        let state: JobState = serde_json::from_slice(&input::read(&path, LARGEST_STATE).ok()?).ok()?;
         let plain = |output: &Output| is_plain_name(&output.name);
         (state.form == FORM && state.job == number && state.known().all(plain)).then_some(state)
     }
@@ -135,15 +139,18 @@ impl Store {
                 Err(e) if e.kind() != io::ErrorKind::NotFound => return Err(e),
                 _ => {}
             }
+            step()?;
             let mut file = File::options().write(true).create_new(true).open(&new)?;
-            file.write_all(&serde_json::to_vec(state)?)?;
+            write_all(&mut file, &serde_json::to_vec(state)?)?;
             drop(file);
-            fs::rename(&new, &path)
+            step()?;
+            fs::rename(&new, &path)?;
+            step()
         };
         write().map_err(|e| {
             // a half-written one must not stay; if it cannot be removed, the next run does
             let _ = fs::remove_file(&new);
-            Failed::new(format!("cannot write {}: {e}", path.display()))
+            Failed::unwritten(&path, &e)
         })
     }
 
@@ -192,17 +199,6 @@ impl Store {
     /// Whether anything is there under a job's file's name.
     pub(super) fn is_there(&self, number: &str, output: &Output) -> bool {
         fs::symlink_metadata(self.root.join(number).join(&output.name)).is_ok()
-    }
-
-    /// Removes what a killed run was writing, for whoever holds the job's lock.
-    pub(super) fn sweep(&self, folder: &Path) -> io::Result<()> {
-        for entry in fs::read_dir(folder)? {
-            let entry = entry?;
-            if entry.file_name().to_string_lossy().starts_with(UNFINISHED) {
-                fs::remove_file(entry.path())?;
-            }
-        }
-        Ok(())
     }
 }
 

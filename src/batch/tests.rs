@@ -215,7 +215,7 @@ fn a_file_changed_or_lost_since_is_made_again() {
 fn what_an_unfinished_run_left_is_swept_away() {
     let place = Place::of(&["A one"]);
     place.run(Shard::WHOLE, false);
-    fs::write(place.out().join("A/.decant-x1y2"), "half").expect("written");
+    fs::write(place.out().join("A/.decant-x1y2.tmp"), "half").expect("written");
     fs::write(place.out().join(".decant/A.json.new"), "half").expect("written");
     fs::write(&place.files[0], "A two").expect("written");
     assert_eq!(totals(&place.run(Shard::WHOLE, false)), [1, 0, 0]);

@@ -3,9 +3,9 @@
 mod drawing;
 mod picture;
 
-use std::fs::File;
-use std::io::Read;
 use std::path::Path;
+
+use crate::input::{self, InputError};
 
 /// The largest logo file, in bytes.
 pub const LARGEST_LOGO: u64 = 1 << 20;
@@ -46,18 +46,11 @@ impl LogoForm {
 /// What is wrong with it, in the user's words.
 pub(super) fn read(file: &Path) -> Result<Logo, String> {
     let cannot = |e: std::io::Error| format!("cannot read the logo: {e}");
-    let meta = std::fs::metadata(file).map_err(cannot)?;
-    if !meta.is_file() {
-        return Err("the logo is not an ordinary file".into());
-    }
-    let mut bytes = Vec::new();
-    // one byte past the limit, in case the file grows while it is read
-    File::open(file)
-        .and_then(|f| f.take(LARGEST_LOGO + 1).read_to_end(&mut bytes))
-        .map_err(cannot)?;
-    if bytes.len() as u64 > LARGEST_LOGO {
-        return Err(format!("the logo is larger than {} MiB", LARGEST_LOGO >> 20));
-    }
+    let bytes = input::read(file, LARGEST_LOGO).map_err(|e| match e {
+        InputError::System(e) => cannot(e),
+        InputError::Folder | InputError::NotOrdinary => "the logo is not an ordinary file".to_owned(),
+        InputError::TooLarge(_) => format!("the logo is larger than {} MiB", LARGEST_LOGO >> 20),
+    })?;
     let form = check(&bytes)?;
     Ok(Logo { form, bytes })
 }

@@ -10,7 +10,7 @@ use super::progress::Progress;
 use super::render::Kind;
 use super::round::Wanted;
 use super::shelf::Shelf;
-use super::{Choice, Exit, expand, labels};
+use super::{Choice, Exit, Refusal, expand, labels, output, target};
 use crate::batch::{Report, Run, Shard, Stale, Store, Totals, merge, run as run_batch};
 use crate::catalog::Tongue;
 use crate::contract::Contract;
@@ -31,6 +31,9 @@ pub(super) struct Request<'a> {
 }
 
 pub(super) fn run(request: &Request<'_>) -> Exit {
+    if let Err(refusal) = target::folder(request.output) {
+        return refusal.tell();
+    }
     let of_rounds = Wanted::beside(&request.choice.only);
     let mut input = match read_input(request.jobs, request.output, !of_rounds.nothing()) {
         Ok(input) => input,
@@ -71,8 +74,12 @@ pub(super) fn run(request: &Request<'_>) -> Exit {
     let (report, store) = match ended {
         Ok(ended) => ended,
         Err(failed) => {
-            eprintln!("error: {}", failed.told);
-            return Exit::BadInput;
+            let exit = if failed.unwritten {
+                Exit::SomeFailed
+            } else {
+                Exit::BadInput
+            };
+            return Refusal::error(failed.told).ending(exit).tell();
         }
     };
     tell_stale(&report.stale, &store);
@@ -84,11 +91,11 @@ pub(super) fn run(request: &Request<'_>) -> Exit {
     }
     tell_troubles(&report.troubles);
     tell_settled(&report);
-    eprint!("{}", table(&report.totals));
+    output::block(&table(&report.totals));
     for failed in &report.unwritten {
-        eprintln!("error: {}", failed.told);
+        output::say(format_args!("error: {}", failed.told));
     }
-    report.written.iter().for_each(|path| println!("{}", path.display()));
+    report.written.iter().for_each(|path| output::line(path.display()));
     let mut visits = report.there.clone();
     visits.retain(|file| !input.rounds.contains_key(file) && !input.reports.contains_key(file));
     let printed = if request.print_run && !visits.is_empty() {
@@ -107,7 +114,7 @@ fn exit(report: &Report, printed: Exit, choice: &Choice) -> Exit {
     let blocked = choice.kinds().contains(&Kind::Certificate) && !report.troubles.is_empty();
     if report.own_fault || printed == Exit::OwnFault {
         Exit::OwnFault
-    } else if totals.failed == totals.all() && totals.failed > 0 {
+    } else if totals.failed == totals.all() && totals.failed > 0 && !report.disk_fault {
         Exit::BadInput
     } else if totals.failed > 0
         || totals.differing > 0
@@ -146,8 +153,9 @@ fn tell_at_contract(contract: &Contract) {
     let mut report = crate::report::Report::new();
     expand::check(contract, &mut report);
     if report.has_errors() {
-        eprintln!("Where it stands in the contract:");
-        report.problems().iter().for_each(|problem| eprint!("{problem}"));
+        output::say("Where it stands in the contract:");
+        let problems = report.problems().iter();
+        problems.for_each(|problem| output::block(&problem.to_string()));
     }
 }
 
@@ -161,42 +169,48 @@ fn tell_settled(report: &Report) {
             1 => "; the job of 1 gives something else now".to_owned(),
             n => format!("; the jobs of {n} give something else now"),
         };
-        eprintln!("{settled} settled: their certificates are issued and stay as they are{differing}");
+        output::say(format_args!(
+            "{settled} settled: their certificates are issued and stay as they are{differing}"
+        ));
     }
     for (_, told) in report.differs.iter().take(MOST_NAMED) {
-        eprint!("{told}");
+        output::block(told);
     }
     if report.differs.len() > MOST_NAMED {
         let more = report.differs.len() - MOST_NAMED;
-        eprintln!("  … and {more} more, named in the manifest");
+        output::say(format_args!("  … and {more} more, named in the manifest"));
     }
 }
 
 /// What kept certificates from being made, and nothing else.
 fn tell_troubles(troubles: &[(String, String)]) {
     for (_, told) in troubles.iter().take(MOST_NAMED) {
-        eprint!("{told}");
+        output::block(told);
     }
     if troubles.len() > MOST_NAMED {
-        eprintln!("  … and {} more, named in the manifest", troubles.len() - MOST_NAMED);
+        let more = troubles.len() - MOST_NAMED;
+        output::say(format_args!("  … and {more} more, named in the manifest"));
     }
 }
 
 fn tell_stale(stale: &Stale, store: &Store) {
     let list = |names: &[String]| {
         for name in names.iter().take(MOST_NAMED) {
-            eprintln!("  {}", store.shown(name).display());
+            output::say(format_args!("  {}", store.shown(name).display()));
         }
         if names.len() > MOST_NAMED {
-            eprintln!("  … and {} more, named in the manifest", names.len() - MOST_NAMED);
+            output::say(format_args!(
+                "  … and {} more, named in the manifest",
+                names.len() - MOST_NAMED
+            ));
         }
     };
     if !stale.removed.is_empty() {
-        eprintln!("Removed, since they no longer belong:");
+        output::say("Removed, since they no longer belong:");
         list(&stale.removed);
     }
     if !stale.left.is_empty() {
-        eprintln!("Of earlier runs, and no longer belonging; `--remove-stale` removes those that nobody changed:");
+        output::say("Of earlier runs, and no longer belonging; `--remove-stale` removes those that nobody changed:");
         list(&stale.left);
     }
 }
@@ -221,16 +235,19 @@ fn table(totals: &Totals) -> String {
 }
 
 /// `decant merge`.
-pub(super) fn run_merge(folders: &[PathBuf], output: &Path, with_labels: bool) -> Exit {
-    match merge(folders, output) {
+pub(super) fn run_merge(folders: &[PathBuf], into: &Path, with_labels: bool) -> Exit {
+    if let Err(refusal) = target::folder(into) {
+        return refusal.tell();
+    }
+    match merge(folders, into) {
         Ok(merged) => {
-            eprint!("{}", table(&merged.manifest.totals));
-            merged.written.iter().for_each(|path| println!("{}", path.display()));
+            output::block(&table(&merged.manifest.totals));
+            merged.written.iter().for_each(|path| output::line(path.display()));
             let made = merged.manifest.jobs.iter();
             let made = made.filter(|job| job.kind == "visit" && job.state != "failed");
             let jobs: Vec<PathBuf> = made.map(|job| PathBuf::from(&job.file)).collect();
             let printed = if with_labels && !jobs.is_empty() {
-                print_labels(&jobs, output, None)
+                print_labels(&jobs, into, None)
             } else {
                 Exit::Done
             };
@@ -241,8 +258,13 @@ pub(super) fn run_merge(folders: &[PathBuf], output: &Path, with_labels: bool) -
             }
         }
         Err(problems) => {
-            problems.iter().for_each(|problem| eprintln!("error: {}", problem.told));
-            Exit::BadInput
+            let said = problems.iter().map(|problem| format!("error: {}", problem.told));
+            said.for_each(output::say);
+            if problems.iter().any(|problem| problem.unwritten) {
+                Exit::SomeFailed
+            } else {
+                Exit::BadInput
+            }
         }
     }
 }

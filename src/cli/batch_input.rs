@@ -4,12 +4,14 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
 use std::path::{Path, PathBuf};
 
+use super::Refusal;
 use super::job_folder::{JobFolder, There};
 use super::prepare::tell;
-use super::{Exit, Refusal};
 use crate::batch::{SettledJob, settled_jobs};
 use crate::contract::{Contract, Pins, Round};
+use crate::input;
 use crate::report::Report;
+use crate::yaml::LARGEST_FILE;
 
 /// The folder of a batch's output that a contract's job files are written into. They are what the batch works on: what a
 /// job's digest is of can be read there, and its paths lead from there.
@@ -149,9 +151,8 @@ fn in_folder(folder: &Path) -> Result<Vec<PathBuf>, Refusal> {
     if inside.is_empty() {
         let told = Refusal::error(format!("no job files are in the folder {}", folder.display()));
         return Err(match contract {
-            Some(file) => Refusal::bad_input(format!(
-                "{}  = for the visits of a contract, name it: {}\n",
-                told.told,
+            Some(file) => told.hint(format_args!(
+                "for the visits of a contract, name it: {}",
                 file.display()
             )),
             None => told,
@@ -172,9 +173,10 @@ enum What {
 /// the jobs came from. A file that is none of these, or that cannot be read, is taken for a job, so that a job with a
 /// slip in it is told and not passed over.
 fn of_what(file: &Path) -> What {
-    let Ok(text) = fs::read_to_string(file) else {
+    let Ok(bytes) = input::read(file, LARGEST_FILE) else {
         return What::Job;
     };
+    let text = String::from_utf8_lossy(&bytes);
     let has = |key: &str| {
         text.lines()
             .any(|line| line.strip_prefix(key).is_some_and(|rest| rest.starts_with(':')))
@@ -209,20 +211,20 @@ fn expand(file: &Path, folder: &Path, pins: &Pins) -> Result<Expanded, Refusal> 
         .jobs
         .iter()
         .filter(|file| file.there == There::ByHand)
-        .map(|file| format!("  {}\n", file.path.display()))
+        .map(|file| format!("  {}", file.path.display()))
         .collect();
     if !by_hand.is_empty() {
-        return Err(Refusal {
-            told: format!(
-                "error: these job files differ from the contract and were changed by hand; nothing was made\n{}  = write \
-                 the change into the contract and remove them, or give the batch the job files in the contract's place\n",
-                by_hand.concat()
-            ),
-            exit: Exit::BadInput,
-        });
+        return Err(Refusal::error(
+            "these job files differ from the contract and were changed by hand; nothing was made",
+        )
+        .lines(by_hand)
+        .hint(
+            "write the change into the contract and remove them, or give the batch the job files in the \
+                     contract's place",
+        ));
     }
     for file in &folder.jobs {
-        file.write().map_err(Refusal::error)?;
+        file.write()?;
     }
     Ok(Expanded { contract, folder })
 }

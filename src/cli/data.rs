@@ -4,12 +4,12 @@ use std::path::Path;
 
 use serde_json::{Map, Value};
 
-use super::Exit;
-use super::plan::{own_fault, print};
+use super::plan::own_fault;
 use super::prepare::{caution_of_log, prepare};
 use super::render::Kind;
 use super::shelf::Shelf;
 use super::views::{Asked, tell_not_made, tell_withheld, views};
+use super::{Exit, output};
 
 pub(super) fn run(job: &Path, document: Kind, asked: &Asked<'_>) -> Exit {
     let shelf = Shelf::default();
@@ -46,7 +46,10 @@ pub(super) fn run(job: &Path, document: Kind, asked: &Asked<'_>) -> Exit {
         }
     };
     match serde_json::to_string_pretty(&data) {
-        Ok(text) => print(&text),
+        Ok(text) => {
+            output::json(&text);
+            Exit::Done
+        }
         Err(fault) => own_fault(&fault.to_string()),
     }
 }

@@ -2,10 +2,9 @@
 
 use std::path::Path;
 
-use super::Exit;
 use super::job_folder::{JobFolder, There};
-use super::plan::print;
 use super::prepare::tell;
+use super::{Exit, Refusal, output, target};
 use crate::contract::Contract;
 use crate::plan::plan;
 use crate::record::Record;
@@ -25,7 +24,10 @@ pub(super) fn check(contract: &Contract, report: &mut Report) {
 
 /// Expands a contract into a folder. Nothing is written while anything is wrong; a file that is there and differs is
 /// left alone, and so are all others, unless `replace` is asked for.
-pub(super) fn run(contract: &Path, output: &Path, replace: bool, remove_stale: bool) -> Exit {
+pub(super) fn run(contract: &Path, into: &Path, replace: bool, remove_stale: bool) -> Exit {
+    if let Err(refusal) = target::folder(into) {
+        return refusal.tell();
+    }
     let mut report = Report::new();
     let read = Contract::read(contract, &mut report);
     if let Some(contract) = &read {
@@ -36,37 +38,26 @@ pub(super) fn run(contract: &Path, output: &Path, replace: bool, remove_stale: b
         Some(contract) if !report.has_errors() => contract,
         _ => return Exit::BadInput,
     };
-    let folder = match JobFolder::of(&contract, output) {
+    let folder = match JobFolder::of(&contract, into) {
         Ok(folder) => folder,
-        Err(told) => {
-            eprintln!("error: {told}");
-            return Exit::BadInput;
-        }
+        Err(told) => return Refusal::error(told).tell(),
     };
     folder.tell_unused(&contract);
     let differs = |there| matches!(there, There::Earlier | There::ByHand);
     if !replace && folder.jobs.iter().any(|file| differs(file.there)) {
-        eprintln!("error: these files are there and differ from the contract; nothing was written");
-        for file in folder.jobs.iter().filter(|file| differs(file.there)) {
-            eprintln!("  {}", file.path.display());
-        }
-        eprintln!("  = if nothing in them was written by hand, --replace writes them anew");
-        return Exit::BadInput;
+        let these = folder.jobs.iter().filter(|file| differs(file.there));
+        return Refusal::error("these files are there and differ from the contract; nothing was written")
+            .lines(these.map(|file| format!("  {}", file.path.display())))
+            .hint("if nothing in them was written by hand, --replace writes them anew")
+            .tell();
     }
-    let mut paths = String::new();
     let mut exit = Exit::Done;
     for file in &folder.jobs {
         match file.write() {
-            Ok(()) => paths += &format!("{}\n", file.path.display()),
-            Err(told) => {
-                eprintln!("error: {told}");
-                exit = Exit::SomeFailed;
-            }
+            Ok(()) => output::line(file.path.display()),
+            Err(refusal) => exit = refusal.tell(),
         }
     }
     folder.settle_stale(remove_stale);
-    if paths.is_empty() {
-        return Exit::BadInput;
-    }
-    exit.max(print(&paths))
+    exit
 }

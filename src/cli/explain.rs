@@ -2,9 +2,9 @@
 
 use std::fmt::Write;
 
-use super::Exit;
 use super::plan::{own_fault, print};
 use super::prepare::tell;
+use super::{Exit, Refusal};
 use crate::catalog::Tongue;
 use crate::plan::{KINDS, Kind, Shown, find_caution};
 use crate::report::Report;
@@ -41,13 +41,12 @@ pub(super) fn run(code: Option<&str>, markdown: bool, language: Option<&Tongue>)
 }
 
 fn unknown(code: &str) -> Exit {
-    eprintln!("error: no caution is called `{code}`");
+    let mut refusal = Refusal::error(format_args!("no caution is called `{code}`"));
     let codes: Vec<&str> = KINDS.iter().map(|kind| kind.code).collect();
     if let Some(near) = nearest(code, &codes) {
-        eprintln!("  = did you mean `{near}`?");
+        refusal = refusal.hint(format_args!("did you mean `{near}`?"));
     }
-    eprintln!("  = `decant explain` lists all of them");
-    Exit::BadInput
+    refusal.hint("`decant explain` lists all of them").tell()
 }
 
 fn shown(kind: &Kind) -> &'static str {

@@ -7,8 +7,11 @@ use std::io;
 use std::path::{Path, PathBuf};
 
 use super::settled::was_issued;
+use super::{Refusal, output};
 use crate::contract::{Contract, ExpandedJob, Mark};
+use crate::input;
 use crate::whole::write_whole;
+use crate::yaml::LARGEST_FILE;
 
 /// A contract's job files, held against what is in their folder.
 pub(super) struct JobFolder {
@@ -56,14 +59,14 @@ impl JobFolder {
         let mut jobs = Vec::new();
         for job in contract.expand(folder) {
             let path = folder.join(format!("{}.yaml", job.name));
-            let there = match fs::read(&path) {
+            let there = match input::read(&path, LARGEST_FILE) {
                 Ok(bytes) if bytes == job.yaml.as_bytes() => There::Same,
                 Ok(bytes) => match mark(&bytes) {
                     Some(mark) if mark.unchanged => There::Earlier,
                     _ => There::ByHand,
                 },
-                Err(e) if e.kind() == io::ErrorKind::NotFound => There::Nothing,
-                Err(e) => return Err(cannot(&path, e)),
+                Err(e) if e.is_not_found() => There::Nothing,
+                Err(e) => return Err(cannot(&path, e.into())),
             };
             jobs.push(JobFile { path, job, there });
         }
@@ -79,7 +82,7 @@ impl JobFolder {
             if path.extension().is_none_or(|e| e != "yaml") || belong.contains(path.as_path()) || !path.is_file() {
                 continue;
             }
-            let mark = fs::read(&path).ok().and_then(|bytes| mark(&bytes));
+            let mark = input::read(&path, LARGEST_FILE).ok().and_then(|bytes| mark(&bytes));
             if let Some(mark) = mark.filter(|mark| mark.contract == contract.number) {
                 let number = path.file_stem().unwrap_or_default().to_string_lossy().into_owned();
                 if was_issued(&path, &number) {
@@ -99,7 +102,9 @@ impl JobFolder {
     pub fn tell_unused(&self, contract: &Contract) -> Vec<String> {
         let made = |path: &PathBuf| path.file_stem().unwrap_or_default().to_string_lossy().into_owned();
         let logs = contract.logs().clone().without(&self.kept.iter().map(made).collect());
-        logs.problems().iter().for_each(|problem| eprint!("{problem}"));
+        logs.problems()
+            .iter()
+            .for_each(|problem| output::block(&problem.to_string()));
         let unused = logs.unused.into_iter();
         unused
             .map(|(file, told)| format!("{}: {told}", file.display()))
@@ -126,12 +131,11 @@ impl JobFolder {
 
 impl JobFile {
     /// Writes it, unless it is there.
-    pub fn write(&self) -> Result<(), String> {
+    pub fn write(&self) -> Result<(), Refusal> {
         if self.there == There::Same {
             return Ok(());
         }
-        write_whole(&self.path, self.job.yaml.as_bytes())
-            .map_err(|e| format!("cannot write {}: {e}", self.path.display()))
+        write_whole(&self.path, self.job.yaml.as_bytes()).map_err(|e| Refusal::unwritten(&self.path, &e))
     }
 }
 
@@ -147,11 +151,11 @@ pub(super) fn tell_names(heading: &str, names: &[String]) {
     if names.is_empty() {
         return;
     }
-    eprintln!("{heading}");
+    output::say(heading);
     for name in names.iter().take(MOST_NAMED) {
-        eprintln!("  {name}");
+        output::say(format_args!("  {name}"));
     }
     if names.len() > MOST_NAMED {
-        eprintln!("  … and {} more", names.len() - MOST_NAMED);
+        output::say(format_args!("  … and {} more", names.len() - MOST_NAMED));
     }
 }

@@ -2,10 +2,10 @@
 
 use std::path::Path;
 
-use super::Exit;
 use super::prepare::tell;
+use super::{Exit, Refusal, output, target};
 use crate::catalog::CompanyFile;
-use crate::record::SigningKey;
+use crate::record::{KeyError, SigningKey};
 use crate::report::Report;
 
 /// Makes a key at `output`, or where the company file says. The secret half is never printed.
@@ -20,32 +20,36 @@ pub(super) fn run(company: Option<&Path>, output: Option<&Path>) -> Exit {
                 return Exit::BadInput;
             };
             let Some((file, _)) = catalog.signing_key else {
-                eprintln!("error: {} names no `signing_key`", company.display());
-                eprintln!("  = write `signing_key: company.key` into it; the key will lie beside it");
-                return Exit::BadInput;
+                return Refusal::error(format_args!("{} names no `signing_key`", company.display()))
+                    .hint("write `signing_key: company.key` into it; the key will lie beside it")
+                    .tell();
             };
             file
         }
         (None, None) => {
-            eprintln!("error: where to? give `--company FILE` or `--output FILE`");
-            return Exit::BadInput;
+            return Refusal::error("where to? give `--company FILE` or `--output FILE`").tell();
         }
     };
+    if let Err(refusal) = target::new_file(&file) {
+        return refusal.tell();
+    }
     match SigningKey::make(&file) {
         Ok((public, beside)) => {
-            println!("{}", file.display());
-            println!("{}", beside.display());
-            println!("{public}");
-            eprintln!(
+            output::line(file.display());
+            output::line(beside.display());
+            output::line(public);
+            output::say(format_args!(
                 "Keep {} from everybody else, with a copy in a safe place.",
                 file.display()
-            );
-            eprintln!("Give {} to whoever is to verify your records.", beside.display());
+            ));
+            output::say(format_args!(
+                "Give {} to whoever is to verify your records.",
+                beside.display()
+            ));
             Exit::Done
         }
-        Err(error) => {
-            eprintln!("error: {error}");
-            Exit::BadInput
-        }
+        // what is no fault of the call: the disk's
+        Err(KeyError::File { file, error }) => Refusal::unwritten(&file, &error).tell(),
+        Err(error) => Refusal::error(error).tell(),
     }
 }

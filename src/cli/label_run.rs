@@ -1,9 +1,13 @@
 //! What the commands that print labels share: the options of a run, and what is said when a label does not fit.
 
+use std::io;
+use std::path::Path;
+
 use jiff::civil::DateTime;
 use serde_json::Value;
 
-use super::Refusal;
+use super::exit::unwritten;
+use super::{Exit, Refusal, output};
 use crate::catalog::{CompanyFile, Correction, Stock};
 use crate::document::{LabelBatch, LabelRun, View, on_other_stock, step_down};
 use crate::report::Diagnostic;
@@ -16,6 +20,15 @@ pub(super) enum Failure {
     User(String),
     /// The user's, with its place.
     Problem(Box<Diagnostic>),
+    /// The disk's or the system's: a file could not be written.
+    Unwritten(String),
+}
+
+impl Failure {
+    /// A file that could not be written.
+    pub fn unwritten(file: &Path, error: &io::Error) -> Failure {
+        Failure::Unwritten(unwritten(file, error))
+    }
 }
 
 impl From<Failure> for Refusal {
@@ -24,6 +37,7 @@ impl From<Failure> for Refusal {
             Failure::Own(fault) => Refusal::own_fault(fault),
             Failure::Problem(problem) => Refusal::bad_input(problem),
             Failure::User(told) => Refusal::error(told),
+            Failure::Unwritten(told) => Refusal::error(told).ending(Exit::SomeFailed),
         }
     }
 }
@@ -52,12 +66,12 @@ pub(super) fn correction<'a>(key: &str, company: &'a CompanyFile) -> Result<&'a 
 
 /// A key given on the command line that is not in the company file.
 pub(super) fn unknown(what: &str, key: &str, keys: &[&str]) -> Refusal {
-    let hint = match nearest(key, keys) {
-        Some(near) => format!("  = did you mean `{near}`?\n"),
-        None if keys.is_empty() => String::new(),
-        None => format!("  = there are: {}\n", keys.join(", ")),
-    };
-    Refusal::bad_input(format!("error: no {what} `{key}` is in the company file\n{hint}"))
+    let refusal = Refusal::error(format_args!("no {what} `{key}` is in the company file"));
+    match nearest(key, keys) {
+        Some(near) => refusal.hint(format_args!("did you mean `{near}`?")),
+        None if keys.is_empty() => refusal,
+        None => refusal.hint(format_args!("there are: {}", keys.join(", "))),
+    }
 }
 
 /// Whether the first free place is on the sheet, and on which one sheet it is.
@@ -135,7 +149,7 @@ pub(super) fn left_off(view: &View, typeset: &Typeset) -> Option<String> {
 /// Says what a document left off for want of room.
 pub(super) fn tell_left_off(view: &View, typeset: &Typeset) {
     if let Some(told) = left_off(view, typeset) {
-        eprintln!("note: {told}");
+        output::say(format_args!("note: {told}"));
     }
 }
 

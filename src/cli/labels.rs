@@ -9,7 +9,7 @@ use super::plan::own_fault;
 use super::prepare::{Prepared, caution_of_log, prepare};
 use super::shelf::Shelf;
 use super::views::{unprintable, voice};
-use super::{Exit, Refusal};
+use super::{Exit, Refusal, output, target};
 use crate::catalog::Tongue;
 use crate::document::{LabelBatch, LabelJob, LabelRun, Voice, check_elements, dress, labels};
 use crate::report::Report;
@@ -28,6 +28,9 @@ pub(super) struct Request<'a> {
 }
 
 pub(super) fn run(request: &Request<'_>) -> Exit {
+    if let Err(refusal) = target::file(request.output) {
+        return refusal.tell();
+    }
     let shelf = Shelf::default();
     let prepared = match read_all(request.jobs, &shelf) {
         Ok(prepared) => prepared,
@@ -51,10 +54,11 @@ pub(super) fn run(request: &Request<'_>) -> Exit {
         batches.retain(|batch| batch.stock == key);
         if batches.is_empty() {
             if company.stock.contains_key(key) {
-                eprintln!(
-                    "error: no label of these jobs goes on `{key}`; they go on: {}",
+                Refusal::error(format_args!(
+                    "no label of these jobs goes on `{key}`; they go on: {}",
                     keys.join(", ")
-                );
+                ))
+                .tell();
             } else {
                 let keys: Vec<&str> = company.stock.keys().map(String::as_str).collect();
                 unknown("label stock", key, &keys).tell();
@@ -130,7 +134,7 @@ fn read_all(files: &[PathBuf], shelf: &Shelf) -> Result<Vec<Prepared>, Exit> {
             }
             Err(refusal) => {
                 // What is wrong with the company file alone is the same for every job.
-                if told.insert(refusal.told.clone()) {
+                if told.insert(refusal.told()) {
                     refusal.tell();
                 }
                 failed = true;
@@ -138,11 +142,12 @@ fn read_all(files: &[PathBuf], shelf: &Shelf) -> Result<Vec<Prepared>, Exit> {
             }
         };
         if all.iter().any(|other| other.plan.job == prepared.plan.job) {
-            eprintln!(
-                "error: {}: the job `{}` is in this run already; for more of its labels use --copies",
+            Refusal::error(format_args!(
+                "{}: the job `{}` is in this run already; for more of its labels use --copies",
                 file.display(),
                 prepared.plan.job
-            );
+            ))
+            .tell();
             failed = true;
         }
         for treatment in &prepared.plan.treatments {
@@ -164,15 +169,16 @@ fn is_alike(key: &str, prepared: &Prepared, before: &[Prepared], file: &Path) ->
         (!theirs.same_sheet(stock)).then_some(&p.plan.job)
     });
     if let Some(job) = other {
-        eprintln!(
-            "error: {}: the label stock `{key}` has other dimensions than in the job `{job}`: their labels cannot share a sheet",
+        Refusal::error(format_args!(
+            "{}: the label stock `{key}` has other dimensions than in the job `{job}`: their labels cannot share a sheet",
             file.display()
-        );
+        ))
+        .tell();
     }
     other.is_none()
 }
 
-fn write_batches(output: &Path, press: &Press, prepared: &[Prepared], batches: &[LabelBatch]) -> Exit {
+fn write_batches(named: &Path, press: &Press, prepared: &[Prepared], batches: &[LabelBatch]) -> Exit {
     let numbers: Vec<&str> = prepared.iter().map(|p| p.record.number.as_str()).collect();
     let Some(leading) = prepared.first() else {
         return Exit::BadInput;
@@ -181,29 +187,29 @@ fn write_batches(output: &Path, press: &Press, prepared: &[Prepared], batches: &
     for batch in batches {
         let ident = format!("labels/{}/{}", batch.stock, numbers.join("+"));
         let path = if batches.len() == 1 {
-            output.to_owned()
+            named.to_owned()
         } else {
-            beside(output, &batch.stock)
+            beside(named, &batch.stock)
         };
         let pdf = set_view(press, &batch.view, &ident, leading.plan.start, &leading.job.catalog)
             .inspect(|typeset| tell_left_off(&batch.view, typeset))
             .and_then(|typeset| typeset.pdf().map_err(fault));
-        let written = pdf.and_then(|bytes| {
-            write_whole(&path, &bytes).map_err(|e| Failure::User(format!("cannot write {}: {e}", path.display())))
-        });
+        let written = pdf.and_then(|bytes| write_whole(&path, &bytes).map_err(|e| Failure::unwritten(&path, &e)));
         match written {
             Ok(()) => {
                 made += 1;
-                println!("{}", path.display());
+                output::line(path.display());
             }
+            // a disk that is full is full for the next one too
+            Err(Failure::Unwritten(told)) => return Refusal::error(told).ending(Exit::SomeFailed).tell(),
             Err(Failure::Own(fault)) => return own_fault(&fault),
             Err(Failure::Problem(problem)) => {
                 failed += 1;
-                eprint!("{problem}");
+                output::block(&problem.to_string());
             }
             Err(Failure::User(told)) => {
                 failed += 1;
-                eprintln!("error: {}: {told}", batch.view.stem);
+                Refusal::error(format_args!("{}: {told}", batch.view.stem)).tell();
             }
         }
     }

@@ -5,10 +5,11 @@ use std::path::{Path, PathBuf};
 
 use jiff::Timestamp;
 
+use super::exit::unwritten;
 use super::mailing::{Mailable, mailable};
 use super::settled::MAIL_LOG;
 use super::shelf::Shelf;
-use super::{Exit, Refusal};
+use super::{Exit, Refusal, output, target};
 use crate::catalog::{Address, Mail, Security, Server};
 use crate::delivery::{Courier, MessageError, Outcome, Parcel, SendLog, Standing, Written, round, standing};
 use crate::digest::sha256;
@@ -50,6 +51,8 @@ struct Tally {
     /// Of the recipients that were come to.
     reached: usize,
     failed: usize,
+    /// Drafts that could not be written.
+    unwritten: usize,
     /// Jobs that were not mailed, and how each ended.
     refused: Vec<Exit>,
 }
@@ -63,6 +66,9 @@ impl Tally {
         let refused = &self.refused;
         if refused.contains(&Exit::OwnFault) {
             return Exit::OwnFault;
+        }
+        if self.unwritten > 0 {
+            return Exit::SomeFailed;
         }
         match (self.reached, self.failed + refused.len()) {
             (_, 0) => Exit::Done,
@@ -178,15 +184,16 @@ fn show(request: &Request<'_>, mail: &Mail, log: &Path, items: &[Item<'_>], tall
                 None => "would be a draft; the company file names no `server`".into(),
             },
         };
-        println!("{}: {said}", named(item));
-        println!("{}", shown(item));
+        output::line(format_args!("{}: {said}", named(item)));
+        shown(item).iter().for_each(output::line);
+        output::line("");
     }
     if let Some(server) = &mail.server
         && let Err(e) = Courier::of(server)
     {
-        eprintln!("note: it could not be sent as it is: {e}");
+        output::say(format_args!("note: it could not be sent as it is: {e}"));
     }
-    eprintln!("This was a dry run: nothing was sent and nothing was written.");
+    output::say("This was a dry run: nothing was sent and nothing was written.");
     Ok(())
 }
 
@@ -200,7 +207,7 @@ fn through(server: &Server) -> String {
 }
 
 /// A message for people to read.
-fn shown(item: &Item<'_>) -> String {
+fn shown(item: &Item<'_>) -> Vec<String> {
     let (mailable, mail) = (item.mailable, &item.mailable.mail);
     let mut lines = vec![format!("From: {} <{}>", mailable.company, mail.from)];
     lines.extend(
@@ -226,11 +233,12 @@ fn shown(item: &Item<'_>) -> String {
     lines.extend(mailable.letter.text.lines().map(str::to_owned));
     lines
         .iter()
-        .map(|line| format!("  {line}").trim_end().to_owned() + "\n")
+        .map(|line| format!("  {line}").trim_end().to_owned())
         .collect()
 }
 
 fn draft(folder: &Path, log: &Path, items: &[Item<'_>], tally: &mut Tally) -> Result<(), Refusal> {
+    target::folder(folder)?;
     let stands = standing(log).map_err(Refusal::error)?;
     for item in items {
         tally.reached += 1;
@@ -244,16 +252,20 @@ fn draft(folder: &Path, log: &Path, items: &[Item<'_>], tally: &mut Tally) -> Re
         };
         let path = folder.join(format!("{job}-mail{}{which}.eml", revision_mark(*revision)));
         match write_whole(&path, &item.written.bytes) {
-            Ok(()) => println!("{}", path.display()),
+            Ok(()) => output::line(path.display()),
             Err(e) => {
-                tally.failed += 1;
-                eprintln!("error: cannot write {}: {e}", path.display());
+                tally.unwritten += 1;
+                output::say(format_args!("error: {}", unwritten(&path, &e)));
             }
         }
         match stands(job, *revision, item.to) {
             Standing::Open => {}
-            Standing::Sent { at, .. } => eprintln!("note: {}: was sent already, {at}", named(item)),
-            Standing::Unknown { at } => eprintln!("note: {}: may have been sent already, {at}", named(item)),
+            Standing::Sent { at, .. } => {
+                output::say(format_args!("note: {}: was sent already, {at}", named(item)));
+            }
+            Standing::Unknown { at } => {
+                output::say(format_args!("note: {}: may have been sent already, {at}", named(item)));
+            }
         }
     }
     Ok(())
@@ -270,10 +282,7 @@ fn send(request: &Request<'_>, mail: &Mail, log: &Path, items: &[Item<'_>], tall
     };
     let mut courier = Courier::of(server)
         .map_err(|e| Refusal::bad_input(mail.origin.error("mail-secret", e.to_string()).hint("nothing was sent")))?;
-    let mut log = SendLog::open(log).map_err(|e| Refusal {
-        told: format!("error: {e}\n"),
-        exit: Exit::SomeFailed,
-    })?;
+    let mut log = SendLog::open(log).map_err(|e| Refusal::error(e).ending(Exit::SomeFailed))?;
     let again = resend(request.resend, items, &|item| {
         log.standing(&item.mailable.job, item.mailable.revision, item.to)
     })?;
@@ -298,10 +307,10 @@ fn send(request: &Request<'_>, mail: &Mail, log: &Path, items: &[Item<'_>], tall
         &mut courier,
         &Timestamp::now,
         &mut |parcel, outcome| {
-            println!(
+            output::line(format_args!(
                 "{}, revision {}, to {}: {outcome}",
                 parcel.job, parcel.revision, parcel.to
-            );
+            ));
         },
     );
     courier.close();
@@ -314,10 +323,10 @@ fn send(request: &Request<'_>, mail: &Mail, log: &Path, items: &[Item<'_>], tall
         );
     }
     if unknown {
-        eprintln!(
-            "What is unknown is not sent again by itself: ask the client, or whoever runs the server. If it did not arrive,"
+        output::say(
+            "What is unknown is not sent again by itself: ask the client, or whoever runs the server. If it did not arrive,",
         );
-        eprintln!("`--resend NUMBER ADDRESS` with the job's number sends that one again.");
+        output::say("`--resend NUMBER ADDRESS` with the job's number sends that one again.");
     }
     Ok(())
 }

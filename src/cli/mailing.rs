@@ -126,17 +126,13 @@ fn certificate(prepared: &Prepared, folder: &Path, shelf: &Shelf) -> Result<Cert
     let job = &prepared.plan.job;
     let now = views(prepared, &Asked::of(&[Kind::Certificate], Ink::Colour, None), shelf)?;
     if now.not_made {
-        return Err(Refusal {
-            told: format!("The visit of job {job} was not made: there is no certificate, and nothing is mailed.\n"),
-            exit: Exit::CertificateWithheld,
-        });
+        let told = format!("The visit of job {job} was not made: there is no certificate, and nothing is mailed.");
+        return Err(Refusal::headed(told, Exit::CertificateWithheld));
     }
     if !now.withheld.is_empty() {
-        let lines: String = now.withheld.iter().map(|line| format!("  - {line}\n")).collect();
-        return Err(Refusal {
-            told: format!("The certificate of job {job} is withheld, and nothing is mailed in its place:\n{lines}"),
-            exit: Exit::CertificateWithheld,
-        });
+        let told = format!("The certificate of job {job} is withheld, and nothing is mailed in its place:");
+        let lines = now.withheld.iter().map(|line| format!("  - {line}"));
+        return Err(Refusal::headed(told, Exit::CertificateWithheld).lines(lines));
     }
     let revision = now.record.revision;
     let name = format!("{job}-certificate{}.pdf", revision_mark(revision));
@@ -184,11 +180,11 @@ fn certificate(prepared: &Prepared, folder: &Path, shelf: &Shelf) -> Result<Cert
             }
         }
         _ => {
-            let lines: String = bad.iter().map(|line| format!("  {line}\n")).collect();
-            Err(Refusal::bad_input(format!(
-                "error: {} is not mailed:\n{lines}  = put a whole one back, or take it away and `decant render` makes it again; a change of the job is a new revision\n",
-                path.display()
-            )))
+            let refusal = Refusal::error(format_args!("{} is not mailed:", path.display()));
+            let lines = bad.iter().map(|line| format!("  {line}"));
+            Err(refusal.lines(lines).hint(
+                "put a whole one back, or take it away and `decant render` makes it again; a change of the job is a new revision",
+            ))
         }
     }
 }
@@ -213,12 +209,12 @@ fn holder(folder: &Path, job: &str, name: &str) -> Result<PathBuf, Refusal> {
         .collect();
     match there.as_slice() {
         [one] => Ok(one.clone()),
-        [] => Err(Refusal::bad_input(format!(
-            "error: there is no {name} in {}\n  = `decant render` or `decant batch` makes it; `--documents` names the folder\n",
-            folder.display()
-        ))),
-        _ => Err(Refusal::bad_input(format!(
-            "error: {name} lies in {0} and in {0}/{job}; which one is it?\n",
+        [] => {
+            let refusal = Refusal::error(format_args!("there is no {name} in {}", folder.display()));
+            Err(refusal.hint("`decant render` or `decant batch` makes it; `--documents` names the folder"))
+        }
+        _ => Err(Refusal::error(format_args!(
+            "{name} lies in {0} and in {0}/{job}; which one is it?",
             folder.display()
         ))),
     }
@@ -250,8 +246,8 @@ fn words(prepared: &Prepared, record: &Value, shelf: &Shelf) -> Result<Arc<Words
         return Ok(spoken.certificate);
     }
     Words::of(tag).map(Arc::new).map_err(|_| {
-        Refusal::bad_input(format!(
-            "error: the certificate of job {} is in `{tag}`, and neither the job nor the company file names that language's file\n",
+        Refusal::error(format_args!(
+            "the certificate of job {} is in `{tag}`, and neither the job nor the company file names that language's file",
             prepared.plan.job
         ))
     })

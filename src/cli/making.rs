@@ -21,6 +21,7 @@ use crate::contract::Round;
 use crate::digest::{hex, sha256};
 use crate::document::View;
 use crate::job::Job;
+use crate::shown::Shown;
 use crate::typeset::{Ink, fonts};
 
 /// Which documents, and how.
@@ -164,7 +165,7 @@ impl Making<'_> {
                         leading = Some(self.inputs(&job).map_err(failed)?);
                     }
                 }
-                Err(refusal) => hash.update(&refusal.told),
+                Err(refusal) => hash.update(refusal.told()),
             }
         }
         hash.update(leading.unwrap_or_default());
@@ -298,18 +299,24 @@ impl Maker for Making<'_> {
 
 pub(super) fn failed(refusal: Refusal) -> Failed {
     Failed {
-        told: refusal.told.trim_end().to_owned(),
+        told: refusal.told().trim_end().to_owned(),
         own_fault: refusal.exit == Exit::OwnFault,
+        unwritten: false,
     }
 }
 
 fn fault_of(stem: &str, failure: Failure) -> Failed {
     match failure {
-        Failure::User(told) => Failed::new(format!("{stem}: {told}")),
-        Failure::Problem(problem) => Failed::new(format!("{stem} was not made:\n{problem}").trim_end()),
+        Failure::User(told) | Failure::Unwritten(told) => Failed::new(format!("{stem}: {told}")),
+        Failure::Problem(problem) => Failed {
+            told: format!("{} was not made:\n{problem}", Shown(stem))
+                .trim_end()
+                .to_owned(),
+            ..Failed::default()
+        },
         Failure::Own(told) => Failed {
-            told: format!("{stem}: a fault of the program: {told}"),
             own_fault: true,
+            ..Failed::new(format!("{stem}: a fault of the program: {told}"))
         },
     }
 }

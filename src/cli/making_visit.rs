@@ -72,7 +72,7 @@ impl Making<'_> {
         let number = prepared.plan.job.clone();
         let now = now(&prepared).map_err(failed)?;
         let (issued, differs) = match standing(&now, &prepared, folder) {
-            Err(refusal) if refusal.exit == Exit::SomeFailed => (None, Some(refusal.told)),
+            Err(refusal) if refusal.exit == Exit::SomeFailed => (None, Some(refusal.told())),
             Err(refusal) => return Err(failed(refusal)),
             Ok(Standing::Free) => return Ok((Work::Planned(Box::new(prepared)), None)),
             // whoever is writing the next revision must hear of a slip in it
@@ -86,7 +86,7 @@ impl Making<'_> {
             (Some(issued), differs) if self.replace => {
                 match may_replace(&number, issued, &prepared.job.catalog, self.shelf) {
                     Ok(()) => return Ok((Work::Planned(Box::new(prepared)), None)),
-                    Err(refusal) => differs.map(|_| refusal.told),
+                    Err(refusal) => differs.map(|_| refusal.told()),
                 }
             }
             (_, differs) => differs,

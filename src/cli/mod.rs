@@ -17,6 +17,7 @@ mod mail;
 mod mailing;
 mod making;
 mod making_visit;
+mod output;
 mod page;
 mod page_index;
 mod page_words;
@@ -30,6 +31,7 @@ mod round;
 mod service;
 mod settled;
 mod shelf;
+mod target;
 mod test_print;
 mod verify;
 mod verify_report;
@@ -41,6 +43,7 @@ use clap::{Parser, Subcommand};
 
 pub use exit::Exit;
 use exit::Refusal;
+pub use output::arguments;
 
 use crate::batch::Shard;
 use crate::catalog::Tongue;
@@ -52,7 +55,7 @@ use crate::typeset::Ink;
     name = "decant",
     version,
     about,
-    after_help = "Exit codes: 0 done, 1 some documents failed, 2 the input or the call is wrong,\n3 a certificate was withheld or says that a rule was not kept, 70 our own fault.\n\nThe product label and the safety data sheet come first; local codes and licensed\npractice come before anything printed here."
+    after_help = "Exit codes: 0 done, 1 some documents failed or a disk is full, 2 the input or the call is wrong,\n3 a certificate was withheld or says that a rule was not kept, 70 our own fault.\n\nThe product label and the safety data sheet come first; local codes and licensed\npractice come before anything printed here."
 )]
 pub struct Arguments {
     /// What to do
@@ -410,8 +413,36 @@ fn tongue(text: &str) -> Result<Tongue, String> {
     Tongue::named(text, Path::new("")).map_err(|(message, hint)| format!("{message} ({hint})"))
 }
 
+/// Whether a command writes files and stops at the first thing that is wrong with the user's: then it says that none was written.
+fn writes_files(command: &Command) -> bool {
+    match command {
+        Command::Render { .. }
+        | Command::Labels { .. }
+        | Command::LoadOut { .. }
+        | Command::Page { .. }
+        | Command::Register { .. }
+        | Command::ServiceReport { .. }
+        | Command::TestPrint { .. }
+        | Command::Key { .. }
+        | Command::Expand { .. } => true,
+        Command::Plan { .. }
+        | Command::Explain { .. }
+        | Command::Data { .. }
+        | Command::Verify { .. }
+        | Command::Schema
+        // here one job's problem says nothing of the others
+        | Command::Batch { .. }
+        | Command::Merge { .. }
+        | Command::Mail { .. } => false,
+    }
+}
+
 /// Runs a command.
 pub fn run(arguments: &Arguments) -> Exit {
+    output::ending(writes_files(&arguments.command), || dispatch(arguments))
+}
+
+fn dispatch(arguments: &Arguments) -> Exit {
     match &arguments.command {
         Command::Plan { job, json, language } => plan::run(job, *json, language.as_ref()),
         Command::Explain {

@@ -11,8 +11,9 @@ use super::page_index::{FILE, Index, Line};
 use super::prepare::{Prepared, need_log, prepare};
 use super::proving::prove;
 use super::shelf::Shelf;
+use super::verify::read_bounded;
 use super::views::{Asked, unprintable, voice};
-use super::{Exit, Refusal};
+use super::{Exit, Refusal, output, target};
 use crate::digest::sha256;
 use crate::document::{Download, Known, index_page, page};
 use crate::html::{Page, html};
@@ -47,6 +48,7 @@ pub(super) fn run(request: &Request<'_>) -> Exit {
 
 /// Everything is made before anything is written.
 fn publish(request: &Request<'_>) -> Result<(), Refusal> {
+    target::folder(request.output)?;
     let shelf = Shelf::default();
     let mut ready = Vec::new();
     for file in request.jobs {
@@ -185,11 +187,11 @@ fn unpublish(request: &Request<'_>, job: &Ready<'_>, written: &[(PathBuf, Vec<u8
                 .iter()
                 .any(|file| file.windows(number.len()).any(|w| w == number))
         };
-        if fs::read(entry.path()).is_ok_and(carries) && fs::remove_file(entry.path()).is_err() {
-            eprintln!(
+        if read_bounded(&entry.path()).is_ok_and(carries) && fs::remove_file(entry.path()).is_err() {
+            output::say(format_args!(
                 "warning: {} is public still, and could not be removed",
                 entry.path().display()
-            );
+            ));
         }
     }
 }
@@ -215,18 +217,21 @@ fn certificate(request: &Request<'_>, job: &Ready<'_>) -> Option<(PathBuf, Vec<u
         folder.join(&name)
     };
     let number = &prepared.record.number;
-    let bytes = match fs::read(&from) {
+    let bytes = match read_bounded(&from) {
         Ok(bytes) => bytes,
         Err(e) => {
-            eprintln!("note: {number}: no certificate to download: {}: {e}", from.display());
+            output::say(format_args!(
+                "note: {number}: no certificate to download: {}: {e}",
+                from.display()
+            ));
             return None;
         }
     };
     if !attached(&bytes).contains(&job.record.json) {
-        eprintln!(
+        output::say(format_args!(
             "note: {number}: no certificate to download: {} is of another record; `decant render` makes it anew",
             from.display()
-        );
+        ));
         return None;
     }
     let page = request.output.join(&job.place);
@@ -241,21 +246,17 @@ fn certificate(request: &Request<'_>, job: &Ready<'_>) -> Option<(PathBuf, Vec<u
 }
 
 fn write_all(folder: &Path, files: &[(PathBuf, Vec<u8>)], no_list: bool) -> Result<(), Refusal> {
-    let failed = |path: &Path, e: &io::Error| Refusal {
-        exit: Exit::SomeFailed,
-        ..Refusal::error(format!("cannot write {}: {e}", path.display()))
-    };
     for (path, _) in files {
         led_astray(folder, path).map_err(|e| Refusal::error(format!("cannot write {}: {e}", path.display())))?;
     }
     for (path, bytes) in files {
-        write_whole(path, bytes).map_err(|e| failed(path, &e))?;
-        println!("{}", path.display());
+        write_whole(path, bytes).map_err(|e| Refusal::unwritten(path, &e))?;
+        output::line(path.display());
     }
     let list = folder.join(FILE);
     if no_list && list.exists() {
         // what the firm no longer publishes does not stay
-        fs::remove_file(&list).map_err(|e| failed(&list, &e))?;
+        fs::remove_file(&list).map_err(|e| Refusal::unwritten(&list, &e))?;
     }
     Ok(())
 }

@@ -1,17 +1,20 @@
 //! The list behind the index of pages: what earlier runs published, kept beside it and public like it.
 
 use std::collections::BTreeMap;
-use std::fs;
-use std::io;
 use std::path::Path;
 
 use jiff::civil::Date;
 use serde_json::{Value, json};
 
+use crate::input;
+
 /// Its name, in the folder of pages.
 pub(super) const FILE: &str = "records.json";
 
 const FORM: &str = "decant index 1";
+
+/// The largest list that is read, in bytes: some 200,000 records.
+const LARGEST: u64 = 64 << 20;
 
 /// One record, as the index shows it.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -50,11 +53,12 @@ impl Index {
     /// Reads the list of a folder; a folder without one has none yet.
     pub fn read(folder: &Path) -> Result<Index, String> {
         let path = folder.join(FILE);
-        let text = match fs::read_to_string(&path) {
-            Ok(text) => text,
-            Err(e) if e.kind() == io::ErrorKind::NotFound => return Ok(Index::default()),
+        let bytes = match input::read(&path, LARGEST) {
+            Ok(bytes) => bytes,
+            Err(e) if e.is_not_found() => return Ok(Index::default()),
             Err(e) => return Err(format!("{}: {e}", path.display())),
         };
+        let text = String::from_utf8(bytes).unwrap_or_default();
         Self::parse(&text).ok_or_else(|| {
             format!(
                 "{} is not a list of records; take it away, and make the pages anew",

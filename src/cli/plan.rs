@@ -1,12 +1,11 @@
 //! `decant plan`: every number of a job.
 
-use std::io::{self, Write};
 use std::path::Path;
 
 use super::languages::spoken;
 use super::prepare::{caution_of_log, prepare};
 use super::shelf::Shelf;
-use super::{Exit, Refusal};
+use super::{Exit, Refusal, output};
 use crate::catalog::Tongue;
 use crate::document::{Voice, summary};
 use crate::quantity::Printer;
@@ -34,17 +33,19 @@ pub(super) fn run(job: &Path, json: bool, language: Option<&Tongue>) -> Exit {
         summary(&voice).map_err(|e| e.to_string())
     };
     match text {
+        Ok(text) if json => {
+            output::json(&text);
+            Exit::Done
+        }
         Ok(text) => print(&text),
         Err(fault) => own_fault(&fault),
     }
 }
 
-/// Data on stdout. A reader that stops reading is no fault.
+/// Data on stdout.
 pub(super) fn print(text: &str) -> Exit {
-    match writeln!(io::stdout().lock(), "{}", text.trim_end()) {
-        Err(e) if e.kind() != io::ErrorKind::BrokenPipe => own_fault(&e.to_string()),
-        _ => Exit::Done,
-    }
+    output::text(text);
+    Exit::Done
 }
 
 pub(super) fn own_fault(fault: &str) -> Exit {

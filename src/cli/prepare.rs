@@ -2,6 +2,7 @@
 
 use std::path::Path;
 
+use super::output;
 use super::shelf::Shelf;
 use super::views::unprintable_in;
 use super::{Exit, Refusal};
@@ -62,7 +63,7 @@ pub(super) fn work_out(mut job: Job) -> Result<Prepared, Refusal> {
 /// Says on stderr why the log of a job cannot be used, for a command that does not need it.
 pub(super) fn caution_of_log(prepared: &Prepared) {
     if let Some(trouble) = log_trouble(prepared) {
-        eprint!("{trouble}");
+        output::block(&trouble);
     }
 }
 

@@ -7,7 +7,9 @@ use std::time::{Duration, Instant};
 
 use indicatif::{ProgressBar, ProgressStyle};
 
+use super::output;
 use crate::batch::{Ended, Watch};
+use crate::shown::{Shown, lines_shown};
 
 /// How often a plain line is written, at most.
 const EVERY: Duration = Duration::from_secs(5);
@@ -95,25 +97,29 @@ impl Watch for Progress {
         let failed = match ended {
             Ended::Failed(failed) => {
                 plain.failed += 1;
-                Some(format!("error: {} was not made:\n{}", file.display(), failed.told))
+                Some(format!(
+                    "error: {} was not made:\n{}\n",
+                    Shown(file.display()),
+                    failed.told
+                ))
             }
             _ => None,
         };
         match &self.bar {
             Some(bar) => {
                 if let Some(told) = failed {
-                    bar.println(told);
+                    bar.println(lines_shown(told.trim_end()));
                 }
                 bar.set_message(plain.line());
                 bar.inc(1);
             }
             None => {
                 if let Some(told) = failed {
-                    eprintln!("{told}");
+                    output::block(&told);
                 }
                 if plain.told.elapsed() >= EVERY && plain.ended < plain.all {
                     plain.told = Instant::now();
-                    eprintln!("{}", plain.line());
+                    output::say(plain.line());
                 }
             }
         }

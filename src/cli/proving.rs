@@ -8,6 +8,7 @@ use super::Refusal;
 use super::languages::Spoken;
 use super::prepare::Prepared;
 use super::shelf::Shelf;
+use super::verify::read_bounded;
 use super::views::{Asked, Views, voice};
 use crate::digest::sha256;
 use crate::document::{DocumentError, View, certificate, dress};
@@ -118,9 +119,9 @@ pub(super) fn follows_on(record: &RecordFile, job: &str, folder: &Path) -> Resul
     let Some(named) = &record.replaces else { return Ok(()) };
     let (before, _) = record_names(job, record.revision - 1);
     let path = folder.join(before);
-    match std::fs::read(&path).map(|bytes| sha256(&bytes)) {
-        Ok(digest) if digest != *named => Err(Refusal::bad_input(format!(
-            "error: the log says that it replaces the record {named}, and {} has the SHA-256 {digest}\n",
+    match read_bounded(&path).map(|bytes| sha256(&bytes)) {
+        Ok(digest) if digest != *named => Err(Refusal::error(format_args!(
+            "the log says that it replaces the record {named}, and {} has the SHA-256 {digest}",
             path.display()
         ))),
         _ => Ok(()),

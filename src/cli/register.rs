@@ -8,8 +8,9 @@ use std::path::{Path, PathBuf};
 use jiff::civil::DateTime;
 use serde_json::{Value, json};
 
-use super::{Exit, Refusal};
+use super::{Exit, Refusal, output, target};
 use crate::catalog::Tongue;
+use crate::input::{self, InputError};
 use crate::register::{Key, READINGS, Reading, Recorded, Sum, USES, read, readings, readings_rows, sums, uses_rows};
 use crate::report::Report;
 use crate::spreadsheet::table;
@@ -29,7 +30,8 @@ pub(super) fn run(folder: &Path, output: &Path, language: Option<&Tongue>) -> Ex
     }
 }
 
-fn make(folder: &Path, output: &Path, language: Option<&Tongue>) -> Result<(), Refusal> {
+fn make(folder: &Path, into: &Path, language: Option<&Tongue>) -> Result<(), Refusal> {
+    target::folder(into)?;
     let words = words(language)?;
     let records = records(folder)?;
     let Some(first) = records.first() else {
@@ -64,12 +66,9 @@ fn make(folder: &Path, output: &Path, language: Option<&Tongue>) -> Result<(), R
         ),
         ("register.pdf", pdf),
     ] {
-        let path = output.join(name);
-        write_whole(&path, &bytes).map_err(|e| Refusal {
-            exit: Exit::SomeFailed,
-            ..Refusal::error(format!("cannot write {}: {e}", path.display()))
-        })?;
-        println!("{}", path.display());
+        let path = into.join(name);
+        write_whole(&path, &bytes).map_err(|e| Refusal::unwritten(&path, &e))?;
+        output::line(path.display());
     }
     Ok(())
 }
@@ -95,28 +94,35 @@ fn records(folder: &Path) -> Result<Vec<Recorded>, Refusal> {
     find(folder, 0, &mut paths).map_err(|e| Refusal::error(format!("{}: {e}", folder.display())))?;
     paths.sort();
     let mut found: BTreeMap<(String, u64), (PathBuf, Recorded)> = BTreeMap::new();
-    let mut told = String::new();
+    let mut refusal: Option<Refusal> = None;
+    let mut refuse = |more: Refusal| {
+        refusal = Some(match refusal.take() {
+            Some(before) => before.and(&more),
+            None => more,
+        });
+    };
     for path in paths {
         match record(&path) {
             Ok(record) => match found.get(&(record.job.clone(), record.revision)) {
                 Some((other, same)) if *same != record => {
-                    told += &format!(
-                        "error: {} and {} are different records of job {}\n  = keep in the folder the one that counts\n",
+                    let told = Refusal::error(format_args!(
+                        "{} and {} are different records of job {}",
                         other.display(),
                         path.display(),
                         record.job
-                    );
+                    ));
+                    refuse(told.hint("keep in the folder the one that counts"));
                 }
                 Some(_) => {}
                 None => {
                     found.insert((record.job.clone(), record.revision), (path, record));
                 }
             },
-            Err(problem) => told += &format!("error: {}: {problem}\n", path.display()),
+            Err(problem) => refuse(Refusal::error(format_args!("{}: {problem}", path.display()))),
         }
     }
-    if !told.is_empty() {
-        return Err(Refusal::bad_input(told));
+    if let Some(refusal) = refusal {
+        return Err(refusal);
     }
     // in order of job and revision: the last of a job stays
     let newest: BTreeMap<String, Recorded> = found.into_iter().map(|((job, _), (_, record))| (job, record)).collect();
@@ -124,11 +130,10 @@ fn records(folder: &Path) -> Result<Vec<Recorded>, Refusal> {
 }
 
 fn record(path: &Path) -> Result<Recorded, String> {
-    let size = fs::metadata(path).map_err(|e| e.to_string())?.len();
-    if size > LARGEST {
-        return Err("it is too large for a record".to_owned());
-    }
-    let bytes = fs::read(path).map_err(|e| e.to_string())?;
+    let bytes = input::read(path, LARGEST).map_err(|e| match e {
+        InputError::TooLarge(_) => "it is too large for a record".to_owned(),
+        e => e.to_string(),
+    })?;
     read(&bytes).map_err(|e| e.to_string())
 }
 

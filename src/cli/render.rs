@@ -11,7 +11,7 @@ use super::prepare::{Prepared, caution_of_log, prepare};
 use super::proving::{attach, follows_on, record_names};
 use super::shelf::Shelf;
 use super::views::{Asked, Views, tell_broken, tell_not_made, tell_withheld, views};
-use super::{Choice, Exit, Refusal};
+use super::{Choice, Exit, Refusal, output, target};
 use crate::document::View;
 use crate::typeset::{Ink, Press, Template, Typeset};
 use crate::whole::write_whole;
@@ -82,7 +82,7 @@ pub(super) fn run(request: &Request<'_>) -> Exit {
     if made.not_made {
         tell_not_made();
     } else if unusable_log {
-        eprintln!("The certificate is withheld until the log can be used.");
+        output::say("The certificate is withheld until the log can be used.");
     } else if !made.withheld.is_empty() {
         tell_withheld(&made.withheld);
     }
@@ -90,7 +90,7 @@ pub(super) fn run(request: &Request<'_>) -> Exit {
         tell_broken(&made.broken);
     }
     if let Some(note) = &kept.note {
-        eprintln!("note: {note}");
+        output::say(format_args!("note: {note}"));
     }
     let ended = set_all(request, &prepared, &equipped.press, &made, &kept);
     // What failed outweighs a certificate that was rightly withheld, or that says what was not kept.
@@ -104,6 +104,7 @@ pub(super) fn run(request: &Request<'_>) -> Exit {
 }
 
 fn begin(request: &Request<'_>, shelf: &Shelf) -> Result<(Prepared, Views, Kept), Refusal> {
+    target::folder(&folder(request))?;
     let prepared = prepare(request.job, shelf)?;
     let asked = Asked {
         kinds: request.choice.kinds(),
@@ -140,35 +141,37 @@ fn set_all(request: &Request<'_>, prepared: &Prepared, press: &Press, all: &View
                 made += 1;
             } else {
                 failed += 1;
-                eprintln!(
-                    "error: {} was not made: the certificate of this job is issued already; name another folder with -o",
+                Refusal::error(format_args!(
+                    "{} was not made: the certificate of this job is issued already; name another folder with -o",
                     view.stem
-                );
+                ))
+                .tell();
             }
             continue;
         }
         match set(request, prepared, press, view, all, kept) {
             Ok(paths) => {
                 made += 1;
-                paths.iter().for_each(|path| println!("{}", path.display()));
+                paths.iter().for_each(|path| output::line(path.display()));
             }
             Err(Failure::Own(fault)) => return own_fault(&fault),
+            // a disk that is full is full for the next one too
+            Err(Failure::Unwritten(told)) => return Refusal::error(told).ending(Exit::SomeFailed).tell(),
             Err(Failure::User(told)) => {
                 failed += 1;
-                eprintln!("error: {}: {told}", view.stem);
+                Refusal::error(format_args!("{}: {told}", view.stem)).tell();
             }
             Err(Failure::Problem(problem)) => {
                 failed += 1;
-                eprintln!("error: {} was not made:", view.stem);
-                eprint!("{problem}");
+                Refusal::error(format_args!("{} was not made:", view.stem)).tell();
+                output::block(&problem.to_string());
             }
         }
     }
     if failed == 0 && made > 0 {
         let (record, seal) = record_names(&prepared.plan.job, all.record.revision);
         if let Err(told) = kept.before_record(&folder, &all.record, &all.seal) {
-            eprintln!("error: {told}");
-            return Exit::SomeFailed;
+            return Refusal::error(told).ending(Exit::SomeFailed).tell();
         }
         // the seal comes last: a record without one is not finished
         for (name, bytes) in [(record, &all.record.json), (seal, &all.seal)] {
@@ -177,10 +180,9 @@ fn set_all(request: &Request<'_>, prepared: &Prepared, press: &Press, all: &View
             }
             let path = folder.join(name);
             if let Err(e) = write_whole(&path, bytes) {
-                eprintln!("error: {}: {e}", path.display());
-                return Exit::SomeFailed;
+                return Refusal::unwritten(&path, &e).tell();
             }
-            println!("{}", path.display());
+            output::line(path.display());
         }
     }
     match (made, failed) {
@@ -217,7 +219,7 @@ fn set(
     let mut paths = Vec::new();
     for (name, bytes) in made.into_iter().filter(|(name, _)| !kept.stays(name)) {
         let path = folder.join(name);
-        write_whole(&path, &bytes).map_err(|e| Failure::User(format!("cannot write {}: {e}", path.display())))?;
+        write_whole(&path, &bytes).map_err(|e| Failure::unwritten(&path, &e))?;
         paths.push(path);
     }
     Ok(paths)

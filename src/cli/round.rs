@@ -5,14 +5,14 @@ use std::path::{Path, PathBuf};
 
 use jiff::civil::Date;
 
-use super::label_run::{Failure, fault, set_view, tell_left_off};
+use super::label_run::{fault, set_view, tell_left_off};
 use super::labels::batches;
 use super::languages::spoken;
 use super::prepare::{Prepared, caution_of_log, prepare};
 use super::render::Kind;
 use super::shelf::Shelf;
 use super::views::{Asked, unprintable, views, voice};
-use super::{Exit, Refusal};
+use super::{Exit, Refusal, output, target};
 use crate::catalog::Tongue;
 use crate::contract::Round;
 use crate::document::{DocumentError, LabelRun, Van, View, dress, load_out as load_out_view, mix_sheets};
@@ -105,7 +105,7 @@ fn van_view(
     shelf: &Shelf,
 ) -> Result<View, Refusal> {
     let Some(leading) = prepared.first() else {
-        return Err(Refusal::bad_input("error: no job was named\n"));
+        return Err(Refusal::error("no job was named"));
     };
     let mut report = Report::new();
     for job in prepared {
@@ -124,7 +124,10 @@ fn van_view(
 }
 
 /// `decant load-out`: for job files, in the order they are named.
-pub(super) fn run(jobs: &[PathBuf], output: &Path, van: Option<&str>, language: Option<&Tongue>) -> Exit {
+pub(super) fn run(jobs: &[PathBuf], path: &Path, van: Option<&str>, language: Option<&Tongue>) -> Exit {
+    if let Err(refusal) = target::file(path) {
+        return refusal.tell();
+    }
     let shelf = Shelf::default();
     let mut prepared: Vec<Prepared> = Vec::new();
     let mut bad = false;
@@ -137,7 +140,7 @@ pub(super) fn run(jobs: &[PathBuf], output: &Path, van: Option<&str>, language: 
             }
             Err(refusal) => {
                 // What is wrong with the company file alone is the same for every job.
-                if told.insert(refusal.told.clone()) {
+                if told.insert(refusal.told()) {
                     refusal.tell();
                 }
                 bad = true;
@@ -149,10 +152,11 @@ pub(super) fn run(jobs: &[PathBuf], output: &Path, van: Option<&str>, language: 
             .iter()
             .find(|p| p.job.catalog.source.digest() != first.job.catalog.source.digest())
     {
-        eprintln!(
-            "error: the jobs `{}` and `{}` are of two company files, which may mean two things by one product's key",
+        Refusal::error(format_args!(
+            "the jobs `{}` and `{}` are of two company files, which may mean two things by one product's key",
             first.plan.job, other.plan.job
-        );
+        ))
+        .tell();
         bad = true;
     }
     let Some(leading) = prepared.first().filter(|_| !bad) else {
@@ -164,7 +168,7 @@ pub(super) fn run(jobs: &[PathBuf], output: &Path, van: Option<&str>, language: 
         .map(|p| p.plan.start.date())
         .min()
         .unwrap_or(leading.plan.start.date());
-    let stem = output.file_stem().unwrap_or_default().to_string_lossy().into_owned();
+    let stem = path.file_stem().unwrap_or_default().to_string_lossy().into_owned();
     let van = Van {
         name: van,
         day,
@@ -181,14 +185,14 @@ pub(super) fn run(jobs: &[PathBuf], output: &Path, van: Option<&str>, language: 
     let pdf = set_view(&equipped.press, &view, &ident, leading.plan.start, &leading.job.catalog)
         .inspect(|typeset| tell_left_off(&view, typeset))
         .and_then(|typeset| typeset.pdf().map_err(fault));
-    let written = pdf.and_then(|bytes| {
-        write_whole(output, &bytes).map_err(|e| Failure::User(format!("cannot write {}: {e}", output.display())))
-    });
+    let written = pdf
+        .map_err(Refusal::from)
+        .and_then(|bytes| write_whole(path, &bytes).map_err(|e| Refusal::unwritten(path, &e)));
     match written {
         Ok(()) => {
-            println!("{}", output.display());
+            output::line(path.display());
             Exit::Done
         }
-        Err(failure) => Refusal::from(failure).tell(),
+        Err(refusal) => refusal.tell(),
     }
 }

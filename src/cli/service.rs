@@ -10,7 +10,7 @@ use super::languages::spoken;
 use super::prepare::{Prepared, prepare};
 use super::shelf::Shelf;
 use super::views::{Asked, views, voice};
-use super::{Exit, Refusal};
+use super::{Exit, Refusal, output, target};
 use crate::catalog::Tongue;
 use crate::document::{View, dress, service_report};
 use crate::record::conformity;
@@ -69,7 +69,7 @@ pub(super) fn gather(
         leading = served.files.iter().find_map(|file| prepare(file, shelf).ok());
     }
     let Some(leading) = leading else {
-        return Err(refused.unwrap_or_else(|| Refusal::bad_input("error: no job was named\n")));
+        return Err(refused.unwrap_or_else(|| Refusal::error("no job was named")));
     };
     let words = spoken(&leading.job, language, shelf)?.certificate;
     let made = service_report(&voice(&leading, &words), number, stem, &service);
@@ -111,9 +111,10 @@ fn one(
 }
 
 /// `decant service-report`.
-pub(super) fn run(named: &[PathBuf], output: &Path, language: Option<&Tongue>) -> Exit {
+pub(super) fn run(named: &[PathBuf], folder: &Path, language: Option<&Tongue>) -> Exit {
     let shelf = Shelf::default();
-    let made = read_input(named, output, false).and_then(|input| {
+    let input = target::folder(folder).and_then(|()| read_input(named, folder, false));
+    let made = input.and_then(|input| {
         let number = match input.contracts.as_slice() {
             [one] => Some(one.contract.number.clone()),
             _ => None,
@@ -147,12 +148,11 @@ pub(super) fn run(named: &[PathBuf], output: &Path, language: Option<&Tongue>) -
         Err(failure) => return Refusal::from(failure).tell(),
     };
     for (name, bytes) in std::iter::once((format!("{stem}.pdf"), pdf)).chain(gathered.tables) {
-        let path = output.join(name);
+        let path = folder.join(name);
         if let Err(e) = write_whole(&path, &bytes) {
-            eprintln!("error: cannot write {}: {e}", path.display());
-            return Exit::SomeFailed;
+            return Refusal::unwritten(&path, &e).tell();
         }
-        println!("{}", path.display());
+        output::line(path.display());
     }
     Exit::Done
 }

@@ -16,6 +16,7 @@ use crate::catalog::CompanyFile;
 use crate::delivery::went_out;
 use crate::digest::sha256;
 use crate::record::{Difference, FORM, issued_difference, revision_mark};
+use crate::shown::Shown;
 use crate::typeset::attached;
 
 /// The send log of a firm whose company file names none, beside it.
@@ -167,10 +168,8 @@ pub(super) fn standing(now: &Value, prepared: &Prepared, folder: &Path) -> Resul
 
 /// In whole lines: nothing was written, for what was issued stays.
 pub(super) fn refusal(told: String) -> Refusal {
-    Refusal {
-        told,
-        exit: Exit::SomeFailed,
-    }
+    let mut lines = told.lines();
+    Refusal::headed(lines.next().unwrap_or_default(), Exit::SomeFailed).lines(lines)
 }
 
 /// What is said of a job that gives something else than was issued.
@@ -178,9 +177,10 @@ pub(super) fn told_difference(job: &str, issued: &Issued, difference: &Differenc
     let Issued { revision, digest, .. } = issued;
     format!(
         "the certificate of job {job}, revision {revision}, is issued, and the job gives another one now; nothing was written\n  \
-         --> {difference}\n  \
+         --> {}\n  \
          = for a correction write `revision: {}` and `replaces: {digest}` into the log\n  \
          = if it never went out to anybody, --replace-draft makes it anew\n",
+        Shown(difference),
         revision + 1
     )
 }

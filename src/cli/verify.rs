@@ -1,7 +1,6 @@
 //! `decant verify`: whether certificates and records are what they were when they were made.
 
 use std::collections::BTreeSet;
-use std::io::Read;
 use std::path::{Path, PathBuf};
 
 use serde_json::Value;
@@ -14,7 +13,8 @@ use super::proving::PROGRAM;
 use super::shelf::Shelf;
 use super::verify_report::{hold_together, lines};
 use super::views::{Asked, templates, views};
-use super::{Exit, Refusal};
+use super::{Exit, Refusal, output};
+use crate::input;
 use crate::record::pdf::{LARGEST_PDF, carried};
 use crate::record::{
     FORM, Finding, PublicKey, Seal, first_difference, issued_difference, json_within_bounds, prove, shortened, value_at,
@@ -69,10 +69,7 @@ pub(super) fn run(request: &Request<'_>) -> Exit {
                     files.push((file, in_folder));
                 }
             }),
-            Err(told) => {
-                eprintln!("error: {told}");
-                return Exit::BadInput;
-            }
+            Err(told) => return Refusal::error(told).tell(),
         }
     }
     let mut seen = Vec::new();
@@ -84,7 +81,7 @@ pub(super) fn run(request: &Request<'_>) -> Exit {
     }
     hold_together(&mut seen, against.record.as_ref());
     for line in lines(&seen, request.verbose) {
-        println!("{line}");
+        output::line(line);
     }
     ended(&seen)
 }
@@ -189,20 +186,7 @@ fn search(folder: &Path, found: &mut Vec<PathBuf>) -> Result<(), String> {
 }
 
 pub(super) fn read_bounded(file: &Path) -> Result<Vec<u8>, String> {
-    // opening a pipe would wait for whoever writes to it
-    if !std::fs::metadata(file).map_err(|e| e.to_string())?.is_file() {
-        return Err("it is no file".into());
-    }
-    let mut bytes = Vec::new();
-    let opened = std::fs::File::open(file).map_err(|e| e.to_string())?;
-    opened
-        .take(LARGEST + 1)
-        .read_to_end(&mut bytes)
-        .map_err(|e| e.to_string())?;
-    if bytes.len() as u64 > LARGEST {
-        return Err(format!("it is larger than {} MiB", LARGEST >> 20));
-    }
-    Ok(bytes)
+    input::read(file, LARGEST).map_err(|e| e.to_string())
 }
 
 /// Looks at one file. Errors are faults of the program.

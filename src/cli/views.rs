@@ -1,12 +1,12 @@
 //! From a job to what its templates are given: the same for `render` and `data`.
 
-use super::Refusal;
 use super::label_run::{check_first, print_run};
 use super::languages::{Spoken, spoken};
 use super::prepare::Prepared;
 use super::proving::prove;
 use super::render::Kind;
 use super::shelf::Shelf;
+use super::{Refusal, output};
 use crate::catalog::{CompanyFile, Tongue};
 use crate::document::{
     DocumentError, LabelJob, View, Voice, certificate, check_elements, dress, failed_rules, furnish, labels,
@@ -200,23 +200,23 @@ pub(super) fn unprintable_in(source: &std::sync::Arc<Source>, report: &mut Repor
 
 /// Says why a certificate is withheld.
 pub(super) fn tell_withheld(missing: &[String]) {
-    eprintln!("The certificate is withheld:");
+    output::say("The certificate is withheld:");
     for line in missing {
-        eprintln!("  - {line}");
+        output::say(format_args!("  - {line}"));
     }
-    eprintln!("`--draft` makes one that says DRAFT across the page.");
+    output::say("`--draft` makes one that says DRAFT across the page.");
 }
 
 /// Says that a visit was not made, and that there is no certificate of it.
 pub(super) fn tell_not_made() {
-    eprintln!("The visit was not made, so there is no certificate of service.");
-    eprintln!("`--only notice` makes a notice that says so, with the reasons in the log.");
+    output::say("The visit was not made, so there is no certificate of service.");
+    output::say("`--only notice` makes a notice that says so, with the reasons in the log.");
 }
 
 /// Says which rules were not kept.
 pub(super) fn tell_broken(broken: &[String]) {
-    eprintln!("Not every rule was kept, and the certificate says so:");
+    output::say("Not every rule was kept, and the certificate says so:");
     for line in broken {
-        eprintln!("  - {line}");
+        output::say(format_args!("  - {line}"));
     }
 }

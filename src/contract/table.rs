@@ -6,11 +6,10 @@ mod separated;
 mod workbook;
 mod workbook_bounds;
 
-use std::fs::File;
-use std::io::Read;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
+use crate::input::{self, InputError};
 use crate::report::{Diagnostic, Place, Report, Spot, is_unseen};
 use crate::yaml::nearest;
 
@@ -274,21 +273,13 @@ fn bytes_of(file: &Path) -> Result<Vec<u8>, Problem> {
         };
         refuse(file, "file-unreadable", format!("cannot read the file: {e}"), hint)
     };
-    let meta = std::fs::metadata(file).map_err(cannot)?;
-    if !meta.is_file() {
-        return Err(refuse(file, "file-unreadable", "this is not an ordinary file", ""));
-    }
-    let mut bytes = Vec::new();
-    // one byte past the limit, in case the file grows while it is read
-    let opened = File::open(file).and_then(|f| f.take(LARGEST_TABLE + 1).read_to_end(&mut bytes));
-    opened.map_err(cannot)?;
-    if bytes.len() as u64 > LARGEST_TABLE {
-        return Err(too_large(
-            file,
-            format!("the file is larger than {} MiB", LARGEST_TABLE >> 20),
-        ));
-    }
-    Ok(bytes)
+    input::read(file, LARGEST_TABLE).map_err(|e| match e {
+        InputError::System(e) => cannot(e),
+        InputError::Folder | InputError::NotOrdinary => {
+            refuse(file, "file-unreadable", "this is not an ordinary file", "")
+        }
+        InputError::TooLarge(_) => too_large(file, format!("the file is larger than {} MiB", LARGEST_TABLE >> 20)),
+    })
 }
 
 fn too_large(file: &Path, message: String) -> Problem {

@@ -1,17 +1,29 @@
 //! The send log: one JSON object a line, on disk before what it says can come about.
+//!
+//! Each line holds the digest of everything before it, so that a line that was changed, taken out, put in or moved is noticed. What
+//! is cut off at the end is not: a log that lacks its last lines is a log as it once was.
 
 use std::collections::BTreeMap;
 use std::fs::{File, OpenOptions, TryLockError};
-use std::io::{self, BufRead, BufReader, Read, Seek, SeekFrom, Write};
+use std::io::{self, BufRead, BufReader, Read as _, Seek, SeekFrom};
 use std::path::{Path, PathBuf};
 
 use jiff::Timestamp;
 use serde::{Deserialize, Serialize};
+use serde_json::{Map, Value};
+use sha2::{Digest, Sha256};
 
 use crate::catalog::Address;
+use crate::digest::hex;
+use crate::input;
+use crate::whole::write_all;
 
 /// The form of a send log.
-pub const FORM: &str = "decant send log 1";
+pub const FORM: &str = "decant send log 2";
+/// The form of one that was begun before lines held digests; the first line that holds one vouches for all before it.
+const FORM_1: &str = "decant send log 1";
+/// The key of a line's digest.
+const BEFORE: &str = "before";
 
 /// The longest line that a log of ours has, in bytes.
 const LONGEST_LINE: u64 = 64 << 10;
@@ -102,6 +114,17 @@ pub enum LogError {
         /// Which line, from 1.
         line: usize,
     },
+    /// What stands before a line is not what stood there when it was written.
+    #[error(
+        "what stands before line {line} of {} was changed after it was written; nothing is sent by a log that cannot be relied on",
+        .file.display()
+    )]
+    Changed {
+        /// Which file.
+        file: PathBuf,
+        /// The first line that shows it, from 1.
+        line: usize,
+    },
 }
 
 /// What a log says last of each revision and address.
@@ -132,6 +155,8 @@ pub struct SendLog {
     file: PathBuf,
     open: File,
     known: Known,
+    /// The digest of everything in it.
+    chain: Sha256,
     /// Whether a line could not be written: what follows it would be lost in it.
     spoilt: bool,
 }
@@ -146,7 +171,10 @@ impl SendLog {
             file: file.to_owned(),
             error,
         };
-        refuse_other_than_files(file).map_err(failed)?;
+        match input::open(file) {
+            Err(e) if !e.is_not_found() => return Err(failed(e.into())),
+            _ => {}
+        }
         let mut options = OpenOptions::new();
         options.read(true).append(true).create(true);
         // it names clients
@@ -158,13 +186,17 @@ impl SendLog {
             Err(TryLockError::WouldBlock) => return Err(LogError::Busy(file.to_owned())),
             Err(TryLockError::Error(error)) => return Err(failed(error)),
         }
-        let (known, whole) = read(&open, file)?;
+        let Read {
+            known,
+            whole,
+            mut chain,
+        } = read(&open, file)?;
         if open.metadata().map_err(failed)?.len() > whole {
             // A line that a crash cut short. Nothing was sent on the strength of it: what is sent waits for its whole line.
             open.set_len(whole).map_err(failed)?;
         }
         if whole == 0 {
-            write_line(&mut open, &Head { form: FORM.to_owned() }).map_err(failed)?;
+            write_line(&mut open, &mut chain, &Head { form: FORM.to_owned() }).map_err(failed)?;
             // so that the file's name outlasts a crash as its lines do
             #[cfg(unix)]
             {
@@ -177,6 +209,7 @@ impl SendLog {
             file: file.to_owned(),
             open,
             known,
+            chain,
             spoilt: false,
         })
     }
@@ -194,7 +227,12 @@ impl SendLog {
         let written = if self.spoilt {
             Err(io::Error::other("a line before could not be written"))
         } else {
-            write_line(&mut self.open, entry)
+            serde_json::to_value(entry)
+                .map_err(io::Error::from)
+                .and_then(|mut line| {
+                    line[BEFORE] = hex(&self.chain.clone().finalize()).into();
+                    write_line(&mut self.open, &mut self.chain, &line)
+                })
         };
         if let Err(error) = written {
             self.spoilt = true;
@@ -217,11 +255,10 @@ pub fn standing(file: &Path) -> Result<impl Fn(&str, u32, &Address) -> Standing,
         file: file.to_owned(),
         error,
     };
-    refuse_other_than_files(file).map_err(failed)?;
-    let known = match File::open(file) {
-        Ok(open) => read(&open, file)?.0,
-        Err(error) if error.kind() == io::ErrorKind::NotFound => Known::default(),
-        Err(error) => return Err(failed(error)),
+    let known = match input::open(file) {
+        Ok(open) => read(&open, file)?.known,
+        Err(error) if error.is_not_found() => Known::default(),
+        Err(error) => return Err(failed(error.into())),
     };
     Ok(move |job: &str, revision: u32, to: &Address| known.standing(job, revision, to))
 }
@@ -236,9 +273,8 @@ pub fn went_out(file: &Path) -> Result<BTreeMap<(String, u32), Timestamp>, LogEr
         file: file.to_owned(),
         error,
     };
-    refuse_other_than_files(file).map_err(failed)?;
-    let known = match File::open(file) {
-        Ok(open) => read(&open, file)?.0,
+    let known = match input::open(file).map_err(io::Error::from) {
+        Ok(open) => read(&open, file)?.known,
         Err(error) if error.kind() == io::ErrorKind::NotFound => Known::default(),
         Err(error) => return Err(failed(error)),
     };
@@ -251,53 +287,80 @@ pub fn went_out(file: &Path) -> Result<BTreeMap<(String, u32), Timestamp>, LogEr
     Ok(out)
 }
 
-fn refuse_other_than_files(file: &Path) -> io::Result<()> {
-    match std::fs::metadata(file) {
-        Ok(meta) if !meta.is_file() => Err(io::Error::other("it is not a regular file")),
-        _ => Ok(()),
-    }
-}
-
-fn write_line(open: &mut File, line: &impl Serialize) -> io::Result<()> {
+fn write_line(open: &mut File, chain: &mut Sha256, line: &impl Serialize) -> io::Result<()> {
     let mut bytes = serde_json::to_vec(line)?;
     bytes.push(b'\n');
-    open.write_all(&bytes)?;
-    open.sync_all()
+    write_all(open, &bytes)?;
+    open.sync_all()?;
+    chain.update(&bytes);
+    Ok(())
 }
 
-/// What a log says, and how many of its bytes are whole lines.
-fn read(mut open: &File, file: &Path) -> Result<(Known, u64), LogError> {
+/// A log, read.
+#[derive(Default)]
+struct Read {
+    known: Known,
+    /// How many of its bytes are whole lines.
+    whole: u64,
+    /// The digest of these.
+    chain: Sha256,
+}
+
+/// An entry, and the digest of what stands before it.
+fn entry(bytes: &[u8]) -> Option<(Entry, Option<String>)> {
+    let mut line: Map<String, Value> = serde_json::from_slice(bytes).ok()?;
+    let before = match line.remove(BEFORE) {
+        Some(Value::String(digest)) => Some(digest),
+        Some(_) => return None,
+        None => None,
+    };
+    Some((serde_json::from_value(Value::Object(line)).ok()?, before))
+}
+
+fn read(mut open: &File, file: &Path) -> Result<Read, LogError> {
     let failed = |error| LogError::File {
         file: file.to_owned(),
         error,
     };
     open.seek(SeekFrom::Start(0)).map_err(failed)?;
     let mut reader = BufReader::new(open);
-    let (mut known, mut whole, mut line) = (Known::default(), 0, 0);
+    let (mut found, mut line) = (Read::default(), 0);
+    let mut chained = false;
     let mut bytes = Vec::new();
     loop {
         bytes.clear();
         let mut limited = (&mut reader).take(LONGEST_LINE);
         let length = limited.read_until(b'\n', &mut bytes).map_err(failed)? as u64;
         if length < LONGEST_LINE && !bytes.ends_with(b"\n") {
-            return Ok((known, whole));
+            return Ok(found);
         }
         line += 1;
-        let read = if line == 1 {
-            serde_json::from_slice(&bytes).is_ok_and(|head: Head| head.form == FORM)
-        } else {
-            serde_json::from_slice(&bytes).is_ok_and(|entry: Entry| {
-                known.learn(&entry);
-                true
-            })
+        let spoilt = || LogError::Spoilt {
+            file: file.to_owned(),
+            line,
         };
-        if !read {
-            return Err(LogError::Spoilt {
-                file: file.to_owned(),
-                line,
-            });
+        if line == 1 {
+            let head: Head = serde_json::from_slice(&bytes).map_err(|_| spoilt())?;
+            chained = head.form == FORM;
+            if !chained && head.form != FORM_1 {
+                return Err(spoilt());
+            }
+        } else {
+            let (entry, before) = entry(&bytes).ok_or_else(spoilt)?;
+            match before {
+                Some(before) if before == hex(&found.chain.clone().finalize()) => chained = true,
+                None if !chained => {}
+                _ => {
+                    return Err(LogError::Changed {
+                        file: file.to_owned(),
+                        line,
+                    });
+                }
+            }
+            found.known.learn(&entry);
         }
-        whole += length;
+        found.chain.update(&bytes);
+        found.whole += length;
     }
 }
 
@@ -394,9 +457,67 @@ mod tests {
     }
 
     #[test]
+    fn a_line_that_was_changed_or_taken_out_is_noticed() {
+        let (_folder, file) = place();
+        let mut log = SendLog::open(&file).expect("a log");
+        for state in [State::Sending, State::Sent, State::Sending, State::Refused] {
+            log.write(&entry(state)).expect("written");
+        }
+        drop(log);
+        let whole = std::fs::read_to_string(&file).expect("read");
+        let lines: Vec<&str> = whole.split_inclusive('\n').collect();
+        let without = |i: usize| [&lines[..i], &lines[i + 1..]].concat().concat();
+        let mut swapped = lines.clone();
+        swapped.swap(1, 3);
+        for (text, line) in [
+            (without(1), 2),
+            (without(2), 3),
+            (without(3), 4),
+            (whole.replacen("Office@", "other@", 1), 3),
+            (whole.replacen("\"sent\"", "\"refused\"", 1), 4),
+            (whole.replacen("\"7\"", "\"8\"", 1), 3),
+            (swapped.concat(), 2),
+            // an entry without a digest where the others have one
+            (
+                format!("{whole}{}\n", serde_json::to_string(&entry(State::Sent)).expect("JSON")),
+                6,
+            ),
+        ] {
+            std::fs::write(&file, &text).expect("written");
+            for found in [SendLog::open(&file).map(|_| ()), standing(&file).map(|_| ())] {
+                match found {
+                    Err(LogError::Changed { line: at, .. }) => assert_eq!(at, line, "{text}"),
+                    other => panic!("{other:?}: {text}"),
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn a_log_begun_before_there_were_digests_is_gone_on_with() {
+        let (_folder, file) = place();
+        let old = format!(
+            "{{\"form\":\"{FORM_1}\"}}\n{}\n",
+            serde_json::to_string(&entry(State::Sending)).expect("JSON")
+        );
+        std::fs::write(&file, &old).expect("written");
+        SendLog::open(&file)
+            .expect("a log")
+            .write(&entry(State::Sent))
+            .expect("written");
+        let both = std::fs::read_to_string(&file).expect("read");
+        assert!(matches!(
+            standing(&file).expect("a log")("7", 1, &to()),
+            Standing::Sent { .. }
+        ));
+        std::fs::write(&file, both.replacen("\"7\"", "\"8\"", 1)).expect("written");
+        assert!(matches!(SendLog::open(&file), Err(LogError::Changed { line: 3, .. })));
+    }
+
+    #[test]
     fn a_log_that_cannot_be_relied_on_is_refused() {
         let good = serde_json::to_string(&entry(State::Sent)).expect("JSON");
-        let head = format!("{{\"form\":\"{FORM}\"}}\n");
+        let head = format!("{{\"form\":\"{FORM_1}\"}}\n");
         for (text, line) in [
             ("name,amount\n".to_owned(), 1),
             (format!("{good}\n"), 1),

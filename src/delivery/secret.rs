@@ -1,12 +1,11 @@
 //! Passwords and certificates that are trusted: from the environment or a file, never from the company file, never shown.
 
-use std::fs::File;
-use std::io::Read;
 use std::path::{Path, PathBuf};
 
 use lettre::transport::smtp::client::Certificate;
 
 use crate::catalog::Secret;
+use crate::input::{self, InputError};
 
 /// The longest file with a password, in bytes.
 const LONGEST_PASSWORD: u64 = 4_096;
@@ -100,11 +99,7 @@ fn read(file: &Path, largest: u64, alone: bool) -> Result<Vec<u8>, SecretError> 
         file: file.to_owned(),
         error,
     };
-    // looked at before it is opened too: opening a pipe would wait for somebody to write to it
-    if !std::fs::metadata(file).map_err(failed)?.is_file() {
-        return Err(failed(std::io::Error::other("it is not a regular file")));
-    }
-    let opened = File::open(file).map_err(failed)?;
+    let opened = input::open(file).map_err(|e| failed(e.into()))?;
     #[cfg(unix)]
     if alone {
         use std::os::unix::fs::PermissionsExt;
@@ -114,12 +109,12 @@ fn read(file: &Path, largest: u64, alone: bool) -> Result<Vec<u8>, SecretError> 
     }
     #[cfg(not(unix))]
     let _ = alone;
-    let mut bytes = Vec::new();
-    opened.take(largest + 1).read_to_end(&mut bytes).map_err(failed)?;
-    if bytes.len() as u64 > largest {
-        return Err(failed(std::io::Error::other("it is too large for what it should be")));
-    }
-    Ok(bytes)
+    input::read_opened(opened, largest).map_err(|e| {
+        failed(match e {
+            InputError::TooLarge(_) => std::io::Error::other("it is too large for what it should be"),
+            e => e.into(),
+        })
+    })
 }
 
 #[cfg(test)]

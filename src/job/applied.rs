@@ -9,7 +9,7 @@ use serde::Serialize;
 use super::applied_read;
 use crate::calc::Amount;
 use crate::quantity::{Number, Strength, Time, Volume};
-use crate::report::Report;
+use crate::report::{Diagnostic, Place, Report};
 use crate::yaml::{Origin, Source};
 
 /// An as-applied file, read. Its JSON form is the `applied` of a record.
@@ -170,14 +170,43 @@ impl Applied {
         applied_read::read(file, report)
     }
 
-    /// Reads an as-applied file, or says why it cannot be used: never both. A log is written after the work, so that what is
-    /// wrong with it must not keep anybody from a plan or a label.
-    pub fn read_apart(file: &Path) -> (Option<Applied>, Option<Report>) {
-        let mut report = Report::new();
-        let applied = applied_read::read(file, &mut report);
-        match applied {
-            Some(applied) if !report.has_errors() => (Some(applied), None),
-            _ => (None, Some(report)),
+    /// Reads the as-applied file that the job file `job` names, or says why it cannot be used: never both. A log is written after
+    /// the work, so that what is wrong with it must not keep anybody from a plan or a label. Where it lies outside the job's folder
+    /// and is no log at all, nothing that stands in it is quoted: whoever wrote the job may have named a file that is not theirs to
+    /// read.
+    pub fn named_in(job: &Path, file: &Path) -> (Option<Applied>, Option<Report>) {
+        let mut own = Report::new();
+        let found = applied_read::read(file, &mut own);
+        if let (Some(applied), false) = (found, own.has_errors()) {
+            return (Some(applied), None);
         }
+        if !leads_out(job, file) || applied_read::is_log(file) {
+            return (None, Some(own));
+        }
+        let quotes = |problem: &&Diagnostic| problem.place.as_ref().is_some_and(|place| place.spot.is_some());
+        let mut report = Report::new();
+        for problem in own.problems().iter().filter(|problem| !quotes(problem)) {
+            report.push(problem.clone());
+        }
+        if own.problems().iter().any(|problem| quotes(&problem)) {
+            let place = Place {
+                file: file.display().to_string(),
+                path: String::new(),
+                spot: None,
+            };
+            let problem = Diagnostic::error("not-a-log", "this is not an as-applied log").at(place);
+            report.push(problem.hint("it lies outside the job's folder, so nothing of it is shown"));
+        }
+        (None, Some(report))
+    }
+}
+
+/// Whether a file truly lies outside the folder of another, links resolved.
+pub(super) fn leads_out(of: &Path, file: &Path) -> bool {
+    let folder = of.parent().filter(|folder| !folder.as_os_str().is_empty());
+    match (folder.unwrap_or(Path::new(".")).canonicalize(), file.canonicalize()) {
+        (Ok(folder), Ok(file)) => !file.starts_with(folder),
+        // it is not there: whoever opens it says so
+        _ => false,
     }
 }

@@ -1,17 +1,19 @@
 //! Reading the as-applied log, from YAML or from a spreadsheet's table.
 
-use std::fs::File;
 use std::io::Read;
 use std::path::{Component, Path};
+use std::sync::Arc;
 
 use jiff::civil::DateTime;
 use sha2::{Digest, Sha256};
 
+use super::applied::leads_out;
 use super::applied::{Applied, AppliedArea, AppliedCheck, AppliedLoad, Deviation, Photograph};
 use super::applied_words::{read_reading, read_skipped};
 use super::visit::read_moment;
 use crate::calc::Amount;
 use crate::digest::hex;
+use crate::input;
 use crate::quantity::{QuantityError, parse, range};
 use crate::report::Report;
 use crate::yaml::{self, BadMoment, Fields, Node, Source, TableShape};
@@ -99,13 +101,21 @@ const TABLE: TableShape = TableShape {
     renamed: &[("deviation", "deviation", "what")],
 };
 
-pub(super) fn read(file: &Path, report: &mut Report) -> Option<Applied> {
-    let is_table = file.extension().is_some_and(|e| e.eq_ignore_ascii_case("csv"));
-    let source = if is_table {
-        Source::read_table(file, &TABLE, report)?
+/// Whether a file is a log, however faulty: it can be read and has one of a log's keys or columns.
+pub(super) fn is_log(file: &Path) -> bool {
+    source(file, &mut Report::new()).is_some_and(|source| KEYS.iter().any(|key| source.holds(&[key])))
+}
+
+fn source(file: &Path, report: &mut Report) -> Option<Arc<Source>> {
+    if file.extension().is_some_and(|e| e.eq_ignore_ascii_case("csv")) {
+        Source::read_table(file, &TABLE, report)
     } else {
-        Source::read(file, report)?
-    };
+        Source::read(file, report)
+    }
+}
+
+pub(super) fn read(file: &Path, report: &mut Report) -> Option<Applied> {
+    let source = source(file, report)?;
     let fields = source.root().fields(KEYS, report)?;
     let loads = each(&fields, "loads", report, read_load);
     let areas = each(&fields, "areas", report, read_area);
@@ -293,6 +303,14 @@ fn read_photograph(node: &Node<'_>, source: &Source, report: &mut Report) -> Opt
         );
         return None;
     }
+    if leads_out(source.file(), &source.beside(&file)) {
+        let problem = named.error(
+            "bad-photograph",
+            format!("`{file}` is a link that leads out of the log's folder"),
+        );
+        report.push(problem.hint("put the photograph itself beside the log"));
+        return None;
+    }
     let sha256 = match digest_of(&source.beside(&file)) {
         Ok(digest) => digest,
         Err(e) => {
@@ -317,10 +335,7 @@ fn read_photograph(node: &Node<'_>, source: &Source, report: &mut Report) -> Opt
 }
 
 fn digest_of(file: &Path) -> std::io::Result<String> {
-    if !std::fs::metadata(file)?.is_file() {
-        return Err(std::io::Error::other("it is not an ordinary file"));
-    }
-    let mut file = File::open(file)?;
+    let mut file = input::open(file)?;
     let mut hasher = Sha256::new();
     let mut buffer = vec![0; 1 << 16];
     loop {

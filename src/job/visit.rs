@@ -204,7 +204,7 @@ impl Job {
         let notes = notes.iter().filter_map(|n| n.text(report)).collect();
         let named = fields.get("applied").and_then(|n| n.text(report));
         let (applied, log_trouble) = match named {
-            Some(name) => Applied::read_apart(&source.beside(&name)),
+            Some(name) => Applied::named_in(source.file(), &source.beside(&name)),
             None => (None, None),
         };
         let languages = Languages::read(&fields, report);

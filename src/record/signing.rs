@@ -2,12 +2,13 @@
 //! may read, and is never printed.
 
 use std::fs::OpenOptions;
-use std::io::Write;
 use std::path::{Path, PathBuf};
 
 use ed25519_dalek::{Signer, VerifyingKey};
 
 use crate::digest::hex;
+use crate::input;
+use crate::whole::write_all;
 
 /// What the file of a secret key begins with.
 const SECRET: &str = "decant-signing-key-1 ";
@@ -46,6 +47,14 @@ pub enum KeyError {
         /// What was wanted.
         what: &'static str,
     },
+    /// The public half beside it is another key's.
+    #[error("{} is not the public half of {}: one of the two belongs to another key", .public.display(), .file.display())]
+    OtherHalf {
+        /// The secret half.
+        file: PathBuf,
+        /// The file beside it.
+        public: PathBuf,
+    },
     /// Others than the owner may read the file.
     #[error("{} can be read by others than its owner; `chmod 600` it", .0.display())]
     Open(PathBuf),
@@ -66,14 +75,17 @@ impl SigningKey {
         let key = ed25519_dalek::SigningKey::from_bytes(&seed);
         write_new(file, &format!("{SECRET}{}\n", hex(&seed)), 0o600)?;
         let public = PublicKey(key.verifying_key());
-        write_new(&beside, &format!("{PUBLIC}{public}\n"), 0o644)?;
+        write_new(&beside, &format!("{PUBLIC}{public}\n"), 0o666).inspect_err(|_| {
+            // nobody has used it yet, and without its other half the next run would refuse to write over it
+            let _ = std::fs::remove_file(file);
+        })?;
         Ok((public, beside))
     }
 
     /// Reads a key.
     ///
     /// # Errors
-    /// [`KeyError`] if the file cannot be read, is no key, or others may read it.
+    /// [`KeyError`] if the file cannot be read, is no key, others may read it, or `FILE.pub` beside it is there and is another key's.
     pub fn read(file: &Path) -> Result<SigningKey, KeyError> {
         let failed = |error| KeyError::File {
             file: file.to_owned(),
@@ -92,7 +104,16 @@ impl SigningKey {
             file: file.to_owned(),
             what: "signing key",
         })?;
-        Ok(SigningKey(ed25519_dalek::SigningKey::from_bytes(&seed)))
+        let key = SigningKey(ed25519_dalek::SigningKey::from_bytes(&seed));
+        // clients verify by the public half: in a folder of keys the two are easily mixed up
+        let beside = public_file(file);
+        if beside.symlink_metadata().is_ok() && PublicKey::read(&beside)? != key.public() {
+            return Err(KeyError::OtherHalf {
+                file: file.to_owned(),
+                public: beside,
+            });
+        }
+        Ok(key)
     }
 
     /// Its public half.
@@ -167,17 +188,19 @@ fn write_new(file: &Path, text: &str, mode: u32) -> Result<(), KeyError> {
         },
     };
     let mut new = options.open(file).map_err(failed)?;
-    new.write_all(text.as_bytes())
+    write_all(&mut new, text.as_bytes())
         .and_then(|()| new.sync_all())
+        .inspect_err(|_| {
+            // half a key is none
+            let _ = std::fs::remove_file(file);
+        })
         .map_err(failed)
 }
 
 /// A key file has one line; nothing longer is read.
 fn read_small(file: &Path) -> std::io::Result<String> {
-    use std::io::Read;
-    let mut text = String::new();
-    std::fs::File::open(file)?.take(1024).read_to_string(&mut text)?;
-    Ok(text)
+    // what is no text is no key
+    Ok(String::from_utf8(input::read(file, 1024)?).unwrap_or_default())
 }
 
 fn bytes_behind(text: &str, head: &str) -> Option<[u8; 32]> {
@@ -261,6 +284,20 @@ mod tests {
             std::fs::set_permissions(&file, std::fs::Permissions::from_mode(0o640)).expect("a mode");
             assert!(matches!(SigningKey::read(&file), Err(KeyError::Open(_))));
         }
+    }
+
+    #[test]
+    fn the_other_half_of_another_key_beside_it_is_noticed() {
+        let folder = tempfile::tempdir().expect("a temporary folder");
+        let (one, two) = (folder.path().join("one.key"), folder.path().join("two.key"));
+        let (_, first) = SigningKey::make(&one).expect("a key");
+        let (_, second) = SigningKey::make(&two).expect("a key");
+        std::fs::copy(&second, &first).expect("swapped");
+        assert!(matches!(SigningKey::read(&one), Err(KeyError::OtherHalf { .. })));
+        assert!(SigningKey::read(&two).is_ok());
+        std::fs::remove_file(&first).expect("removed");
+        assert!(SigningKey::read(&one).is_ok());
+        assert!(matches!(SigningKey::read(folder.path()), Err(KeyError::File { .. })));
     }
 
     #[test]

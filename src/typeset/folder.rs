@@ -3,11 +3,11 @@
 //! Everything is read here, once, within bounds; a template later sees these files and ours and nothing else, so no path
 //! that it writes can lead out of the folder.
 
-use std::fs::{self, File};
-use std::io::Read;
+use std::fs;
 use std::path::{Path, PathBuf};
 
 use super::templates::{Template, Templates, is_reserved};
+use crate::input::{self, InputError};
 use crate::report::{Diagnostic, Place, Report};
 use crate::yaml::{Origin, nearest};
 
@@ -211,10 +211,9 @@ fn misnamed(name: &str) -> Option<(String, String)> {
 
 /// The content, or `None` if it is too large. Only ordinary files are opened: a pipe would wait for ever.
 fn read_bounded(path: &Path) -> std::io::Result<Option<Vec<u8>>> {
-    if !fs::metadata(path)?.is_file() {
-        return Err(std::io::Error::other("it is not an ordinary file"));
+    match input::read(path, LARGEST_FILE) {
+        Ok(bytes) => Ok(Some(bytes)),
+        Err(InputError::TooLarge(_)) => Ok(None),
+        Err(e) => Err(e.into()),
     }
-    let mut bytes = Vec::new();
-    File::open(path)?.take(LARGEST_FILE + 1).read_to_end(&mut bytes)?;
-    Ok((bytes.len() as u64 <= LARGEST_FILE).then_some(bytes))
 }

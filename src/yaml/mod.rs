@@ -10,8 +10,6 @@ mod path;
 mod table;
 mod weigh;
 
-use std::fs::File;
-use std::io::Read;
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, OnceLock};
 
@@ -24,6 +22,7 @@ pub use node::{Complaint, Fields, Form, Node, Origin};
 pub use path::{Step, ValuePath};
 pub use table::TableShape;
 
+use crate::input::{self, InputError};
 use crate::report::{Diagnostic, Place, Report, Spot};
 use locate::Index;
 use weigh::{LONGEST_KEY, MOST_VALUES, TooMuch, weigh};
@@ -212,45 +211,22 @@ fn read_bounded(file: &Path) -> Result<Vec<u8>, Problem> {
         };
         refuse(file, "file-unreadable", format!("cannot read the file: {e}"), hint)
     };
-    let meta = std::fs::metadata(file).map_err(cannot)?;
-    if meta.is_dir() {
-        return Err(refuse(
+    input::read(file, LARGEST_FILE).map_err(|e| match e {
+        InputError::System(e) => cannot(e),
+        InputError::Folder => refuse(
             file,
             "file-is-folder",
             "this is a folder, not a file".into(),
             "name the YAML file inside it",
-        ));
-    }
-    if !meta.is_file() {
-        return Err(refuse(
-            file,
-            "file-unreadable",
-            "this is not an ordinary file".into(),
-            "",
-        ));
-    }
-    let too_large = || {
-        let message = format!("the file is larger than {} MiB", LARGEST_FILE >> 20);
-        refuse(
+        ),
+        InputError::NotOrdinary => refuse(file, "file-unreadable", "this is not an ordinary file".into(), ""),
+        InputError::TooLarge(_) => refuse(
             file,
             "file-too-large",
-            message,
+            format!("the file is larger than {} MiB", LARGEST_FILE >> 20),
             "split it: a job describes one visit to one site",
-        )
-    };
-    if meta.len() > LARGEST_FILE {
-        return Err(too_large());
-    }
-    let mut bytes = Vec::new();
-    // One byte past the limit, in case the file grows while it is read.
-    File::open(file)
-        .and_then(|f| f.take(LARGEST_FILE + 1).read_to_end(&mut bytes))
-        .map_err(cannot)?;
-    if bytes.len() as u64 > LARGEST_FILE {
-        Err(too_large())
-    } else {
-        Ok(bytes)
-    }
+        ),
+    })
 }
 
 fn decode(file: &Path, bytes: Vec<u8>) -> Result<String, Problem> {

@@ -8,7 +8,8 @@ use super::Source;
 use super::path::ValuePath;
 use crate::ghs::ParseHazardError;
 use crate::quantity::{QuantityError, Range, Readable};
-use crate::report::{Diagnostic, Place, Report, is_unseen};
+use crate::report::{Diagnostic, Place, Report, Spot, is_unseen};
+use crate::shown::without_secrets;
 
 /// The longest text a field takes, in characters.
 const LONGEST_TEXT: usize = 2_000;
@@ -109,8 +110,13 @@ impl<'a> Node<'a> {
                 continue;
             }
             let at = self.path.key(&name);
-            let mut problem = Diagnostic::error("unknown-key", format!("the key `{name}` is not known here"))
-                .at(self.source.key_place(&at));
+            let mut place = self.source.key_place(&at);
+            if let Some(spot) = &mut place.spot {
+                quote_key_alone(spot, &name);
+            }
+            let name_shown = without_secrets(&name);
+            let message = format!("the key `{name_shown}` is not known here");
+            let mut problem = Diagnostic::error("unknown-key", message).at(place);
             problem = match nearest(&name, known) {
                 Some(near) => problem.hint(format!("did you mean `{near}`?")),
                 None => problem.hint(format!("keys known here: {}", known.join(", "))),
@@ -414,6 +420,28 @@ pub(crate) fn nearest<'k>(word: &str, known: &[&'k str]) -> Option<&'k str> {
         .filter(|(distance, k)| *distance <= 1 + k.chars().count() / 4)
         .min_by_key(|(distance, _)| *distance)
         .map(|(_, k)| k)
+}
+
+/// What stands under a key that is not known may be a secret under a name that only its owner knows: the line is quoted up to the
+/// key's colon.
+fn quote_key_alone(spot: &mut Spot, name: &str) {
+    let begin = spot.column.saturating_sub(1);
+    let length = name.chars().count();
+    let after: String = spot.text.chars().skip(begin).collect();
+    let key: usize = match after.chars().next() {
+        Some('"' | '\'') => length + 2,
+        _ => length,
+    };
+    // an alias, or a key in escapes, is written in another length than it has
+    let chars: Vec<char> = after.chars().collect();
+    let colon = (0..chars.len()).find(|i| chars[*i] == ':' && chars.get(i + 1).is_none_or(|c| c.is_whitespace()));
+    let key = key.min(colon.unwrap_or(key));
+    let kept: String = spot.text.chars().take(begin + key).collect();
+    let rest: String = after.chars().skip(key).collect();
+    let value = rest.trim_start().strip_prefix(':').unwrap_or(&rest);
+    if !value.trim().is_empty() {
+        spot.text = format!("{kept}: …");
+    }
 }
 
 pub(super) fn key_text(key: &Value) -> String {

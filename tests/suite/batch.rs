@@ -268,7 +268,7 @@ fn what_cannot_be_written_for_want_of_room_leaves_nothing_half_written() {
         .output()
         .expect("a shell");
     let told = String::from_utf8_lossy(&limited.stderr);
-    assert_eq!(limited.status.code(), Some(2), "{told}");
+    assert_eq!(limited.status.code(), Some(1), "{told}");
     assert!(
         told.contains("cannot write") && told.contains("J-01-mix-sheet.pdf"),
         "{told}"

@@ -8,6 +8,7 @@ mod ring_of_links;
 mod script_link;
 mod symbolic_link;
 mod tables;
+mod terminal;
 mod turned_letters;
 mod typst;
 
