@@ -89,7 +89,7 @@ pub struct Report {
     problems: Vec<Diagnostic>,
     /// Code, place and message of each, so that what two treatments find in one company file is reported once.
     #[serde(skip)]
-    seen: BTreeSet<(&'static str, String, String, String)>,
+    seen: BTreeSet<(&'static str, String, String)>,
     /// Errors that are counted and not kept.
     #[serde(skip_serializing_if = "is_zero")]
     more_errors: usize,
@@ -125,8 +125,9 @@ impl Report {
             return;
         }
         if let Some(place) = &problem.place {
-            let (file, path) = (place.file.clone(), place.path.clone());
-            if !self.seen.insert((problem.code, file, path, problem.message.clone())) {
+            let at = place.spot.as_ref().map_or((0, 0), |spot| (spot.line, spot.column));
+            let place = format!("{}\0{}\0{at:?}", place.file, place.path);
+            if !self.seen.insert((problem.code, place, problem.message.clone())) {
                 return;
             }
         }
@@ -248,7 +249,9 @@ fn excerpt(line: &str, column: usize) -> (String, usize) {
     let end = (start + WINDOW).min(chars.len());
     let text = |part: &[char]| shown(&part.iter().collect::<String>()).into_owned();
     let before = text(&chars[start..at.max(start).min(end)]);
-    let column = before.chars().count() + column.saturating_sub(at);
+    // Of a line that is longer than what is kept of it the column may lie far out.
+    let farthest = before.chars().count().max(WINDOW) + 1;
+    let column = (before.chars().count() + column.saturating_sub(at)).min(farthest);
     (before + &text(&chars[at.max(start).min(end)..end]), column)
 }
 

@@ -79,12 +79,12 @@ pub(super) fn unchanged<M: Maker>(store: &Store, maker: &M, state: &JobState) ->
     })
 }
 
-/// Issued files that are there and are not as they were written.
+/// Issued files that are there and are not as they were written. A blank one was never written whole and counts as gone.
 pub(super) fn altered(store: &Store, state: &JobState) -> Vec<String> {
     let issued: BTreeSet<&String> = state.settled.iter().flat_map(|settled| &settled.files).collect();
     let outputs = state.outputs.iter().filter(|o| issued.contains(&o.name));
     outputs
-        .filter(|o| store.is_there(&state.job, o) && !store.is_intact(&state.job, o))
+        .filter(|o| store.is_there(&state.job, o) && !store.is_intact(&state.job, o) && !store.is_blank(&state.job, o))
         .map(|o| o.name.clone())
         .collect()
 }

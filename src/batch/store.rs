@@ -196,6 +196,12 @@ impl Store {
         sync(&self.root)
     }
 
+    /// Whether a job's file is empty, or all zeros: renamed into its place, and never come to the disk before a power cut.
+    pub(super) fn is_blank(&self, number: &str, output: &Output) -> bool {
+        let file = self.root.join(number).join(&output.name);
+        fs::read(file).is_ok_and(|bytes| bytes.iter().all(|byte| *byte == 0))
+    }
+
     /// Whether anything is there under a job's file's name.
     pub(super) fn is_there(&self, number: &str, output: &Output) -> bool {
         fs::symlink_metadata(self.root.join(number).join(&output.name)).is_ok()

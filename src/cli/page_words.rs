@@ -17,7 +17,10 @@ use crate::wording::Words;
 const LOOK: [&str; 3] = ["accent", "logo", "lines"];
 
 /// The pages that a job gives: one for each language that is built in and each system of units.
-pub(super) struct Pages(Vec<Value>);
+pub(super) struct Pages {
+    revision: u32,
+    data: Vec<Value>,
+}
 
 impl Pages {
     /// Works them out; none if the job's log allows no certificate.
@@ -27,9 +30,10 @@ impl Pages {
         if report.has_errors() {
             return Err(Refusal::bad_input(report));
         }
+        let revision = prepared.job.applied.as_ref().map_or(1, |log| log.revision);
         let mut pages = Vec::new();
         if !log.missing.is_empty() {
-            return Ok(Pages(pages));
+            return Ok(Pages { revision, data: pages });
         }
         for tag in Words::tags() {
             let words = Words::of(tag).map_err(Refusal::own_fault)?;
@@ -46,7 +50,7 @@ impl Pages {
                 pages.push(plain(data));
             }
         }
-        Ok(Pages(pages))
+        Ok(Pages { revision, data: pages })
     }
 }
 
@@ -73,11 +77,16 @@ pub(super) fn words_of_page(record: &Value, pages: Option<&Pages>) -> Option<Fin
              verdicts give cannot be checked"
         )));
     }
-    let Some(Pages(pages)) = pages else {
+    let Some(Pages { revision, data: pages }) = pages else {
         return Some(Finding::Note(
             "whether the page says what plan, log and verdicts give was not looked at: give `--job`".into(),
         ));
     };
+    if record["revision"] != *revision {
+        return Some(Finding::Note(format!(
+            "the page of another revision than the job's, which is {revision}, was not looked at"
+        )));
+    }
     let said = plain(page["data"].clone());
     let of_language: Vec<&Value> = pages.iter().filter(|p| p["lang"] == lang).collect();
     let differs: Vec<String> = of_language.iter().filter_map(|p| first_difference(&said, p)).collect();

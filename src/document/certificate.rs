@@ -191,11 +191,22 @@ fn is_skipped(applied: Option<&Applied>, treatment: &TreatmentPlan, area: &str) 
 }
 
 /// One time for the whole site: the later of the planned time and what the log allows, which is contact time, the label's
-/// interval and the clearing of a mist from the true finish, and never before anything that the log holds.
+/// interval and the clearing of a mist from the true finish, and never before anything that the log holds. What was not made at
+/// all keeps nobody out.
 fn reentry(plan: &Plan, applied: Option<&Applied>) -> DateTime {
     let Some(applied) = applied else { return plan.reentry };
-    let mut latest = moments(applied).fold(plan.reentry, DateTime::max);
-    for treatment in made(plan, Some(applied)) {
+    let made = made(plan, Some(applied));
+    let planned = if made.len() == plan.treatments.len() {
+        plan.reentry
+    } else {
+        let done = |t: &TreatmentPlan| t.areas.iter().map(|area| area.times.done).max();
+        let each = made
+            .iter()
+            .filter_map(|t| Some(t.reentry_after(done(t)?).max(t.wet_until)));
+        each.max().unwrap_or(plan.reentry)
+    };
+    let mut latest = moments(applied).fold(planned, DateTime::max);
+    for treatment in made {
         for entry in applied.areas.iter().filter(|a| a.treatment == treatment.number) {
             if let Some(finished) = entry.finished {
                 latest = latest.max(treatment.reentry_after(finished));

@@ -194,7 +194,12 @@ impl Applied {
                 path: String::new(),
                 spot: None,
             };
-            let problem = Diagnostic::error("not-a-log", "this is not an as-applied log").at(place);
+            let code = own
+                .problems()
+                .iter()
+                .find(|problem| quotes(problem))
+                .map_or("not-a-log", |problem| problem.code);
+            let problem = Diagnostic::error(code, "this is not an as-applied log").at(place);
             report.push(problem.hint("it lies outside the job's folder, so nothing of it is shown"));
         }
         (None, Some(report))

@@ -214,5 +214,5 @@ fn a_file_that_a_power_cut_left_empty_does_not_count_as_finished() {
         }
     }
     fs::write(copy.folder.join("now/.decant/2026-0420.json"), "").expect("written");
-    assert!(run().stderr.contains("done        1"));
+    assert!(run().stderr.contains("1 settled"));
 }

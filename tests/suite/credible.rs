@@ -172,6 +172,10 @@ fn every_quantity_of_company_file_and_job_has_a_range() {
         ("job/site.rs", 8),
         // The reserve, a share of the whole.
         ("job/visit.rs", 1),
+        // The measure's error, a share, with its own bounds.
+        ("catalog/sprayer.rs", 1),
+        // An instrument's error, with its own bounds.
+        ("job/applied_words.rs", 1),
         // Label stock is compared with the page.
         ("catalog/stock/read.rs", 3),
         // A count.

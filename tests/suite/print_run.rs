@@ -66,7 +66,7 @@ fn copies_are_as_the_command_the_treatment_the_job_or_the_stock_says() {
     assert_eq!(codes_by_page(&copy, &[]), [10]);
     copy.change_job("job: 2026-0413", "job: 2026-0413\nlabel_copies: 1");
     assert_eq!(codes_by_page(&copy, &[]), [5]);
-    copy.change_job("loads: equal", "loads: equal\n    label_copies: 3");
+    copy.change_job("mixed_in: pail", "mixed_in: pail\n    label_copies: 3");
     assert_eq!(codes_by_page(&copy, &[]).iter().sum::<usize>(), 15);
     assert_eq!(codes_by_page(&copy, &["--copies", "1"]).first(), Some(&5));
 }
@@ -179,7 +179,7 @@ fn a_label_that_cannot_be_carried_names_the_smallest_stock_that_can() {
     company(&copy, |text| {
         text + "  vial: { label: 30 mm x 20 mm }\n  bottle: { label: 3 in x 2 in, regime: united-states-general }\n"
     });
-    copy.change_job("loads: equal", "stock: vial");
+    copy.change_job("mixed_in: pail", "mixed_in: pail\n    stock: vial");
     let run = decant(&copy.folder, ["render", "job.yaml", "--only", "labels"]).must_end_with(1);
     assert!(run.stderr.contains("the stock has 20 mm"), "{}", run.stderr);
     let told = "the smallest stock of the company file that carries it is `bottle`";

@@ -49,13 +49,16 @@ fn treatments_of_a_product_are_added_up_by_site_and_month() {
     register(&folder, &[]).must_end_with(0);
     let csv = written(&folder, "register.csv");
     let lines: Vec<&str> = csv.split("\r\n").collect();
-    assert_eq!(lines.len(), 5, "{csv}");
-    // 54 fl oz and 60 mL as planned: 54 × 29.5735295625 + 60 = 1656.97 mL; load 2, of 23.5 fl oz, was mixed twice
-    let one = "Gull Point Ferry Terminal,2026-04,Solvary Q-75,00000-75,planned,2,1657,mL,56.03,fl oz,";
-    let logged = "Gull Point Ferry Terminal,2026-04,Solvary Q-75,00000-75,logged,2,2351.9,mL,79.53,fl oz,";
-    assert!(lines[1].starts_with(logged), "{}", lines[1]);
-    assert!(lines[2].starts_with(one), "{}", lines[2]);
-    assert!(lines[3].starts_with(&one.replace("2026-04", "2026-05")), "{}", lines[3]);
+    assert_eq!(lines.len(), 6, "{csv}");
+    // 2 fl oz in the pail, measured, and 54 fl oz for the mister: 56 × 29.5735295625 = 1656.1 mL; load 2 of the mister, of
+    // 23.5 fl oz, was mixed twice: 77.5 fl oz
+    let one = "Gull Point Ferry Terminal,2026-04,Solvary Q-75,00000-75,planned,2,1656.1,mL,56,fl oz,";
+    let measured = "Gull Point Ferry Terminal,2026-04,Solvary Q-75,00000-75,measured,1,59.1,mL,2,fl oz,";
+    let logged = "Gull Point Ferry Terminal,2026-04,Solvary Q-75,00000-75,logged,1,2291.9,mL,77.5,fl oz,";
+    assert!(lines[1].starts_with(measured), "{}", lines[1]);
+    assert!(lines[2].starts_with(logged), "{}", lines[2]);
+    assert!(lines[3].starts_with(one), "{}", lines[3]);
+    assert!(lines[4].starts_with(&one.replace("2026-04", "2026-05")), "{}", lines[4]);
     let pdf = fs::read(folder.path().join("out/register.pdf")).expect("a PDF");
     assert!(pdf.starts_with(b"%PDF-"));
 }

@@ -295,7 +295,7 @@ fn render_never_writes_over_what_was_issued() {
     render(&copy, &[]).must_end_with(0);
     assert_eq!(digests(&output), all);
     let log = copy.folder.join("applied.yaml");
-    change(&log, "reading: 1600 ppm", "reading: 1500 ppm");
+    change(&log, "reading: 1600 ppm", "reading: 1600 to 3200 ppm");
     let run = render(&copy, &[]).must_end_with(1);
     let record = sha256(&fs::read(output.join(RECORD)).expect("the record"));
     says(
@@ -303,7 +303,7 @@ fn render_never_writes_over_what_was_issued() {
         &[
             "the certificate of job 2026-0420, revision 1, is issued",
             "nothing was written",
-            "--> `applied.loads[1].reading.high.value` was 1600 and would be 1500",
+            "--> `applied.loads[1].reading.high.value` was 1600 and would be 3200",
             &format!("write `revision: 2` and `replaces: {record}` into the log"),
             "--replace-draft",
         ],
@@ -317,7 +317,7 @@ fn render_never_writes_over_what_was_issued() {
     is_settled(&output, &issued);
     assert!(output.join("2026-0420-record-r2.json").is_file());
     // and not back again
-    fs::write(&log, text.replace("1500 ppm", "1600 ppm")).expect("written");
+    fs::write(&log, text.replace("1600 to 3200 ppm", "1600 ppm")).expect("written");
     let run = render(&copy, &[]).must_end_with(1);
     says(
         &run.stderr,
@@ -393,7 +393,7 @@ fn replace_draft_replaces_only_what_never_went_out() {
     change(
         &copy.folder.join("applied.yaml"),
         "reading: 1600 ppm",
-        "reading: 1500 ppm",
+        "reading: 1600 to 3200 ppm",
     );
     render(&copy, &["--replace-draft"]).must_end_with(0);
     let now = digests(&output);
@@ -413,7 +413,7 @@ fn replace_draft_replaces_only_what_never_went_out() {
     };
     change(
         &copy.folder.join("applied.yaml"),
-        "reading: 1500 ppm",
+        "reading: 1600 to 3200 ppm",
         "reading: 1600 ppm",
     );
     for (text, part) in [

@@ -307,7 +307,7 @@ fn what_is_no_file_is_refused_before_it_is_read() {
         "mail: { from: office@firm.example, server: localhost, user: a, password_file: pipe, log: mail.jsonl }",
     );
     for folder in [&copy.folder, copy.company_folder()] {
-        let pipes = [folder.join("pipe"), folder.join("pipe.yaml")];
+        let pipes = ["pipe", "pipe.yaml", "sites.csv"].map(|name| folder.join(name));
         let made = Command::new("mkfifo").args(pipes).status();
         assert!(made.expect("mkfifo").success());
     }
@@ -334,7 +334,10 @@ fn what_is_no_file_is_refused_before_it_is_read() {
     write("language-is-pipe.yaml", &format!("{job}language: pipe.yaml\n"));
     write("photo-log.yaml", &format!("{log}photographs: [{{ file: pipe }}]\n"));
     write("photo-is-pipe.yaml", &replaced("applied:", "applied: photo-log.yaml"));
-    write("contract.yaml", "contract: x\ncompany: ../company.yaml\nsites: pipe\n");
+    write(
+        "contract.yaml",
+        "contract: x\ncompany: ../company.yaml\nsite_table: { file: sites.csv, columns: { key: Code } }\n",
+    );
     let firm_with = |name: &str, key: &str| {
         let lines: String = company
             .lines()
@@ -356,8 +359,8 @@ fn what_is_no_file_is_refused_before_it_is_read() {
     for arguments in [
         &["plan", "pipe"][..],
         &["plan", "company-is-pipe.yaml"],
-        &["plan", "log-is-pipe.yaml"],
-        &["plan", "photo-is-pipe.yaml"],
+        &["render", "log-is-pipe.yaml", "-o", "out-5", "--only", "certificate"],
+        &["render", "photo-is-pipe.yaml", "-o", "out-6", "--only", "certificate"],
         &["plan", "language-is-pipe.yaml"],
         &["plan", "job.yaml", "--language", "pipe.yaml"],
         &["render", "key-job.yaml", "-o", "out-2"],
