@@ -158,7 +158,7 @@ pub const KINDS: &[Kind] = &[
         Shown::Sheet,
         "40 CFR 180.940, and 7 U.S.C. 136(ee)(1)",
     ),
-    kind("left-over", Severity::Caution, Shown::Sheet, OWN),
+    kind("left-over", Severity::Note, Shown::Sheet, OWN),
     kind("loads-kept-small", Severity::Note, Shown::Sheet, LABEL),
     kind("strength-differs", Severity::Caution, Shown::Office, OWN),
     kind("strip-missing", Severity::Caution, Shown::Sheet, OWN),

@@ -132,7 +132,7 @@ pub(super) fn share_out(
     tank: &Volume,
     solution: &Volume,
     hose: &Volume,
-) -> Result<Vec<Load>, (CalcError, Option<Advice>)> {
+) -> Result<Vec<Load>, (CalcError, Option<Box<Advice>>)> {
     let marks = mixing_vessel(written).graduations;
     let graduations = Graduations {
         water: marks.water.clone(),
@@ -154,7 +154,10 @@ pub(super) fn share_out(
         Sharing::FullTanksThenRest
     };
     loads(&need, sharing).map_err(|refusal| {
-        let advice = (refusal == CalcError::DoseOffMarks).then(|| advice(&need)).flatten();
+        let advice = (refusal == CalcError::DoseOffMarks)
+            .then(|| advice(&need))
+            .flatten()
+            .map(Box::new);
         (refusal, advice)
     })
 }

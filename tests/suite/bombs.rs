@@ -167,7 +167,7 @@ fn a_log_with_a_fault_in_every_row() {
         "a table of faults",
         &copy.folder,
         &["data", "job.yaml", "certificate"],
-        2,
+        3,
     );
     assert_eq!(run.stderr.matches("table-unknown-kind").count(), 50);
 }

@@ -55,7 +55,7 @@ pub fn advice(need: &Need) -> Option<Advice> {
     };
     let tank = need.tank.times(&Number::int(LARGER));
     let larger = Need { tank, ..need.clone() };
-    let vessel = fills(&larger).ok().and_then(|fills| fills.from_marks(own.full + 1));
+    let vessel = fills(&larger).ok().and_then(|fills| fills.smallest_of(own.full + 1));
     let vessel = vessel.map(|load| load.solution);
     Some(Advice {
         nearest,

@@ -225,7 +225,7 @@ impl Fills<'_> {
     }
 
     /// The fills that may be mixed, the fullest first.
-    fn from_the_top(&self) -> impl Iterator<Item = Load> {
+    fn fullest_first(&self) -> impl Iterator<Item = Load> {
         self.downward(self.full).filter_map(|marks| self.allowed(marks))
     }
 
@@ -236,20 +236,20 @@ impl Fills<'_> {
     }
 
     /// The smallest fill of so many marks or more that may be mixed.
-    pub fn from_marks(&self, from: i64) -> Option<Load> {
+    pub fn smallest_of(&self, from: i64) -> Option<Load> {
         self.upward(from).find_map(|marks| self.allowed(marks))
     }
 
     /// The fullest fill that may be mixed.
     pub fn largest(&self) -> Option<Load> {
-        self.from_the_top().next()
+        self.fullest_first().next()
     }
 
     /// Of the fills that hold three quarters of `largest` or more, the one nearest to the label's dose; among equals the
     /// largest. Smaller ones would cost the crew more loads than they gain in dose.
     pub fn nearest(&self, largest: &Load) -> Option<Load> {
         let enough = largest.solution.times(&Number::ratio(3, 4));
-        let large = self.from_the_top().take_while(|load| load.solution >= enough);
+        let large = self.fullest_first().take_while(|load| load.solution >= enough);
         // `min_by_key` keeps the first of equals: the fullest.
         large.min_by_key(steps_away)
     }
