@@ -19,7 +19,7 @@ pub struct Area {
     pub outdoors: bool,
     /// The room it is in, where the job names one.
     pub room: Option<String>,
-    /// Which of the site's air spaces its air belongs to, from 1; `None` in the open. See [`super::shared_air`].
+    /// Which of the site's air spaces its air belongs to, from 1; `None` in the open. See `job/shared_air.rs`.
     pub air_space: Option<u32>,
     #[serde(skip)]
     pub(crate) origin: Origin,
