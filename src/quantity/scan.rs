@@ -10,7 +10,7 @@ pub(crate) const MOST_CHARACTERS: usize = 200;
 /// every calculation after them slow.
 const MOST_DIGITS: usize = 15;
 /// The largest lower figure of a fraction. Sums of fractions with large lower figures have as many digits as all of these together.
-/// No published rule; a tape has 64ths.
+/// No published rule; a tape has sixty-fourths.
 const LARGEST_BOTTOM: i64 = 5_000;
 
 /// A piece of what was written.
