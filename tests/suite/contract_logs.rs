@@ -7,41 +7,12 @@ use serde_json::Value;
 use tempfile::TempDir;
 
 use crate::support::program::{Outcome, decant};
-use crate::support::workspace::{Copy, names, sample_contract};
-
-#[track_caller]
-fn change(file: &Path, from: &str, to: &str) {
-    let text = fs::read_to_string(file).expect("the file can be read");
-    assert!(text.contains(from), "{} no longer holds {from:?}", file.display());
-    fs::write(file, text.replace(from, to)).expect("the file can be written");
-}
-
-#[track_caller]
-fn says(text: &str, parts: &[&str]) {
-    for part in parts {
-        assert!(text.contains(part), "no {part:?} in:\n{text}");
-    }
-}
+use crate::support::workspace::{Copy, names, says, short_contract};
 
 /// One Tuesday of the sample contract.
 fn tuesday() -> (TempDir, PathBuf) {
-    let (folder, contract) = sample_contract();
-    let file = contract.join("contract.yaml");
-    change(&file, "until: 2026-09-30", "until: 2026-05-05");
-    change(&file, "  - { on: [2026-06-19T05:30], sites: gull }", "#");
-    change(&file, "2026-05-25, 2026-07-03, 2026-09-07", "2026-05-01");
-    change(
-        &file,
-        "  - { rule: FREQ=WEEKLY;INTERVAL=2;BYDAY=MO, from: 2026-04-13, routes: north }",
-        "#",
-    );
-    for log in fs::read_dir(contract.join("logs")).expect("the logs") {
-        let log = log.expect("a log").path();
-        if !log.to_string_lossy().ends_with("-20260505.yaml") {
-            fs::remove_file(log).expect("removed");
-        }
-    }
-    (folder, contract)
+    let mondays = "  - { rule: FREQ=WEEKLY;INTERVAL=2;BYDAY=MO, from: 2026-04-13, routes: north }";
+    short_contract("2026-05-05", "2026-05-01", mondays, "20260505")
 }
 
 fn batch(contract: &Path) -> Outcome {

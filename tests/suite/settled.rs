@@ -9,7 +9,7 @@ use sha2::{Digest, Sha256};
 use tempfile::TempDir;
 
 use crate::support::program::{Outcome, decant};
-use crate::support::workspace::{Copy, digests, sample_contract};
+use crate::support::workspace::{Copy, change, digests, says, short_contract};
 
 const CERTIFICATE: &str = "2026-0420-certificate.pdf";
 const RECORD: &str = "2026-0420-record.json";
@@ -19,39 +19,10 @@ fn sha256(bytes: &[u8]) -> String {
     Sha256::digest(bytes).iter().map(|byte| format!("{byte:02x}")).collect()
 }
 
-#[track_caller]
-fn change(file: &Path, from: &str, to: &str) {
-    let text = fs::read_to_string(file).expect("the file can be read");
-    assert!(text.contains(from), "{} no longer holds {from:?}", file.display());
-    fs::write(file, text.replace(from, to)).expect("the file can be written");
-}
-
-#[track_caller]
-fn says(text: &str, parts: &[&str]) {
-    for part in parts {
-        assert!(text.contains(part), "no {part:?} in:\n{text}");
-    }
-}
-
 /// Two nights of the sample contract; the second night has no logs yet.
 fn season() -> (TempDir, PathBuf) {
-    let (folder, contract) = sample_contract();
-    let file = contract.join("contract.yaml");
-    change(&file, "until: 2026-09-30", "until: 2026-04-30");
-    change(&file, "  - { on: [2026-06-19T05:30], sites: gull }", "#");
-    change(&file, "2026-05-25, 2026-07-03, 2026-09-07", "2026-04-29");
-    change(
-        &file,
-        "  - { rule: FREQ=MONTHLY;BYDAY=1TU, from: 2026-05-05, routes: south }",
-        "#",
-    );
-    for log in fs::read_dir(contract.join("logs")).expect("the logs") {
-        let log = log.expect("a log").path();
-        if !log.to_string_lossy().ends_with("-20260413.yaml") {
-            fs::remove_file(log).expect("removed");
-        }
-    }
-    (folder, contract)
+    let tuesdays = "  - { rule: FREQ=MONTHLY;BYDAY=1TU, from: 2026-05-05, routes: south }";
+    short_contract("2026-04-30", "2026-04-29", tuesdays, "20260413")
 }
 
 fn batch(contract: &Path, more: &[&str]) -> Outcome {

@@ -153,3 +153,36 @@ pub fn names(folder: &Path) -> Vec<String> {
         Vec::new()
     }
 }
+
+/// Puts `to` in the place of `from` in a file that holds it.
+#[track_caller]
+pub fn change(file: &Path, from: &str, to: &str) {
+    let text = fs::read_to_string(file).expect("the file can be read");
+    assert!(text.contains(from), "{} no longer holds {from:?}", file.display());
+    fs::write(file, text.replace(from, to)).expect("the file can be written");
+}
+
+/// Fails the test unless the text holds every part.
+#[track_caller]
+pub fn says(text: &str, parts: &[&str]) {
+    for part in parts {
+        assert!(text.contains(part), "no {part:?} in:\n{text}");
+    }
+}
+
+/// The sample contract cut short: its last day, a holiday before that, without one of its rules, and with the logs of one day.
+pub fn short_contract(until: &str, holiday: &str, without: &str, logs_of: &str) -> (TempDir, PathBuf) {
+    let (folder, contract) = sample_contract();
+    let file = contract.join("contract.yaml");
+    change(&file, "until: 2026-09-30", &format!("until: {until}"));
+    change(&file, "  - { on: [2026-06-19T05:30], sites: gull }", "#");
+    change(&file, "2026-05-25, 2026-07-03, 2026-09-07", holiday);
+    change(&file, without, "#");
+    for log in fs::read_dir(contract.join("logs")).expect("the logs") {
+        let log = log.expect("a log").path();
+        if !log.to_string_lossy().ends_with(&format!("-{logs_of}.yaml")) {
+            fs::remove_file(log).expect("removed");
+        }
+    }
+    (folder, contract)
+}

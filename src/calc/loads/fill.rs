@@ -19,14 +19,6 @@ pub struct Bounds {
 }
 
 impl Bounds {
-    /// From the label's dose to so much above it.
-    pub fn above(error: &Number) -> Bounds {
-        Bounds {
-            least: Number::one(),
-            most: Number::one() + error,
-        }
-    }
-
     fn hold(&self, factor: &Number) -> bool {
         *factor >= self.least && *factor <= self.most
     }

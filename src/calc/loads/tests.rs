@@ -52,8 +52,16 @@ fn need<'a>(solution: Volume, tank: Volume, ratio: &'a Ratio, graduations: &'a G
     }
 }
 
+/// From the label's dose to so much above it.
+fn up_to(error: &Number) -> Bounds {
+    Bounds {
+        least: Number::one(),
+        most: Number::one() + error,
+    }
+}
+
 /// A household measure's own error; see [`Bounds`].
-static FIVE_PER_CENT: LazyLock<Bounds> = LazyLock::new(|| Bounds::above(&Number::ratio(1, 20)));
+static FIVE_PER_CENT: LazyLock<Bounds> = LazyLock::new(|| up_to(&Number::ratio(1, 20)));
 
 fn liquid_of(load: &Load) -> Number {
     load.product.value() / fluid_ounces("1").as_millilitres()
@@ -263,7 +271,7 @@ proptest! {
             liquid: (product_step > 0).then(|| Volume::millilitres(Number::ratio(product_step, 2))),
             powder: (product_step > 0).then(|| Mass::grams(Number::ratio(product_step, 2))),
         };
-        let bounds = Bounds::above(&Number::ratio(error, 100));
+        let bounds = up_to(&Number::ratio(error, 100));
         let need = Need {
             solution: Volume::millilitres(Number::int(solution)),
             kept_in_hose: Volume::millilitres(Number::int(kept)),
