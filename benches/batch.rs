@@ -15,10 +15,7 @@ fn main() {
     if !std::env::args().any(|word| word == "--bench") {
         return;
     }
-    let count = std::env::var("DECANT_JOBS")
-        .ok()
-        .and_then(|n| n.parse().ok())
-        .unwrap_or(100);
+    let count = std::env::var("DECANT_JOBS").ok().and_then(|n| n.parse().ok()).unwrap_or(100);
     let folder = std::env::temp_dir().join(format!("decant-bench-{}", std::process::id()));
     let jobs = write_jobs(&folder, count);
     let mut taken: [Vec<Run>; 3] = Default::default();
@@ -33,11 +30,7 @@ fn main() {
     }
     println!("{count} mix sheets, the fastest of {ROUNDS} rounds:");
     let [one, two, again] = taken.map(|runs| runs.into_iter().min_by_key(|run| run.time).unwrap_or_default());
-    for (what, run) in [
-        ("one worker", &one),
-        ("two workers", &two),
-        ("again, unchanged", &again),
-    ] {
+    for (what, run) in [("one worker", &one), ("two workers", &two), ("again, unchanged", &again)] {
         let seconds = run.time.as_secs_f64();
         println!(
             "  {what:18} {seconds:8.2} s  {:8.1} a second  {:6} MiB at most",
@@ -73,10 +66,7 @@ fn write_jobs(folder: &Path, count: usize) -> PathBuf {
     for i in 0..count {
         let job = sample
             .replace("job: 2026-0413", &format!("job: B-{i:05}"))
-            .replace(
-                "floor: 40 ft x 55 ft",
-                &format!("floor: 40 ft x {}.{} ft", 40 + i % 30, i / 30 % 10),
-            )
+            .replace("floor: 40 ft x 55 ft", &format!("floor: 40 ft x {}.{} ft", 40 + i % 30, i / 30 % 10))
             .replace("Gull Point", &format!("Pier {i}"));
         fs::write(jobs.join(format!("{i:05}.yaml")), job + "\n").expect("a job is written");
     }
@@ -103,20 +93,12 @@ fn batch(jobs: &Path, out: &Path, workers: u32) -> Run {
         }
         std::thread::sleep(Duration::from_millis(5));
     }
-    Run {
-        time: started.elapsed(),
-        mebibytes,
-    }
+    Run { time: started.elapsed(), mebibytes }
 }
 
 /// The most memory a process has held so far, as Linux tells it.
 fn most_memory(process: u32) -> Option<u64> {
     let status = fs::read_to_string(format!("/proc/{process}/status")).ok()?;
     let line = status.lines().find_map(|line| line.strip_prefix("VmHWM:"))?;
-    line.trim()
-        .strip_suffix(" kB")?
-        .trim()
-        .parse::<u64>()
-        .ok()
-        .map(|kb| kb / 1024)
+    line.trim().strip_suffix(" kB")?.trim().parse::<u64>().ok().map(|kb| kb / 1024)
 }

@@ -19,9 +19,6 @@ mod tests {
     /// FIPS 180-4's example of one block, as NIST publishes it.
     #[test]
     fn abc_is_as_published() {
-        assert_eq!(
-            sha256(b"abc"),
-            "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad"
-        );
+        assert_eq!(sha256(b"abc"), "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad");
     }
 }

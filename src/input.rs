@@ -135,11 +135,7 @@ mod tests {
         let link = folder.path().join("link");
         std::os::unix::fs::symlink(&pipe, &link).expect("a link");
         for file in [&pipe, &socket, &link] {
-            assert!(
-                matches!(read(file, 9), Err(InputError::NotOrdinary)),
-                "{}",
-                file.display()
-            );
+            assert!(matches!(read(file, 9), Err(InputError::NotOrdinary)), "{}", file.display());
         }
     }
 }

@@ -57,13 +57,7 @@ pub struct Diagnostic {
 impl Diagnostic {
     /// An error of this kind.
     pub fn error(code: &'static str, message: impl Into<String>) -> Self {
-        Diagnostic {
-            severity: Severity::Error,
-            code,
-            message: message.into(),
-            place: None,
-            hints: Vec::new(),
-        }
+        Diagnostic { severity: Severity::Error, code, message: message.into(), place: None, hints: Vec::new() }
     }
 
     /// At this place.
@@ -265,11 +259,7 @@ mod tests {
             .at(Place {
                 file: "job.yaml".into(),
                 path: "treatments[0].reserve".into(),
-                spot: Some(Spot {
-                    line: 12,
-                    column: 14,
-                    text: "    reserve: 5 gl".into(),
-                }),
+                spot: Some(Spot { line: 12, column: 14, text: "    reserve: 5 gl".into() }),
             })
             .hint("did you mean `gal`?");
         let expected = "error[unknown-unit]: `5 gl` has a unit that is not known\n  --> job.yaml:12:14  treatments[0].reserve\n      |\n   12 |     reserve: 5 gl\n      |              ^\n  = did you mean `gal`?\n";
@@ -278,11 +268,7 @@ mod tests {
 
     #[test]
     fn the_same_problem_of_the_same_place_is_reported_once() {
-        let place = |path: &str| Place {
-            file: "company.yaml".into(),
-            path: path.into(),
-            spot: None,
-        };
+        let place = |path: &str| Place { file: "company.yaml".into(), path: path.into(), spot: None };
         let mut report = Report::new();
         for path in ["products.a", "products.a", "products.b"] {
             report.push(Diagnostic::error("no-coverage", "not known").at(place(path)));
@@ -306,10 +292,7 @@ mod tests {
         report.push(warning);
         let shown = report.to_string();
         assert_eq!(shown.matches("error[e]").count(), MOST_SHOWN);
-        assert!(
-            shown.contains("a warning is kept") && !shown.contains("the last"),
-            "{shown}"
-        );
+        assert!(shown.contains("a warning is kept") && !shown.contains("the last"), "{shown}");
         assert!(shown.contains("… and 2 more; mend these first"), "{shown}");
         assert!(shown.ends_with("52 problems found\n"), "{shown}");
         assert!(report.has_errors() && !Report::new().has_errors());
@@ -322,24 +305,13 @@ mod tests {
             .at(Place {
                 file: bad.into(),
                 path: bad.into(),
-                spot: Some(Spot {
-                    line: 1,
-                    column: 4,
-                    text: "\u{1b}\ta: 1\u{7}".into(),
-                }),
+                spot: Some(Spot { line: 1, column: 4, text: "\u{1b}\ta: 1\u{7}".into() }),
             })
             .hint(bad);
         let told = problem.to_string();
         assert!(!told.chars().any(|c| c != '\n' && crate::shown::steers(c)), "{told}");
-        assert_eq!(
-            told.lines().filter(|line| line.starts_with("error")).count(),
-            1,
-            "{told}"
-        );
-        assert!(
-            told.contains("\n   1 | \\u{1b} a: 1\\u{7}\n     |         ^\n"),
-            "{told}"
-        );
+        assert_eq!(told.lines().filter(|line| line.starts_with("error")).count(), 1, "{told}");
+        assert!(told.contains("\n   1 | \\u{1b} a: 1\\u{7}\n     |         ^\n"), "{told}");
     }
 
     #[test]

@@ -87,16 +87,7 @@ impl<T: Display> Display for Shown<T> {
 /// What follows a key that names a secret, in a line that is quoted from a file, is left out: `password: hunter2` is `password: …`.
 /// No published rule; chosen because it protects: a message is copied into letters and logs.
 pub fn without_secrets(line: &str) -> Cow<'_, str> {
-    const NAMES: [&str; 8] = [
-        "password",
-        "passwd",
-        "passwort",
-        "passphrase",
-        "secret",
-        "token",
-        "api_key",
-        "apikey",
-    ];
+    const NAMES: [&str; 8] = ["password", "passwd", "passwort", "passphrase", "secret", "token", "api_key", "apikey"];
     let low = line.to_ascii_lowercase();
     let ends = NAMES.iter().flat_map(|name| {
         let named = low.match_indices(name).map(|(at, _)| at + name.len());
@@ -120,10 +111,7 @@ mod tests {
 
     #[test]
     fn what_steers_a_terminal_is_written_out() {
-        assert_eq!(
-            shown("a\u{1b}[2Jb\n\u{202e}c\u{7f}"),
-            "a\\u{1b}[2Jb\\u{a}\\u{202e}c\\u{7f}"
-        );
+        assert_eq!(shown("a\u{1b}[2Jb\n\u{202e}c\u{7f}"), "a\\u{1b}[2Jb\\u{a}\\u{202e}c\\u{7f}");
         assert_eq!(lines_shown("a\r\nb\u{9b}1m"), "a\\u{d}\nb\\u{9b}1m");
         assert!(matches!(shown("Río, 5 µm, 10 °C, ‹film›"), Cow::Borrowed(_)));
         assert_eq!(Shown(format_args!("{}\t{}", "a\n", 'b')).to_string(), "a\\u{a}\\u{9}b");

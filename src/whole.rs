@@ -112,9 +112,7 @@ fn parent(path: &Path) -> &Path {
 
 /// The uppermost folder that is not there yet.
 fn first_missing(folder: &Path) -> Option<PathBuf> {
-    let missing = folder
-        .ancestors()
-        .take_while(|above| !above.as_os_str().is_empty() && !above.exists());
+    let missing = folder.ancestors().take_while(|above| !above.as_os_str().is_empty() && !above.exists());
     missing.last().map(Path::to_owned)
 }
 
@@ -122,9 +120,9 @@ fn first_missing(folder: &Path) -> Option<PathBuf> {
 fn refuse_other_than_files(path: &Path) -> io::Result<()> {
     match fs::metadata(path) {
         Ok(meta) if meta.is_dir() => Err(io::Error::new(ErrorKind::IsADirectory, "it is a folder")),
-        Ok(meta) if !meta.is_file() => Err(io::Error::other(
-            "it is a device, a FIFO or a socket; only an ordinary file is replaced",
-        )),
+        Ok(meta) if !meta.is_file() => {
+            Err(io::Error::other("it is a device, a FIFO or a socket; only an ordinary file is replaced"))
+        }
         _ => Ok(()),
     }
 }
@@ -153,11 +151,7 @@ pub fn check_file(path: &Path) -> io::Result<()> {
 /// Why not: it is a file, or lies below one.
 pub fn check_folder(folder: &Path) -> io::Result<()> {
     for above in folder.ancestors() {
-        let above = if above.as_os_str().is_empty() {
-            Path::new(".")
-        } else {
-            above
-        };
+        let above = if above.as_os_str().is_empty() { Path::new(".") } else { above };
         match fs::metadata(above) {
             Ok(meta) if meta.is_dir() => return Ok(()),
             Ok(_) => {

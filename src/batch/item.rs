@@ -74,30 +74,19 @@ pub fn place<M: Maker>(files: &[PathBuf], maker: &M, shard: Shard, workers: usiz
             first.insert(number.to_ascii_lowercase(), i);
         }
     }
-    let mut placed = Placed {
-        of_all_shards: files.len(),
-        ..Placed::default()
-    };
+    let mut placed = Placed { of_all_shards: files.len(), ..Placed::default() };
     let mut names: Vec<String> = Vec::with_capacity(files.len());
     for (i, (file, number)) in files.iter().zip(numbers).enumerate() {
         let other = twin.get(&i).map(|other| files[*other].clone());
         match (number, other) {
             (Some(number), None) => {
                 if shard.holds(&number) {
-                    placed.items.push(Item {
-                        file: file.clone(),
-                        number: number.clone(),
-                        kind: maker.kind(file),
-                    });
+                    placed.items.push(Item { file: file.clone(), number: number.clone(), kind: maker.kind(file) });
                 }
                 names.push(number);
             }
             (number, other) => {
-                let unplaced = Unplaced {
-                    file: file.clone(),
-                    number,
-                    other,
-                };
+                let unplaced = Unplaced { file: file.clone(), number, other };
                 names.push(unplaced.name());
                 if shard.holds(&unplaced.name()) {
                     placed.unplaced.push(unplaced);
@@ -130,8 +119,5 @@ fn numbers<M: Maker>(files: &[PathBuf], maker: &M, workers: usize) -> Vec<Option
             });
         }
     });
-    chunks
-        .into_iter()
-        .flat_map(|chunk| chunk.into_inner().unwrap_or_default())
-        .collect()
+    chunks.into_iter().flat_map(|chunk| chunk.into_inner().unwrap_or_default()).collect()
 }

@@ -121,10 +121,8 @@ fn check_shards(found: &[Found], problems: &mut Vec<Failed>) {
             )));
         }
     }
-    let missing: Vec<String> = (1..=of)
-        .filter(|part| !parts.contains_key(part))
-        .map(|part| format!("{part}/{of}"))
-        .collect();
+    let missing: Vec<String> =
+        (1..=of).filter(|part| !parts.contains_key(part)).map(|part| format!("{part}/{of}")).collect();
     if !missing.is_empty() {
         problems.push(Failed::new(format!("shards are missing: {}", missing.join(", "))));
     }
@@ -148,9 +146,7 @@ fn check_jobs(found: &[Found], problems: &mut Vec<Failed>) {
     let all = found.first().map_or(0, |first| first.manifest.jobs_of_all_shards);
     let there: usize = found.iter().map(|one| one.manifest.jobs.len()).sum();
     if problems.is_empty() && there != all {
-        problems.push(Failed::new(format!(
-            "{all} jobs were named and {there} are in the manifests"
-        )));
+        problems.push(Failed::new(format!("{all} jobs were named and {there} are in the manifests")));
     }
 }
 
@@ -182,10 +178,7 @@ fn join(mut found: Vec<Found>, output: &Path) -> Result<Merged, Failed> {
     }
     manifest.shard = Shard::WHOLE.to_string();
     manifest.jobs.sort_by(|a, b| (&a.job, &a.file).cmp(&(&b.job, &b.file)));
-    let written = vec![
-        store.write("summary.csv", &summary)?,
-        store.write("manifest.json", &to_json(&manifest)?)?,
-    ];
+    let written = vec![store.write("summary.csv", &summary)?, store.write("manifest.json", &to_json(&manifest)?)?];
     Ok(Merged { manifest, written })
 }
 

@@ -143,17 +143,11 @@ pub struct Failed {
 impl Failed {
     /// By what the user wrote or the file system said, in one sentence: no value in it begins a line.
     pub fn new(told: impl AsRef<str>) -> Failed {
-        Failed {
-            told: shown(told.as_ref()).into_owned(),
-            ..Failed::default()
-        }
+        Failed { told: shown(told.as_ref()).into_owned(), ..Failed::default() }
     }
 
     /// By a file or folder that could not be written.
     pub fn unwritten(file: &Path, error: &std::io::Error) -> Failed {
-        Failed {
-            unwritten: true,
-            ..Failed::new(format!("cannot write {}: {}", file.display(), why(error)))
-        }
+        Failed { unwritten: true, ..Failed::new(format!("cannot write {}: {}", file.display(), why(error))) }
     }
 }

@@ -51,13 +51,8 @@ impl<M: Maker> Shop<'_, M> {
         // one job that brings the program down must not take the others along
         let ended = catch_unwind(AssertUnwindSafe(|| self.locked(item, &lock))).unwrap_or_else(|panic| {
             let told = panic.downcast_ref::<String>().map(String::as_str);
-            let told = told
-                .or_else(|| panic.downcast_ref::<&str>().copied())
-                .unwrap_or("no reason given");
-            Err(Failed {
-                own_fault: true,
-                ..Failed::new(format!("a fault of the program: {told}"))
-            })
+            let told = told.or_else(|| panic.downcast_ref::<&str>().copied()).unwrap_or("no reason given");
+            Err(Failed { own_fault: true, ..Failed::new(format!("a fault of the program: {told}")) })
         });
         Some(match ended {
             Ok(ended) => ended,
@@ -70,19 +65,10 @@ impl<M: Maker> Shop<'_, M> {
 
     fn locked(&self, item: &Item, _: &Lock) -> Result<Ended, Failed> {
         let before = self.store.state(&item.number);
-        if let Some(ended) = before
-            .as_ref()
-            .and_then(|state| unchanged(self.store, self.maker, state))
-        {
+        if let Some(ended) = before.as_ref().and_then(|state| unchanged(self.store, self.maker, state)) {
             return Ok(ended);
         }
-        let Known {
-            number,
-            inputs,
-            watched,
-            stays,
-            job,
-        } = self.maker.read(&item.file)?;
+        let Known { number, inputs, watched, stays, job } = self.maker.read(&item.file)?;
         if number != item.number {
             return Err(Failed::new("the file was changed while the run was going on"));
         }
@@ -93,22 +79,14 @@ impl<M: Maker> Shop<'_, M> {
         if let Some(state) = before.as_ref().filter(is_made) {
             if let Some(settled) = &state.settled {
                 // the very inputs that it was made of
-                let settled = Settled {
-                    differs: None,
-                    ..settled.clone()
-                };
+                let settled = Settled { differs: None, ..settled.clone() };
                 return self.settle(item, settled, watched, before.as_ref());
             }
-            return Ok(Ended::UpToDate {
-                withheld: state.withheld,
-            });
+            return Ok(Ended::UpToDate { withheld: state.withheld });
         }
         let (job, settled) = self.maker.settled(job, &self.store.shown(&item.number))?;
         if let Some(mut settled) = settled {
-            let altered = before
-                .as_ref()
-                .map(|state| altered(self.store, state))
-                .unwrap_or_default();
+            let altered = before.as_ref().map(|state| altered(self.store, state)).unwrap_or_default();
             if !altered.is_empty() {
                 settled.differs = Some(format!(
                     "what was issued of {} is not as it was written: {}\n  = put it back from a copy, or take it away to have \
@@ -159,9 +137,7 @@ impl<M: Maker> Shop<'_, M> {
         };
         let known: BTreeSet<String> = state.outputs.iter().map(|o| o.name.clone()).collect();
         let new = settled.files.iter().filter(|name| !known.contains(*name));
-        state
-            .outputs
-            .extend(new.filter_map(|name| self.store.found(&item.number, name)));
+        state.outputs.extend(new.filter_map(|name| self.store.found(&item.number, name)));
         state.earlier.retain(|old| !settled.files.contains(&old.name));
         state.file = item.file.display().to_string();
         state.stage = Stage::Done;
@@ -196,9 +172,7 @@ impl<M: Maker> Shop<'_, M> {
         let new: BTreeSet<String> = state.outputs.iter().map(|o| o.name.clone()).collect();
         let kept = issued.iter().filter(|name| !new.contains(*name));
         // what was issued stays, and belongs
-        state
-            .outputs
-            .extend(kept.filter_map(|name| self.store.found(&item.number, name)));
+        state.outputs.extend(kept.filter_map(|name| self.store.found(&item.number, name)));
         state.settled = before.as_ref().and_then(|before| before.settled.clone());
         state.earlier = before.map_or_else(Vec::new, |before| left_over(&before, &state.outputs));
         state.earlier.retain(|old| {
@@ -220,9 +194,7 @@ impl<M: Maker> Shop<'_, M> {
         }
         state.stage = Stage::Done;
         let outputs = &state.outputs;
-        state
-            .earlier
-            .retain(|old| outputs.iter().all(|new| new.name != old.name));
+        state.earlier.retain(|old| outputs.iter().all(|new| new.name != old.name));
         state.inputs = Some(inputs);
         state.notes = made.notes;
         state.withheld = made.withheld;
@@ -239,12 +211,8 @@ impl<M: Maker> Shop<'_, M> {
     /// Names of the files that were issued, by the state of the job and by what lies in its folder.
     fn issued(&self, number: &str, before: Option<&JobState>) -> BTreeSet<String> {
         let mut issued = self.maker.issued(number, &self.store.shown(number));
-        issued.extend(
-            before
-                .iter()
-                .filter_map(|state| state.settled.as_ref())
-                .flat_map(|settled| settled.files.clone()),
-        );
+        issued
+            .extend(before.iter().filter_map(|state| state.settled.as_ref()).flat_map(|settled| settled.files.clone()));
         issued
     }
 
@@ -258,13 +226,9 @@ impl<M: Maker> Shop<'_, M> {
             state.outputs.sort();
             state.outputs.dedup_by(|a, b| a.name == b.name);
             let unknown = issued.iter().filter(|name| !known.contains(*name));
-            state
-                .outputs
-                .extend(unknown.filter_map(|name| self.store.found(&item.number, name)));
+            state.outputs.extend(unknown.filter_map(|name| self.store.found(&item.number, name)));
             state.earlier = left_over(&before, &state.outputs);
-            state
-                .earlier
-                .retain(|old| self.store.is_there(&item.number, old) && !issued.contains(&old.name));
+            state.earlier.retain(|old| self.store.is_there(&item.number, old) && !issued.contains(&old.name));
             state.settled = before.settled;
         }
         state.error = Some(failed.told.clone());
@@ -275,9 +239,5 @@ impl<M: Maker> Shop<'_, M> {
 }
 
 fn output(name: &str, bytes: &[u8]) -> Output {
-    Output {
-        name: name.to_owned(),
-        sha256: sha256(bytes),
-        size: bytes.len() as u64,
-    }
+    Output { name: name.to_owned(), sha256: sha256(bytes), size: bytes.len() as u64 }
 }

@@ -97,10 +97,9 @@ pub fn run<M: Maker>(run: &Run<'_>, store: &Store, maker: &M, watch: &dyn Watch)
     let mut tally = tally.into_inner().unwrap_or_else(PoisonError::into_inner);
     for unplaced in &placed.unplaced {
         let failed = match (&unplaced.number, &unplaced.other) {
-            (Some(number), Some(other)) => Failed::new(format!(
-                "the job `{number}` is in {} too: neither was made",
-                other.display()
-            )),
+            (Some(number), Some(other)) => {
+                Failed::new(format!("the job `{number}` is in {} too: neither was made", other.display()))
+            }
             // reading it says what is wrong
             _ => match maker.read(&unplaced.file) {
                 Err(failed) => failed,
@@ -114,10 +113,7 @@ pub fn run<M: Maker>(run: &Run<'_>, store: &Store, maker: &M, watch: &dyn Watch)
     if tally.totals.done > 0
         && let Err(e) = store.sync()
     {
-        unwritten.push(Failed::new(format!(
-            "what was written may not be on the disk: {}",
-            why(&e)
-        )));
+        unwritten.push(Failed::new(format!("what was written may not be on the disk: {}", why(&e))));
     }
     let stale = stale(store, maker, &placed.items, run.shard, run.remove_stale).unwrap_or_else(|failed| {
         unwritten.push(failed);
@@ -127,8 +123,7 @@ pub fn run<M: Maker>(run: &Run<'_>, store: &Store, maker: &M, watch: &dyn Watch)
     manifest.unused = run.unused.to_vec();
     let of = |told: fn(&ManifestJob) -> Option<&String>| -> Vec<(String, String)> {
         let jobs = manifest.jobs.iter();
-        jobs.filter_map(|job| Some((job.job.clone()?, told(job)?.clone())))
-            .collect()
+        jobs.filter_map(|job| Some((job.job.clone()?, told(job)?.clone()))).collect()
     };
     let (differs, troubles) = (of(|job| job.differs.as_ref()), of(|job| job.trouble.as_ref()));
     let mut written = Vec::new();
@@ -205,11 +200,7 @@ fn work<M: Maker>(
     tally: &Mutex<Tally>,
 ) -> Result<Vec<Record>, Failed> {
     let jobs = placed.items.len();
-    let queue = Queue {
-        next: AtomicUsize::new(0),
-        all: jobs,
-        busy: Mutex::default(),
-    };
+    let queue = Queue { next: AtomicUsize::new(0), all: jobs, busy: Mutex::default() };
     let records: Vec<Mutex<Option<Record>>> = (0..jobs).map(|_| Mutex::new(None)).collect();
     let worker = || {
         while let Some((i, wait)) = queue.take() {
@@ -236,8 +227,7 @@ fn work<M: Maker>(
     // them from waiting for one another, and from taking up a second document in the middle of the first.
     let pools = (0..workers.clamp(1, jobs.max(1))).map(|_| {
         let pool = rayon::ThreadPoolBuilder::new().num_threads(1).stack_size(STACK);
-        pool.build()
-            .map_err(|e| Failed::new(format!("the workers cannot be started: {e}")))
+        pool.build().map_err(|e| Failed::new(format!("the workers cannot be started: {e}")))
     });
     let pools: Vec<rayon::ThreadPool> = pools.collect::<Result<_, _>>()?;
     thread::scope(|scope| {

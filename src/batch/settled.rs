@@ -53,10 +53,7 @@ pub fn settled_jobs(folder: &Path) -> BTreeMap<String, SettledJob> {
         .filter_map(|number| {
             let state = store.state(&number)?;
             let settled = state.settled?;
-            let job = SettledJob {
-                settled,
-                watched: state.watched,
-            };
+            let job = SettledJob { settled, watched: state.watched };
             Some((number, job))
         })
         .collect()
@@ -74,9 +71,7 @@ pub(super) fn unchanged<M: Maker>(store: &Store, maker: &M, state: &JobState) ->
         && state.asked == maker.asked()
         && same_files()
         && state.outputs.iter().all(|o| store.is_intact(&state.job, o));
-    is_settled.then(|| Ended::Settled {
-        differs: settled.differs.clone(),
-    })
+    is_settled.then(|| Ended::Settled { differs: settled.differs.clone() })
 }
 
 /// Issued files that are there and are not as they were written. A blank one was never written whole and counts as gone.

@@ -29,9 +29,7 @@ pub(super) fn stale<M: Maker>(
     remove: bool,
 ) -> Result<Stale, Failed> {
     let ours: BTreeSet<&str> = items.iter().map(|item| item.number.as_str()).collect();
-    let numbers = store
-        .numbers()
-        .map_err(|e| Failed::new(format!("cannot list the states of jobs: {e}")))?;
+    let numbers = store.numbers().map_err(|e| Failed::new(format!("cannot list the states of jobs: {e}")))?;
     let mut found = Stale::default();
     for number in numbers.iter().filter(|number| shard.holds(number)) {
         let belongs = ours.contains(number.as_str());
@@ -69,9 +67,7 @@ fn one(store: &Store, mut state: JobState, belongs: bool, remove: bool, found: &
     let mut left = Vec::new();
     for name in names {
         let told = format!("{number}/{name}");
-        let ours = gone
-            .iter()
-            .any(|file| file.name == name && store.is_intact(&number, file));
+        let ours = gone.iter().any(|file| file.name == name && store.is_intact(&number, file));
         let inside = store.job_folder(&number).ok().filter(|_| remove && ours);
         if inside.is_some_and(|folder| fs::remove_file(folder.join(name)).is_ok()) {
             found.removed.push(told);

@@ -36,10 +36,7 @@ impl Store {
     pub fn open(folder: &Path) -> Result<Store, Failed> {
         let cannot = |e: io::Error| Failed::unwritten(folder, &e);
         fs::create_dir_all(folder).map_err(cannot)?;
-        let store = Store {
-            root: fs::canonicalize(folder).map_err(cannot)?,
-            named: folder.to_owned(),
-        };
+        let store = Store { root: fs::canonicalize(folder).map_err(cannot)?, named: folder.to_owned() };
         store.folder(STATES)?;
         Ok(store)
     }
@@ -47,10 +44,7 @@ impl Store {
     /// The folder, if it is there and holds states; nothing is made.
     pub(super) fn look(folder: &Path) -> Option<Store> {
         let root = fs::canonicalize(folder).ok()?;
-        root.join(STATES).is_dir().then(|| Store {
-            root,
-            named: folder.to_owned(),
-        })
+        root.join(STATES).is_dir().then(|| Store { root, named: folder.to_owned() })
     }
 
     /// A folder right inside, made if need be; a link that leads out is refused.
@@ -129,10 +123,7 @@ impl Store {
     /// Keeps what became of a job, for whoever holds its lock. Not synced: a state that a power cut leaves empty counts
     /// as none.
     pub(super) fn keep(&self, state: &JobState) -> Result<(), Failed> {
-        let (path, new) = (
-            self.state_file(&state.job, "json"),
-            self.state_file(&state.job, "json.new"),
-        );
+        let (path, new) = (self.state_file(&state.job, "json"), self.state_file(&state.job, "json.new"));
         let write = || {
             // one that a killed run left is in the way, and may be a link
             match fs::remove_file(&new) {
@@ -184,11 +175,7 @@ impl Store {
         let path = self.root.join(number).join(name);
         let is_file = fs::symlink_metadata(&path).is_ok_and(|meta| meta.is_file());
         let bytes = is_file.then(|| fs::read(&path).ok()).flatten()?;
-        Some(Output {
-            name: name.to_owned(),
-            sha256: sha256(&bytes),
-            size: bytes.len() as u64,
-        })
+        Some(Output { name: name.to_owned(), sha256: sha256(&bytes), size: bytes.len() as u64 })
     }
 
     /// Waits until everything is on the disk.

@@ -36,11 +36,7 @@ impl Maker for Words {
         Ok(Known {
             number: number.to_owned(),
             inputs: sha256(job.as_bytes()),
-            watched: vec![Watched {
-                file: file.display().to_string(),
-                sha256: sha256(text.as_bytes()),
-                shared: false,
-            }],
+            watched: vec![Watched { file: file.display().to_string(), sha256: sha256(text.as_bytes()), shared: false }],
             stays: false,
             job: text.clone(),
         })
@@ -74,10 +70,9 @@ impl Maker for Words {
         Ok(Made {
             files: vec![(name.to_owned(), text.as_bytes().to_vec())],
             keeps,
-            settled: text.starts_with("issued").then(|| Settled {
-                files: vec!["text.txt".to_owned()],
-                ..Settled::default()
-            }),
+            settled: text
+                .starts_with("issued")
+                .then(|| Settled { files: vec!["text.txt".to_owned()], ..Settled::default() }),
             rows: vec![vec![number.to_owned(), text.to_owned()]],
             ..Made::default()
         })
@@ -110,11 +105,7 @@ impl Place {
             file
         };
         let files = texts.iter().enumerate().map(write).collect();
-        Place {
-            root,
-            files,
-            maker: Words::default(),
-        }
+        Place { root, files, maker: Words::default() }
     }
 
     fn out(&self) -> PathBuf {
@@ -123,14 +114,7 @@ impl Place {
 
     fn run(&self, shard: Shard, remove_stale: bool) -> Report {
         let store = Store::open(&self.out()).expect("a store");
-        let asked = Run {
-            files: &self.files,
-            workers: 3,
-            shard,
-            remove_stale,
-            header: &["job", "text"],
-            unused: &[],
-        };
+        let asked = Run { files: &self.files, workers: 3, shard, remove_stale, header: &["job", "text"], unused: &[] };
         let seen = Seen::default();
         let report = run(&asked, &store, &self.maker, &seen).expect("a run");
         assert_eq!(seen.0.lock().expect("no panic").len(), report.totals.all());
@@ -156,12 +140,7 @@ fn what_fails_or_breaks_the_program_takes_nothing_along() {
     let told: BTreeMap<&str, &str> = manifest
         .jobs
         .iter()
-        .map(|job| {
-            (
-                job.job.as_deref().unwrap_or("-"),
-                job.error.as_deref().unwrap_or(&job.state),
-            )
-        })
+        .map(|job| (job.job.as_deref().unwrap_or("-"), job.error.as_deref().unwrap_or(&job.state)))
         .collect();
     assert_eq!(told["A"], "done");
     assert!(told["B"].contains("asked to"), "{told:?}");
@@ -244,10 +223,7 @@ fn files_of_a_job_that_fails_now_are_stale() {
     fs::write(&place.files[0], "A fail").expect("written");
     assert_eq!(place.run(Shard::WHOLE, false).stale.left, ["A/text.txt"]);
     let removed = place.run(Shard::WHOLE, true).stale;
-    assert_eq!(
-        (removed.left.len(), removed.removed.as_slice()),
-        (0, ["A/text.txt".to_owned()].as_slice())
-    );
+    assert_eq!((removed.left.len(), removed.removed.as_slice()), (0, ["A/text.txt".to_owned()].as_slice()));
     assert!(!place.out().join("A/text.txt").exists());
 }
 
@@ -255,16 +231,10 @@ fn files_of_a_job_that_fails_now_are_stale() {
 fn what_was_issued_is_neither_read_nor_written_nor_removed() {
     let mut place = Place::of(&["A issued one", "B two"]);
     assert_eq!(totals(&place.run(Shard::WHOLE, false)), [2, 0, 0]);
-    let (made, issued) = (
-        |place: &Place| place.maker.read.swap(0, Ordering::Relaxed),
-        place.out().join("A/text.txt"),
-    );
+    let (made, issued) = (|place: &Place| place.maker.read.swap(0, Ordering::Relaxed), place.out().join("A/text.txt"));
     made(&place);
     let report = place.run(Shard::WHOLE, true);
-    assert_eq!(
-        (report.totals.settled, report.totals.up_to_date, made(&place)),
-        (1, 1, 1)
-    );
+    assert_eq!((report.totals.settled, report.totals.up_to_date, made(&place)), (1, 1, 1));
     // the job says something else: named, and remembered without reading it again
     fs::write(&place.files[0], "A issued other").expect("written");
     for reads in [2, 1] {
@@ -279,11 +249,7 @@ fn what_was_issued_is_neither_read_nor_written_nor_removed() {
     assert_eq!(place.run(Shard::WHOLE, false).totals.differing, 0);
     fs::write(&issued, "issued by hand").expect("written");
     let report = place.run(Shard::WHOLE, true);
-    assert!(
-        report.differs[0].1.contains("is not as it was written: text.txt"),
-        "{:?}",
-        report.differs
-    );
+    assert!(report.differs[0].1.contains("is not as it was written: text.txt"), "{:?}", report.differs);
     assert_eq!(fs::read_to_string(&issued).expect("there"), "issued by hand");
     fs::write(&issued, "issued one").expect("put back");
     assert_eq!(place.run(Shard::WHOLE, false).totals.differing, 0);
@@ -293,10 +259,7 @@ fn what_was_issued_is_neither_read_nor_written_nor_removed() {
     assert!(issued.is_file());
     let gone = place.files.remove(0);
     let report = place.run(Shard::WHOLE, true);
-    assert_eq!(
-        (report.stale.kept.as_slice(), report.stale.removed.len()),
-        (["A".to_owned()].as_slice(), 0)
-    );
+    assert_eq!((report.stale.kept.as_slice(), report.stale.removed.len()), (["A".to_owned()].as_slice(), 0));
     fs::remove_file(place.out().join(".decant/A.json")).expect("removed");
     fs::write(&gone, "A issued other").expect("written");
     place.files.insert(0, gone);
@@ -308,9 +271,7 @@ fn what_was_issued_is_neither_read_nor_written_nor_removed() {
 fn a_number_is_in_one_shard_whatever_else_there_is() {
     let numbers: Vec<String> = (0..10_000).map(|i| format!("2026-{i:04}")).collect();
     for of in [1, 2, 3, 8, 100] {
-        let shards: Vec<Shard> = (1..=of)
-            .map(|part| format!("{part}/{of}").parse().expect("a shard"))
-            .collect();
+        let shards: Vec<Shard> = (1..=of).map(|part| format!("{part}/{of}").parse().expect("a shard")).collect();
         let mut sizes = vec![0_usize; shards.len()];
         for number in &numbers {
             let within: Vec<usize> = (0..shards.len()).filter(|i| shards[*i].holds(number)).collect();
@@ -318,10 +279,7 @@ fn a_number_is_in_one_shard_whatever_else_there_is() {
             sizes[within[0]] += 1;
         }
         let fair = numbers.len() / shards.len();
-        assert!(
-            sizes.iter().all(|size| (fair / 2..=fair * 2).contains(size)),
-            "{sizes:?}"
-        );
+        assert!(sizes.iter().all(|size| (fair / 2..=fair * 2).contains(size)), "{sizes:?}");
     }
     // the same for ever: another version on another machine must agree
     let shard: Shard = "2/3".parse().expect("a shard");

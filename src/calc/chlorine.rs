@@ -49,11 +49,7 @@ impl MostAvailable {
     /// That of lithium hypochlorite, the richest of the compounds in use: 121.4 %.
     pub fn of_any() -> Self {
         let richest = Number::ratio(709_060, 583_934);
-        MostAvailable {
-            with_water: richest.clone(),
-            dry: richest,
-            is_hydrate: false,
-        }
+        MostAvailable { with_water: richest.clone(), dry: richest, is_hydrate: false }
     }
 }
 
@@ -65,13 +61,7 @@ impl MostAvailable {
 /// salt's number, 2893-78-9, is often written for either.
 pub fn most_available(cas: &str) -> Option<MostAvailable> {
     let factor = |chlorine: i64, mass: i64| Number::ratio(709_060 * chlorine, mass);
-    let pair = |with_water, dry, is_hydrate| {
-        Some(MostAvailable {
-            with_water,
-            dry,
-            is_hydrate,
-        })
-    };
+    let pair = |with_water, dry, is_hydrate| Some(MostAvailable { with_water, dry, is_hydrate });
     match cas {
         // C3Cl2N3O3Na, and with 2 H2O.
         "2893-78-9" | "51580-86-0" => pair(factor(2, 2_559_768), factor(2, 2_199_462), cas == "51580-86-0"),
@@ -122,9 +112,7 @@ pub fn from_trade_percent(trade: &Number) -> Strength {
 pub fn hypochlorite_by_weight(available: &Strength, density: &Density) -> Result<Share, CalcError> {
     let density = positive(density.as_kilograms_per_litre(), "the density")?;
     let hypochlorite = to_sodium_hypochlorite(available);
-    Ok(Share::of_one(
-        hypochlorite.as_milligrams_per_litre() / density / Number::int(1_000_000),
-    ))
+    Ok(Share::of_one(hypochlorite.as_milligrams_per_litre() / density / Number::int(1_000_000)))
 }
 
 fn hypochlorite_factor() -> Number {
@@ -142,11 +130,7 @@ mod tests {
     fn near(value: &Number, published: &str, tolerance: f64) {
         let published = number(published).to_f64();
         let error = (value.to_f64() - published).abs() / published;
-        assert!(
-            error <= tolerance,
-            "{} is not {published} within {tolerance}",
-            value.to_f64()
-        );
+        assert!(error <= tolerance, "{} is not {published} within {tolerance}", value.to_f64());
     }
 
     #[test]
@@ -161,15 +145,10 @@ mod tests {
         // Trade product profile after the Handbook of Chlorination, 1972: 6 % NaOCl is 5.7 % available, 5.25 % is 5.0
         // %, 8.25 % is 7.86 %.
         for (hypochlorite, available) in [("6", "5.7"), ("5.25", "5.0"), ("8.25", "7.86")] {
-            near(
-                &available_share(&Share::percent(number(hypochlorite))).as_percent(),
-                available,
-                3e-3,
-            );
+            near(&available_share(&Share::percent(number(hypochlorite))).as_percent(), available, 3e-3);
         }
-        let there_and_back = to_sodium_hypochlorite(&from_sodium_hypochlorite(&Strength::milligrams_per_litre(
-            number("321"),
-        )));
+        let there_and_back =
+            to_sodium_hypochlorite(&from_sodium_hypochlorite(&Strength::milligrams_per_litre(number("321"))));
         assert_eq!(there_and_back.as_milligrams_per_litre(), &number("321"));
     }
 
@@ -180,22 +159,14 @@ mod tests {
         let trade = trade_percent(&Share::percent(number("5.7")), &density).unwrap();
         assert_eq!(trade, number("6.27"));
         near(&trade, "6.3", 5e-3);
-        assert_eq!(
-            from_trade_percent(&number("12.5")).as_milligrams_per_litre(),
-            &number("125000")
-        );
+        assert_eq!(from_trade_percent(&number("12.5")).as_milligrams_per_litre(), &number("125000"));
         // Trade % = g/L available ÷ 10, wt % available = g/L ÷ (10 × SG): 120 g/L at 1.160 kg/L is 12 trade %, 10.34
         // wt %.
         let by_weight = Share::percent(number("120") / number("11.60"));
-        assert_eq!(
-            trade_percent(&by_weight, &Density::kilograms_per_litre(number("1.160"))).unwrap(),
-            number("12")
-        );
+        assert_eq!(trade_percent(&by_weight, &Density::kilograms_per_litre(number("1.160"))).unwrap(), number("12"));
         // wt % NaOCl = (g/L available × 1.05)/(10 × SG): 120 g/L at 1.160.
-        let share = hypochlorite_by_weight(
-            &from_trade_percent(&number("12")),
-            &Density::kilograms_per_litre(number("1.160")),
-        );
+        let share =
+            hypochlorite_by_weight(&from_trade_percent(&number("12")), &Density::kilograms_per_litre(number("1.160")));
         near(&share.unwrap().as_percent(), "10.862", 1e-3);
         assert!(trade_percent(&Share::percent(number("5")), &Density::zero()).is_err());
     }
@@ -205,11 +176,7 @@ mod tests {
         // California State Water Resources Control Board, Division of Drinking Water, February 2018: 11 gal of 0.5 %
         // w/v NaOCl in 40 000 gal are 1.31 mg/L as Cl2; 40 mL/min of 0.25 % w/v into 35 gal/min are 0.72 mg/L.
         let weekly = Strength::milligrams_per_litre(number("5000") * number("11") / number("40000"));
-        near(
-            from_sodium_hypochlorite(&weekly).as_milligrams_per_litre(),
-            "1.31",
-            1e-3,
-        );
+        near(from_sodium_hypochlorite(&weekly).as_milligrams_per_litre(), "1.31", 1e-3);
         let flow = number("35") * number("3785.411784");
         let fed = Strength::milligrams_per_litre(number("2500") * number("40") / flow);
         near(from_sodium_hypochlorite(&fed).as_milligrams_per_litre(), "0.72", 2e-3);
@@ -243,9 +210,7 @@ mod tests {
             let mass = atoms
                 .into_iter()
                 .zip(weights)
-                .fold(number(metals), |mass, (count, weight)| {
-                    mass + Number::int(count) * number(weight)
-                });
+                .fold(number(metals), |mass, (count, weight)| mass + Number::int(count) * number(weight));
             let factor = Number::int(chlorine) * number("70.906") / mass;
             near(&available_chlorine_factor(cas).unwrap(), &factor.decimal(9), 2e-6);
         }

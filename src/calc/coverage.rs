@@ -26,9 +26,7 @@ pub fn film_from_pace(flow: &Flow, speed: &Speed, swath: &Length) -> Result<Film
     let speed = positive(speed.as_metres_per_second(), "the walking speed")?;
     let swath = positive(swath.as_metres(), "the swath")?;
     let per_minute = Number::int(60) * speed * swath;
-    Ok(Film::millilitres_per_square_metre(
-        flow.as_millilitres_per_minute() / &per_minute,
-    ))
+    Ok(Film::millilitres_per_square_metre(flow.as_millilitres_per_minute() / &per_minute))
 }
 
 /// Time to walk an area: `area / (speed × swath)`, divided among sprayers side by side.
@@ -63,9 +61,7 @@ pub fn room(length: &Length, width: &Length, walls_to: &Length, ceiling: bool) -
 
 fn among(sprayers: u32) -> Result<Number, CalcError> {
     if sprayers == 0 {
-        return Err(CalcError::NotPositive {
-            what: "the number of sprayers",
-        });
+        return Err(CalcError::NotPositive { what: "the number of sprayers" });
     }
     Ok(Number::int(i64::from(sprayers)))
 }
@@ -146,10 +142,7 @@ mod tests {
     #[test]
     fn volume_on_an_area() {
         // Virginia Tech extension: 1.5 gal on 1000 ft² is 65 GPA (65.34).
-        assert_eq!(
-            gpa(&film_of(&gallons("1.5"), &square_feet("1000")).unwrap()),
-            n("65.34")
-        );
+        assert_eq!(gpa(&film_of(&gallons("1.5"), &square_feet("1000")).unwrap()), n("65.34"));
         // The same: 3 pt on an acre at that rate is 0.046 pt, 0.74 fl oz, in each gallon.
         let pints = n("3") / gpa(&film_of(&gallons("1.5"), &square_feet("1000")).unwrap());
         near(pints.to_f64(), 0.046, 3e-3);
@@ -161,21 +154,10 @@ mod tests {
     #[test]
     fn walking() {
         // ft²/min = 88 × mph × swath: 1 mph and 3 ft walk 264 ft² in a minute.
-        assert_eq!(
-            walking_time(&square_feet("264"), &mph("1"), &feet("3"), 1).unwrap(),
-            Time::seconds(n("60"))
-        );
-        assert_eq!(
-            walking_time(&square_feet("264"), &mph("1"), &feet("3"), 2).unwrap(),
-            Time::seconds(n("30"))
-        );
+        assert_eq!(walking_time(&square_feet("264"), &mph("1"), &feet("3"), 1).unwrap(), Time::seconds(n("60")));
+        assert_eq!(walking_time(&square_feet("264"), &mph("1"), &feet("3"), 2).unwrap(), Time::seconds(n("30")));
         // MPH = ft × 60 / (s × 88): 88 ft in 60 s is 1 mph.
-        assert_eq!(
-            walking_time(&square_feet("88"), &mph("1"), &feet("1"), 1)
-                .unwrap()
-                .as_minutes(),
-            Number::one()
-        );
+        assert_eq!(walking_time(&square_feet("88"), &mph("1"), &feet("1"), 1).unwrap().as_minutes(), Number::one());
         // 250 mL/min at 0.45 m/s and 1 m: 9.26 mL/m².
         let film = film_from_pace(
             &Flow::millilitres_per_minute(n("250")),
@@ -188,16 +170,9 @@ mod tests {
     #[test]
     fn a_long_spray() {
         // Common practice, no source: at 8.9 fl oz/min, 15 gal last a little over three and a half hours.
-        let minutes = spraying_time(&gallons("15"), &ounces_a_minute("8.9"), 1)
-            .unwrap()
-            .as_minutes();
+        let minutes = spraying_time(&gallons("15"), &ounces_a_minute("8.9"), 1).unwrap().as_minutes();
         assert!(minutes > 210 && minutes < 220, "{minutes}");
-        assert_eq!(
-            spraying_time(&gallons("15"), &ounces_a_minute("8.9"), 3)
-                .unwrap()
-                .as_minutes(),
-            minutes / n("3")
-        );
+        assert_eq!(spraying_time(&gallons("15"), &ounces_a_minute("8.9"), 3).unwrap().as_minutes(), minutes / n("3"));
         // … and treat 2,250 ft², which is 150 ft²/gal.
         let film = film_of(&gallons("1"), &square_feet("150")).unwrap();
         assert_eq!(solution_for(&square_feet("2250"), &film), gallons("15"));
@@ -206,18 +181,9 @@ mod tests {
     #[test]
     fn rooms() {
         let (length, width) = (Length::metres(n("4")), Length::metres(n("3")));
-        assert_eq!(
-            room(&length, &width, &Length::zero(), false),
-            Area::square_metres(n("12"))
-        );
-        assert_eq!(
-            room(&length, &width, &Length::metres(n("2")), false),
-            Area::square_metres(n("40"))
-        );
-        assert_eq!(
-            room(&length, &width, &Length::metres(n("2")), true),
-            Area::square_metres(n("52"))
-        );
+        assert_eq!(room(&length, &width, &Length::zero(), false), Area::square_metres(n("12")));
+        assert_eq!(room(&length, &width, &Length::metres(n("2")), false), Area::square_metres(n("40")));
+        assert_eq!(room(&length, &width, &Length::metres(n("2")), true), Area::square_metres(n("52")));
     }
 
     #[test]

@@ -33,8 +33,7 @@ impl Ratio {
 
     /// Product for so much water, before any rounding; `None` for a ready-to-use product.
     pub fn product_for_water(&self, water: &Volume) -> Option<Amount> {
-        self.product_per_litre_of_water()
-            .map(|product| product.times(&water.over(&litre())))
+        self.product_per_litre_of_water().map(|product| product.times(&water.over(&litre())))
     }
 
     /// Product in so much solution, before any rounding.
@@ -125,13 +124,8 @@ pub fn resolve(dilution: &Dilution, concentrate: &Concentrate) -> Result<Ratio, 
             let held = active_in(content, concentrate, &one)?;
             let dose = target / positive(&held, "the content of the active")?;
             match form {
-                Form::Liquid | Form::ReadyToUse => liquid(&dose, &Number::int(1000), Basis::MadeUpTo).map_err(|e| {
-                    if e == CalcError::NoRoomForWater {
-                        CalcError::TargetTooStrong
-                    } else {
-                        e
-                    }
-                }),
+                Form::Liquid | Form::ReadyToUse => liquid(&dose, &Number::int(1000), Basis::MadeUpTo)
+                    .map_err(|e| if e == CalcError::NoRoomForWater { CalcError::TargetTooStrong } else { e }),
                 Form::Powder | Form::Tablet => Ok(dry(one.times(&dose), Basis::MadeUpTo)),
             }
         }
@@ -166,11 +160,7 @@ fn liquid(product: &Number, per: &Number, basis: Basis) -> Result<Ratio, CalcErr
 
 /// A dry product in one litre: it adds no volume, so a litre of solution takes a litre of water on either basis.
 fn dry(product_per_litre_of_solution: Amount, basis: Basis) -> Ratio {
-    Ratio {
-        product_per_litre_of_solution,
-        water_per_litre_of_solution: litre(),
-        basis,
-    }
+    Ratio { product_per_litre_of_solution, water_per_litre_of_solution: litre(), basis }
 }
 
 /// A dose for `per`, brought to one litre.
@@ -184,10 +174,7 @@ fn expect(form: Form, needed: Form, what: &'static str) -> Result<(), CalcError>
 }
 
 fn wrong(what: &'static str, form: Form) -> CalcError {
-    CalcError::WrongForm {
-        what,
-        form: form.words(),
-    }
+    CalcError::WrongForm { what, form: form.words() }
 }
 
 impl Form {

@@ -40,10 +40,7 @@ fn stokes(diameter: f64, viscosity: f64, free_path: f64) -> f64 {
 pub fn settling_speed(diameter: &Length) -> Result<f64, CalcError> {
     let d = diameter.as_metres().to_f64();
     if !(0.999e-7..=1.001e-3).contains(&d) {
-        return Err(CalcError::OutOfRange {
-            what: "the droplet's diameter",
-            range: "from 0.1 to 1000 micrometres",
-        });
+        return Err(CalcError::OutOfRange { what: "the droplet's diameter", range: "from 0.1 to 1000 micrometres" });
     }
     let free = stokes(d, VISCOSITY, FREE_PATH);
     // The left side rises with v, so halving always closes in; 60 halvings exhaust a double.
@@ -51,11 +48,7 @@ pub fn settling_speed(diameter: &Length) -> Result<f64, CalcError> {
     for _ in 0..60 {
         let v = (low + high) / 2.0;
         let reynolds = AIR * v * d / VISCOSITY;
-        if v * (1.0 + 0.15 * power(reynolds, 0.687)) < free {
-            low = v
-        } else {
-            high = v
-        }
+        if v * (1.0 + 0.15 * power(reynolds, 0.687)) < free { low = v } else { high = v }
     }
     Ok(high)
 }
@@ -66,16 +59,11 @@ pub fn settling_speed(diameter: &Length) -> Result<f64, CalcError> {
 /// As [`settling_speed`]; [`CalcError::OutOfRange`] for a height below nought.
 pub fn settling_time(diameter: &Length, height: &Length) -> Result<Time, CalcError> {
     let speed = settling_speed(diameter)?;
-    let out_of_range = CalcError::OutOfRange {
-        what: "the height",
-        range: "nought or more",
-    };
+    let out_of_range = CalcError::OutOfRange { what: "the height", range: "nought or more" };
     if height.as_metres().is_negative() {
         return Err(out_of_range);
     }
-    whole_above(height.as_metres().to_f64() / speed)
-        .map(Time::seconds)
-        .ok_or(out_of_range)
+    whole_above(height.as_metres().to_f64() / speed).map(Time::seconds).ok_or(out_of_range)
 }
 
 #[cfg(test)]
@@ -144,10 +132,7 @@ mod tests {
     fn settling_speeds_of_another_library() {
         // fluids knows no slip, takes off the air's buoyancy (0.12 %) and has other drag laws.
         let table = include_str!("../../tests/reference/settling-speed.csv");
-        let rows = reference(
-            table,
-            "micrometres,stokes,clift,haider_levenspiel,schiller_naumann_slip",
-        );
+        let rows = reference(table, "micrometres,stokes,clift,haider_levenspiel,schiller_naumann_slip");
         assert_eq!(rows.len(), 18);
         for row in rows {
             let row: Vec<f64> = row.into_iter().map(Option::unwrap).collect();
@@ -181,11 +166,7 @@ mod tests {
             ("700", 287.0, 0.03),
             ("1000", 403.0, 0.05),
         ] {
-            near(
-                settling_speed(&micrometres(size)).unwrap() * 100.0,
-                published,
-                tolerance,
-            );
+            near(settling_speed(&micrometres(size)).unwrap() * 100.0, published, tolerance);
         }
     }
 
@@ -193,20 +174,12 @@ mod tests {
     fn a_fall_of_a_metre_and_a_half() {
         // The same program: 1 μm 12.0 h, 5 μm 32 min, 10 μm 8.2 min, 20 μm 2.1 min, 80 μm 8.9 s, 100 μm 6.0 s.
         let height = Length::metres(n("1.5"));
-        for (size, minutes) in [
-            ("1", 720.0),
-            ("5", 32.25),
-            ("10", 8.2),
-            ("20", 2.08),
-            ("80", 8.9 / 60.0),
-            ("100", 6.0 / 60.0),
-        ] {
+        for (size, minutes) in
+            [("1", 720.0), ("5", 32.25), ("10", 8.2), ("20", 2.08), ("80", 8.9 / 60.0), ("100", 6.0 / 60.0)]
+        {
             let exact = 1.5 / settling_speed(&micrometres(size)).unwrap();
             near(exact / 60.0, minutes, 1.5e-2);
-            let shown = settling_time(&micrometres(size), &height)
-                .unwrap()
-                .as_seconds()
-                .to_f64();
+            let shown = settling_time(&micrometres(size), &height).unwrap().as_seconds().to_f64();
             assert!(shown >= exact && shown < exact + 1.0);
         }
         // A web page's rule of thumb: 10 μm fall 5 ft in about 8.2 min.

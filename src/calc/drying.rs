@@ -68,26 +68,17 @@ pub struct Rewetting {
 pub fn evaporation(air: &Air) -> Result<Evaporation, CalcError> {
     let humidity = air.humidity.as_of_one();
     if humidity.is_negative() || humidity > &Number::one() {
-        return Err(CalcError::OutOfRange {
-            what: "the relative humidity",
-            range: "from 0 to 100 %",
-        });
+        return Err(CalcError::OutOfRange { what: "the relative humidity", range: "from 0 to 100 %" });
     }
     let speed = air.speed.as_metres_per_second();
     if speed.is_negative() || speed > &Number::int(10) {
-        return Err(CalcError::OutOfRange {
-            what: "the air speed",
-            range: "from 0 to 10 m/s",
-        });
+        return Err(CalcError::OutOfRange { what: "the air speed", range: "from 0 to 10 m/s" });
     }
     let (celsius, speed) = (air.temperature.as_celsius().to_f64(), speed.to_f64());
     let at_surface = saturation_pressure(celsius)?;
     let in_air = humidity.to_f64() * at_surface;
     let lack = humidity_ratio(at_surface, STANDARD_PRESSURE) - humidity_ratio(in_air, STANDARD_PRESSURE);
-    Ok(Evaporation {
-        carrier: carrier(speed, at_surface - in_air, celsius),
-        handbook: (25.0 + 19.0 * speed) * lack,
-    })
+    Ok(Evaporation { carrier: carrier(speed, at_surface - in_air, celsius), handbook: (25.0 + 19.0 * speed) * lack })
 }
 
 /// Estimated time until a film is dry: its water over the faster evaporation, in whole seconds rounded down. The film
@@ -99,10 +90,7 @@ pub fn drying_time(film: &Film, air: &Air) -> Result<Option<Time>, CalcError> {
     let film = positive(film.as_millilitres_per_square_metre(), "the film")?;
     let rate = evaporation(air)?.faster();
     // Beyond any real figure (or divided by nought) it is as good as never.
-    Ok((rate > 0.0)
-        .then(|| whole_below(film.to_f64() / 1000.0 / rate * 3600.0))
-        .flatten()
-        .map(Time::seconds))
+    Ok((rate > 0.0).then(|| whole_below(film.to_f64() / 1000.0 / rate * 3600.0)).flatten().map(Time::seconds))
 }
 
 /// How many applications keep a surface wet for the contact time, and how far apart: `n = ⌈contact / drying⌉`, every
@@ -113,9 +101,7 @@ pub fn drying_time(film: &Film, air: &Air) -> Result<Option<Time>, CalcError> {
 /// [`CalcError::NotPositive`] for a contact time of nought.
 pub fn rewetting(contact: &Time, drying: Option<&Time>) -> Result<Rewetting, CalcError> {
     let seconds = positive(contact.as_seconds(), "the contact time")?;
-    let too_many = CalcError::TooManyApplications {
-        most: MOST_APPLICATIONS,
-    };
+    let too_many = CalcError::TooManyApplications { most: MOST_APPLICATIONS };
     let applications = match drying {
         None => Number::one(),
         Some(drying) if !drying.as_seconds().is_positive() => return Err(too_many),
@@ -126,10 +112,7 @@ pub fn rewetting(contact: &Time, drying: Option<&Time>) -> Result<Rewetting, Cal
     }
     let every = (applications > 1).then(|| Time::seconds(seconds / &applications));
     // Between 1 and MOST_APPLICATIONS by the lines above.
-    let applications = applications
-        .to_i64()
-        .and_then(|count| u32::try_from(count).ok())
-        .unwrap_or(1);
+    let applications = applications.to_i64().and_then(|count| u32::try_from(count).ok()).unwrap_or(1);
     Ok(Rewetting { applications, every })
 }
 
@@ -143,10 +126,7 @@ pub fn rewetting(contact: &Time, drying: Option<&Time>) -> Result<Rewetting, Cal
 pub fn floor_drying_time(film: &Film, air: &Air) -> Result<Option<Time>, CalcError> {
     let film = positive(film.as_millilitres_per_square_metre(), "the film")?;
     let rate = cooled_evaporation(air)?;
-    Ok((rate > 0.0)
-        .then(|| whole_above(film.to_f64() / 1000.0 / rate * 3600.0))
-        .flatten()
-        .map(Time::seconds))
+    Ok((rate > 0.0).then(|| whole_above(film.to_f64() / 1000.0 / rate * 3600.0)).flatten().map(Time::seconds))
 }
 
 /// Carrier's equation with the surface at the wet-bulb temperature, kg/(m² h).

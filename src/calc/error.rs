@@ -70,9 +70,5 @@ pub(super) fn positive<'a>(
     value: &'a crate::quantity::Number,
     what: &'static str,
 ) -> Result<&'a crate::quantity::Number, CalcError> {
-    if value.is_positive() {
-        Ok(value)
-    } else {
-        Err(CalcError::NotPositive { what })
-    }
+    if value.is_positive() { Ok(value) } else { Err(CalcError::NotPositive { what }) }
 }

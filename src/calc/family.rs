@@ -42,14 +42,8 @@ pub enum Family {
 
 /// Every family, with the name a file calls it by and the other names that are understood.
 const NAMES: &[(Family, &[&str])] = &[
-    (
-        Hypochlorite,
-        &["hypochlorite", "bleach", "chlorine", "chlorine-bleach", "bleaches"],
-    ),
-    (
-        Chloroisocyanurate,
-        &["chloroisocyanurate", "chlorine-tablets", "dichloroisocyanurate"],
-    ),
+    (Hypochlorite, &["hypochlorite", "bleach", "chlorine", "chlorine-bleach", "bleaches"]),
+    (Chloroisocyanurate, &["chloroisocyanurate", "chlorine-tablets", "dichloroisocyanurate"]),
     (Acid, &["acid", "acids", "other-acids", "strong-acids"]),
     (AceticAcid, &["acetic-acid", "vinegar"]),
     (Ammonia, &["ammonia", "amine", "amines"]),
@@ -57,10 +51,7 @@ const NAMES: &[(Family, &[&str])] = &[
     (HydrogenPeroxide, &["hydrogen-peroxide", "peroxide"]),
     (PeraceticAcid, &["peracetic-acid", "peroxyacetic-acid"]),
     (Quaternary, &["quat", "quats", "quaternary"]),
-    (
-        AnionicDetergent,
-        &["anionic-detergent", "soap", "soaps", "anionic-detergents"],
-    ),
+    (AnionicDetergent, &["anionic-detergent", "soap", "soaps", "anionic-detergents"]),
     (Iodine, &["iodine", "iodophor"]),
     (Chlorite, &["chlorite", "chlorine-dioxide"]),
     (Alkali, &["alkali", "alkalis", "strong-alkalis"]),
@@ -88,10 +79,7 @@ impl Family {
     /// known.
     pub fn from_name(name: &str) -> Option<Family> {
         let name = name.trim().to_lowercase().replace([' ', '_'], "-");
-        NAMES
-            .iter()
-            .find(|(_, names)| names.contains(&name.as_str()))
-            .map(|(family, _)| *family)
+        NAMES.iter().find(|(_, names)| names.contains(&name.as_str())).map(|(family, _)| *family)
     }
 
     /// The families a substance belongs to by its CAS number; empty for one that is not in the table, which says nothing.
@@ -99,22 +87,13 @@ impl Family {
     /// digit of each; which substance the others name was not verified against the registry itself. Each is a plain member
     /// of its family.
     pub fn of_cas(cas: &str) -> &'static [Family] {
-        SUBSTANCES
-            .iter()
-            .find(|(numbers, _)| numbers.contains(&cas))
-            .map_or(&[], |(_, families)| families)
+        SUBSTANCES.iter().find(|(numbers, _)| numbers.contains(&cas)).map_or(&[], |(_, families)| families)
     }
 }
 
 const SUBSTANCES: &[(&[&str], &[Family])] = &[
-    (
-        &["7681-52-9", "7778-54-3", "7790-92-3", "7778-66-7", "13840-33-0"],
-        &[Hypochlorite],
-    ),
-    (
-        &["2893-78-9", "51580-86-0", "2244-21-5", "87-90-1", "2782-57-2"],
-        &[Chloroisocyanurate],
-    ),
+    (&["7681-52-9", "7778-54-3", "7790-92-3", "7778-66-7", "13840-33-0"], &[Hypochlorite]),
+    (&["2893-78-9", "51580-86-0", "2244-21-5", "87-90-1", "2782-57-2"], &[Chloroisocyanurate]),
     (&["64-19-7"], &[Acid, AceticAcid]),
     // Hydrochloric, nitric, phosphoric, sulfuric, sulfamic, citric, lactic, formic, glycolic acid.
     (
@@ -153,10 +132,7 @@ const SUBSTANCES: &[(&[&str], &[Family])] = &[
         &[Quaternary],
     ),
     // Sodium lauryl (ether) sulfate, dodecylbenzenesulfonic acid and its sodium salt.
-    (
-        &["151-21-3", "68891-38-3", "9004-82-4", "25155-30-0"],
-        &[AnionicDetergent],
-    ),
+    (&["151-21-3", "68891-38-3", "9004-82-4", "25155-30-0"], &[AnionicDetergent]),
     (&["27176-87-0"], &[AnionicDetergent, Acid]),
     (&["7553-56-2"], &[Iodine]),
     (&["7758-19-2", "10049-04-4"], &[Chlorite]),

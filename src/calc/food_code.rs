@@ -164,11 +164,7 @@ pub enum Sanitizer {
 /// 8 or less and 24 °C (75 °F); 10 s for other chlorine solutions; 30 s for other chemicals. A longer time on the
 /// product label holds instead.
 pub fn contact_time(sanitizer: Sanitizer, solution: &Use) -> Time {
-    let warm = |degrees| {
-        solution
-            .temperature
-            .is_some_and(|temperature| temperature >= &fahrenheit(degrees))
-    };
+    let warm = |degrees| solution.temperature.is_some_and(|temperature| temperature >= &fahrenheit(degrees));
     let ph = |most| solution.ph.is_some_and(|ph| ph <= &Number::int(most));
     let strong = solution.strength.is_some_and(|strength| strength >= &mg_per_l(50));
     let seconds = match sanitizer {
@@ -181,9 +177,7 @@ pub fn contact_time(sanitizer: Sanitizer, solution: &Use) -> Time {
 
 fn too_cold(solution: &Use, least: Temperature) -> Option<Unmet> {
     match solution.temperature {
-        None => Some(Unmet::NotGiven {
-            what: Figure::Temperature,
-        }),
+        None => Some(Unmet::NotGiven { what: Figure::Temperature }),
         Some(temperature) if temperature < &least => Some(Unmet::TooCold { least }),
         Some(_) => None,
     }
@@ -205,12 +199,7 @@ mod tests {
 
     fn of(strength: &Strength, degrees: i64, ph: &str, check: impl Fn(&Use) -> Vec<Unmet>) -> Vec<Unmet> {
         let (temperature, ph) = (fahrenheit(degrees), n(ph));
-        check(&Use {
-            strength: Some(strength),
-            temperature: Some(&temperature),
-            ph: Some(&ph),
-            hardness: None,
-        })
+        check(&Use { strength: Some(strength), temperature: Some(&temperature), ph: Some(&ph), hardness: None })
     }
 
     #[test]
@@ -221,34 +210,17 @@ mod tests {
         for (from, below, least_to_10, least_to_8) in table {
             let last = (n(below) - n("0.1")).decimal(1);
             for strength in [from, &last] {
-                for (ph, least) in [
-                    ("6", least_to_8),
-                    ("8", least_to_8),
-                    ("8.01", least_to_10),
-                    ("10", least_to_10),
-                ] {
+                for (ph, least) in [("6", least_to_8), ("8", least_to_8), ("8.01", least_to_10), ("10", least_to_10)] {
                     for degrees in (40..=140).chain([least - 1, least]) {
-                        let expected = (degrees < least).then(|| Unmet::TooCold {
-                            least: fahrenheit(least),
-                        });
+                        let expected = (degrees < least).then(|| Unmet::TooCold { least: fahrenheit(least) });
                         let unmet = of(&ppm(strength), degrees, ph, chlorine);
-                        assert_eq!(
-                            unmet,
-                            Vec::from_iter(expected),
-                            "{strength} mg/L, pH {ph}, {degrees} °F"
-                        );
+                        assert_eq!(unmet, Vec::from_iter(expected), "{strength} mg/L, pH {ph}, {degrees} °F");
                     }
                 }
-                assert_eq!(
-                    of(&ppm(strength), 140, "10.01", chlorine),
-                    [Unmet::PhTooHigh { most: n("10") }]
-                );
+                assert_eq!(of(&ppm(strength), 140, "10.01", chlorine), [Unmet::PhTooHigh { most: n("10") }]);
             }
         }
-        assert_eq!(
-            of(&ppm("24.9"), 120, "8", chlorine),
-            [Unmet::TooWeak { least: ppm("25") }]
-        );
+        assert_eq!(of(&ppm("24.9"), 120, "8", chlorine), [Unmet::TooWeak { least: ppm("25") }]);
         // The Code's °C figures are its °F figures rounded.
         for (degrees, celsius) in [(120, "49"), (100, "38"), (75, "24"), (55, "13"), (68, "20")] {
             assert_eq!(fahrenheit(degrees).as_celsius().round_to(&Number::one()), n(celsius));
@@ -258,17 +230,10 @@ mod tests {
     #[test]
     fn what_is_unknown_is_not_met() {
         let (strength, temperature) = (ppm("50"), fahrenheit(75));
-        let solution = Use {
-            strength: Some(&strength),
-            temperature: Some(&temperature),
-            ..Use::default()
-        };
+        let solution = Use { strength: Some(&strength), temperature: Some(&temperature), ..Use::default() };
         assert_eq!(
             chlorine(&solution),
-            [
-                Unmet::NotGiven { what: Figure::Ph },
-                Unmet::TooCold { least: fahrenheit(100) }
-            ]
+            [Unmet::NotGiven { what: Figure::Ph }, Unmet::TooCold { least: fahrenheit(100) }]
         );
         assert_eq!(chlorine(&Use::default()), [Unmet::NotGiven { what: Figure::Strength }]);
         assert_eq!(iodine(&Use::default(), None).len(), 3);
@@ -282,30 +247,17 @@ mod tests {
         for strength in ["12.5", "25"] {
             assert_eq!(of(&ppm(strength), 68, "5.0", check), []);
         }
-        assert_eq!(
-            of(&ppm("12.4"), 68, "5", check),
-            [Unmet::TooWeak { least: ppm("12.5") }]
-        );
+        assert_eq!(of(&ppm("12.4"), 68, "5", check), [Unmet::TooWeak { least: ppm("12.5") }]);
         assert_eq!(of(&ppm("25.1"), 68, "5", check), [Unmet::TooStrong { most: ppm("25") }]);
-        assert_eq!(
-            of(&ppm("20"), 67, "5", check),
-            [Unmet::TooCold { least: fahrenheit(68) }]
-        );
+        assert_eq!(of(&ppm("20"), 67, "5", check), [Unmet::TooCold { least: fahrenheit(68) }]);
         assert_eq!(of(&ppm("20"), 68, "5.1", check), [Unmet::PhTooHigh { most: n("5") }]);
-        assert_eq!(
-            of(&ppm("20"), 68, "5.1", |solution| iodine(solution, Some(&n("6")))),
-            []
-        );
+        assert_eq!(of(&ppm("20"), 68, "5.1", |solution| iodine(solution, Some(&n("6")))), []);
         // Food Code 4-501.114(C).
         let (strength, temperature) = (ppm("200"), fahrenheit(75));
         let with = |hardness: &str, label: Option<&Strength>| {
             let hardness = ppm(hardness);
-            let solution = Use {
-                strength: Some(&strength),
-                temperature: Some(&temperature),
-                ph: None,
-                hardness: Some(&hardness),
-            };
+            let solution =
+                Use { strength: Some(&strength), temperature: Some(&temperature), ph: None, hardness: Some(&hardness) };
             quaternary(&solution, &ppm("200"), label)
         };
         assert_eq!(with("500", None), []);
@@ -314,17 +266,11 @@ mod tests {
         assert_eq!(with("300", Some(&ppm("250"))), [Unmet::TooHard { most: ppm("250") }]);
         let label = |solution: &Use| {
             let hardness = ppm("100");
-            let solution = Use {
-                hardness: Some(&hardness),
-                ..*solution
-            };
+            let solution = Use { hardness: Some(&hardness), ..*solution };
             quaternary(&solution, &ppm("200"), None)
         };
         assert_eq!(of(&ppm("199"), 75, "7", label), [Unmet::TooWeak { least: ppm("200") }]);
-        assert_eq!(
-            of(&ppm("200"), 74, "7", label),
-            [Unmet::TooCold { least: fahrenheit(75) }]
-        );
+        assert_eq!(of(&ppm("200"), 74, "7", label), [Unmet::TooCold { least: fahrenheit(75) }]);
     }
 
     #[test]
@@ -332,12 +278,8 @@ mod tests {
         // Food Code 4-703.11(C).
         let time = |sanitizer, strength: &str, degrees, ph: &str| {
             let (strength, temperature, ph) = (ppm(strength), fahrenheit(degrees), n(ph));
-            let solution = Use {
-                strength: Some(&strength),
-                temperature: Some(&temperature),
-                ph: Some(&ph),
-                hardness: None,
-            };
+            let solution =
+                Use { strength: Some(&strength), temperature: Some(&temperature), ph: Some(&ph), hardness: None };
             contact_time(sanitizer, &solution).as_seconds().clone()
         };
         assert_eq!(time(Sanitizer::Chlorine, "50", 100, "10"), 7);
@@ -348,24 +290,13 @@ mod tests {
         assert_eq!(time(Sanitizer::Chlorine, "50", 120, "10.1"), 10);
         assert_eq!(time(Sanitizer::Chlorine, "49.9", 120, "8"), 10);
         assert_eq!(time(Sanitizer::Other, "200", 120, "7"), 30);
-        assert_eq!(
-            contact_time(Sanitizer::Chlorine, &Use::default()).as_seconds(),
-            &n("10")
-        );
+        assert_eq!(contact_time(Sanitizer::Chlorine, &Use::default()).as_seconds(), &n("10"));
     }
 
     #[test]
     fn grains_of_hardness() {
         // 17.118 mg/L for each grain in a gallon (64.79891 mg in 3.785411784 L, both exact); 25 grains are called 450 ppm in the trade.
-        near(
-            hardness_from_grains(&n("1")).as_milligrams_per_litre().to_f64(),
-            17.118,
-            1e-4,
-        );
-        near(
-            hardness_from_grains(&n("25")).as_milligrams_per_litre().to_f64(),
-            450.0,
-            6e-2,
-        );
+        near(hardness_from_grains(&n("1")).as_milligrams_per_litre().to_f64(), 17.118, 1e-4);
+        near(hardness_from_grains(&n("25")).as_milligrams_per_litre().to_f64(), 450.0, 6e-2);
     }
 }

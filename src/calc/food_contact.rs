@@ -143,9 +143,7 @@ fn of_ingredient(ingredient: &Ingredient, all: &[Ingredient], place: FoodPlace) 
     match (least, unstated) {
         (Some((_, findings)), _) => findings,
         (None, Some(finding)) => vec![finding],
-        (None, None) => vec![Finding::NotListed {
-            cas: ingredient.cas.to_owned(),
-        }],
+        (None, None) => vec![Finding::NotListed { cas: ingredient.cas.to_owned() }],
     }
 }
 
@@ -169,24 +167,9 @@ fn over(row: &Row, ingredient: &Ingredient, all: &[Ingredient]) -> Vec<(Number, 
             let found: Strength = counted.iter().map(|other| measured(other, measure)).sum();
             (found > limit).then(|| {
                 let cas = counted.iter().map(|other| other.cas.to_owned()).collect();
-                let times = if limit.is_zero() {
-                    Number::int(i64::MAX)
-                } else {
-                    found.over(&limit)
-                };
+                let times = if limit.is_zero() { Number::int(i64::MAX) } else { found.over(&limit) };
                 let (substance, list) = (row.substance.clone(), row.list);
-                (
-                    times,
-                    Finding::Over {
-                        cas,
-                        substance,
-                        list,
-                        group,
-                        measure,
-                        limit,
-                        found,
-                    },
-                )
+                (times, Finding::Over { cas, substance, list, group, measure, limit, found })
             })
         })
         .collect();
@@ -230,11 +213,7 @@ fn lithium(row: &Row, ingredient: &Ingredient, all: &[Ingredient]) -> Option<(Nu
 fn rows_of(cas: &str, list: List) -> Vec<&'static Row> {
     let of_list = || rows().iter().filter(|row| row.list == list);
     let named: Vec<&Row> = of_list().filter(|row| names(row, cas)).collect();
-    if named.is_empty() {
-        of_list().filter(|row| fits_description(cas, row)).collect()
-    } else {
-        named
-    }
+    if named.is_empty() { of_list().filter(|row| fits_description(cas, row)).collect() } else { named }
 }
 
 fn names(row: &Row, cas: &str) -> bool {
@@ -272,9 +251,7 @@ fn in_group(cas: &str, group: Group, list: List) -> bool {
             || group == Group::Quaternary && row.measure == Measure::ActiveQuaternary
     };
     // Named in another list only, it is still what it is.
-    [list, List::A, List::B, List::C]
-        .into_iter()
-        .any(|list| rows_of(cas, list).into_iter().any(of_group))
+    [list, List::A, List::B, List::C].into_iter().any(|list| rows_of(cas, list).into_iter().any(of_group))
 }
 
 /// An ingredient's strength in what a limit counts.

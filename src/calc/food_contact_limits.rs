@@ -104,12 +104,8 @@ pub fn source() -> &'static str {
 const TEXT: &str = include_str!("food_contact_limits.csv");
 
 // The text is part of the program; a test reads every row, so this cannot fail for a reader.
-static ROWS: LazyLock<Vec<Row>> = LazyLock::new(|| {
-    TEXT.lines()
-        .skip(2)
-        .map(|line| row(&cells(line)).expect("a built-in row"))
-        .collect()
-});
+static ROWS: LazyLock<Vec<Row>> =
+    LazyLock::new(|| TEXT.lines().skip(2).map(|line| row(&cells(line)).expect("a built-in row")).collect());
 
 fn row(cells: &[String]) -> Option<Row> {
     let [list, substance, cas, text, limit, basis, group_limit, group, note] = cells else {
@@ -160,15 +156,7 @@ fn row(cells: &[String]) -> Option<Row> {
         // Two rows hold the number in the name.
         numbers = cas_numbers(substance);
     }
-    Some(Row {
-        list,
-        substance: substance.clone(),
-        cas: numbers,
-        stated,
-        measure,
-        group,
-        note: note.clone(),
-    })
+    Some(Row { list, substance: substance.clone(), cas: numbers, stated, measure, group, note: note.clone() })
 }
 
 /// Every CAS number in a cell, whatever stands between them, with the source's known slips put right.
@@ -213,10 +201,7 @@ mod tests {
     use crate::calc::testing::ppm;
 
     fn find(list: List, cas: &str) -> Vec<&'static Row> {
-        rows()
-            .iter()
-            .filter(|row| row.list == list && row.cas.iter().any(|number| number == cas))
-            .collect()
+        rows().iter().filter(|row| row.list == list && row.cas.iter().any(|number| number == cas)).collect()
     }
 
     fn limit(list: List, cas: &str) -> Stated {
@@ -334,15 +319,9 @@ mod tests {
     #[test]
     fn groups() {
         let row = find(List::C, "7681-52-9")[0];
-        assert_eq!(
-            (&row.stated, &row.group),
-            (&Stated::GroupOnly, &Some((Group::Hypochlorous, ppm("200"))))
-        );
+        assert_eq!((&row.stated, &row.group), (&Stated::GroupOnly, &Some((Group::Hypochlorous, ppm("200")))));
         let row = find(List::C, "8001-54-5")[0];
-        assert_eq!(
-            (&row.stated, &row.group),
-            (&Stated::Limit(ppm("200")), &Some((Group::Quaternary, ppm("400"))))
-        );
+        assert_eq!((&row.stated, &row.group), (&Stated::Limit(ppm("200")), &Some((Group::Quaternary, ppm("400")))));
         assert_eq!(find(List::B, "7553-56-2")[0].group, Some((Group::Iodide, ppm("25"))));
     }
 

@@ -15,10 +15,7 @@ pub const STANDARD_PRESSURE: f64 = 101.325;
 /// [`CalcError::OutOfRange`]: below 0 °C a film freezes, above 60 °C nobody disinfects by hand.
 pub fn saturation_pressure(celsius: f64) -> Result<f64, CalcError> {
     if !(0.0..=60.0).contains(&celsius) {
-        return Err(CalcError::OutOfRange {
-            what: "the air temperature",
-            range: "from 0 to 60 °C (32 to 140 °F)",
-        });
+        return Err(CalcError::OutOfRange { what: "the air temperature", range: "from 0 to 60 °C (32 to 140 °F)" });
     }
     let t = celsius + 273.15;
     let log = -5.800_220_6e3 / t + 1.391_499_3 - 4.864_023_9e-2 * t + 4.176_476_8e-5 * t * t
@@ -53,11 +50,7 @@ pub fn wet_bulb(celsius: f64, humidity: f64) -> Result<f64, CalcError> {
         let bulb = (low + high) / 2.0;
         let saturated = humidity_ratio(saturation_pressure(bulb)?, STANDARD_PRESSURE);
         let top = (2501.0 - 2.326 * bulb) * saturated - 1.006 * (celsius - bulb);
-        if top / (2501.0 + 1.86 * celsius - 4.186 * bulb) < ratio {
-            low = bulb
-        } else {
-            high = bulb
-        }
+        if top / (2501.0 + 1.86 * celsius - 4.186 * bulb) < ratio { low = bulb } else { high = bulb }
     }
     Ok(low)
 }
@@ -168,11 +161,7 @@ mod tests {
             (25.0, 1.0, 0.020081),
             (30.0, 1.0, 0.027203),
         ] {
-            near(
-                humidity_ratio(humidity * saturation_pressure(celsius).unwrap(), STANDARD_PRESSURE),
-                ratio,
-                2e-4,
-            );
+            near(humidity_ratio(humidity * saturation_pressure(celsius).unwrap(), STANDARD_PRESSURE), ratio, 2e-4);
         }
     }
 

@@ -91,10 +91,7 @@ pub struct Load {
 pub fn loads(need: &Need, sharing: Sharing) -> Result<Vec<Load>, CalcError> {
     positive(need.solution.as_millilitres(), "the solution needed")?;
     if need.kept_in_hose.as_millilitres().is_negative() {
-        return Err(CalcError::OutOfRange {
-            what: "what the hose keeps",
-            range: "0 or more",
-        });
+        return Err(CalcError::OutOfRange { what: "what the hose keeps", range: "0 or more" });
     }
     let total = &need.solution + &need.kept_in_hose;
     let fills = fills(need)?;
@@ -147,9 +144,7 @@ fn alike(fills: &Fills<'_>, total: &Volume, count: usize) -> Option<Vec<Load>> {
         let enough = |larger: usize| &of(&each, larger) + &of(lower, count - larger) >= *total;
         larger = (0..=count).find(|larger| enough(*larger)).unwrap_or(count);
     }
-    let rest = lower
-        .into_iter()
-        .flat_map(|lower| std::iter::repeat_n(lower, count - larger));
+    let rest = lower.into_iter().flat_map(|lower| std::iter::repeat_n(lower, count - larger));
     Some(std::iter::repeat_n(each, larger).chain(rest).collect())
 }
 
@@ -161,22 +156,11 @@ fn sum(loads: &[Load]) -> Volume {
 fn fills<'a>(need: &'a Need) -> Result<Fills<'a>, CalcError> {
     positive(need.tank.as_millilitres(), "the tank's capacity")?;
     positive(need.graduations.water.as_millilitres(), "the tank's graduation")?;
-    let most = need
-        .tank
-        .over(&need.graduations.water)
-        .to_i64()
-        .filter(|most| *most <= MOST_MARKS);
-    let most = most.ok_or(CalcError::OutOfRange {
-        what: "the tank's graduation",
-        range: "at least a millionth of the tank",
-    })?;
-    let mut fills = Fills {
-        ratio: need.ratio,
-        graduations: need.graduations,
-        bounds: need.bounds,
-        tank: &need.tank,
-        full: most,
-    };
+    let most = need.tank.over(&need.graduations.water).to_i64().filter(|most| *most <= MOST_MARKS);
+    let most =
+        most.ok_or(CalcError::OutOfRange { what: "the tank's graduation", range: "at least a millionth of the tank" })?;
+    let mut fills =
+        Fills { ratio: need.ratio, graduations: need.graduations, bounds: need.bounds, tank: &need.tank, full: most };
     let fits = |marks: i64| fills.solution(marks) <= need.tank;
     if most < 1 || !fits(1) {
         return Err(CalcError::TankTooSmall);

@@ -77,9 +77,7 @@ fn read(line: &'static str) -> Option<Conflict> {
 
 /// The row of the table for two families, in either order.
 pub fn conflict(one: Family, other: Family) -> Option<&'static Conflict> {
-    TABLE
-        .iter()
-        .find(|row| (row.one, row.other) == (one, other) || (row.one, row.other) == (other, one))
+    TABLE.iter().find(|row| (row.one, row.other) == (one, other) || (row.one, row.other) == (other, one))
 }
 
 /// Every conflict between two products, each of some families; the worst first, each once, in an order that does not
@@ -110,12 +108,7 @@ mod tests {
             // Chlorine Institute, Sodium Hypochlorite Incompatibility Chart: oxygen, may occur violently
             (Hypochlorite, HydrogenPeroxide, Danger::Violent, "oxygen-and-heat"),
             // Fire Engineering: toxic gases, chlorine and nitrogen trichloride among them
-            (
-                Hypochlorite,
-                Chloroisocyanurate,
-                Danger::ToxicGas,
-                "chlorine-and-nitrogen-trichloride",
-            ),
+            (Hypochlorite, Chloroisocyanurate, Danger::ToxicGas, "chlorine-and-nitrogen-trichloride"),
             // NFPA 491M-1991 by way of CAMEO: alkyl hypochlorites, which explode in sunlight or heat; not chloroform
             (Chloroisocyanurate, Alcohol, Danger::Violent, "alkyl-hypochlorites"),
             // Standard Methods 4500-Cl B: chlorine sets iodine free; no source names chlorine gas
@@ -137,12 +130,7 @@ mod tests {
                 assert_eq!((row.danger, row.forms), (danger, forms), "{a:?} {b:?}");
             }
         }
-        assert!(
-            conflict(Hypochlorite, Alcohol)
-                .unwrap()
-                .source
-                .contains("World Chlorine Council")
-        );
+        assert!(conflict(Hypochlorite, Alcohol).unwrap().source.contains("World Chlorine Council"));
     }
 
     #[test]

@@ -17,23 +17,10 @@ pub struct Named {
 const GROUPS: &[(&[&str], &[Family])] = &[
     (
         &["oxidizer", "oxidiser", "oxidizing agent", "oxidising agent", "oxidant"],
-        &[
-            Hypochlorite,
-            Chloroisocyanurate,
-            HydrogenPeroxide,
-            PeraceticAcid,
-            Iodine,
-            Chlorite,
-        ],
+        &[Hypochlorite, Chloroisocyanurate, HydrogenPeroxide, PeraceticAcid, Iodine, Chlorite],
     ),
     (
-        &[
-            "chlorine",
-            "bleach",
-            "chlorine bleach",
-            "chlorine compound",
-            "chlorinated",
-        ],
+        &["chlorine", "bleach", "chlorine bleach", "chlorine compound", "chlorinated"],
         &[Hypochlorite, Chloroisocyanurate],
     ),
     (&["peroxide"], &[HydrogenPeroxide, PeraceticAcid]),
@@ -67,16 +54,10 @@ pub fn named(text: &str) -> Named {
     if !add(text, &mut found) {
         let mut parts = vec![text.to_owned()];
         for between in [",", ";", "/", " and ", " or ", " nor "] {
-            parts = parts
-                .iter()
-                .flat_map(|part| part.split(between).map(str::to_owned))
-                .collect();
+            parts = parts.iter().flat_map(|part| part.split(between).map(str::to_owned)).collect();
         }
         for part in parts.iter().map(|part| part.trim()).filter(|part| !part.is_empty()) {
-            let part = ["and ", "or "]
-                .iter()
-                .find_map(|word| part.strip_prefix(word))
-                .unwrap_or(part);
+            let part = ["and ", "or "].iter().find_map(|word| part.strip_prefix(word)).unwrap_or(part);
             if !add(part, &mut found) {
                 found.unknown.push(part.to_owned());
             }
@@ -98,21 +79,8 @@ fn add(text: &str, found: &mut Named) -> bool {
     }
     let core = strip(
         bare,
-        &[
-            "other ",
-            "strong ",
-            "concentrated ",
-            "products with ",
-            "products containing ",
-        ],
-        &[
-            " products",
-            " product",
-            " cleaners",
-            " cleaner",
-            " solutions",
-            " solution",
-        ],
+        &["other ", "strong ", "concentrated ", "products with ", "products containing "],
+        &[" products", " product", " cleaners", " cleaner", " solutions", " solution"],
     );
     for name in [bare, one, core, singular(core)] {
         if let Some((_, families)) = GROUPS.iter().find(|(names, _)| names.contains(&name)) {
@@ -147,10 +115,7 @@ mod tests {
             ("Strong acids", &[Acid]),
             ("acid cleaners", &[Acid]),
             ("chlorine bleach", &[Hypochlorite, Chloroisocyanurate]),
-            (
-                "ammonia, acids or bleach",
-                &[Hypochlorite, Chloroisocyanurate, Acid, Ammonia],
-            ),
+            ("ammonia, acids or bleach", &[Hypochlorite, Chloroisocyanurate, Acid, Ammonia]),
             ("acids, and vinegar", &[Acid, AceticAcid]),
             ("peroxides", &[HydrogenPeroxide, PeraceticAcid]),
             ("anionic detergents", &[AnionicDetergent]),
@@ -164,12 +129,7 @@ mod tests {
 
     #[test]
     fn other_products_are_all_of_them() {
-        for words in [
-            "other cleaners",
-            "any other product",
-            "anything else",
-            "other chemicals",
-        ] {
+        for words in ["other cleaners", "any other product", "anything else", "other chemicals"] {
             assert!(named(words).everything, "{words}");
         }
         assert!(!named("other acids").everything);

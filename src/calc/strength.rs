@@ -106,9 +106,7 @@ pub fn solution_density(concentrate: &Concentrate, ratio: &Ratio) -> Result<Dens
 /// [`CalcError::NotPositive`] for a density that is not above nought.
 pub fn milligrams_per_kilogram(strength: &Strength, solution: &Density) -> Result<Number, CalcError> {
     if !solution.as_kilograms_per_litre().is_positive() {
-        return Err(CalcError::NotPositive {
-            what: "the solution's density",
-        });
+        return Err(CalcError::NotPositive { what: "the solution's density" });
     }
     Ok(strength.as_milligrams_per_litre() / solution.as_kilograms_per_litre())
 }
@@ -120,9 +118,7 @@ pub fn milligrams_per_kilogram(strength: &Strength, solution: &Density) -> Resul
 pub fn share_by_weight(content: &Content, concentrate: &Concentrate, ratio: &Ratio) -> Result<Share, CalcError> {
     let strength = strength(content, concentrate, ratio)?;
     let density = solution_density(concentrate, ratio)?;
-    Ok(Share::of_one(
-        milligrams_per_kilogram(&strength, &density)? / Number::int(1_000_000),
-    ))
+    Ok(Share::of_one(milligrams_per_kilogram(&strength, &density)? / Number::int(1_000_000)))
 }
 
 /// A blend: the strengths of its actives together, mg/L.
@@ -137,9 +133,7 @@ pub fn blend<'a>(strengths: impl IntoIterator<Item = &'a Strength>) -> Strength 
 /// [`CalcError::NotPositive`] for `D` not above nought.
 pub fn label_ppm(active: &Share, parts_in_all: &Number) -> Result<Strength, CalcError> {
     let parts = super::error::positive(parts_in_all, "the parts in all")?;
-    Ok(Strength::milligrams_per_litre(
-        active.as_percent() * Number::int(10_000) / parts,
-    ))
+    Ok(Strength::milligrams_per_litre(active.as_percent() * Number::int(10_000) / parts))
 }
 
 /// How far two strengths are apart, as a share of the one stated: `|computed − stated| / stated`.
@@ -149,9 +143,7 @@ pub fn label_ppm(active: &Share, parts_in_all: &Number) -> Result<Strength, Calc
 /// [`CalcError::NotPositive`] for a stated strength not above nought.
 pub fn apart(computed: &Strength, stated: &Strength) -> Result<Share, CalcError> {
     let stated_value = super::error::positive(stated.as_milligrams_per_litre(), "the stated strength")?;
-    Ok(Share::of_one(
-        (computed - stated).as_milligrams_per_litre().abs() / stated_value,
-    ))
+    Ok(Share::of_one((computed - stated).as_milligrams_per_litre().abs() / stated_value))
 }
 
 #[cfg(test)]

@@ -62,11 +62,7 @@ impl Bounds {
             Some(limit) if *limit < planned => limit.clone(),
             _ => planned,
         };
-        Ok(Bounds {
-            dose: dose.clone(),
-            least: dose.times(&Number::ratio(3, 4)),
-            most,
-        })
+        Ok(Bounds { dose: dose.clone(), least: dose.times(&Number::ratio(3, 4)), most })
     }
 
     /// What a reading that stands for `span` says of the mix.
@@ -84,9 +80,7 @@ impl Bounds {
 
     /// Whether what a reading stands for ends below the dose.
     fn is_short_of_dose(&self, span: &Span) -> bool {
-        span.high
-            .as_ref()
-            .is_some_and(|high| *high < self.dose || (!span.with_ends && *high == self.dose))
+        span.high.as_ref().is_some_and(|high| *high < self.dose || (!span.with_ends && *high == self.dose))
     }
 
     /// What a reading says where passing readings cannot show the dose: only what is surely wrong.
@@ -136,11 +130,7 @@ impl Span {
 
     /// What the space between block `at` and the next one stands for; `None` past the scale's end.
     pub fn of_space(blocks: &[Strength], at: usize) -> Option<Span> {
-        Some(Span {
-            low: blocks.get(at)?.clone(),
-            high: Some(blocks.get(at + 1)?.clone()),
-            with_ends: false,
-        })
+        Some(Span { low: blocks.get(at)?.clone(), high: Some(blocks.get(at + 1)?.clone()), with_ends: false })
     }
 
     /// What is read as `low` and `high` on a strip: the same block twice, or two neighbors for the space between. `None` for a
@@ -231,21 +221,12 @@ pub fn expectation(blocks: &[Strength], bounds: &Bounds) -> Result<StripExpectat
         passes.clear();
         passes_between.clear();
     }
-    Ok(StripExpectation {
-        passes,
-        passes_between,
-        off_scale,
-        can_show,
-    })
+    Ok(StripExpectation { passes, passes_between, off_scale, can_show })
 }
 
 /// What a reading on a strip says of the mix: `can_show` is [`StripExpectation::can_show`] for the same bounds.
 pub fn judge_on_strip(bounds: &Bounds, can_show: bool, span: &Span) -> Verdict {
-    if can_show {
-        bounds.judge(span)
-    } else {
-        bounds.judge_surely_wrong(span)
-    }
+    if can_show { bounds.judge(span) } else { bounds.judge_surely_wrong(span) }
 }
 
 #[cfg(test)]

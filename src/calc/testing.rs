@@ -41,10 +41,7 @@ pub fn kg_per_l(text: &str) -> Density {
 #[track_caller]
 pub fn near(value: f64, published: f64, tolerance: f64) {
     let error = (value - published).abs() / published.abs();
-    assert!(
-        error <= tolerance,
-        "{value} is not {published} within {tolerance}: off by {error}"
-    );
+    assert!(error <= tolerance, "{value} is not {published} within {tolerance}: off by {error}");
 }
 
 /// The rows of a reference table of `tests/reference`, after its comments and the column names, which are asserted so

@@ -12,16 +12,10 @@ use crate::quantity::{Number, Share, Time};
 fn minutes(cleared: &Share, changes_per_hour: &Number, mixing: &Number) -> Result<f64, CalcError> {
     let share = cleared.as_of_one();
     if !share.is_positive() || share >= &Number::one() {
-        return Err(CalcError::OutOfRange {
-            what: "the share cleared",
-            range: "above 0 and below 100 %",
-        });
+        return Err(CalcError::OutOfRange { what: "the share cleared", range: "above 0 and below 100 %" });
     }
     if mixing < &Number::one() || mixing > &Number::int(10) {
-        return Err(CalcError::OutOfRange {
-            what: "the mixing factor",
-            range: "from 1 (perfect) to 10 (very poor)",
-        });
+        return Err(CalcError::OutOfRange { what: "the mixing factor", range: "from 1 (perfect) to 10 (very poor)" });
     }
     let changes = positive(changes_per_hour, "the number of air changes an hour")?;
     let left = (Number::one() - share).to_f64();
@@ -91,21 +85,13 @@ mod tests {
                 assert!(ours >= exact && ours - exact < 1.0);
             }
         }
-        near(
-            minutes(&percent("99.9"), &Number::one(), &Number::one()).unwrap(),
-            414.465,
-            1e-6,
-        );
+        near(minutes(&percent("99.9"), &Number::one(), &Number::one()).unwrap(), 414.465, 1e-6);
     }
 
     #[test]
     fn one_air_change_removes_63_per_cent() {
         // WHO glossary (NBK179247).
-        near(
-            minutes(&percent("63.212"), &Number::one(), &Number::one()).unwrap(),
-            60.0,
-            1e-4,
-        );
+        near(minutes(&percent("63.212"), &Number::one(), &Number::one()).unwrap(), 60.0, 1e-4);
     }
 
     #[test]
@@ -136,17 +122,10 @@ mod tests {
 
     #[test]
     fn nonsense_is_refused() {
-        for (share, changes, mixing) in [
-            ("0", "6", "1"),
-            ("100", "6", "1"),
-            ("99", "0", "1"),
-            ("99", "6", "0.5"),
-            ("99", "6", "11"),
-        ] {
-            assert!(
-                clearing_time(&percent(share), &n(changes), &n(mixing)).is_err(),
-                "{share} {changes} {mixing}"
-            );
+        for (share, changes, mixing) in
+            [("0", "6", "1"), ("100", "6", "1"), ("99", "0", "1"), ("99", "6", "0.5"), ("99", "6", "11")]
+        {
+            assert!(clearing_time(&percent(share), &n(changes), &n(mixing)).is_err(), "{share} {changes} {mixing}");
         }
         assert!(clearing_time(&percent("99"), &n("1e-30"), &n("1")).is_err());
     }

@@ -49,12 +49,7 @@ impl Address {
     /// # Errors
     /// [`BadAddress`] with what is wrong.
     pub fn parse(text: &str) -> Result<Address, BadAddress> {
-        let refuse = |why: String| {
-            Err(BadAddress {
-                text: text.to_owned(),
-                why,
-            })
-        };
+        let refuse = |why: String| Err(BadAddress { text: text.to_owned(), why });
         if let Some(c) = text.chars().find(|c| !c.is_ascii_graphic()) {
             return refuse(match c {
                 ' ' => "there is a space in it".into(),
@@ -78,10 +73,7 @@ impl Address {
         if !is_domain(domain) || !domain.contains('.') {
             return refuse(format!("`{domain}` is not a domain name"));
         }
-        Ok(Address {
-            text: text.to_owned(),
-            at: local.len(),
-        })
+        Ok(Address { text: text.to_owned(), at: local.len() })
     }
 
     /// The whole address, as it was written.
@@ -139,12 +131,9 @@ mod tests {
 
     #[test]
     fn addresses_of_everyday_are_taken() {
-        for text in [
-            "a@b.example",
-            "first.last+tag@mail.client.example",
-            "o'hara@client.example",
-            "x@xn--bcher-kva.example",
-        ] {
+        for text in
+            ["a@b.example", "first.last+tag@mail.client.example", "o'hara@client.example", "x@xn--bcher-kva.example"]
+        {
             let address = Address::parse(text).unwrap_or_else(|e| panic!("{e}"));
             assert_eq!(format!("{}@{}", address.local(), address.domain()), text);
         }

@@ -23,9 +23,9 @@ impl Airborne {
     pub fn of(method: Method, droplet: Option<&Length>) -> Option<Airborne> {
         match method {
             Method::Mist | Method::Fog | Method::Electrostatic => Some(Airborne::ByMethod),
-            Method::Spray | Method::Foam | Method::Wipe | Method::Mop | Method::Dip => droplet
-                .is_some_and(|droplet| droplet.as_metres() < &inhalable())
-                .then_some(Airborne::ByDroplet),
+            Method::Spray | Method::Foam | Method::Wipe | Method::Mop | Method::Dip => {
+                droplet.is_some_and(|droplet| droplet.as_metres() < &inhalable()).then_some(Airborne::ByDroplet)
+            }
         }
     }
 }
@@ -87,11 +87,7 @@ mod tests {
     fn mist_fog_and_electrostatic_spray_are_airborne_whatever_is_known_of_their_droplets() {
         for method in [Method::Mist, Method::Fog, Method::Electrostatic] {
             for droplet in [None, Some(micrometres(20)), Some(micrometres(400))] {
-                assert_eq!(
-                    Airborne::of(method, droplet.as_ref()),
-                    Some(Airborne::ByMethod),
-                    "{method:?}"
-                );
+                assert_eq!(Airborne::of(method, droplet.as_ref()), Some(Airborne::ByMethod), "{method:?}");
             }
         }
     }
@@ -102,11 +98,7 @@ mod tests {
             if Airborne::of(*method, None).is_some() {
                 continue;
             }
-            assert_eq!(
-                Airborne::of(*method, Some(&micrometres(99))),
-                Some(Airborne::ByDroplet),
-                "{word}"
-            );
+            assert_eq!(Airborne::of(*method, Some(&micrometres(99))), Some(Airborne::ByDroplet), "{word}");
             assert_eq!(Airborne::of(*method, Some(&micrometres(100))), None, "{word}");
         }
     }

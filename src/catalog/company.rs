@@ -148,13 +148,9 @@ impl CompanyFile {
         let state_rules = fields.get("state_rules").map(|n| read_states(&n, regime, report));
         let languages = Languages::read(&fields, report);
         let style = fields.get("style").and_then(|n| Style::read(&n, report));
-        let templates = fields
-            .get("templates")
-            .and_then(|n| Some((style::read_beside(&n, report)?, n.origin())));
+        let templates = fields.get("templates").and_then(|n| Some((style::read_beside(&n, report)?, n.origin())));
         let licence_required = fields.get("licence_required").map_or(Some(true), |n| n.flag(report));
-        let signing_key = fields
-            .get("signing_key")
-            .and_then(|n| Some((source.beside(&n.text(report)?), n.origin())));
+        let signing_key = fields.get("signing_key").and_then(|n| Some((source.beside(&n.text(report)?), n.origin())));
         let publish = fields.get("publish").and_then(|n| Publish::read(&n, report));
         let mail = fields.get("mail").and_then(|n| Mail::read(&n, report));
         let group = |key| fields.get(key);
@@ -163,12 +159,8 @@ impl CompanyFile {
             products: keyed(products, report, Product::read),
             sprayers: keyed(sprayers, report, |_, node, report| Sprayer::read(node, report)),
             vessels: keyed(group("vessels"), report, |_, node, report| Vessel::read(node, report)),
-            stock: keyed(stock, report, |_, node, report| {
-                Stock::read(node, regime.unwrap_or_default(), report)
-            }),
-            printers: keyed(group("printers"), report, |_, node, report| {
-                Correction::read(node, report)
-            }),
+            stock: keyed(stock, report, |_, node, report| Stock::read(node, regime.unwrap_or_default(), report)),
+            printers: keyed(group("printers"), report, |_, node, report| Correction::read(node, report)),
             crew: keyed(crew, report, |_, node, report| read_member(node, report)),
             source: source.clone(),
             company: company?,
@@ -191,17 +183,11 @@ impl CompanyFile {
 /// States whose rules labels follow too: only where the country's are those of the United States.
 fn read_states(node: &Node<'_>, regime: Option<Regime>, report: &mut Report) -> Vec<StateRule> {
     if let Some(regime) = regime.filter(|r| !r.is_of_the_united_states()) {
-        let message = format!(
-            "states of the United States do not go with the regime `{}`",
-            regime.word()
-        );
+        let message = format!("states of the United States do not go with the regime `{}`", regime.word());
         report.push(node.error("bad-state-rules", message));
     }
     let items = node.items_or_one(report).unwrap_or_default();
-    items
-        .iter()
-        .filter_map(|item| item.choice(report, StateRule::WORDS))
-        .collect()
+    items.iter().filter_map(|item| item.choice(report, StateRule::WORDS)).collect()
 }
 
 fn keyed<T>(
@@ -213,10 +199,7 @@ fn keyed<T>(
     for (key, node) in group.and_then(|g| g.entries(report)).unwrap_or_default() {
         if !plain_key(&key) {
             let hint = "use letters, digits, `-`, `_` and `.` (at most 64): the key may become part of a file name";
-            report.push(
-                node.error("bad-name", format!("`{key}` cannot be used as a key"))
-                    .hint(hint),
-            );
+            report.push(node.error("bad-name", format!("`{key}` cannot be used as a key")).hint(hint));
         }
         if let Some(value) = read(&key, &node, report) {
             found.insert(key, value);
@@ -228,11 +211,8 @@ fn keyed<T>(
 fn read_company(node: &Node<'_>, report: &mut Report) -> Option<Company> {
     let keys = &["name", "address", "phone", "emergency_phone", "email", "licence"];
     let fields = node.fields(keys, report)?;
-    let (name, address, phone) = (
-        fields.need_text("name", report),
-        fields.need_text("address", report),
-        fields.need_text("phone", report),
-    );
+    let (name, address, phone) =
+        (fields.need_text("name", report), fields.need_text("address", report), fields.need_text("phone", report));
     Some(Company {
         emergency_phone: fields.text("emergency_phone", report),
         email: fields.text("email", report),
@@ -245,17 +225,11 @@ fn read_company(node: &Node<'_>, report: &mut Report) -> Option<Company> {
 
 fn read_member(node: &Node<'_>, report: &mut Report) -> Option<Member> {
     if node.is_scalar() {
-        return Some(Member {
-            name: node.text(report)?,
-            licence: None,
-        });
+        return Some(Member { name: node.text(report)?, licence: None });
     }
     let fields = node.fields(&["name", "licence"], report)?;
     let name = fields.need_text("name", report);
-    Some(Member {
-        licence: fields.text("licence", report),
-        name: name?,
-    })
+    Some(Member { licence: fields.text("licence", report), name: name? })
 }
 
 /// A link that a phone opens: https, short, with one `{record}` to fill in and nothing that needs escaping.
@@ -270,10 +244,7 @@ fn read_link(node: &Node<'_>, report: &mut Report) -> Option<String> {
     } else if !text.chars().all(plain) || text.replace("{record}", "").contains(['{', '}']) {
         "the link holds characters that a link cannot".to_owned()
     } else if text.len() > 48 {
-        format!(
-            "the link has {} characters; at most 48 leave a code that a label printer can print",
-            text.len()
-        )
+        format!("the link has {} characters; at most 48 leave a code that a label printer can print", text.len())
     } else {
         return Some(text);
     };

@@ -29,12 +29,7 @@ pub(super) fn read_containers(node: &Node<'_>, form: Form, report: &mut Report) 
             report.push(item.error("out-of-range", "a container holds more than nothing"));
         } else if let Err(refusal) = believed(&holds, &written) {
             let problem = item.error("out-of-range", refusal.message);
-            report.push(
-                refusal
-                    .hints
-                    .into_iter()
-                    .fold(problem, |problem, hint| problem.hint(hint)),
-            );
+            report.push(refusal.hints.into_iter().fold(problem, |problem, hint| problem.hint(hint)));
         } else if sizes.iter().any(|other| other.holds == holds) {
             report.push(item.error("container-twice", format!("the size `{written}` is given twice")));
         } else {
@@ -77,18 +72,12 @@ mod tests {
         let source = Source::from_text(Path::new("c.yaml"), format!("containers: {text}\n"), &mut report).unwrap();
         let fields = source.root().fields(&["containers"], &mut report).unwrap();
         let sizes = read_containers(&fields.get("containers").unwrap(), form, &mut report);
-        (
-            sizes.into_iter().map(|size| size.written).collect(),
-            report.problems().len(),
-        )
+        (sizes.into_iter().map(|size| size.written).collect(), report.problems().len())
     }
 
     #[test]
     fn the_largest_comes_first_and_stays_as_written() {
-        assert_eq!(
-            read("[1 qt, 5 L, 1 gal]", Form::Liquid),
-            (vec!["5 L".into(), "1 gal".into(), "1 qt".into()], 0)
-        );
+        assert_eq!(read("[1 qt, 5 L, 1 gal]", Form::Liquid), (vec!["5 L".into(), "1 gal".into(), "1 qt".into()], 0));
         assert_eq!(read("250 tablets", Form::Tablet), (vec!["250 tablets".into()], 0));
         assert_eq!(read("[1 kg, 20 oz wt]", Form::Powder).1, 0);
     }

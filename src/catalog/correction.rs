@@ -34,11 +34,7 @@ impl Correction {
             Some(n) => read_scale(&n, report),
             None => Some(Number::one()),
         };
-        Some(Correction {
-            right: right?,
-            down: down?,
-            scale: scale?,
-        })
+        Some(Correction { right: right?, down: down?, scale: scale? })
     }
 }
 
@@ -114,10 +110,7 @@ mod tests {
     fn what_is_left_out_changes_nothing() {
         let (read, _) = read("{ down: +1 mm }");
         let read = read.unwrap();
-        assert_eq!(
-            (read.right, read.down, read.scale),
-            (Number::zero(), Number::one(), Number::one())
-        );
+        assert_eq!((read.right, read.down, read.scale), (Number::zero(), Number::one(), Number::one()));
     }
 
     #[test]

@@ -81,19 +81,14 @@ impl Product {
         }
         let Some(claim) = Claim::of(self) else { return doubts };
         let near = |share: &Option<Number>, most: &MostAvailable| {
-            share
-                .as_ref()
-                .filter(|share| **share > rounded(&most.with_water))
-                .map(|stated| Doubt::NearlyDry {
-                    stated: Share::of_one(stated.clone()),
-                    with_water: Share::of_one(most.with_water.clone()),
-                })
+            share.as_ref().filter(|share| **share > rounded(&most.with_water)).map(|stated| Doubt::NearlyDry {
+                stated: Share::of_one(stated.clone()),
+                with_water: Share::of_one(most.with_water.clone()),
+            })
         };
         doubts.extend(near(&claim.of_product, &claim.most).or_else(|| near(&claim.of_hydrate, &claim.most)));
         if let Some(share) = claim.of_content.filter(|share| *share < Number::ratio(9, 10)) {
-            doubts.push(Doubt::WeakChlorine {
-                share: Share::of_one(share),
-            });
+            doubts.push(Doubt::WeakChlorine { share: Share::of_one(share) });
         }
         doubts
     }
@@ -127,16 +122,10 @@ fn contents(product: &Product, report: &mut Report) {
         let (name, percent) = (&ingredient.name, (share * &Number::int(100)).decimal(1));
         let problem = match ingredient.content {
             Content::PerTablet(_) => origin
-                .error(
-                    "content-over-tablet",
-                    format!("a tablet weighs less than the {name} said to be in it"),
-                )
+                .error("content-over-tablet", format!("a tablet weighs less than the {name} said to be in it"))
                 .hint("`tablet` is the weight of one tablet; compare it and the content with the label"),
             _ => origin
-                .error(
-                    "content-over-density",
-                    format!("{name} would be {percent} % of the product's own weight"),
-                )
+                .error("content-over-density", format!("{name} would be {percent} % of the product's own weight"))
                 .hint("compare the content, its unit and the `density` with the data sheet"),
         };
         report.push(problem);
@@ -147,10 +136,7 @@ fn contents(product: &Product, report: &mut Report) {
         let percent = (&all * &Number::int(100)).decimal(1);
         report.push(
             ingredients
-                .error(
-                    "over-the-whole",
-                    format!("the ingredients come to {percent} % of the product's weight"),
-                )
+                .error("over-the-whole", format!("the ingredients come to {percent} % of the product's weight"))
                 .hint("compare the contents, their units and the densities with the data sheet"),
         );
     // Ethanol and water shrink by up to about 4 % as they mix, so shares by volume may add up to a little over the whole.
@@ -158,10 +144,7 @@ fn contents(product: &Product, report: &mut Report) {
         let percent = (&by_volume * &Number::int(100)).decimal(1);
         report.push(
             ingredients
-                .error(
-                    "over-the-whole",
-                    format!("the ingredients by volume come to {percent} % together"),
-                )
+                .error("over-the-whole", format!("the ingredients by volume come to {percent} % together"))
                 .hint("a product holds 100 % at most"),
         );
     }
@@ -213,9 +196,7 @@ impl Claim {
             _ => None,
         };
         Some(Claim {
-            of_product: product
-                .share_by_weight(stated, None)
-                .map(|share| share.as_of_one().clone()),
+            of_product: product.share_by_weight(stated, None).map(|share| share.as_of_one().clone()),
             of_hydrate,
             of_content: known(against(&|most| most.with_water.clone())),
             of_dry_content: known(against(&|most| most.dry.clone())),
@@ -250,16 +231,9 @@ fn available_chlorine(product: &Product, report: &mut Report) {
     let origin: Origin = product.origin.key("available_chlorine");
     let percent = |share: &Number| (share * &Number::int(100)).decimal(1);
     let most = percent(&claim.most.dry);
-    if let Some(share) = claim
-        .of_product
-        .as_ref()
-        .filter(|share| **share > rounded(&claim.most.dry))
-    {
-        let what = if claim.named {
-            "its compound can hold even when pure and dry"
-        } else {
-            "any compound in use can hold"
-        };
+    if let Some(share) = claim.of_product.as_ref().filter(|share| **share > rounded(&claim.most.dry)) {
+        let what =
+            if claim.named { "its compound can hold even when pure and dry" } else { "any compound in use can hold" };
         let message = format!(
             "{} % of the product's weight would be available chlorine, more than {what} ({most} %)",
             percent(share)
@@ -311,10 +285,7 @@ fn hazards(product: &Product, report: &mut Report) {
         if !none || (active.hazards_given && sds.hazards.is_empty()) {
             continue;
         }
-        let message = format!(
-            "the calculation is asked for, and no hazard of the active {} is given",
-            active.name
-        );
+        let message = format!("the calculation is asked for, and no hazard of the active {} is given", active.name);
         report.push(
             active
                 .origin

@@ -82,9 +82,7 @@ fn read_directions(key: &str, node: &Node<'_>, form: Form, report: &mut Report) 
     let bases = &[("added-to", Basis::AddedTo), ("made-up-to", Basis::MadeUpTo)];
     // What `per gal` counts when the label does not say: water, which is how labels are commonly worded.
     let written = fields.get("basis");
-    let basis = written
-        .as_ref()
-        .map_or(Some(Basis::AddedTo), |n| n.choice(report, bases));
+    let basis = written.as_ref().map_or(Some(Basis::AddedTo), |n| n.choice(report, bases));
     let dilution = match fields.need("dilution", report) {
         Some(n) => basis.and_then(|basis| {
             let (dilution, most) = n.parse(report, |text| Dilution::parse_range(text, form, basis))?;
@@ -95,27 +93,19 @@ fn read_directions(key: &str, node: &Node<'_>, form: Form, report: &mut Report) 
         }),
         None => None,
     };
-    let contact_time = fields
-        .need("contact_time", report)
-        .and_then(|n| n.within(report, &range::CONTACT));
+    let contact_time = fields.need("contact_time", report).and_then(|n| n.within(report, &range::CONTACT));
     let coverage = fields.get("coverage").and_then(|n| n.within(report, &range::COVERAGE));
     let methods = fields.need("methods", report).and_then(|n| n.items_or_one(report));
     let methods = methods.map(|items| items.iter().filter_map(|n| n.choice(report, Method::WORDS)).collect());
     let large_areas = fields.get("large_areas").map_or(Some(false), |n| n.flag(report));
-    let surface = fields
-        .get("surface")
-        .map_or(Some(Surface::Hard), |n| n.choice(report, Surface::WORDS));
+    let surface = fields.get("surface").map_or(Some(Surface::Hard), |n| n.choice(report, Surface::WORDS));
     let reentry = fields.get("reentry").and_then(|n| n.within(report, &range::REENTRY));
-    let stated_strength = fields
-        .get("stated_strength")
-        .and_then(|n| n.within(report, &range::STATED));
+    let stated_strength = fields.get("stated_strength").and_then(|n| n.within(report, &range::STATED));
     let rinse = fields.get("rinse").and_then(|n| read_rinse(&n, report));
     let ph = fields.get("ph").and_then(|n| read_ph(&n, report));
     let viscosity = fields.get("viscosity").and_then(|n| read_viscosity(&n, report));
     let flash_point = fields.get("flash_point").and_then(|n| Flash::read(&n, report));
-    let title = fields
-        .text("title", report)
-        .unwrap_or_else(|| key.replace(['-', '_'], " "));
+    let title = fields.text("title", report).unwrap_or_else(|| key.replace(['-', '_'], " "));
     let (dilution, dilution_most) = dilution?;
     Some(Directions {
         key: key.to_owned(),

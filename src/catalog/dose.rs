@@ -30,10 +30,7 @@ pub(super) fn basis_agrees(
     };
     report.push(
         written
-            .error(
-                "basis-contradicts",
-                format!("`{text}` says by itself that it counts {meaning}"),
-            )
+            .error("basis-contradicts", format!("`{text}` says by itself that it counts {meaning}"))
             .hint("take `basis` out, or write the dilution as the label does, such as `2 fl oz/gal`"),
     );
     false

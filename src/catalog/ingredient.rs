@@ -68,14 +68,8 @@ pub(super) fn read_all(fields: &Fields<'_>, report: &mut Report) -> Option<Vec<I
         })
         .sum();
     if by_weight.as_of_one() > &Number::one() {
-        let message = format!(
-            "the ingredients by weight come to {} % together",
-            by_weight.as_percent().decimal(2)
-        );
-        report.push(
-            node.error("over-the-whole", message)
-                .hint("a product holds 100 % at most"),
-        );
+        let message = format!("the ingredients by weight come to {} % together", by_weight.as_percent().decimal(2));
+        report.push(node.error("over-the-whole", message).hint("a product holds 100 % at most"));
         return None;
     }
     Some(read)
@@ -105,11 +99,7 @@ impl Ingredient {
 }
 
 fn known(facts: ghs::Ingredient, name: Option<&str>, cas: Option<&str>) -> ghs::Ingredient {
-    ghs::Ingredient {
-        name: name.unwrap_or_default().to_owned(),
-        cas: cas.map(str::to_owned),
-        ..facts
-    }
+    ghs::Ingredient { name: name.unwrap_or_default().to_owned(), cas: cas.map(str::to_owned), ..facts }
 }
 
 /// Trade per cent counts available chlorine, not the substance: it belongs to the product.
@@ -130,10 +120,7 @@ fn read_cas(node: &Node<'_>, report: &mut Report) -> Option<String> {
         return Some(text);
     }
     let hint = "copy it from the safety data sheet, such as `7173-51-5`";
-    report.push(
-        node.error("bad-cas-number", format!("`{text}` is not a CAS number"))
-            .hint(hint),
-    );
+    report.push(node.error("bad-cas-number", format!("`{text}` is not a CAS number")).hint(hint));
     None
 }
 
@@ -157,21 +144,14 @@ fn read_facts(fields: &Fields<'_>, report: &mut Report) -> Option<Option<ghs::In
     if let Some(n) = fields.get("ate") {
         facts.ate = read_ate(&n, report).unwrap_or_default();
     }
-    for item in fields
-        .get("limits")
-        .and_then(|n| n.items_or_one(report))
-        .unwrap_or_default()
-    {
+    for item in fields.get("limits").and_then(|n| n.items_or_one(report)).unwrap_or_default() {
         facts.limits.extend(read_limit(&item, report));
     }
     facts.ph = fields.get("ph").and_then(|n| read_ph(&n, report));
     if let Some(nature) = fields.get("nature").and_then(|n| n.choice(report, NATURES)) {
         facts.additivity = nature;
     }
-    match fields
-        .get("acute_toxicity")
-        .and_then(|n| n.choice(report, &[("unknown", true), ("none", false)]))
-    {
+    match fields.get("acute_toxicity").and_then(|n| n.choice(report, &[("unknown", true), ("none", false)])) {
         Some(true) => facts.unknown_acute = true,
         Some(false) => facts.no_acute_toxicity = true,
         None => {}
@@ -240,10 +220,7 @@ fn read_limit(node: &Node<'_>, report: &mut Report) -> Option<SpecificLimit> {
     let text = node.text(report)?;
     let hint = "write it like `Skin Corr. 1B from 50 % to 70 %` or `STOT SE 3 (respiratory) from 35 %`";
     let Some((hazard, range)) = text.rsplit_once(" from ") else {
-        report.push(
-            node.error("bad-limit", format!("`{text}` is no specific concentration limit"))
-                .hint(hint),
-        );
+        report.push(node.error("bad-limit", format!("`{text}` is no specific concentration limit")).hint(hint));
         return None;
     };
     let hazard = node.parse(report, |_| hazard.parse::<ghs::Hazard>())?;
@@ -261,28 +238,18 @@ fn read_limit(node: &Node<'_>, report: &mut Report) -> Option<SpecificLimit> {
         report.push(node.error("bad-limit", message).hint(hint));
         return None;
     }
-    Some(SpecificLimit {
-        hazard,
-        at_least,
-        below,
-    })
+    Some(SpecificLimit { hazard, at_least, below })
 }
 
 fn read_peroxide(node: &Node<'_>, report: &mut Report) -> Option<Peroxide> {
     let fields = node.fields(&["groups", "molar_mass"], report)?;
-    let groups = fields
-        .need("groups", report)
-        .and_then(|n| n.within(report, &range::GROUPS));
+    let groups = fields.need("groups", report).and_then(|n| n.within(report, &range::GROUPS));
     let molar_mass = fields.need("molar_mass", report).and_then(|n| {
         let text = n.text(report)?;
-        let figure = text
-            .strip_suffix("g/mol")
-            .map(str::trim)
-            .and_then(|figure| Number::read(figure).ok());
+        let figure = text.strip_suffix("g/mol").map(str::trim).and_then(|figure| Number::read(figure).ok());
         let Some(value) = figure else {
             report.push(
-                n.error("bad-quantity", format!("`{text}` is not a molar mass"))
-                    .hint("write it like `76.05 g/mol`"),
+                n.error("bad-quantity", format!("`{text}` is not a molar mass")).hint("write it like `76.05 g/mol`"),
             );
             return None;
         };
@@ -292,15 +259,9 @@ fn read_peroxide(node: &Node<'_>, report: &mut Report) -> Option<Peroxide> {
         }
         Some(value)
     });
-    let peroxide = Peroxide {
-        groups: groups?,
-        molar_mass: molar_mass?,
-    };
+    let peroxide = Peroxide { groups: groups?, molar_mass: molar_mass? };
     if peroxide.groups < 1 || !peroxide.molar_mass.is_positive() {
-        report.push(node.error(
-            "bad-peroxide",
-            "a peroxide has at least one group and a molar mass above 0",
-        ));
+        report.push(node.error("bad-peroxide", "a peroxide has at least one group and a molar mass above 0"));
         return None;
     }
     Some(peroxide)

@@ -28,10 +28,7 @@ impl Tongue {
             return Ok(Tongue::BuiltIn(text.to_owned()));
         }
         let tags: Vec<&str> = Words::tags().collect();
-        let hint = format!(
-            "one of: {}; or a language file of your own, ending in .yaml",
-            tags.join(", ")
-        );
+        let hint = format!("one of: {}; or a language file of your own, ending in .yaml", tags.join(", "));
         Err((format!("the language `{text}` is not built in"), hint))
     }
 
@@ -73,12 +70,7 @@ impl Languages {
         };
         let (mix_sheet, certificate) = (one("mix_sheet"), one("certificate"));
         let labels = each.as_ref().and_then(|e| e.get("labels"));
-        Languages {
-            all,
-            labels: labels.map(|n| read_labels(&n, report)).unwrap_or_default(),
-            mix_sheet,
-            certificate,
-        }
+        Languages { all, labels: labels.map(|n| read_labels(&n, report)).unwrap_or_default(), mix_sheet, certificate }
     }
 
     /// What a job's file asks for, and where it asks for nothing, what the company's does.
@@ -136,10 +128,7 @@ mod tests {
         assert_eq!(told, "");
         assert_eq!(company.labels, [tag("en"), tag("es")]);
         let own = Tongue::Own(PathBuf::from("folder/own.yaml"));
-        assert_eq!(
-            (company.mix_sheet.clone(), company.certificate.clone()),
-            (None, Some(own))
-        );
+        assert_eq!((company.mix_sheet.clone(), company.certificate.clone()), (None, Some(own)));
         let (open, _) = read("languages: {}");
         assert_eq!(open.or(&company), company);
     }
@@ -158,18 +147,9 @@ mod tests {
     #[test]
     fn what_is_not_known_is_told_at_its_place() {
         for (text, parts) in [
-            (
-                "language: de",
-                ["the language `de` is not built in", "one of: en, es, fr"],
-            ),
-            (
-                "languages: { labels: [en, es, fr] }",
-                ["one language or two, not 3", "folder/company.yaml:1"],
-            ),
-            (
-                "languages: { sheet: es }",
-                ["the key `sheet` is not known here", "mix_sheet"],
-            ),
+            ("language: de", ["the language `de` is not built in", "one of: en, es, fr"]),
+            ("languages: { labels: [en, es, fr] }", ["one language or two, not 3", "folder/company.yaml:1"]),
+            ("languages: { sheet: es }", ["the key `sheet` is not known here", "mix_sheet"]),
         ] {
             let (_, told) = read(text);
             for part in parts {

@@ -17,9 +17,7 @@ pub struct Lots(BTreeMap<String, Date>);
 impl Lots {
     pub(super) fn read(node: &Node<'_>, report: &mut Report) -> Option<Lots> {
         let entries = node.entries(report)?;
-        let read = entries
-            .iter()
-            .filter_map(|(lot, n)| Some((lot.clone(), read_date(n, report)?)));
+        let read = entries.iter().filter_map(|(lot, n)| Some((lot.clone(), read_date(n, report)?)));
         Some(Lots(read.collect()))
     }
 
@@ -35,10 +33,7 @@ impl Lots {
 
     /// Lots that may not be used on a day, with their last day.
     pub fn expired_on(&self, day: Date) -> impl Iterator<Item = (&str, Date)> {
-        self.0
-            .iter()
-            .filter(move |(_, last)| **last < day)
-            .map(|(lot, last)| (lot.as_str(), *last))
+        self.0.iter().filter(move |(_, last)| **last < day).map(|(lot, last)| (lot.as_str(), *last))
     }
 
     /// Lots that may be used on a day, with their last day, the one that ends first first.

@@ -99,9 +99,7 @@ impl Mail {
             let name = node.text(report)?;
             Some((node.origin().source().beside(&name), node.origin()))
         };
-        let from = fields
-            .need("from", report)
-            .and_then(|n| n.parse(report, Address::parse));
+        let from = fields.need("from", report).and_then(|n| n.parse(report, Address::parse));
         let reply_to = fields.get("reply_to").and_then(|n| n.parse(report, Address::parse));
         let host = fields.get("server").and_then(|n| read_host(&n, report));
         if !fields.holds("server") {
@@ -130,23 +128,10 @@ impl Mail {
             None => LARGEST_MESSAGE,
         };
         let server = match (host, port, security) {
-            (Some(host), Some(port), Some(security)) => Some(Server {
-                host,
-                port,
-                security,
-                login,
-                ca_file,
-            }),
+            (Some(host), Some(port), Some(security)) => Some(Server { host, port, security, login, ca_file }),
             _ => None,
         };
-        Some(Mail {
-            from: from?,
-            reply_to,
-            server,
-            largest_message,
-            log,
-            origin: node.origin(),
-        })
+        Some(Mail { from: from?, reply_to, server, largest_message, log, origin: node.origin() })
     }
 }
 
@@ -170,11 +155,7 @@ fn read_login(
         (Some(_), None, None) => return refuse("it is not said where the user's password is", hint),
         (None, ..) => return refuse("there is a password and no `user`", hint),
     };
-    Some(Login {
-        user,
-        password,
-        origin: node.origin(),
-    })
+    Some(Login { user, password, origin: node.origin() })
 }
 
 fn read_host(node: &Node<'_>, report: &mut Report) -> Option<String> {
@@ -213,12 +194,7 @@ fn read_variable(node: &Node<'_>, report: &mut Report) -> Option<String> {
 fn unshown(node: &Node<'_>, problem: Diagnostic) -> Diagnostic {
     let mut place = node.origin().place();
     if let Some(spot) = &mut place.spot {
-        spot.text = spot
-            .text
-            .chars()
-            .take(spot.column.saturating_sub(1))
-            .chain(['…'])
-            .collect();
+        spot.text = spot.text.chars().take(spot.column.saturating_sub(1)).chain(['…']).collect();
     }
     problem.at(place)
 }
@@ -259,11 +235,7 @@ mod tests {
 
     #[test]
     fn ports_follow_the_security() {
-        for (more, port) in [
-            ("", 587),
-            ("security: tls", 465),
-            ("security: starttls\nport: 2525", 2525),
-        ] {
+        for (more, port) in [("", 587), ("security: tls", 465), ("security: starttls\nport: 2525", 2525)] {
             let (mail, told) = read(&format!("from: a@b.example\nserver: smtp.b.example\n{more}\n"));
             assert_eq!(told, "");
             assert_eq!(mail.and_then(|m| m.server).map(|s| s.port), Some(port));
@@ -276,10 +248,7 @@ mod tests {
         assert_eq!(told, "");
         let mail = mail.expect("mail");
         assert!(mail.server.is_none());
-        assert_eq!(
-            (mail.largest_message, mail.reply_to.map(|a| a.folded())),
-            (2_000_000, Some("c@b.example".into()))
-        );
+        assert_eq!((mail.largest_message, mail.reply_to.map(|a| a.folded())), (2_000_000, Some("c@b.example".into())));
     }
 
     #[test]
@@ -287,36 +256,18 @@ mod tests {
         for (text, part) in [
             ("server: smtp.b.example", "`from` is missing"),
             ("from: nobody", "there is no `@` in it"),
-            (
-                "from: a@b.example\nserver: smtp.b.example:587",
-                "the port has a key of its own",
-            ),
+            ("from: a@b.example\nserver: smtp.b.example:587", "the port has a key of its own"),
             ("from: a@b.example\nport: 587", "`port` says something of a server"),
             ("from: a@b.example\nserver: b.example\nport: 0", "`0` is not a port"),
-            (
-                "from: a@b.example\nserver: b.example\nsecurity: none",
-                "one of: starttls, tls",
-            ),
-            (
-                "from: a@b.example\nserver: b.example\nuser: a",
-                "where the user's password is",
-            ),
+            ("from: a@b.example\nserver: b.example\nsecurity: none", "one of: starttls, tls"),
+            ("from: a@b.example\nserver: b.example\nuser: a", "where the user's password is"),
             ("from: a@b.example\nserver: b.example\npassword_env: A", "no `user`"),
-            (
-                "from: a@b.example\nserver: b.example\nuser: a\npassword_env: A\npassword_file: b",
-                "two places",
-            ),
-            (
-                "from: a@b.example\nserver: b.example\nuser: a\npassword: hush",
-                "does not belong in this file",
-            ),
+            ("from: a@b.example\nserver: b.example\nuser: a\npassword_env: A\npassword_file: b", "two places"),
+            ("from: a@b.example\nserver: b.example\nuser: a\npassword: hush", "does not belong in this file"),
             ("from: a@b.example\nlargest_message: 10 GB", "write it like `10 MB`"),
         ] {
             let (_, told) = read(text);
-            assert!(
-                told.contains(part) && told.contains("f/company.yaml:"),
-                "no {part:?} in:\n{told}"
-            );
+            assert!(told.contains(part) && told.contains("f/company.yaml:"), "no {part:?} in:\n{told}");
         }
         for line in ["password_env: hush-hush", "password: hush"] {
             let (_, told) = read(&format!("from: a@b.example\nserver: b.example\nuser: a\n{line}"));

@@ -46,9 +46,7 @@ impl Measured {
         Measured {
             ph: fields.get("ph").and_then(|n| read_ph(&n, report)),
             flash_point: fields.get("flash_point").and_then(|n| Flash::read(&n, report)),
-            boiling_point: fields
-                .get("boiling_point")
-                .and_then(|n| n.within(report, &range::BOILING)),
+            boiling_point: fields.get("boiling_point").and_then(|n| n.within(report, &range::BOILING)),
             viscosity: fields.get("viscosity").and_then(|n| read_viscosity(&n, report)),
             tablet: fields.get("tablet").and_then(|n| n.within(report, &range::TABLET)),
         }
@@ -57,16 +55,10 @@ impl Measured {
 
 pub(super) fn read_viscosity(node: &Node<'_>, report: &mut Report) -> Option<Number> {
     let text = node.text(report)?;
-    let figure = text
-        .strip_suffix("mm2/s")
-        .or_else(|| text.strip_suffix("mm²/s"))
-        .or_else(|| text.strip_suffix("cSt"));
+    let figure = text.strip_suffix("mm2/s").or_else(|| text.strip_suffix("mm²/s")).or_else(|| text.strip_suffix("cSt"));
     let Some(value) = figure.and_then(|figure| Number::read(figure).ok()) else {
         let hint = "write it like `12 mm2/s`, as the data sheet gives it for 40 °C";
-        report.push(
-            node.error("bad-quantity", format!("`{text}` is not a kinematic viscosity"))
-                .hint(hint),
-        );
+        report.push(node.error("bad-quantity", format!("`{text}` is not a kinematic viscosity")).hint(hint));
         return None;
     };
     if let Err(refusal) = range::VISCOSITY.check(&value, &text) {

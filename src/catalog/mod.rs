@@ -60,9 +60,7 @@ use crate::yaml::{self, Node};
 pub(crate) fn plain_key(key: &str) -> bool {
     !key.is_empty()
         && key.len() <= 64
-        && key
-            .chars()
-            .all(|c| c.is_ascii_alphanumeric() || matches!(c, '-' | '_' | '.'))
+        && key.chars().all(|c| c.is_ascii_alphanumeric() || matches!(c, '-' | '_' | '.'))
         && key.starts_with(|c: char| c.is_ascii_alphanumeric())
 }
 

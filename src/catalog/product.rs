@@ -99,10 +99,7 @@ impl ProductKind {
 
     /// The word a file uses.
     pub fn word(self) -> &'static str {
-        Self::WORDS
-            .iter()
-            .find(|(_, kind)| *kind == self)
-            .map_or("other", |(word, _)| word)
+        Self::WORDS.iter().find(|(_, kind)| *kind == self).map_or("other", |(word, _)| word)
     }
 
     /// The chemical families its products belong to. A peracetic acid product is an equilibrium of all four.
@@ -111,12 +108,9 @@ impl ProductKind {
             ProductKind::Quat => &[Family::Quaternary],
             ProductKind::Hypochlorite => &[Family::Hypochlorite],
             ProductKind::ChlorineTablets => &[Family::Chloroisocyanurate],
-            ProductKind::PeraceticAcid => &[
-                Family::PeraceticAcid,
-                Family::HydrogenPeroxide,
-                Family::AceticAcid,
-                Family::Acid,
-            ],
+            ProductKind::PeraceticAcid => {
+                &[Family::PeraceticAcid, Family::HydrogenPeroxide, Family::AceticAcid, Family::Acid]
+            }
             ProductKind::HydrogenPeroxide => &[Family::HydrogenPeroxide],
             ProductKind::Alcohol => &[Family::Alcohol],
             ProductKind::Iodine => &[Family::Iodine, Family::Acid],
@@ -160,12 +154,8 @@ impl LabelSignal {
     }
 }
 
-const FORMS: &[(&str, Form)] = &[
-    ("liquid", Form::Liquid),
-    ("powder", Form::Powder),
-    ("tablet", Form::Tablet),
-    ("ready-to-use", Form::ReadyToUse),
-];
+const FORMS: &[(&str, Form)] =
+    &[("liquid", Form::Liquid), ("powder", Form::Powder), ("tablet", Form::Tablet), ("ready-to-use", Form::ReadyToUse)];
 
 const KEYS: &[&str] = &[
     "name",
@@ -195,19 +185,14 @@ impl Product {
     pub(super) fn read(key: &str, node: &Node<'_>, report: &mut Report) -> Option<Product> {
         let fields = node.fields(KEYS, report)?;
         let name = fields.need_text("name", report);
-        let kind = fields
-            .need("kind", report)
-            .and_then(|n| n.choice(report, ProductKind::WORDS));
+        let kind = fields.need("kind", report).and_then(|n| n.choice(report, ProductKind::WORDS));
         let form = fields.need("form", report).and_then(|n| n.choice(report, FORMS));
         let density = fields.get("density").and_then(|n| read_density(&n, report));
-        let available_chlorine = fields
-            .get("available_chlorine")
-            .and_then(|n| n.parse(report, Content::parse_available_chlorine));
+        let available_chlorine =
+            fields.get("available_chlorine").and_then(|n| n.parse(report, Content::parse_available_chlorine));
         let ingredients = ingredient::read_all(&fields, report);
         let measured = Measured::read(&fields, report);
-        let label_signal = fields
-            .get("label_signal")
-            .and_then(|n| n.choice(report, LabelSignal::WORDS));
+        let label_signal = fields.get("label_signal").and_then(|n| n.choice(report, LabelSignal::WORDS));
         let sds = fields.need("sds", report).and_then(|n| read_sds(&n, report));
         let directions = match (fields.need("directions", report), form) {
             (Some(n), Some(form)) => directions::read_all(&n, form, report),

@@ -27,16 +27,7 @@ pub struct Publish {
 
 impl Publish {
     pub(super) fn read(node: &Node<'_>, report: &mut Report) -> Option<Publish> {
-        let keys = &[
-            "site",
-            "client",
-            "crew",
-            "areas",
-            "readings",
-            "deviations",
-            "certificate",
-            "index",
-        ];
+        let keys = &["site", "client", "crew", "areas", "readings", "deviations", "certificate", "index"];
         let fields = node.fields(keys, report)?;
         let mut flag = |key| fields.get(key).and_then(|n| n.flag(report)).unwrap_or(false);
         Some(Publish {

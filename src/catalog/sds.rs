@@ -43,14 +43,7 @@ pub enum DilutedHazards {
 }
 
 pub(super) fn read_sds(node: &Node<'_>, report: &mut Report) -> Option<Sds> {
-    let keys = &[
-        "revised",
-        "hazards",
-        "use_solution_hazards",
-        "decided",
-        "protective_equipment",
-        "link",
-    ];
+    let keys = &["revised", "hazards", "use_solution_hazards", "decided", "protective_equipment", "link"];
     let fields = node.fields(keys, report)?;
     let revised = fields.need("revised", report).and_then(|n| read_date(&n, report));
     let hazards = fields.need("hazards", report).and_then(|n| read_hazards(&n, report));
@@ -63,30 +56,18 @@ pub(super) fn read_sds(node: &Node<'_>, report: &mut Report) -> Option<Sds> {
             _ => {
                 let hint = "write `none stated`, `not classified`, the list of hazards that the data sheet gives, or \
                             `calculated` with `decided`";
-                report.push(
-                    n.error("unknown-word", "this does not say what the data sheet states")
-                        .hint(hint),
-                );
+                report.push(n.error("unknown-word", "this does not say what the data sheet states").hint(hint));
                 None
             }
         },
         Some(n) => read_hazards(&n, report).map(DilutedHazards::Stated),
     };
-    let worn = fields
-        .get("protective_equipment")
-        .and_then(|n| n.items_or_one(report))
-        .unwrap_or_default();
+    let worn = fields.get("protective_equipment").and_then(|n| n.items_or_one(report)).unwrap_or_default();
     let mut equipment: Vec<Equipment> = worn.iter().filter_map(|n| n.choice(report, Equipment::WORDS)).collect();
     equipment.sort_unstable();
     equipment.dedup();
     let link = fields.text("link", report);
-    Some(Sds {
-        revised: revised?,
-        hazards: hazards?,
-        use_solution: use_solution?,
-        equipment,
-        link,
-    })
+    Some(Sds { revised: revised?, hazards: hazards?, use_solution: use_solution?, equipment, link })
 }
 
 fn read_hazards(node: &Node<'_>, report: &mut Report) -> Option<Vec<Hazard>> {

@@ -78,9 +78,7 @@ impl Sprayer {
     pub(super) fn read(node: &Node<'_>, report: &mut Report) -> Option<Sprayer> {
         let fields = node.fields(KEYS, report)?;
         let name = fields.need_text("name", report);
-        let method = fields
-            .need("method", report)
-            .and_then(|n| n.choice(report, Method::WORDS));
+        let method = fields.need("method", report).and_then(|n| n.choice(report, Method::WORDS));
         let tank = fields.need("tank", report).and_then(|n| {
             let none = ("tank-of-zero", "a tank that holds nothing cannot be filled");
             some_of(&n, &range::TANK, none, report)
@@ -93,15 +91,9 @@ impl Sprayer {
         if fields.get("flow").is_none() && fields.get("pace").is_none() {
             let hint = "catch what it puts out in one minute: `flow: 8 fl oz/min`; \
                         or say how it is moved: `pace: { speed: 60 ft/min, swath: 2 ft }`";
-            report.push(
-                node.error("no-flow", "without `flow` or `pace` the time cannot be worked out")
-                    .hint(hint),
-            );
+            report.push(node.error("no-flow", "without `flow` or `pace` the time cannot be worked out").hint(hint));
         }
-        let hose = fields
-            .get("hose")
-            .and_then(|n| n.within(report, &range::HOSE))
-            .unwrap_or_else(Volume::zero);
+        let hose = fields.get("hose").and_then(|n| n.within(report, &range::HOSE)).unwrap_or_else(Volume::zero);
         let leaves = fields.get("leaves").and_then(|n| n.within(report, &range::LEFT));
         let droplet = fields.get("droplet").and_then(|n| n.within(report, &range::DROPLET));
         let pressure = fields.get("pressure").and_then(|n| n.within(report, &range::PRESSURE));
@@ -161,11 +153,7 @@ pub(super) fn read_graduations(node: &Node<'_>, report: &mut Report) -> Option<G
         Some(n) => some_of(&n, &range::POWDER_MARK, none, report),
         None => Some(usual.powder),
     };
-    Some(Graduations {
-        water: water?,
-        product: product?,
-        powder: powder?,
-    })
+    Some(Graduations { water: water?, product: product?, powder: powder? })
 }
 
 /// The error of household measures is 5 % of the marked capacity (American standard on home measuring utensils, read on a
@@ -177,10 +165,7 @@ pub(super) fn read_measure_error(fields: &Fields<'_>, report: &mut Report) -> Op
     let share = node.parse(report, parse::share)?;
     if !share.as_of_one().is_positive() || *share.as_of_one() > Number::ratio(1, 10) {
         let hint = "give what its maker states, such as `measure_error: 5 %`; with a worse measure, use another";
-        report.push(
-            node.error("out-of-range", "a measure's error is above 0 and at most 10 %")
-                .hint(hint),
-        );
+        report.push(node.error("out-of-range", "a measure's error is above 0 and at most 10 %").hint(hint));
         return None;
     }
     Some(share)
@@ -188,16 +173,11 @@ pub(super) fn read_measure_error(fields: &Fields<'_>, report: &mut Report) -> Op
 
 fn read_pace(node: &Node<'_>, report: &mut Report) -> Option<Pace> {
     let fields = node.fields(&["speed", "swath"], report)?;
-    let speed = fields
-        .need("speed", report)
-        .and_then(|n| some_of(&n, &range::PACE, ("pace-of-zero", STANDS_STILL), report));
-    let swath = fields
-        .need("swath", report)
-        .and_then(|n| some_of(&n, &range::SWATH, ("pace-of-zero", STANDS_STILL), report));
-    Some(Pace {
-        speed: speed?,
-        swath: swath?,
-    })
+    let speed =
+        fields.need("speed", report).and_then(|n| some_of(&n, &range::PACE, ("pace-of-zero", STANDS_STILL), report));
+    let swath =
+        fields.need("swath", report).and_then(|n| some_of(&n, &range::SWATH, ("pace-of-zero", STANDS_STILL), report));
+    Some(Pace { speed: speed?, swath: swath? })
 }
 
 const STANDS_STILL: &str = "a speed or swath of zero covers nothing";

@@ -200,19 +200,9 @@ impl Stock {
         let [left, top, right, bottom] = lying;
         if self.turned {
             // turned against the clock: the reader's head is the stock's left edge, his right is the stock's top
-            Insets {
-                top: left,
-                right: top,
-                bottom: right,
-                left: bottom,
-            }
+            Insets { top: left, right: top, bottom: right, left: bottom }
         } else {
-            Insets {
-                top,
-                right,
-                bottom,
-                left,
-            }
+            Insets { top, right, bottom, left }
         }
     }
 }

@@ -41,12 +41,7 @@ pub(super) fn read_strip(node: &Node<'_>, report: &mut Report) -> Option<StripSc
     if blocks.len() < 2 || blocks.windows(2).any(|pair| pair[0] >= pair[1]) {
         let hint = "give the blocks in rising order, such as `0, 100, 200, 400 ppm`";
         report.push(
-            scale
-                .error(
-                    "bad-scale",
-                    "a strip's scale has at least two blocks, each stronger than the last",
-                )
-                .hint(hint),
+            scale.error("bad-scale", "a strip's scale has at least two blocks, each stronger than the last").hint(hint),
         );
         return None;
     }
@@ -59,17 +54,8 @@ pub(super) fn read_strip(node: &Node<'_>, report: &mut Report) -> Option<StripSc
         }
     }
     let name = fields.text("name", report);
-    let lots = fields
-        .get("lots")
-        .and_then(|n| Lots::read(&n, report))
-        .unwrap_or_default();
-    Some(StripScale {
-        name,
-        blocks,
-        dip,
-        wait,
-        lots,
-    })
+    let lots = fields.get("lots").and_then(|n| Lots::read(&n, report)).unwrap_or_default();
+    Some(StripScale { name, blocks, dip, wait, lots })
 }
 
 fn scale_of(node: &Node<'_>, text: &str, report: &mut Report) -> Option<Vec<Strength>> {

@@ -95,14 +95,8 @@ fn read_accent(fields: &Fields<'_>, report: &mut Report) -> Option<Accent> {
     let contrast = on_white(rgb);
     if contrast < LEAST_HUNDREDTHS {
         let ratio = |hundredths: u32| format!("{}.{:02}", hundredths / 100, hundredths % 100);
-        let message = format!(
-            "`{text}` is too pale on white paper: its contrast is {} to 1",
-            ratio(contrast)
-        );
-        let least = format!(
-            "at least {} to 1 (WCAG 2.2, 1.4.3); choose a darker shade",
-            ratio(LEAST_HUNDREDTHS)
-        );
+        let message = format!("`{text}` is too pale on white paper: its contrast is {} to 1", ratio(contrast));
+        let least = format!("at least {} to 1 (WCAG 2.2, 1.4.3); choose a darker shade", ratio(LEAST_HUNDREDTHS));
         report.push(node.error("pale-accent", message).hint(least));
         return None;
     }

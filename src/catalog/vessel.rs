@@ -28,9 +28,7 @@ impl Vessel {
     pub(super) fn read(node: &Node<'_>, report: &mut Report) -> Option<Vessel> {
         let fields = node.fields(&["name", "holds", "graduations", "measure_error", "stock"], report)?;
         let name = fields.need_text("name", report);
-        let holds = fields
-            .need("holds", report)
-            .and_then(|n| n.within(report, &range::TANK));
+        let holds = fields.need("holds", report).and_then(|n| n.within(report, &range::TANK));
         let graduations = match fields.get("graduations") {
             Some(n) => read_graduations(&n, report),
             None => Some(Graduations::usual()),

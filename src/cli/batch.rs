@@ -74,11 +74,7 @@ pub(super) fn run(request: &Request<'_>) -> Exit {
     let (report, store) = match ended {
         Ok(ended) => ended,
         Err(failed) => {
-            let exit = if failed.unwritten {
-                Exit::SomeFailed
-            } else {
-                Exit::BadInput
-            };
+            let exit = if failed.unwritten { Exit::SomeFailed } else { Exit::BadInput };
             return Refusal::error(failed.told).ending(exit).tell();
         }
     };
@@ -169,9 +165,7 @@ fn tell_settled(report: &Report) {
             1 => "; the job of 1 gives something else now".to_owned(),
             n => format!("; the jobs of {n} give something else now"),
         };
-        output::say(format_args!(
-            "{settled} settled: their certificates are issued and stay as they are{differing}"
-        ));
+        output::say(format_args!("{settled} settled: their certificates are issued and stay as they are{differing}"));
     }
     for (_, told) in report.differs.iter().take(MOST_NAMED) {
         output::block(told);
@@ -199,10 +193,7 @@ fn tell_stale(stale: &Stale, store: &Store) {
             output::say(format_args!("  {}", store.shown(name).display()));
         }
         if names.len() > MOST_NAMED {
-            output::say(format_args!(
-                "  … and {} more, named in the manifest",
-                names.len() - MOST_NAMED
-            ));
+            output::say(format_args!("  … and {} more, named in the manifest", names.len() - MOST_NAMED));
         }
     };
     if !stale.removed.is_empty() {
@@ -228,10 +219,7 @@ fn table(totals: &Totals) -> String {
     }
     let name = lines.iter().map(|(name, _)| name.len()).max().unwrap_or(0);
     let figure = lines.iter().map(|(_, n)| n.to_string().len()).max().unwrap_or(0);
-    lines
-        .iter()
-        .map(|(told, n)| format!("{told:name$}  {n:>figure$}\n"))
-        .collect()
+    lines.iter().map(|(told, n)| format!("{told:name$}  {n:>figure$}\n")).collect()
 }
 
 /// `decant merge`.
@@ -246,25 +234,13 @@ pub(super) fn run_merge(folders: &[PathBuf], into: &Path, with_labels: bool) -> 
             let made = merged.manifest.jobs.iter();
             let made = made.filter(|job| job.kind == "visit" && job.state != "failed");
             let jobs: Vec<PathBuf> = made.map(|job| PathBuf::from(&job.file)).collect();
-            let printed = if with_labels && !jobs.is_empty() {
-                print_labels(&jobs, into, None)
-            } else {
-                Exit::Done
-            };
-            if merged.manifest.totals.failed > 0 {
-                Exit::SomeFailed.max(printed)
-            } else {
-                printed
-            }
+            let printed = if with_labels && !jobs.is_empty() { print_labels(&jobs, into, None) } else { Exit::Done };
+            if merged.manifest.totals.failed > 0 { Exit::SomeFailed.max(printed) } else { printed }
         }
         Err(problems) => {
             let said = problems.iter().map(|problem| format!("error: {}", problem.told));
             said.for_each(output::say);
-            if problems.iter().any(|problem| problem.unwritten) {
-                Exit::SomeFailed
-            } else {
-                Exit::BadInput
-            }
+            if problems.iter().any(|problem| problem.unwritten) { Exit::SomeFailed } else { Exit::BadInput }
         }
     }
 }

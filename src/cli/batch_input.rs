@@ -97,8 +97,7 @@ impl Input {
 /// When the visits began that were made.
 fn pins(settled: &BTreeMap<String, SettledJob>) -> Pins {
     let made = settled.iter();
-    made.filter_map(|(number, job)| Some((number.clone(), job.settled.start.as_ref()?.parse().ok()?)))
-        .collect()
+    made.filter_map(|(number, job)| Some((number.clone(), job.settled.start.as_ref()?.parse().ok()?))).collect()
 }
 
 impl Expanded {
@@ -107,23 +106,13 @@ impl Expanded {
         let jobs = self.folder.jobs.iter();
         let stem = |path: &PathBuf| path.file_stem().unwrap_or_default().to_string_lossy().into_owned();
         let kept = self.folder.kept.iter().map(|path| (path.clone(), stem(path)));
-        jobs.map(|file| (file.path.clone(), file.job.name.clone()))
-            .chain(kept)
-            .collect()
+        jobs.map(|file| (file.path.clone(), file.job.name.clone())).chain(kept).collect()
     }
 
     fn rounds(&self) -> impl Iterator<Item = (Round, Vec<PathBuf>)> {
-        let path: BTreeMap<&str, &PathBuf> = self
-            .folder
-            .jobs
-            .iter()
-            .map(|f| (f.job.name.as_str(), &f.path))
-            .collect();
+        let path: BTreeMap<&str, &PathBuf> = self.folder.jobs.iter().map(|f| (f.job.name.as_str(), &f.path)).collect();
         self.contract.rounds().into_iter().map(move |round| {
-            let files = round
-                .jobs
-                .iter()
-                .filter_map(|job| path.get(job.as_str()).map(|file| (*file).clone()));
+            let files = round.jobs.iter().filter_map(|job| path.get(job.as_str()).map(|file| (*file).clone()));
             let files = files.collect();
             (round, files)
         })
@@ -136,9 +125,7 @@ fn in_folder(folder: &Path) -> Result<Vec<PathBuf>, Refusal> {
     for entry in fs::read_dir(folder).map_err(cannot)? {
         let file = entry.map_err(cannot)?.path();
         let is_yaml = file.extension().is_some_and(|e| e == "yaml" || e == "yml");
-        let hidden = file
-            .file_name()
-            .is_some_and(|name| name.to_string_lossy().starts_with('.'));
+        let hidden = file.file_name().is_some_and(|name| name.to_string_lossy().starts_with('.'));
         if !is_yaml || hidden {
             continue;
         }
@@ -151,10 +138,7 @@ fn in_folder(folder: &Path) -> Result<Vec<PathBuf>, Refusal> {
     if inside.is_empty() {
         let told = Refusal::error(format!("no job files are in the folder {}", folder.display()));
         return Err(match contract {
-            Some(file) => told.hint(format_args!(
-                "for the visits of a contract, name it: {}",
-                file.display()
-            )),
+            Some(file) => told.hint(format_args!("for the visits of a contract, name it: {}", file.display())),
             None => told,
         });
     }
@@ -177,10 +161,7 @@ fn of_what(file: &Path) -> What {
         return What::Job;
     };
     let text = String::from_utf8_lossy(&bytes);
-    let has = |key: &str| {
-        text.lines()
-            .any(|line| line.strip_prefix(key).is_some_and(|rest| rest.starts_with(':')))
-    };
+    let has = |key: &str| text.lines().any(|line| line.strip_prefix(key).is_some_and(|rest| rest.starts_with(':')));
     let is_company = has("record_link") || has("products");
     let is_log = has("loads") || has("deviations");
     let is_language = has("statements");

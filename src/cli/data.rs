@@ -34,11 +34,8 @@ pub(super) fn run(job: &Path, document: Kind, asked: &Asked<'_>) -> Exit {
         // each kind of stock is a document of its own
         Kind::Labels => {
             let start = format!("{}-labels-", prepared.plan.job);
-            let by_stock: Map<String, Value> = made
-                .views
-                .into_iter()
-                .map(|view| (view.stem.replacen(&start, "", 1), view.data))
-                .collect();
+            let by_stock: Map<String, Value> =
+                made.views.into_iter().map(|view| (view.stem.replacen(&start, "", 1), view.data)).collect();
             Value::Object(by_stock)
         }
         Kind::MixSheet | Kind::Certificate | Kind::Notice => {

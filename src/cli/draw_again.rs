@@ -35,9 +35,7 @@ pub(super) fn draw_again(
     }
     let program = record["made_by"]["program"].as_str().unwrap_or_default();
     if program != PROGRAM {
-        return Again::NotDrawn(format!(
-            "it was made by {program}, and this is {PROGRAM}; use that version"
-        ));
+        return Again::NotDrawn(format!("it was made by {program}, and this is {PROGRAM}; use that version"));
     }
     let mut templates = match (record["made_by"]["own_templates"].as_bool(), own) {
         (Some(true), None) => {
@@ -62,10 +60,7 @@ pub(super) fn draw_again(
             return Again::Impossible("the logo that it names is not attached".into());
         };
         // the two paths a logo may have; another one would be remembered by Typst for good
-        let Some(path) = ["house/logo.svg", "house/logo.png"]
-            .into_iter()
-            .find(|p| path == format!("/{p}"))
-        else {
+        let Some(path) = ["house/logo.svg", "house/logo.png"].into_iter().find(|p| path == format!("/{p}")) else {
             return Again::Impossible("the logo's path is none of decant's".into());
         };
         // whoever made this file may not be who it says, and a drawing can be made to take hours

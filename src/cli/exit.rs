@@ -83,11 +83,7 @@ impl Refusal {
     /// The input or the call is wrong, at these places.
     pub fn bad_input(problems: impl Problems) -> Refusal {
         let (told, problems) = problems.blocks();
-        Refusal {
-            told,
-            problems,
-            exit: Exit::BadInput,
-        }
+        Refusal { told, problems, exit: Exit::BadInput }
     }
 
     /// The same in a sentence.
@@ -97,11 +93,7 @@ impl Refusal {
 
     /// A first line as it stands.
     pub fn headed(line: impl Display, exit: Exit) -> Refusal {
-        Refusal {
-            told: format!("{}\n", Shown(line)),
-            problems: 0,
-            exit,
-        }
+        Refusal { told: format!("{}\n", Shown(line)), problems: 0, exit }
     }
 
     /// With a line of a list, or a further one.

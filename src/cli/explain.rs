@@ -101,20 +101,14 @@ fn blanks(sentence: &str) -> String {
 }
 
 fn indented(text: &str) -> String {
-    wrapped(text)
-        .lines()
-        .map(|line| format!("    {line}"))
-        .collect::<Vec<_>>()
-        .join("\n")
+    wrapped(text).lines().map(|line| format!("    {line}")).collect::<Vec<_>>().join("\n")
 }
 
 /// In lines of at most 92 characters.
 fn wrapped(text: &str) -> String {
     let mut lines = vec![String::new()];
     for word in text.split_whitespace() {
-        let line = lines
-            .last_mut()
-            .filter(|line| line.chars().count() + word.chars().count() < 92);
+        let line = lines.last_mut().filter(|line| line.chars().count() + word.chars().count() < 92);
         match line {
             Some(line) if line.is_empty() => line.push_str(word),
             Some(line) => {

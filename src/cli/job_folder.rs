@@ -102,13 +102,9 @@ impl JobFolder {
     pub fn tell_unused(&self, contract: &Contract) -> Vec<String> {
         let made = |path: &PathBuf| path.file_stem().unwrap_or_default().to_string_lossy().into_owned();
         let logs = contract.logs().clone().without(&self.kept.iter().map(made).collect());
-        logs.problems()
-            .iter()
-            .for_each(|problem| output::block(&problem.to_string()));
+        logs.problems().iter().for_each(|problem| output::block(&problem.to_string()));
         let unused = logs.unused.into_iter();
-        unused
-            .map(|(file, told)| format!("{}: {told}", file.display()))
-            .collect()
+        unused.map(|(file, told)| format!("{}: {told}", file.display())).collect()
     }
 
     /// Says what no longer belongs, and removes what nobody has changed if that is asked for.
@@ -118,10 +114,7 @@ impl JobFolder {
             let gone = remove && stale.unchanged && fs::remove_file(&stale.path).is_ok();
             if gone { &mut removed } else { &mut left }.push(stale.path.display().to_string());
         }
-        tell_names(
-            "Job files removed, since no visit of the contract has them any more:",
-            &removed,
-        );
+        tell_names("Job files removed, since no visit of the contract has them any more:", &removed);
         tell_names(
             "Job files that no visit of the contract has any more; `--remove-stale` removes those that nobody changed:",
             &left,

@@ -105,19 +105,12 @@ pub(super) fn settled_with(folder: &Path, job: &str, record: &RecordFile, made: 
     let of_this = |name: &str| revision_of(name, job) == Some(record.revision);
     if certifies {
         files.extend(made.iter().map(|(name, _)| name.clone()).filter(|name| of_this(name)));
-    } else if made
-        .iter()
-        .any(|(name, _)| *name == record_names(job, record.revision).0)
-    {
+    } else if made.iter().any(|(name, _)| *name == record_names(job, record.revision).0) {
         // it takes the place of what was issued
         files.retain(|name| !of_this(name));
     }
     let start = now.and_then(|now| now["plan"]["start"].as_str().map(str::to_owned));
-    Settled {
-        start: start.filter(|_| !files.is_empty()),
-        files: files.into_iter().collect(),
-        differs: None,
-    }
+    Settled { start: start.filter(|_| !files.is_empty()), files: files.into_iter().collect(), differs: None }
 }
 
 /// Files of a revision that is made anew and that will not be among these: they go, since they are of what it replaces.
@@ -156,10 +149,7 @@ pub(super) fn kept(
     shelf: &Shelf,
 ) -> Result<Kept, Refusal> {
     let job = &prepared.plan.job;
-    let mut kept = Kept {
-        job: job.clone(),
-        ..Kept::default()
-    };
+    let mut kept = Kept { job: job.clone(), ..Kept::default() };
     let now: Value = serde_json::from_slice(&made.record.json).map_err(Refusal::own_fault)?;
     let issued = match standing(&now, prepared, folder)? {
         Standing::Free => return Ok(kept),
@@ -177,10 +167,7 @@ pub(super) fn kept(
             return Ok(kept);
         }
         Standing::Differs(issued, difference) => {
-            return Err(refusal(format!(
-                "error: {}",
-                told_difference(job, &issued, &difference)
-            )));
+            return Err(refusal(format!("error: {}", told_difference(job, &issued, &difference))));
         }
     };
     kept.names = settled_files(folder, job);
@@ -191,17 +178,11 @@ pub(super) fn kept(
     if issued.digest != made.record.digest {
         kept.revision = Some(issued.revision);
         kept.other_number = issued.record["number"] != now["number"];
-        let page = |record: &Value| {
-            (
-                record["certificate"]["data"]["lang"].clone(),
-                record["certificate"]["ink"].clone(),
-            )
-        };
+        let page =
+            |record: &Value| (record["certificate"]["data"]["lang"].clone(), record["certificate"]["ink"].clone());
         kept.other_page = !now["certificate"].is_null() && page(&issued.record) != page(&now);
-        kept.note = Some(format!(
-            "the certificate of job {job}, revision {}, is issued and stays as it is",
-            issued.revision
-        ));
+        kept.note =
+            Some(format!("the certificate of job {job}, revision {}, is issued and stays as it is", issued.revision));
     }
     kept.draft = made.views.iter().any(|view| view.data["draft"] == true);
     Ok(kept)

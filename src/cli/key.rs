@@ -38,14 +38,8 @@ pub(super) fn run(company: Option<&Path>, output: Option<&Path>) -> Exit {
             output::line(file.display());
             output::line(beside.display());
             output::line(public);
-            output::say(format_args!(
-                "Keep {} from everybody else, with a copy in a safe place.",
-                file.display()
-            ));
-            output::say(format_args!(
-                "Give {} to whoever is to verify your records.",
-                beside.display()
-            ));
+            output::say(format_args!("Keep {} from everybody else, with a copy in a safe place.", file.display()));
+            output::say(format_args!("Give {} to whoever is to verify your records.", beside.display()));
             Exit::Done
         }
         // what is no fault of the call: the disk's

@@ -80,11 +80,8 @@ pub(super) fn check_first(run: &LabelRun<'_>, batches: &[LabelBatch], company: &
         return Ok(());
     }
     let stock = |batch: &LabelBatch| company.stock.get(&batch.stock).map_or(1, Stock::per_page);
-    let sheets: Vec<(&str, u32)> = batches
-        .iter()
-        .map(|batch| (batch.stock.as_str(), stock(batch)))
-        .filter(|(_, places)| *places > 1)
-        .collect();
+    let sheets: Vec<(&str, u32)> =
+        batches.iter().map(|batch| (batch.stock.as_str(), stock(batch))).filter(|(_, places)| *places > 1).collect();
     let why = match sheets.as_slice() {
         [(_, places)] if run.first <= *places => return Ok(()),
         [(key, places)] => format!("is not on a sheet of `{key}`, which has {places} places"),
@@ -110,11 +107,7 @@ pub(super) fn set_view(
     company: &CompanyFile,
 ) -> Result<Typeset, Failure> {
     let typeset = lay_out(press, view, ident, date).map_err(|error| match error {
-        TypesetError::DoesNotFit {
-            label,
-            needed_mm,
-            have_mm,
-        } => {
+        TypesetError::DoesNotFit { label, needed_mm, have_mm } => {
             let told = format!(
                 "label {} does not fit: in the smallest legible type, with all that may be left off left off, it needs \
                  {needed_mm} mm from head to foot and the stock has {have_mm} mm",
@@ -137,13 +130,7 @@ pub(super) fn set_view(
 /// What a document left off for want of room, in a sentence.
 pub(super) fn left_off(view: &View, typeset: &Typeset) -> Option<String> {
     let keys = typeset.left_off();
-    (!keys.is_empty()).then(|| {
-        format!(
-            "{}: for want of room, left off or cut short: {}",
-            view.stem,
-            keys.join(", ")
-        )
-    })
+    (!keys.is_empty()).then(|| format!("{}: for want of room, left off or cut short: {}", view.stem, keys.join(", ")))
 }
 
 /// Says what a document left off for want of room.
@@ -164,12 +151,7 @@ fn lay_out(press: &Press, view: &View, ident: &str, date: DateTime) -> Result<Ty
             place: None,
             hints: Vec::new(),
         })?;
-        press.typeset(&Sheet {
-            template: view.template,
-            data,
-            date,
-            ident: ident.to_owned(),
-        })
+        press.typeset(&Sheet { template: view.template, data, date, ident: ident.to_owned() })
     };
     let mut typeset = set(&view.data)?;
     if matches!(view.template, Template::MixSheet | Template::MixSheets) {

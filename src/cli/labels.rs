@@ -54,11 +54,8 @@ pub(super) fn run(request: &Request<'_>) -> Exit {
         batches.retain(|batch| batch.stock == key);
         if batches.is_empty() {
             if company.stock.contains_key(key) {
-                Refusal::error(format_args!(
-                    "no label of these jobs goes on `{key}`; they go on: {}",
-                    keys.join(", ")
-                ))
-                .tell();
+                Refusal::error(format_args!("no label of these jobs goes on `{key}`; they go on: {}", keys.join(", ")))
+                    .tell();
             } else {
                 let keys: Vec<&str> = company.stock.keys().map(String::as_str).collect();
                 unknown("label stock", key, &keys).tell();
@@ -98,21 +95,12 @@ pub(super) fn batches(
     let voices: Vec<(Voice<'_>, Option<Voice<'_>>)> = prepared
         .iter()
         .zip(&spoken)
-        .map(|(p, s)| {
-            (
-                voice(p, &s.labels),
-                s.labels_second.as_deref().map(|words| voice(p, words)),
-            )
-        })
+        .map(|(p, s)| (voice(p, &s.labels), s.labels_second.as_deref().map(|words| voice(p, words))))
         .collect();
     let jobs: Vec<LabelJob<'_>> = voices
         .iter()
         .zip(prepared)
-        .map(|((voice, second), p)| LabelJob {
-            voice,
-            second: second.as_ref(),
-            job: &p.job,
-        })
+        .map(|((voice, second), p)| LabelJob { voice, second: second.as_ref(), job: &p.job })
         .collect();
     check_elements(&jobs, &mut report).map_err(Refusal::own_fault)?;
     if report.has_errors() {
@@ -186,11 +174,7 @@ fn write_batches(named: &Path, press: &Press, prepared: &[Prepared], batches: &[
     let (mut made, mut failed) = (0, 0);
     for batch in batches {
         let ident = format!("labels/{}/{}", batch.stock, numbers.join("+"));
-        let path = if batches.len() == 1 {
-            named.to_owned()
-        } else {
-            beside(named, &batch.stock)
-        };
+        let path = if batches.len() == 1 { named.to_owned() } else { beside(named, &batch.stock) };
         let pdf = set_view(press, &batch.view, &ident, leading.plan.start, &leading.job.catalog)
             .inspect(|typeset| tell_left_off(&batch.view, typeset))
             .and_then(|typeset| typeset.pdf().map_err(fault));

@@ -27,10 +27,7 @@ impl Spoken {
     /// All of them; some may be the same.
     pub fn each(&self) -> impl Iterator<Item = &Words> {
         let second = self.labels_second.iter();
-        [&self.terminal, &self.labels, &self.mix_sheet, &self.certificate]
-            .into_iter()
-            .chain(second)
-            .map(Arc::as_ref)
+        [&self.terminal, &self.labels, &self.mix_sheet, &self.certificate].into_iter().chain(second).map(Arc::as_ref)
     }
 }
 
@@ -38,10 +35,7 @@ impl Spoken {
 /// the company.
 pub(super) fn wanted(job: &Job, option: Option<&Tongue>) -> Languages {
     match option {
-        Some(tongue) => Languages {
-            all: Some(tongue.clone()),
-            ..Languages::default()
-        },
+        Some(tongue) => Languages { all: Some(tongue.clone()), ..Languages::default() },
         None => job.languages.or(&job.catalog.languages),
     }
 }
@@ -50,10 +44,7 @@ pub(super) fn wanted(job: &Job, option: Option<&Tongue>) -> Languages {
 pub(super) fn spoken(job: &Job, option: Option<&Tongue>, shelf: &Shelf) -> Result<Spoken, Refusal> {
     let wanted = wanted(job, option);
     let company = &job.catalog.languages;
-    let mut taken = Taken {
-        shelf,
-        report: Report::new(),
-    };
+    let mut taken = Taken { shelf, report: Report::new() };
     let all = wanted.all.as_ref();
     let labels = taken.words(wanted.labels.first().or(all))?;
     let found = Spoken {
@@ -67,11 +58,7 @@ pub(super) fn spoken(job: &Job, option: Option<&Tongue>, shelf: &Shelf) -> Resul
         mix_sheet: taken.words(wanted.mix_sheet.as_ref().or(all))?,
         certificate: taken.words(wanted.certificate.as_ref().or(all))?,
     };
-    if taken.report.has_errors() {
-        Err(Refusal::bad_input(taken.report))
-    } else {
-        Ok(found)
-    }
+    if taken.report.has_errors() { Err(Refusal::bad_input(taken.report)) } else { Ok(found) }
 }
 
 /// Whether labels of the job follow 29 CFR 1910.1200, whose paragraph (f)(10) wants them in English; other languages may
@@ -93,10 +80,7 @@ impl Taken<'_> {
     fn words(&mut self, tongue: Option<&Tongue>) -> Result<Arc<Words>, Refusal> {
         let english = Tongue::BuiltIn("en".to_owned());
         let (found, problems) = self.shelf.words(tongue.unwrap_or(&english));
-        problems
-            .problems()
-            .iter()
-            .for_each(|problem| self.report.push(problem.clone()));
+        problems.problems().iter().for_each(|problem| self.report.push(problem.clone()));
         match found {
             Ok(Some(words)) => Ok(words),
             Ok(None) => Err(Refusal::bad_input(std::mem::take(&mut self.report))),

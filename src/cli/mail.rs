@@ -157,10 +157,7 @@ fn written(mailable: &Mailable, date: Option<Timestamp>, draft: bool) -> Result<
 
 /// A recipient, as every line begins.
 fn named(item: &Item<'_>) -> String {
-    format!(
-        "{}, revision {}, to {}",
-        item.mailable.job, item.mailable.revision, item.to
-    )
+    format!("{}, revision {}, to {}", item.mailable.job, item.mailable.revision, item.to)
 }
 
 fn show(request: &Request<'_>, mail: &Mail, log: &Path, items: &[Item<'_>], tally: &mut Tally) -> Result<(), Refusal> {
@@ -210,20 +207,11 @@ fn through(server: &Server) -> String {
 fn shown(item: &Item<'_>) -> Vec<String> {
     let (mailable, mail) = (item.mailable, &item.mailable.mail);
     let mut lines = vec![format!("From: {} <{}>", mailable.company, mail.from)];
-    lines.extend(
-        mail.reply_to
-            .iter()
-            .map(|a| format!("Reply-To: {} <{a}>", mailable.company)),
-    );
+    lines.extend(mail.reply_to.iter().map(|a| format!("Reply-To: {} <{a}>", mailable.company)));
     lines.push(format!("To: {} <{}>", mailable.to_name, item.to));
     lines.push(format!("Subject: {}", mailable.letter.subject));
     lines.push(format!("Message-ID: {}", item.written.id));
-    lines.push(format!(
-        "Attached: {}, {} bytes, SHA-256 {}",
-        mailable.file,
-        mailable.pdf.len(),
-        sha256(&mailable.pdf)
-    ));
+    lines.push(format!("Attached: {}, {} bytes, SHA-256 {}", mailable.file, mailable.pdf.len(), sha256(&mailable.pdf)));
     lines.push(format!(
         "Size: {} kB, of at most {} kB",
         item.written.bytes.len().div_ceil(1000),
@@ -231,10 +219,7 @@ fn shown(item: &Item<'_>) -> Vec<String> {
     ));
     lines.push(String::new());
     lines.extend(mailable.letter.text.lines().map(str::to_owned));
-    lines
-        .iter()
-        .map(|line| format!("  {line}").trim_end().to_owned())
-        .collect()
+    lines.iter().map(|line| format!("  {line}").trim_end().to_owned()).collect()
 }
 
 fn draft(folder: &Path, log: &Path, items: &[Item<'_>], tally: &mut Tally) -> Result<(), Refusal> {
@@ -245,11 +230,7 @@ fn draft(folder: &Path, log: &Path, items: &[Item<'_>], tally: &mut Tally) -> Re
         let Mailable { job, revision, to, .. } = item.mailable;
         // an address may hold what a file's name must not
         let number = to.iter().position(|a| a == item.to).unwrap_or_default() + 1;
-        let which = if to.len() > 1 {
-            format!("-{number}")
-        } else {
-            String::new()
-        };
+        let which = if to.len() > 1 { format!("-{number}") } else { String::new() };
         let path = folder.join(format!("{job}-mail{}{which}.eml", revision_mark(*revision)));
         match write_whole(&path, &item.written.bytes) {
             Ok(()) => output::line(path.display()),
@@ -273,19 +254,14 @@ fn draft(folder: &Path, log: &Path, items: &[Item<'_>], tally: &mut Tally) -> Re
 
 fn send(request: &Request<'_>, mail: &Mail, log: &Path, items: &[Item<'_>], tally: &mut Tally) -> Result<(), Refusal> {
     let Some(server) = &mail.server else {
-        let problem = mail
-            .origin
-            .error("missing-key", "`server` is missing here, so that nothing can be sent");
-        return Err(Refusal::bad_input(
-            problem.hint("`--drafts DIR` writes messages for your mail program"),
-        ));
+        let problem = mail.origin.error("missing-key", "`server` is missing here, so that nothing can be sent");
+        return Err(Refusal::bad_input(problem.hint("`--drafts DIR` writes messages for your mail program")));
     };
     let mut courier = Courier::of(server)
         .map_err(|e| Refusal::bad_input(mail.origin.error("mail-secret", e.to_string()).hint("nothing was sent")))?;
     let mut log = SendLog::open(log).map_err(|e| Refusal::error(e).ending(Exit::SomeFailed))?;
-    let again = resend(request.resend, items, &|item| {
-        log.standing(&item.mailable.job, item.mailable.revision, item.to)
-    })?;
+    let again =
+        resend(request.resend, items, &|item| log.standing(&item.mailable.job, item.mailable.revision, item.to))?;
     let parcels: Vec<Parcel> = items
         .iter()
         .zip(again)
@@ -301,26 +277,14 @@ fn send(request: &Request<'_>, mail: &Mail, log: &Path, items: &[Item<'_>], tall
         })
         .collect();
     let mut unknown = false;
-    let outcomes = round(
-        &parcels,
-        &mut log,
-        &mut courier,
-        &Timestamp::now,
-        &mut |parcel, outcome| {
-            output::line(format_args!(
-                "{}, revision {}, to {}: {outcome}",
-                parcel.job, parcel.revision, parcel.to
-            ));
-        },
-    );
+    let outcomes = round(&parcels, &mut log, &mut courier, &Timestamp::now, &mut |parcel, outcome| {
+        output::line(format_args!("{}, revision {}, to {}: {outcome}", parcel.job, parcel.revision, parcel.to));
+    });
     courier.close();
     for outcome in &outcomes {
         tally.reached += 1;
         tally.failed += usize::from(!outcome.is_good());
-        unknown |= matches!(
-            outcome,
-            Outcome::Unknown(_) | Outcome::UnknownBefore(_) | Outcome::SentNotLogged(_)
-        );
+        unknown |= matches!(outcome, Outcome::Unknown(_) | Outcome::UnknownBefore(_) | Outcome::SentNotLogged(_));
     }
     if unknown {
         output::say(
@@ -337,9 +301,7 @@ fn resend(asked: &[String], items: &[Item<'_>], stands: &dyn Fn(&Item<'_>) -> St
     for pair in asked.chunks(2) {
         let [job, to] = pair else { continue };
         let to = Address::parse(to).map_err(|e| Refusal::error(format!("--resend: {e}")))?;
-        let found = items
-            .iter()
-            .position(|item| item.mailable.job == *job && item.to.folded() == to.folded());
+        let found = items.iter().position(|item| item.mailable.job == *job && item.to.folded() == to.folded());
         let Some(found) = found else {
             return Err(Refusal::error(format!(
                 "--resend: no message of job {job} to {to} is at hand; nothing was sent"
@@ -348,15 +310,11 @@ fn resend(asked: &[String], items: &[Item<'_>], stands: &dyn Fn(&Item<'_>) -> St
         match stands(&items[found]) {
             Standing::Unknown { .. } => again[found] = true,
             Standing::Open => {
-                return Err(Refusal::error(format!(
-                    "--resend: job {job} was never sent to {to}; leave it out"
-                )));
+                return Err(Refusal::error(format!("--resend: job {job} was never sent to {to}; leave it out")));
             }
             Standing::Sent { at, .. } => {
                 let why = "a revision goes to an address once; `--drafts DIR` makes a copy to send by hand";
-                return Err(Refusal::error(format!(
-                    "--resend: job {job} was sent to {to}, {at}: {why}"
-                )));
+                return Err(Refusal::error(format!("--resend: job {job} was sent to {to}, {at}: {why}")));
             }
         }
     }

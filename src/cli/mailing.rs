@@ -73,10 +73,7 @@ pub(super) fn mailable(file: &Path, documents: Option<&Path>, shelf: &Shelf) -> 
     let to = prepared.job.client.email.clone().unwrap_or_default();
     if to.is_empty() {
         let client = prepared.job.source.root().origin().key("client");
-        let problem = client.error(
-            "no-address",
-            "the client has no `email`, so that there is nobody to send to",
-        );
+        let problem = client.error("no-address", "the client has no `email`, so that there is nobody to send to");
         return Err(Refusal::bad_input(problem));
     }
     let folder = match documents {
@@ -85,11 +82,7 @@ pub(super) fn mailable(file: &Path, documents: Option<&Path>, shelf: &Shelf) -> 
     };
     let found = certificate(&prepared, &folder, shelf)?;
     let words = words(&prepared, &found.record, shelf)?;
-    let occasion = Occasion {
-        record: &found.record,
-        digest: &found.digest,
-        file: &found.name,
-    };
+    let occasion = Occasion { record: &found.record, digest: &found.digest, file: &found.name };
     let letter = letter(&words, &occasion).map_err(|e| match e {
         LetterError::Record(_) => Refusal::error(format!("{}: {e}", found.name)),
         e => Refusal::own_fault(e),
@@ -164,19 +157,11 @@ fn certificate(prepared: &Prepared, folder: &Path, shelf: &Shelf) -> Result<Cert
         (Some(record), true) => {
             let beside = read_bounded(&folder.join(&record_name)).map(|bytes| sha256(&bytes));
             match beside {
-                Ok(digest) if digest == seen.digest => Ok(Certificate {
-                    name,
-                    pdf,
-                    record: record.clone(),
-                    digest,
-                    revision,
-                }),
-                Ok(_) => Err(refuse(format!(
-                    "it carries another record than {record_name} beside it"
-                ))),
-                Err(e) => Err(refuse(format!(
-                    "its record {record_name} cannot be read beside it: {e}"
-                ))),
+                Ok(digest) if digest == seen.digest => {
+                    Ok(Certificate { name, pdf, record: record.clone(), digest, revision })
+                }
+                Ok(_) => Err(refuse(format!("it carries another record than {record_name} beside it"))),
+                Err(e) => Err(refuse(format!("its record {record_name} cannot be read beside it: {e}"))),
             }
         }
         _ => {
@@ -203,20 +188,17 @@ fn is_bad(finding: &Finding) -> bool {
 
 /// Where a certificate lies: in the folder, as `decant render` writes it, or in the job's own folder within, as a batch does.
 fn holder(folder: &Path, job: &str, name: &str) -> Result<PathBuf, Refusal> {
-    let there: Vec<PathBuf> = [folder.to_owned(), folder.join(job)]
-        .into_iter()
-        .filter(|folder| folder.join(name).is_file())
-        .collect();
+    let there: Vec<PathBuf> =
+        [folder.to_owned(), folder.join(job)].into_iter().filter(|folder| folder.join(name).is_file()).collect();
     match there.as_slice() {
         [one] => Ok(one.clone()),
         [] => {
             let refusal = Refusal::error(format_args!("there is no {name} in {}", folder.display()));
             Err(refusal.hint("`decant render` or `decant batch` makes it; `--documents` names the folder"))
         }
-        _ => Err(Refusal::error(format_args!(
-            "{name} lies in {0} and in {0}/{job}; which one is it?",
-            folder.display()
-        ))),
+        _ => {
+            Err(Refusal::error(format_args!("{name} lies in {0} and in {0}/{job}; which one is it?", folder.display())))
+        }
     }
 }
 
@@ -230,9 +212,7 @@ fn newest(folder: &Path, job: &str, revision: u32) -> Result<(), String> {
             mark.split('.').next()?.parse::<u32>().ok()
         });
         if later.is_some_and(|later| later > revision) {
-            return Err(format!(
-                "the log gives revision {revision}, and {name} beside it is of a later one"
-            ));
+            return Err(format!("the log gives revision {revision}, and {name} beside it is of a later one"));
         }
     }
     Ok(())

@@ -103,10 +103,7 @@ impl Making<'_> {
 impl Making<'_> {
     fn options(&self) -> String {
         let dpi = (self.format == Format::Png).then_some(self.dpi);
-        format!(
-            "{:?} {:?} {dpi:?} {:?} {}",
-            self.kinds, self.format, self.ink, self.draft
-        )
+        format!("{:?} {:?} {dpi:?} {:?} {}", self.kinds, self.format, self.ink, self.draft)
     }
 
     /// A round whose visits were all made and certified stays as it is: what was on the van that day is history.
@@ -121,10 +118,7 @@ impl Making<'_> {
             });
         }
         let mut hash = Sha256::new();
-        hash.update(format!(
-            "{} {} {} {:?}",
-            round.name, round.van, round.day, self.of_rounds
-        ));
+        hash.update(format!("{} {} {} {:?}", round.name, round.van, round.day, self.of_rounds));
         let mut jobs = Vec::new();
         for file in files {
             let job = read(file, self.shelf).map_err(failed)?;
@@ -155,9 +149,7 @@ impl Making<'_> {
             match read(file, self.shelf) {
                 Ok(job) => {
                     let own = [Some(&job.source), job.applied.as_ref().map(|log| &log.source)];
-                    own.into_iter()
-                        .flatten()
-                        .for_each(|source| hash.update(hex(&source.digest())));
+                    own.into_iter().flatten().for_each(|source| hash.update(hex(&source.digest())));
                     if let Some(trouble) = &job.log_trouble {
                         hash.update(trouble.to_string());
                     }
@@ -220,8 +212,7 @@ impl Making<'_> {
                     made.notes.extend(left_off(view, &typeset));
                     files(view, &typeset, self.format, self.ink, self.dpi)
                 });
-            made.files
-                .extend(pages.map_err(|failure| fault_of(&view.stem, failure))?);
+            made.files.extend(pages.map_err(|failure| fault_of(&view.stem, failure))?);
         }
         Ok(())
     }
@@ -272,11 +263,7 @@ impl Maker for Making<'_> {
     /// The company file is read once for all jobs.
     fn digest(&self, watched: &Watched) -> Option<String> {
         let read = || fs::read(&watched.file).ok().map(|bytes| sha256(&bytes));
-        if watched.shared {
-            self.shelf.digest(Path::new(&watched.file), read)
-        } else {
-            read()
-        }
+        if watched.shared { self.shelf.digest(Path::new(&watched.file), read) } else { read() }
     }
 
     fn settled(&self, work: Work, folder: &Path) -> Result<(Work, Option<Settled>), Failed> {
@@ -298,25 +285,18 @@ impl Maker for Making<'_> {
 }
 
 pub(super) fn failed(refusal: Refusal) -> Failed {
-    Failed {
-        told: refusal.told().trim_end().to_owned(),
-        own_fault: refusal.exit == Exit::OwnFault,
-        unwritten: false,
-    }
+    Failed { told: refusal.told().trim_end().to_owned(), own_fault: refusal.exit == Exit::OwnFault, unwritten: false }
 }
 
 fn fault_of(stem: &str, failure: Failure) -> Failed {
     match failure {
         Failure::User(told) | Failure::Unwritten(told) => Failed::new(format!("{stem}: {told}")),
         Failure::Problem(problem) => Failed {
-            told: format!("{} was not made:\n{problem}", Shown(stem))
-                .trim_end()
-                .to_owned(),
+            told: format!("{} was not made:\n{problem}", Shown(stem)).trim_end().to_owned(),
             ..Failed::default()
         },
-        Failure::Own(told) => Failed {
-            own_fault: true,
-            ..Failed::new(format!("{stem}: a fault of the program: {told}"))
-        },
+        Failure::Own(told) => {
+            Failed { own_fault: true, ..Failed::new(format!("{stem}: a fault of the program: {told}")) }
+        }
     }
 }

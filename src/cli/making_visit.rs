@@ -24,14 +24,8 @@ impl Making<'_> {
             return Vec::new();
         }
         let log = job.applied.as_ref().map(|log| &log.source);
-        let sources = [
-            (Some(&job.source), false),
-            (Some(&job.catalog.source), true),
-            (log, false),
-        ];
-        let sources = sources
-            .into_iter()
-            .filter_map(|(source, shared)| Some((source?, shared)));
+        let sources = [(Some(&job.source), false), (Some(&job.catalog.source), true), (log, false)];
+        let sources = sources.into_iter().filter_map(|(source, shared)| Some((source?, shared)));
         sources
             .map(|(source, shared)| Watched {
                 file: source.file().display().to_string(),
@@ -91,9 +85,7 @@ impl Making<'_> {
             }
             (_, differs) => differs,
         };
-        let start = issued
-            .as_ref()
-            .and_then(|issued| issued.record["plan"]["start"].as_str());
+        let start = issued.as_ref().and_then(|issued| issued.record["plan"]["start"].as_str());
         let settled = Settled {
             files: settled_files(folder, &number).into_iter().collect(),
             start: start.map(str::to_owned),
@@ -127,21 +119,14 @@ impl Making<'_> {
         };
         made.notes.extend(kept.note.clone());
         if made.withheld {
-            made.notes
-                .push(format!("the certificate is withheld: {}", put.withheld.join("; ")));
+            made.notes.push(format!("the certificate is withheld: {}", put.withheld.join("; ")));
         }
         if !put.broken.is_empty() {
-            made.notes.push(format!(
-                "the certificate says what was not kept: {}",
-                put.broken.join("; ")
-            ));
+            made.notes.push(format!("the certificate says what was not kept: {}", put.broken.join("; ")));
         }
         let (left_out, views): (Vec<View>, Vec<View>) = put.views.into_iter().partition(|view| kept.leaves_out(view));
         for view in left_out.iter().filter(|view| !kept.is_beside(view, folder)) {
-            made.notes.push(format!(
-                "{} was not made: the certificate of this job is issued already",
-                view.stem
-            ));
+            made.notes.push(format!("{} was not made: the certificate of this job is issued already", view.stem));
         }
         self.set(&views, prepared, &prepared.record.number, &mut made)?;
         if !made.files.is_empty() {
@@ -155,8 +140,7 @@ impl Making<'_> {
             made.files.retain(|(name, _)| !kept.stays(name));
             made.keeps = earlier_names(number, put.record.revision);
             if kept.replaces {
-                made.first_gone
-                    .extend(replaced(folder, number, put.record.revision, &made.files));
+                made.first_gone.extend(replaced(folder, number, put.record.revision, &made.files));
             }
         }
         made.settled = Some(settled_with(folder, number, &put.record, &made.files));

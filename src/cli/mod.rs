@@ -445,19 +445,8 @@ pub fn run(arguments: &Arguments) -> Exit {
 fn dispatch(arguments: &Arguments) -> Exit {
     match &arguments.command {
         Command::Plan { job, json, language } => plan::run(job, *json, language.as_ref()),
-        Command::Explain {
-            code,
-            markdown,
-            language,
-        } => explain::run(code.as_deref(), *markdown, language.as_ref()),
-        Command::Render {
-            job,
-            output,
-            choice,
-            first,
-            copies,
-            printer,
-        } => render::run(&render::Request {
+        Command::Explain { code, markdown, language } => explain::run(code.as_deref(), *markdown, language.as_ref()),
+        Command::Render { job, output, choice, first, copies, printer } => render::run(&render::Request {
             job,
             output: output.as_deref(),
             choice,
@@ -465,14 +454,7 @@ fn dispatch(arguments: &Arguments) -> Exit {
             copies: *copies,
             printer: printer.as_deref(),
         }),
-        Command::Data {
-            job,
-            document,
-            ink,
-            draft,
-            language,
-            printer,
-        } => data::run(
+        Command::Data { job, document, ink, draft, language, printer } => data::run(
             job,
             *document,
             &views::Asked {
@@ -485,43 +467,22 @@ fn dispatch(arguments: &Arguments) -> Exit {
                 printer: printer.as_deref(),
             },
         ),
-        Command::Expand {
-            contract,
-            output,
-            replace,
-            remove_stale,
-        } => expand::run(contract, output, *replace, *remove_stale),
-        Command::Batch {
-            jobs,
-            output,
-            choice,
-            workers,
-            shard,
-            remove_stale,
-            print_run,
-        } => batch::run(&batch::Request {
-            jobs,
-            output,
-            choice,
-            workers: *workers,
-            shard: *shard,
-            remove_stale: *remove_stale,
-            print_run: *print_run,
-        }),
-        Command::Merge {
-            folders,
-            output,
-            print_run,
-        } => batch::run_merge(folders, output, *print_run),
-        Command::Labels {
-            jobs,
-            output,
-            stock,
-            first,
-            copies,
-            printer,
-            language,
-        } => labels::run(&labels::Request {
+        Command::Expand { contract, output, replace, remove_stale } => {
+            expand::run(contract, output, *replace, *remove_stale)
+        }
+        Command::Batch { jobs, output, choice, workers, shard, remove_stale, print_run } => {
+            batch::run(&batch::Request {
+                jobs,
+                output,
+                choice,
+                workers: *workers,
+                shard: *shard,
+                remove_stale: *remove_stale,
+                print_run: *print_run,
+            })
+        }
+        Command::Merge { folders, output, print_run } => batch::run_merge(folders, output, *print_run),
+        Command::Labels { jobs, output, stock, first, copies, printer, language } => labels::run(&labels::Request {
             jobs,
             output,
             stock: stock.as_deref(),
@@ -530,43 +491,16 @@ fn dispatch(arguments: &Arguments) -> Exit {
             printer: printer.as_deref(),
             language: language.as_ref(),
         }),
-        Command::Verify {
-            files,
-            key,
-            job,
-            verbose,
-        } => verify::run(&verify::Request {
-            files,
-            key: key.as_deref(),
-            job: job.as_deref(),
-            verbose: *verbose,
-        }),
+        Command::Verify { files, key, job, verbose } => {
+            verify::run(&verify::Request { files, key: key.as_deref(), job: job.as_deref(), verbose: *verbose })
+        }
         Command::Key { company, output } => key::run(company.as_deref(), output.as_deref()),
         Command::Schema => plan::print(crate::record::SCHEMA.trim_end()),
-        Command::Page {
-            jobs,
-            output,
-            documents,
-        } => page::run(&page::Request {
-            jobs,
-            output,
-            documents: documents.as_deref(),
-        }),
-        Command::Register {
-            folder,
-            output,
-            language,
-        } => register::run(folder, output, language.as_ref()),
-        Command::Mail {
-            jobs,
-            documents,
-            drafts,
-            send: _,
-            dry_run,
-            log,
-            date,
-            resend,
-        } => mail::run(&mail::Request {
+        Command::Page { jobs, output, documents } => {
+            page::run(&page::Request { jobs, output, documents: documents.as_deref() })
+        }
+        Command::Register { folder, output, language } => register::run(folder, output, language.as_ref()),
+        Command::Mail { jobs, documents, drafts, send: _, dry_run, log, date, resend } => mail::run(&mail::Request {
             jobs,
             documents: documents.as_deref(),
             // a dry run of anything is a dry run
@@ -579,18 +513,10 @@ fn dispatch(arguments: &Arguments) -> Exit {
             date: *date,
             resend,
         }),
-        Command::LoadOut {
-            jobs,
-            output,
-            van,
-            language,
-        } => round::run(jobs, output, van.as_deref(), language.as_ref()),
+        Command::LoadOut { jobs, output, van, language } => round::run(jobs, output, van.as_deref(), language.as_ref()),
         Command::ServiceReport { jobs, output, language } => service::run(jobs, output, language.as_ref()),
-        Command::TestPrint {
-            stock,
-            company,
-            output,
-            printer,
-        } => test_print::run(stock, company, output.as_deref(), printer.as_deref()),
+        Command::TestPrint { stock, company, output, printer } => {
+            test_print::run(stock, company, output.as_deref(), printer.as_deref())
+        }
     }
 }

@@ -144,18 +144,14 @@ pub fn arguments() -> Result<Arguments, Exit> {
         Err(error) => error,
     };
     // the message quotes what was given: that is read once more as it may be shown
-    let escaped: Vec<OsString> = given
-        .iter()
-        .map(|arg| shown(&arg.to_string_lossy()).into_owned().into())
-        .collect();
+    let escaped: Vec<OsString> = given.iter().map(|arg| shown(&arg.to_string_lossy()).into_owned().into()).collect();
     let error = match Arguments::try_parse_from(&escaped) {
         _ if escaped == given => error,
         Err(again) => again,
         // escaped it would be right: then nothing of it is quoted
-        Ok(_) => Arguments::command().error(
-            ErrorKind::InvalidValue,
-            "a value holds characters that are not allowed in it",
-        ),
+        Ok(_) => {
+            Arguments::command().error(ErrorKind::InvalidValue, "a value holds characters that are not allowed in it")
+        }
     };
     let to_stderr = error.use_stderr();
     // in colour, where there is a terminal

@@ -77,10 +77,8 @@ fn publish(request: &Request<'_>) -> Result<(), Refusal> {
         })
     });
     let company = &first.prepared.plan.company;
-    let listed: Vec<Value> = index
-        .lines()
-        .filter_map(|(number, line)| Some(line.view(number, &place(link, number).ok()?)))
-        .collect();
+    let listed: Vec<Value> =
+        index.lines().filter_map(|(number, line)| Some(line.view(number, &place(link, number).ok()?))).collect();
     let view = index_page(&first.spoken.certificate, company, &listed).map_err(Refusal::own_fault)?;
     let text = html(Page::Index, &dressed(view, &first.prepared)).map_err(Refusal::own_fault)?;
     files.push((request.output.join("index.html"), text.into_bytes()));
@@ -113,14 +111,7 @@ fn read<'a>(file: &'a Path, shelf: &Shelf) -> Result<Ready<'a>, Refusal> {
             // as `decant render` makes it unless told otherwise: that is the record that the page gives the digest of
             let asked = Asked::record();
             let record = prove(&prepared, &asked, &spoken, &log, shelf)?.record;
-            Ok(Ready {
-                file,
-                prepared,
-                spoken,
-                log,
-                record,
-                place,
-            })
+            Ok(Ready { file, prepared, spoken, log, record, place })
         }
         _ => Err(Refusal::bad_input(report)),
     }
@@ -143,12 +134,7 @@ fn record_page(
     };
     let voice = voice(prepared, &job.spoken.certificate);
     let applied = prepared.job.applied.as_ref();
-    let known = Known {
-        applied,
-        conformity: &job.log,
-        digest: &job.record.digest,
-        revision: job.record.revision,
-    };
+    let known = Known { applied, conformity: &job.log, digest: &job.record.digest, revision: job.record.revision };
     let view = page(&voice, &known, publish, download.as_ref()).map_err(Refusal::own_fault)?;
     let line = publish.index.then(|| Line {
         day: prepared.plan.start.date(),
@@ -182,16 +168,10 @@ fn unpublish(request: &Request<'_>, job: &Ready<'_>, written: &[(PathBuf, Vec<u8
         if !of_this || !is_file || is_new || !name.ends_with(".pdf") {
             continue;
         }
-        let carries = |bytes: Vec<u8>| {
-            attached(&bytes)
-                .iter()
-                .any(|file| file.windows(number.len()).any(|w| w == number))
-        };
+        let carries =
+            |bytes: Vec<u8>| attached(&bytes).iter().any(|file| file.windows(number.len()).any(|w| w == number));
         if read_bounded(&entry.path()).is_ok_and(carries) && fs::remove_file(entry.path()).is_err() {
-            output::say(format_args!(
-                "warning: {} is public still, and could not be removed",
-                entry.path().display()
-            ));
+            output::say(format_args!("warning: {} is public still, and could not be removed", entry.path().display()));
         }
     }
 }
@@ -211,19 +191,12 @@ fn certificate(request: &Request<'_>, job: &Ready<'_>) -> Option<(PathBuf, Vec<u
     };
     // `decant batch` has a folder for each job
     let in_batch = folder.join(&prepared.plan.job).join(&name);
-    let from = if in_batch.is_file() {
-        in_batch
-    } else {
-        folder.join(&name)
-    };
+    let from = if in_batch.is_file() { in_batch } else { folder.join(&name) };
     let number = &prepared.record.number;
     let bytes = match read_bounded(&from) {
         Ok(bytes) => bytes,
         Err(e) => {
-            output::say(format_args!(
-                "note: {number}: no certificate to download: {}: {e}",
-                from.display()
-            ));
+            output::say(format_args!("note: {number}: no certificate to download: {}: {e}", from.display()));
             return None;
         }
     };

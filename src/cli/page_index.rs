@@ -60,10 +60,7 @@ impl Index {
         };
         let text = String::from_utf8(bytes).unwrap_or_default();
         Self::parse(&text).ok_or_else(|| {
-            format!(
-                "{} is not a list of records; take it away, and make the pages anew",
-                path.display()
-            )
+            format!("{} is not a list of records; take it away, and make the pages anew", path.display())
         })
     }
 
@@ -127,9 +124,7 @@ impl Index {
 
 /// Whether this can be a record's number: letters, digits, `-`, `_` and `.`, and the short digest at its end.
 fn is_number(text: &str) -> bool {
-    let plain = text
-        .chars()
-        .all(|c| c.is_ascii_alphanumeric() || matches!(c, '-' | '_' | '.'));
+    let plain = text.chars().all(|c| c.is_ascii_alphanumeric() || matches!(c, '-' | '_' | '.'));
     let digest = text.rsplit_once('-').map(|(_, digest)| digest).unwrap_or_default();
     plain && text.len() <= 40 && digest.len() == 8 && digest.chars().all(|c| c.is_ascii_hexdigit())
 }
@@ -166,12 +161,7 @@ mod tests {
             Index::parse(&json!({ "form": FORM, "records": [record] }).to_string()).is_some()
         };
         assert!(with("2026-0413-173a8632"));
-        for number in [
-            "../../etc-173a8632",
-            "javascript:alert(1)-173a8632",
-            "2026-0413",
-            "a-173a863x",
-        ] {
+        for number in ["../../etc-173a8632", "javascript:alert(1)-173a8632", "2026-0413", "a-173a863x"] {
             assert!(!with(number), "{number}");
         }
         assert!(Index::parse("[]").is_none() && Index::parse("{").is_none());

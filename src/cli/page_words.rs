@@ -91,14 +91,8 @@ pub(super) fn words_of_page(record: &Value, pages: Option<&Pages>) -> Option<Fin
     let of_language: Vec<&Value> = pages.iter().filter(|p| p["lang"] == lang).collect();
     let differs: Vec<String> = of_language.iter().filter_map(|p| first_difference(&said, p)).collect();
     if differs.len() < of_language.len() {
-        return Some(Finding::Matches(
-            "the page's words and figures: plan, log and verdicts give the same".into(),
-        ));
+        return Some(Finding::Matches("the page's words and figures: plan, log and verdicts give the same".into()));
     }
-    let place = differs
-        .first()
-        .map_or("in all of it".to_owned(), |path| format!("first at `{path}`"));
-    Some(Finding::Altered(format!(
-        "the page does not say what plan, log and verdicts give: {place}"
-    )))
+    let place = differs.first().map_or("in all of it".to_owned(), |path| format!("first at `{path}`"));
+    Some(Finding::Altered(format!("the page does not say what plan, log and verdicts give: {place}")))
 }

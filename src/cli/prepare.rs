@@ -72,10 +72,7 @@ pub(super) fn log_trouble(prepared: &Prepared) -> Option<String> {
     let trouble = prepared.job.log_trouble.as_ref()?;
     let job = &prepared.job.number;
     let mut told = format!("caution: the log of job {job} cannot be used, and no certificate is made until it can:\n");
-    trouble
-        .problems()
-        .iter()
-        .for_each(|problem| told += &problem.to_string());
+    trouble.problems().iter().for_each(|problem| told += &problem.to_string());
     Some(told)
 }
 

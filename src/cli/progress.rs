@@ -34,13 +34,7 @@ impl Progress {
         let now = Instant::now();
         Progress {
             bar: io::stderr().is_terminal().then(ProgressBar::no_length),
-            plain: Mutex::new(Plain {
-                began: now,
-                told: now,
-                all: 0,
-                ended: 0,
-                failed: 0,
-            }),
+            plain: Mutex::new(Plain { began: now, told: now, all: 0, ended: 0, failed: 0 }),
         }
     }
 
@@ -97,11 +91,7 @@ impl Watch for Progress {
         let failed = match ended {
             Ended::Failed(failed) => {
                 plain.failed += 1;
-                Some(format!(
-                    "error: {} was not made:\n{}\n",
-                    Shown(file.display()),
-                    failed.told
-                ))
+                Some(format!("error: {} was not made:\n{}\n", Shown(file.display()), failed.told))
             }
             _ => None,
         };

@@ -64,18 +64,13 @@ pub(super) fn prove(
         public.as_deref(),
     )
     .map_err(|problem| Refusal::own_fault(problem.to_string()))?;
-    let seal = Seal::of(&record.json, key.as_deref())
-        .json()
-        .map_err(|problem| Refusal::own_fault(problem.to_string()))?;
+    let seal =
+        Seal::of(&record.json, key.as_deref()).json().map_err(|problem| Refusal::own_fault(problem.to_string()))?;
     if let Some(view) = &mut made {
         CertificatePage::fill(&mut view.data, &record.digest, &prepared.record.link)
             .ok_or_else(|| Refusal::own_fault(DocumentError::Code))?;
     }
-    Ok(Proven {
-        certificate: made,
-        record,
-        seal,
-    })
+    Ok(Proven { certificate: made, record, seal })
 }
 
 /// This program, as a record names it.

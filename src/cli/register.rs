@@ -35,10 +35,7 @@ fn make(folder: &Path, into: &Path, language: Option<&Tongue>) -> Result<(), Ref
     let words = words(language)?;
     let records = records(folder)?;
     let Some(first) = records.first() else {
-        return Err(Refusal::error(format!(
-            "{}: no file named `…-record.json` is in it",
-            folder.display()
-        )));
+        return Err(Refusal::error(format!("{}: no file named `…-record.json` is in it", folder.display())));
     };
     let (uses, read) = (sums(&records), readings(&records));
     let data = view(&words, first, &uses, &read).map_err(Refusal::own_fault)?;
@@ -48,22 +45,13 @@ fn make(folder: &Path, into: &Path, language: Option<&Tongue>) -> Result<(), Ref
         date: last_month(&uses),
         ident: "register".to_owned(),
     };
-    let pdf = Press::new()
-        .typeset(&sheet)
-        .and_then(|set| set.pdf())
-        .map_err(|e| match e {
-            TypesetError::MissingGlyph { .. } => Refusal::error(format!("the register cannot be printed: {e}")),
-            e => Refusal::own_fault(e),
-        })?;
+    let pdf = Press::new().typeset(&sheet).and_then(|set| set.pdf()).map_err(|e| match e {
+        TypesetError::MissingGlyph { .. } => Refusal::error(format!("the register cannot be printed: {e}")),
+        e => Refusal::own_fault(e),
+    })?;
     for (name, bytes) in [
-        (
-            "register.csv",
-            table(&USES, uses_rows(&uses)).map_err(Refusal::own_fault)?,
-        ),
-        (
-            "register-readings.csv",
-            table(&READINGS, readings_rows(&read)).map_err(Refusal::own_fault)?,
-        ),
+        ("register.csv", table(&USES, uses_rows(&uses)).map_err(Refusal::own_fault)?),
+        ("register-readings.csv", table(&READINGS, readings_rows(&read)).map_err(Refusal::own_fault)?),
         ("register.pdf", pdf),
     ] {
         let path = into.join(name);
@@ -78,9 +66,7 @@ fn words(language: Option<&Tongue>) -> Result<Words, Refusal> {
         Some(Tongue::Own(file)) => {
             let mut report = Report::new();
             let words = Words::from_file(file, &mut report);
-            words
-                .filter(|_| !report.has_errors())
-                .ok_or_else(|| Refusal::bad_input(report))
+            words.filter(|_| !report.has_errors()).ok_or_else(|| Refusal::bad_input(report))
         }
         Some(Tongue::BuiltIn(tag)) => Words::of(tag).map_err(Refusal::own_fault),
         None => Words::english().map_err(Refusal::own_fault),
@@ -156,9 +142,7 @@ fn is_record(name: &str) -> bool {
     let later = |revision: &str| !revision.is_empty() && revision.bytes().all(|b| b.is_ascii_digit());
     name.strip_suffix(".json").is_some_and(|stem| {
         stem.ends_with("-record")
-            || stem
-                .rsplit_once("-r")
-                .is_some_and(|(name, revision)| name.ends_with("-record") && later(revision))
+            || stem.rsplit_once("-r").is_some_and(|(name, revision)| name.ends_with("-record") && later(revision))
     })
 }
 

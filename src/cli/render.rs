@@ -204,17 +204,10 @@ fn set(
     let ident = format!("{}/{}", prepared.record.number, view.stem);
     let typeset = set_view(press, view, &ident, prepared.plan.start, &prepared.job.catalog)?;
     tell_left_off(view, &typeset);
-    let made = files(
-        view,
-        &typeset,
-        request.choice.format,
-        request.choice.ink(),
-        request.choice.dpi,
-    )?;
+    let made = files(view, &typeset, request.choice.format, request.choice.ink(), request.choice.dpi)?;
     if view.template == Template::Certificate {
         // an old seal would stand beside what is written now
-        kept.before_record(&folder, &all.record, &all.seal)
-            .map_err(Failure::User)?;
+        kept.before_record(&folder, &all.record, &all.seal).map_err(Failure::User)?;
     }
     let mut paths = Vec::new();
     for (name, bytes) in made.into_iter().filter(|(name, _)| !kept.stays(name)) {
@@ -248,9 +241,5 @@ pub(super) fn files(
 
 fn numbered(view: &View, ending: &str, pages: Vec<Vec<u8>>) -> Vec<(String, Vec<u8>)> {
     let name = |i: usize| format!("{}-{}.{ending}", view.stem, i + 1);
-    pages
-        .into_iter()
-        .enumerate()
-        .map(|(i, bytes)| (name(i), bytes))
-        .collect()
+    pages.into_iter().enumerate().map(|(i, bytes)| (name(i), bytes)).collect()
 }

@@ -58,11 +58,7 @@ pub(super) fn round_views(
     };
     let mut made = Vec::new();
     if wanted.load_out {
-        let van = Van {
-            name: Some(&round.van),
-            day: round.day,
-            stem: &format!("{}-load-out", round.name),
-        };
+        let van = Van { name: Some(&round.van), day: round.day, stem: &format!("{}-load-out", round.name) };
         made.push(van_view(&van, prepared, ink, language, shelf)?);
     }
     if wanted.sheets {
@@ -77,19 +73,10 @@ pub(super) fn round_views(
         made.push(mix_sheets(&words, stem, &run, sheets).map_err(Refusal::own_fault)?);
     }
     if wanted.labels {
-        let run = LabelRun {
-            first: 1,
-            copies: None,
-            correction: None,
-        };
+        let run = LabelRun { first: 1, copies: None, correction: None };
         for mut batch in batches(prepared, &run, language, shelf)? {
             batch.view.stem = format!("{}-labels-{}", round.name, batch.stock);
-            dress(
-                &mut batch.view,
-                &leading.job.catalog.style,
-                &leading.plan.company.name,
-                ink,
-            );
+            dress(&mut batch.view, &leading.job.catalog.style, &leading.plan.company.name, ink);
             made.push(batch.view);
         }
     }
@@ -148,9 +135,8 @@ pub(super) fn run(jobs: &[PathBuf], path: &Path, van: Option<&str>, language: Op
         }
     }
     if let Some(first) = prepared.first()
-        && let Some(other) = prepared
-            .iter()
-            .find(|p| p.job.catalog.source.digest() != first.job.catalog.source.digest())
+        && let Some(other) =
+            prepared.iter().find(|p| p.job.catalog.source.digest() != first.job.catalog.source.digest())
     {
         Refusal::error(format_args!(
             "the jobs `{}` and `{}` are of two company files, which may mean two things by one product's key",
@@ -163,17 +149,9 @@ pub(super) fn run(jobs: &[PathBuf], path: &Path, van: Option<&str>, language: Op
         return Exit::BadInput;
     };
     // lots are held against the first day: one that ends in between is told by its last day
-    let day: Date = prepared
-        .iter()
-        .map(|p| p.plan.start.date())
-        .min()
-        .unwrap_or(leading.plan.start.date());
+    let day: Date = prepared.iter().map(|p| p.plan.start.date()).min().unwrap_or(leading.plan.start.date());
     let stem = path.file_stem().unwrap_or_default().to_string_lossy().into_owned();
-    let van = Van {
-        name: van,
-        day,
-        stem: &stem,
-    };
+    let van = Van { name: van, day, stem: &stem };
     let made = van_view(&van, &prepared, Ink::Colour, language, &shelf)
         .and_then(|view| Ok((view, shelf.press(&leading.job, Ink::Colour)?)));
     let (view, equipped) = match made {

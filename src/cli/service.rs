@@ -85,11 +85,7 @@ pub(super) fn gather(
     for (name, bytes) in tables {
         named.push((format!("{stem}-{name}.csv"), bytes.map_err(Refusal::own_fault)?));
     }
-    Ok(Gathered {
-        view,
-        tables: named,
-        leading,
-    })
+    Ok(Gathered { view, tables: named, leading })
 }
 
 fn one(
@@ -119,13 +115,8 @@ pub(super) fn run(named: &[PathBuf], folder: &Path, language: Option<&Tongue>) -
             [one] => Some(one.contract.number.clone()),
             _ => None,
         };
-        let stem = number
-            .as_ref()
-            .map_or("service-report".to_owned(), |n| format!("{n}-service-report"));
-        let served = Served {
-            files: &input.files,
-            issued: &|_| None,
-        };
+        let stem = number.as_ref().map_or("service-report".to_owned(), |n| format!("{n}-service-report"));
+        let served = Served { files: &input.files, issued: &|_| None };
         let gathered = gather(&served, number.as_deref(), &stem, Ink::Colour, language, &shelf)?;
         let equipped = shelf.press(&gathered.leading.job, Ink::Colour)?;
         Ok((gathered, equipped, stem))
@@ -135,14 +126,8 @@ pub(super) fn run(named: &[PathBuf], folder: &Path, language: Option<&Tongue>) -
         Err(refusal) => return refusal.tell(),
     };
     let leading = &gathered.leading;
-    let pdf = set_view(
-        &equipped.press,
-        &gathered.view,
-        &stem,
-        leading.plan.start,
-        &leading.job.catalog,
-    )
-    .and_then(|typeset| typeset.pdf().map_err(fault));
+    let pdf = set_view(&equipped.press, &gathered.view, &stem, leading.plan.start, &leading.job.catalog)
+        .and_then(|typeset| typeset.pdf().map_err(fault));
     let pdf = match pdf {
         Ok(pdf) => pdf,
         Err(failure) => return Refusal::from(failure).tell(),

@@ -65,9 +65,7 @@ pub(super) fn carries_record(pdf: &Path) -> bool {
 
 fn read(file: &Path) -> Option<Vec<u8>> {
     let meta = fs::symlink_metadata(file).ok()?;
-    (meta.is_file() && meta.len() <= LARGEST)
-        .then(|| fs::read(file).ok())
-        .flatten()
+    (meta.is_file() && meta.len() <= LARGEST).then(|| fs::read(file).ok()).flatten()
 }
 
 /// Every revision of a job of which a record or certificate lies in a folder, from their names.
@@ -82,9 +80,7 @@ pub(super) fn revisions(folder: &Path, job: &str) -> BTreeSet<u32> {
 /// The revision of a record, seal or certificate of a job, by its name: `7-record-r2.json` is of revision 2 of job 7.
 pub(super) fn revision_of(name: &str, job: &str) -> Option<u32> {
     let rest = name.strip_prefix(job)?.strip_prefix('-')?;
-    let rest = ["certificate", "record", "seal"]
-        .iter()
-        .find_map(|kind| rest.strip_prefix(kind))?;
+    let rest = ["certificate", "record", "seal"].iter().find_map(|kind| rest.strip_prefix(kind))?;
     let (mark, _) = rest.rsplit_once('.')?;
     // the page of a picture stands behind the mark: `-r2-1`
     let mark = mark.strip_prefix("-r").map(|m| m.split('-').next().unwrap_or_default());
@@ -93,10 +89,8 @@ pub(super) fn revision_of(name: &str, job: &str) -> Option<u32> {
 
 /// The files in a folder that settled certificates of a job consist of: never written over, never stale.
 pub(super) fn settled_files(folder: &Path, job: &str) -> BTreeSet<String> {
-    let settled: BTreeSet<u32> = revisions(folder, job)
-        .into_iter()
-        .filter(|revision| issued(folder, job, *revision).is_some())
-        .collect();
+    let settled: BTreeSet<u32> =
+        revisions(folder, job).into_iter().filter(|revision| issued(folder, job, *revision).is_some()).collect();
     let entries = fs::read_dir(folder).into_iter().flatten().flatten();
     entries
         .filter_map(|entry| entry.file_name().into_string().ok())
@@ -108,11 +102,7 @@ pub(super) fn settled_files(folder: &Path, job: &str) -> BTreeSet<String> {
 /// default: `out` beside it, and the output folder that it was expanded into.
 pub(super) fn was_issued(job_file: &Path, number: &str) -> bool {
     let beside = job_file.parent().unwrap_or(Path::new(""));
-    let above = if beside.as_os_str().is_empty() {
-        Path::new("..").to_owned()
-    } else {
-        beside.join("..")
-    };
+    let above = if beside.as_os_str().is_empty() { Path::new("..").to_owned() } else { beside.join("..") };
     let folders = [beside.join("out"), beside.join("out").join(number), above.join(number)];
     folders.iter().any(|folder| !settled_files(folder, number).is_empty())
 }
@@ -216,10 +206,9 @@ pub(super) fn may_replace(job: &str, issued: &Issued, catalog: &CompanyFile, she
         ))
     };
     match shelf.mailed(catalog) {
-        Err(told) => Err(refuse(format!(
-            "whether revision {} of job {job} was mailed cannot be known: {told}",
-            issued.revision
-        ))),
+        Err(told) => {
+            Err(refuse(format!("whether revision {} of job {job} was mailed cannot be known: {told}", issued.revision)))
+        }
         Ok(out) => match out.get(&(job.to_owned(), issued.revision)) {
             Some(at) => Err(refuse(format!(
                 "revision {} of the certificate of job {job} went out by mail at {at}, so that it is never replaced",

@@ -59,18 +59,13 @@ impl Shelf {
             let mut report = Report::new();
             (CompanyFile::read(file, &mut report).map(Arc::new), report)
         });
-        problems
-            .problems()
-            .iter()
-            .for_each(|problem| report.push(problem.clone()));
+        problems.problems().iter().for_each(|problem| report.push(problem.clone()));
         company
     }
 
     /// When revisions of a firm's jobs were mailed, as its send log says at the beginning of the run.
     pub fn mailed(&self, catalog: &CompanyFile) -> Mailed {
-        let log = self
-            .mailed
-            .get(catalog.source.file().to_owned(), || Arc::new(mailed(catalog)));
+        let log = self.mailed.get(catalog.source.file().to_owned(), || Arc::new(mailed(catalog)));
         (*log).clone()
     }
 
@@ -103,11 +98,7 @@ impl Shelf {
                 hash.update(Sha256::digest(bytes));
             }
             let digest = hash.finalize().into();
-            Ok(Arc::new(Equipped {
-                digest,
-                made_by: made_by(&templates),
-                press: Press::with(templates),
-            }))
+            Ok(Arc::new(Equipped { digest, made_by: made_by(&templates), press: Press::with(templates) }))
         })
     }
 

@@ -118,12 +118,7 @@ fn against(request: &Request<'_>) -> Result<(Against, Option<Pages>), Refusal> {
         Ok(key) => key,
         Err(error) => return Err(Refusal::error(error)),
     };
-    let mut against = Against {
-        key,
-        record: None,
-        as_issued: false,
-        templates: None,
-    };
+    let mut against = Against { key, record: None, as_issued: false, templates: None };
     let mut pages = None;
     if let Some(job) = request.job {
         let shelf = Shelf::default();
@@ -140,21 +135,14 @@ fn against(request: &Request<'_>) -> Result<(Against, Option<Pages>), Refusal> {
 
 /// The files that a name stands for: itself, or what a folder and the folders in it hold of certificates and records.
 fn named(file: &Path) -> Result<Vec<PathBuf>, String> {
-    if !std::fs::metadata(file)
-        .map_err(|e| format!("{}: {e}", file.display()))?
-        .is_dir()
-    {
+    if !std::fs::metadata(file).map_err(|e| format!("{}: {e}", file.display()))?.is_dir() {
         let name = file.file_name().unwrap_or_default().to_string_lossy();
         let record = name.rfind("-seal").filter(|_| name.ends_with(".json")).map(|at| {
             let beside = format!("{}-record{}", &name[..at], &name[at + "-seal".len()..]);
             file.with_file_name(beside)
         });
         // a seal is looked at with its record
-        return Ok(vec![
-            record
-                .filter(|record| record.is_file())
-                .unwrap_or_else(|| file.to_owned()),
-        ]);
+        return Ok(vec![record.filter(|record| record.is_file()).unwrap_or_else(|| file.to_owned())]);
     }
     let mut found = Vec::new();
     search(file, &mut found)?;
@@ -203,13 +191,9 @@ fn look(file: &Path, against: &Against, pages: Option<&Pages>) -> Result<Seen, S
         Ok(bytes) => look_through(&bytes, against, &mut seen)?,
         Err(told) => seen.findings.push(Finding::Unreadable(told)),
     }
-    let is_sound = !seen
-        .findings
-        .iter()
-        .any(|f| matches!(f, Finding::Altered(_) | Finding::Unreadable(_)));
+    let is_sound = !seen.findings.iter().any(|f| matches!(f, Finding::Altered(_) | Finding::Unreadable(_)));
     if seen.is_certificate && is_sound {
-        seen.findings
-            .extend(seen.record.as_ref().and_then(|record| words_of_page(record, pages)));
+        seen.findings.extend(seen.record.as_ref().and_then(|record| words_of_page(record, pages)));
     }
     Ok(seen)
 }
@@ -236,23 +220,16 @@ pub(super) fn look_through(bytes: &[u8], against: &Against, seen: &mut Seen) -> 
 /// A file that is called as that of one job or revision and is of another was put in its place.
 fn named_otherwise(file: &Path, record: &Value) -> Option<Finding> {
     let name = file.file_name()?.to_str()?;
-    let (called, rest) = name
-        .rsplit_once("-certificate")
-        .or_else(|| name.rsplit_once("-record"))?;
+    let (called, rest) = name.rsplit_once("-certificate").or_else(|| name.rsplit_once("-record"))?;
     let job = record["plan"]["job"].as_str()?;
     if called != job {
-        return Some(Finding::Altered(format!(
-            "it is called as of job {called}, and is of job {job}"
-        )));
+        return Some(Finding::Altered(format!("it is called as of job {called}, and is of job {job}")));
     }
     let mark = rest.split('.').next()?.strip_prefix("-r");
     let called: u64 = mark.map_or(Some(1), |digits| digits.parse().ok())?;
     let revision = record["revision"].as_u64()?;
-    (called != revision).then(|| {
-        Finding::Altered(format!(
-            "it is called as of revision {called}, and is of revision {revision}"
-        ))
-    })
+    (called != revision)
+        .then(|| Finding::Altered(format!("it is called as of revision {called}, and is of revision {revision}")))
 }
 
 /// `JOB-seal.json` beside `JOB-record.json`.
@@ -273,15 +250,10 @@ fn certificate(pdf: &[u8], against: &Against, seen: &mut Seen) -> Result<(), Str
         }
     };
     let all = &within.files;
-    let of_form = |form: &str| {
-        all.iter()
-            .find(|bytes| json_within_bounds(bytes).is_ok_and(|value| value["form"] == form))
-    };
+    let of_form =
+        |form: &str| all.iter().find(|bytes| json_within_bounds(bytes).is_ok_and(|value| value["form"] == form));
     let Some(record) = of_form(FORM) else {
-        let named = || {
-            pdf.windows(b"/EmbeddedFile".len())
-                .any(|bytes| bytes == b"/EmbeddedFile")
-        };
+        let named = || pdf.windows(b"/EmbeddedFile".len()).any(|bytes| bytes == b"/EmbeddedFile");
         seen.findings.push(if within.encrypted {
             Finding::Altered(
                 "it is encrypted, which decant never does: another program has written this PDF anew".into(),
@@ -332,10 +304,7 @@ fn differs(found: &[u8], again: &[u8]) -> String {
         );
     }
     if same == again.len() {
-        return format!(
-            "{} bytes stand behind the end of the PDF that its record gives",
-            found.len() - same
-        );
+        return format!("{} bytes stand behind the end of the PDF that its record gives", found.len() - same);
     }
     format!(
         "the PDF is not the one that its record gives: from byte {} of {} it differs, in its pages or in what lies around them",
@@ -352,9 +321,7 @@ fn about(record: &Value, against: &Against, findings: &mut Vec<Finding>) {
     let Some(now) = &against.record else { return };
     let (job, other) = (&now["plan"]["job"], &record["plan"]["job"]);
     if job != other {
-        findings.push(Finding::Altered(format!(
-            "it is of job {other}, and the job given is {job}"
-        )));
+        findings.push(Finding::Altered(format!("it is of job {other}, and the job given is {job}")));
         return;
     }
     if record["revision"].as_u64() < now["revision"].as_u64() {

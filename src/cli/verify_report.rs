@@ -125,9 +125,7 @@ fn another(one: &Seen, other: &Seen) -> Finding {
         return Finding::Altered(two);
     }
     if either(|f| matches!(f, Finding::Unfinished(_))) {
-        return Finding::Unfinished(format!(
-            "{two}; the run that wrote one of them was cut short: run it again"
-        ));
+        return Finding::Unfinished(format!("{two}; the run that wrote one of them was cut short: run it again"));
     }
     if !two_pages {
         let withheld = if my_page.is_null() { &one.file } else { file };
@@ -145,11 +143,8 @@ fn another(one: &Seen, other: &Seen) -> Finding {
 fn follows(seen: &[Seen], files: &[usize], before: Option<&Vec<usize>>, revision: u64) -> Vec<(usize, Finding)> {
     let mut found = Vec::new();
     let Some(before) = before else { return found };
-    let by_certificates: BTreeSet<&str> = files
-        .iter()
-        .filter(|i| seen[**i].is_certificate)
-        .map(|i| seen[*i].digest.as_str())
-        .collect();
+    let by_certificates: BTreeSet<&str> =
+        files.iter().filter(|i| seen[**i].is_certificate).map(|i| seen[*i].digest.as_str()).collect();
     let digests: BTreeSet<&str> = before.iter().map(|i| seen[*i].digest.as_str()).collect();
     for i in files {
         let one = &seen[*i];
@@ -215,11 +210,7 @@ fn counts<'s>(seen: impl IntoIterator<Item = &'s Seen>) -> String {
         }
     }
     let of = |state: State| count.get(&state).copied().unwrap_or(0);
-    let always = [
-        ("match", State::Matches),
-        ("altered", State::Altered),
-        ("missing", State::Missing),
-    ];
+    let always = [("match", State::Matches), ("altered", State::Altered), ("missing", State::Missing)];
     let sometimes = [
         ("stale", State::Stale),
         ("unfinished", State::Unfinished),
@@ -239,10 +230,7 @@ pub(super) fn lines(seen: &[Seen], verbose: bool) -> Vec<String> {
     let mut folders: BTreeMap<&Path, Vec<&Seen>> = BTreeMap::new();
     for one in seen {
         if one.in_folder && !verbose {
-            folders
-                .entry(one.file.parent().unwrap_or(Path::new("")))
-                .or_default()
-                .push(one);
+            folders.entry(one.file.parent().unwrap_or(Path::new(""))).or_default().push(one);
         } else {
             lines.push(one.file.display().to_string());
             lines.extend(one.findings.iter().map(|finding| format!("  {}", told(finding))));
@@ -254,26 +242,15 @@ pub(super) fn lines(seen: &[Seen], verbose: bool) -> Vec<String> {
             1 => current(files.iter().copied()).concat(),
             n => format!("{n} jobs"),
         };
-        lines.push(format!(
-            "{}: {}; {which}",
-            folder.display(),
-            counts(files.iter().copied())
-        ));
+        lines.push(format!("{}: {}; {which}", folder.display(), counts(files.iter().copied())));
         for one in files.iter().filter(|one| State::of(one) > State::Matches) {
-            let bad = one
-                .findings
-                .iter()
-                .filter(|f| !matches!(f, Finding::Matches(_) | Finding::Note(_)));
+            let bad = one.findings.iter().filter(|f| !matches!(f, Finding::Matches(_) | Finding::Note(_)));
             let name = one.file.file_name().unwrap_or_default().to_string_lossy();
             lines.extend(bad.map(|finding| format!("  {name}: {}", told(finding))));
         }
         if jobs.len() > 1 {
             let not_whole = current(files.iter().copied()).into_iter();
-            lines.extend(
-                not_whole
-                    .filter(|line| line.contains(NOT_WHOLE))
-                    .map(|line| format!("  {line}")),
-            );
+            lines.extend(not_whole.filter(|line| line.contains(NOT_WHOLE)).map(|line| format!("  {line}")));
         }
     }
     if verbose || folders.is_empty() {
@@ -296,15 +273,10 @@ fn current<'s>(seen: impl IntoIterator<Item = &'s Seen>) -> Vec<String> {
     let worst = |files: &[&Seen]| files.iter().map(|one| State::of(one)).max().unwrap_or(State::Matches);
     let lines = by_job.iter().filter_map(|(job, revisions)| {
         let (revision, files) = revisions.last_key_value()?;
-        let unseen: Vec<String> = (1..*revision)
-            .filter(|r| !revisions.contains_key(r))
-            .map(|r| r.to_string())
-            .collect();
-        let lacking = if unseen.is_empty() {
-            String::new()
-        } else {
-            format!("; not seen: revision {}", unseen.join(", "))
-        };
+        let unseen: Vec<String> =
+            (1..*revision).filter(|r| !revisions.contains_key(r)).map(|r| r.to_string()).collect();
+        let lacking =
+            if unseen.is_empty() { String::new() } else { format!("; not seen: revision {}", unseen.join(", ")) };
         let digest = files.first().map(|one| one.digest.as_str()).unwrap_or_default();
         let how = match worst(files) {
             State::Matches => format!("revision {revision} is current and whole, record {digest}"),
@@ -313,9 +285,8 @@ fn current<'s>(seen: impl IntoIterator<Item = &'s Seen>) -> Vec<String> {
             }
             _ => {
                 let whole = revisions.iter().rev().find(|(_, files)| worst(files) == State::Matches);
-                let earlier = whole.map_or(String::new(), |(whole, _)| {
-                    format!("; revision {whole} is whole, and not current")
-                });
+                let earlier =
+                    whole.map_or(String::new(), |(whole, _)| format!("; revision {whole} is whole, and not current"));
                 format!("revision {revision} {NOT_WHOLE}, record {digest}{earlier}")
             }
         };

@@ -48,15 +48,7 @@ pub(super) struct Asked<'a> {
 impl<'a> Asked<'a> {
     /// These documents as they are made unless more is said.
     pub fn of(kinds: &'a [Kind], ink: Ink, language: Option<&'a Tongue>) -> Self {
-        Asked {
-            kinds,
-            draft: false,
-            ink,
-            language,
-            first: None,
-            copies: None,
-            printer: None,
-        }
+        Asked { kinds, draft: false, ink, language, first: None, copies: None, printer: None }
     }
 
     /// No document, but the record as `decant render` writes it.
@@ -84,11 +76,7 @@ pub(super) fn views(prepared: &Prepared, asked: &Asked<'_>, shelf: &Shelf) -> Re
         let (mut withheld, mut broken) = (Vec::new(), Vec::new());
         if asked.kinds.contains(&Kind::Labels) {
             let second = spoken.labels_second.as_deref().map(|words| voice(prepared, words));
-            let job = LabelJob {
-                voice: &voice(prepared, &spoken.labels),
-                second: second.as_ref(),
-                job: &prepared.job,
-            };
+            let job = LabelJob { voice: &voice(prepared, &spoken.labels), second: second.as_ref(), job: &prepared.job };
             check_elements(&[job], &mut report)?;
             batches = labels(&[job], &run)?;
             views.extend(batches.iter().map(|batch| batch.view.clone()));
@@ -136,14 +124,7 @@ pub(super) fn views(prepared: &Prepared, asked: &Asked<'_>, shelf: &Shelf) -> Re
     for view in &mut views {
         dress(view, &catalog.style, &prepared.plan.company.name, asked.ink);
     }
-    Ok(Views {
-        views,
-        withheld,
-        broken,
-        not_made,
-        record: proven.record,
-        seal: proven.seal,
-    })
+    Ok(Views { views, withheld, broken, not_made, record: proven.record, seal: proven.seal })
 }
 
 pub(super) fn voice<'a>(prepared: &'a Prepared, words: &'a Words) -> Voice<'a> {
@@ -188,10 +169,8 @@ pub(super) fn unprintable(prepared: &Prepared, spoken: &Spoken, report: &mut Rep
 pub(super) fn unprintable_in(source: &std::sync::Arc<Source>, report: &mut Report) {
     source.each_text(|text, path| {
         if let Some(bad) = text.chars().find(|c| !c.is_whitespace() && !fonts::can_print(*c)) {
-            let message = format!(
-                "`{bad}` (U+{:04X}) cannot be printed: the font has no such character",
-                u32::from(bad)
-            );
+            let message =
+                format!("`{bad}` (U+{:04X}) cannot be printed: the font has no such character", u32::from(bad));
             let problem = Diagnostic::error("no-glyph", message).at(source.place(path));
             report.push(problem.hint("leave it out, or write it in letters"));
         }

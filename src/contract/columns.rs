@@ -31,14 +31,7 @@ const PLAIN: &[&str] = &[
     "language",
 ];
 const AREA: &[&str] = &["floor", "walls_to", "ceiling", "surfaces", "outdoors", "room"];
-const AIR: &[&str] = &[
-    "temperature",
-    "humidity",
-    "speed",
-    "changes_per_hour",
-    "mixing_factor",
-    "cleared",
-];
+const AIR: &[&str] = &["temperature", "humidity", "speed", "changes_per_hour", "mixing_factor", "cleared"];
 const WATER: &[&str] = &["temperature", "ph", "hardness"];
 
 /// How a number cell is taken that a spreadsheet does not hold as text.
@@ -108,11 +101,7 @@ impl Listed {
         let heading = fields.get("header").map_or(Some(1), |n| row_number(&n, report));
         let words = &[("comma", b','), ("semicolon", b';'), ("tab", b'\t')];
         let separator = fields.get("separator").map(|n| n.choice(report, words));
-        let which = Which {
-            sheet: fields.text("sheet", report),
-            heading: heading?,
-            separator: separator.flatten(),
-        };
+        let which = Which { sheet: fields.text("sheet", report), heading: heading?, separator: separator.flatten() };
         let columns = fields.need("columns", report);
         let path = node.origin().source().beside(&file?);
         let table = Table::read(&path, &which, report)?;
@@ -131,12 +120,7 @@ fn row_number(node: &Node<'_>, report: &mut Report) -> Option<u32> {
 }
 
 fn read_columns(node: &Node<'_>, table: &Table, report: &mut Report) -> Option<Vec<Column>> {
-    let known: Vec<&str> = ["key"]
-        .iter()
-        .chain(PLAIN)
-        .chain(&["areas", "air", "water"])
-        .copied()
-        .collect();
+    let known: Vec<&str> = ["key"].iter().chain(PLAIN).chain(&["areas", "air", "water"]).copied().collect();
     let fields = node.fields(&known, report)?;
     let before = report.count();
     fields.need("key", report);
@@ -174,10 +158,9 @@ fn read_column(path: &[&str], node: &Node<'_>, table: &Table, report: &mut Repor
             fields.need("column", report).into_iter().collect()
         }
         Form::List if !matches!(path, ["address" | "notes" | "crew"]) => {
-            report.push(node.error(
-                "column-several",
-                "several columns are joined for `address`, `notes` and `crew` only",
-            ));
+            report.push(
+                node.error("column-several", "several columns are joined for `address`, `notes` and `crew` only"),
+            );
             return None;
         }
         _ => node.items_or_one(report)?,
@@ -226,11 +209,7 @@ fn read_rows(table: &Arc<Table>, columns: &[Column], report: &mut Report) -> Lis
                 key = read.pop();
                 if key.is_none() && matches!(table.cell(row, column.at[0]), Cell::Empty) {
                     let problem = Diagnostic::error("cell-empty", "this site has no key");
-                    report.push(
-                        problem
-                            .at(table.place(row, column.at[0]))
-                            .hint("every site needs a key of its own"),
-                    );
+                    report.push(problem.at(table.place(row, column.at[0])).hint("every site needs a key of its own"));
                 }
             } else if path[0] == "areas" && read.first().and_then(Tree::word) == Some("none") {
                 without.push(column);
@@ -258,18 +237,10 @@ fn read_rows(table: &Arc<Table>, columns: &[Column], report: &mut Report) -> Lis
             let told = format!("the site `{key}` stands in this table twice");
             let first = table.place(first, at);
             let first = first.spot.map_or(first.path, |spot| format!("line {}", spot.line));
-            report.push(
-                Diagnostic::error("site-twice", told)
-                    .at(table.place(row, at))
-                    .hint(format!("first in {first}")),
-            );
+            report
+                .push(Diagnostic::error("site-twice", told).at(table.place(row, at)).hint(format!("first in {first}")));
         } else {
-            listed.rows.push(Row {
-                key,
-                tree,
-                row,
-                whole: report.count() == before,
-            });
+            listed.rows.push(Row { key, tree, row, whole: report.count() == before });
         }
     }
     listed
@@ -288,28 +259,13 @@ fn join(path: &[&str], read: Vec<Tree>) -> Option<Tree> {
     let first = read.first()?.clone();
     let words = || read.iter().filter_map(Tree::word);
     Some(match path {
-        ["notes"] => Tree {
-            from: first.from,
-            value: Value::List(read),
-        },
+        ["notes"] => Tree { from: first.from, value: Value::List(read) },
         ["crew"] => {
-            let keys = words()
-                .flat_map(|cell| cell.split([',', ';']))
-                .map(str::trim)
-                .filter(|key| !key.is_empty());
-            let item = |key: &str| Tree {
-                value: Value::Text(key.to_owned()),
-                from: first.from.clone(),
-            };
-            Tree {
-                value: Value::List(keys.map(item).collect()),
-                from: first.from.clone(),
-            }
+            let keys = words().flat_map(|cell| cell.split([',', ';'])).map(str::trim).filter(|key| !key.is_empty());
+            let item = |key: &str| Tree { value: Value::Text(key.to_owned()), from: first.from.clone() };
+            Tree { value: Value::List(keys.map(item).collect()), from: first.from.clone() }
         }
-        ["address"] => Tree {
-            value: Value::Text(words().collect::<Vec<_>>().join(", ")),
-            from: first.from,
-        },
+        ["address"] => Tree { value: Value::Text(words().collect::<Vec<_>>().join(", ")), from: first.from },
         _ => first,
     })
 }
@@ -350,17 +306,10 @@ fn read_cell(table: &Arc<Table>, row: usize, at: usize, column: &Column, report:
             return refuse("bad-time", "no time of day stands here".into(), "such as `18:00`");
         }
         (Cell::Flag(_) | Cell::Time(..), _) => {
-            return refuse(
-                "cell-misplaced",
-                "a time, or yes or no, stands here".into(),
-                "format the cell as text",
-            );
+            return refuse("cell-misplaced", "a time, or yes or no, stands here".into(), "format the cell as text");
         }
     };
-    Some(Tree {
-        value,
-        from: Some(From::Cell(table.clone(), row, at)),
-    })
+    Some(Tree { value, from: Some(From::Cell(table.clone(), row, at)) })
 }
 
 /// Figures with the column's unit; text that has a unit of its own, or is a word, stays.

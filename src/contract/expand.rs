@@ -46,11 +46,7 @@ impl Contract {
     /// Reads the first job of every site as it will be read once it is written, and has `look` look at it, which may
     /// plan it. Problems are told at the place in the contract or the table that they come from.
     pub fn check(&self, report: &mut Report, mut look: impl FnMut(&Job, &mut Report)) {
-        let beside = self
-            .source
-            .file()
-            .parent()
-            .filter(|folder| !folder.as_os_str().is_empty());
+        let beside = self.source.file().parent().filter(|folder| !folder.as_os_str().is_empty());
         let paths = Paths::from(beside.unwrap_or(Path::new(".")));
         let mut seen = vec![false; self.sites.len()];
         let mut told: Vec<Diagnostic> = Vec::new();
@@ -117,10 +113,7 @@ impl Contract {
             line.from = address.from.clone();
             job.put(&["site", "address"], line);
         }
-        job.put(
-            &["visit", "start"],
-            Tree::text(stop.start.strftime("%Y-%m-%dT%H:%M").to_string()),
-        );
+        job.put(&["visit", "start"], Tree::text(stop.start.strftime("%Y-%m-%dT%H:%M").to_string()));
         let route = stop.route.and_then(|at| self.routes[at].crew.as_ref());
         if let Some(crew) = site.crew.as_ref().or(route).or(site.tree.get("crew")) {
             job.put(&["visit", "crew"], crew.clone());
@@ -171,21 +164,13 @@ impl Paths {
     /// From the folder to a file: up to the folder they share and down from there, with `/` between names.
     fn to(&self, file: &Path) -> String {
         let file = real(file);
-        let shared = self
-            .folder
-            .components()
-            .zip(file.components())
-            .take_while(|(a, b)| a == b)
-            .count();
+        let shared = self.folder.components().zip(file.components()).take_while(|(a, b)| a == b).count();
         if shared == 0 {
             // on another drive there is no way but the whole path
             return file.display().to_string();
         }
         let up = self.folder.components().skip(shared).map(|_| "..".to_owned());
-        let down = file
-            .components()
-            .skip(shared)
-            .map(|c| c.as_os_str().to_string_lossy().into_owned());
+        let down = file.components().skip(shared).map(|c| c.as_os_str().to_string_lossy().into_owned());
         up.chain(down).collect::<Vec<_>>().join("/")
     }
 }

@@ -31,11 +31,7 @@ impl Logs {
                 return logs;
             }
         };
-        for path in entries
-            .flatten()
-            .map(|entry| entry.path())
-            .filter(|path| path.is_file())
-        {
+        for path in entries.flatten().map(|entry| entry.path()).filter(|path| path.is_file()) {
             let (Some(stem), Some(ending)) = (text(path.file_stem()), text(path.extension())) else {
                 continue;
             };
@@ -45,9 +41,7 @@ impl Logs {
             let is_log = ENDINGS.contains(&ending.to_ascii_lowercase().as_str());
             match (is_log, numbers.contains(stem)) {
                 (true, true) => found.entry(stem.to_owned()).or_default().push(path),
-                (true, false) => logs
-                    .unused
-                    .push((path, "it is named as no visit of the contract".to_owned())),
+                (true, false) => logs.unused.push((path, "it is named as no visit of the contract".to_owned())),
                 (false, true) => {
                     let told = format!("a log ends in .{}, not in .{ending}", ENDINGS.join(", ."));
                     logs.unused.push((path, told));

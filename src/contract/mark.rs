@@ -24,19 +24,13 @@ impl Mark {
         let contract = first.strip_prefix(OF)?.strip_suffix(AFTER_NUMBER)?;
         let digest = lines.next().and_then(|line| line.strip_prefix(DIGEST));
         let body = lines.next().unwrap_or_default();
-        Some(Mark {
-            contract: contract.to_owned(),
-            unchanged: digest == Some(sha256(body.as_bytes()).as_str()),
-        })
+        Some(Mark { contract: contract.to_owned(), unchanged: digest == Some(sha256(body.as_bytes()).as_str()) })
     }
 }
 
 /// A job file with its mark.
 pub(super) fn marked(contract: &str, body: &str) -> String {
-    format!(
-        "{OF}{contract}{AFTER_NUMBER}\n{DIGEST}{}\n{body}",
-        sha256(body.as_bytes())
-    )
+    format!("{OF}{contract}{AFTER_NUMBER}\n{DIGEST}{}\n{body}", sha256(body.as_bytes()))
 }
 
 #[cfg(test)]
@@ -52,10 +46,7 @@ mod tests {
             assert_eq!(Mark::of(&changed).map(|mark| mark.unchanged), Some(false));
         }
         // line ends that an editor changed are a change too, and the file is still the contract's
-        assert_eq!(
-            Mark::of(&text.replace('\n', "\r\n")).map(|mark| mark.unchanged),
-            Some(false)
-        );
+        assert_eq!(Mark::of(&text.replace('\n', "\r\n")).map(|mark| mark.unchanged), Some(false));
         assert_eq!(Mark::of("job: A\n"), None);
         assert_eq!(Mark::of("# Contract of the harbour\njob: A\n"), None);
     }

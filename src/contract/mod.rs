@@ -93,9 +93,7 @@ impl Contract {
         let company = fields.need_text("company", report).map(|name| source.beside(&name));
         let client = fields.need("client", report).and_then(|n| Tree::of(&n, report));
         let until: Option<Date> = fields.get("until").and_then(|n| read_date(&n, report));
-        let pattern = fields
-            .get("job_number")
-            .map_or(Some("{site}-{date}".to_owned()), |n| read_pattern(&n, report));
+        let pattern = fields.get("job_number").map_or(Some("{site}-{date}".to_owned()), |n| read_pattern(&n, report));
         let applied = fields.text("applied", report).map(|name| source.beside(&name));
         if let Some(folder) = applied.as_ref().filter(|folder| !folder.is_dir()) {
             // else every visit would count as not done yet, and its certificate as stale

@@ -49,10 +49,7 @@ pub(super) struct BadRule {
 
 impl BadRule {
     fn new(message: impl Into<String>, hint: impl Into<String>) -> Self {
-        BadRule {
-            message: message.into(),
-            hint: hint.into(),
-        }
+        BadRule { message: message.into(), hint: hint.into() }
     }
 }
 
@@ -106,16 +103,10 @@ impl Rule {
         for part in text.split(';') {
             let Some((name, value)) = part.split_once('=') else {
                 let hint = "a rule is parts joined by `;`, such as `FREQ=WEEKLY;INTERVAL=2;BYDAY=MO`";
-                return Err(BadRule::new(
-                    format!("`{part}` is not a part `NAME=VALUE` of a rule"),
-                    hint,
-                ));
+                return Err(BadRule::new(format!("`{part}` is not a part `NAME=VALUE` of a rule"), hint));
             };
             if seen.contains(&name) {
-                return Err(BadRule::new(
-                    format!("`{name}` stands twice in this rule"),
-                    "keep one of the two",
-                ));
+                return Err(BadRule::new(format!("`{name}` stands twice in this rule"), "keep one of the two"));
             }
             seen.push(name);
             match name {
@@ -166,15 +157,9 @@ impl Rule {
         } else if !self.month_days.is_empty() && self.frequency == Frequency::Weekly {
             Some(("`BYMONTHDAY` does not go with FREQ=WEEKLY", "use FREQ=MONTHLY"))
         } else if !self.year_days.is_empty() && self.frequency != Frequency::Yearly {
-            Some((
-                "`BYYEARDAY` goes with FREQ=YEARLY only",
-                "use BYMONTHDAY, or FREQ=YEARLY",
-            ))
+            Some(("`BYYEARDAY` goes with FREQ=YEARLY only", "use BYMONTHDAY, or FREQ=YEARLY"))
         } else if !self.positions.is_empty() && !by_any {
-            Some((
-                "`BYSETPOS` picks from what another BY part gives",
-                "add BYDAY or BYMONTHDAY",
-            ))
+            Some(("`BYSETPOS` picks from what another BY part gives", "add BYDAY or BYMONTHDAY"))
         } else {
             None
         };
@@ -242,20 +227,12 @@ impl Rule {
             Frequency::Monthly => begin.days_in_month() as usize,
             Frequency::Yearly => begin.days_in_year() as usize,
         };
-        let named: Vec<Date> = begin
-            .series(1.day())
-            .take(length)
-            .filter(|day| self.names(*day, first))
-            .collect();
+        let named: Vec<Date> = begin.series(1.day()).take(length).filter(|day| self.names(*day, first)).collect();
         if self.positions.is_empty() {
             return named;
         }
         let at = |position: &i16| {
-            let from = if *position > 0 {
-                i64::from(*position) - 1
-            } else {
-                named.len() as i64 + i64::from(*position)
-            };
+            let from = if *position > 0 { i64::from(*position) - 1 } else { named.len() as i64 + i64::from(*position) };
             usize::try_from(from).ok().filter(|at| *at < named.len())
         };
         let mut kept: Vec<usize> = self.positions.iter().filter_map(at).collect();
@@ -309,20 +286,16 @@ fn read_frequency(value: &str) -> Result<Frequency, BadRule> {
         "WEEKLY" => Ok(Frequency::Weekly),
         "MONTHLY" => Ok(Frequency::Monthly),
         "YEARLY" => Ok(Frequency::Yearly),
-        _ => Err(BadRule::new(
-            format!("`{value}` is no frequency of visits"),
-            "one of: DAILY, WEEKLY, MONTHLY, YEARLY",
-        )),
+        _ => {
+            Err(BadRule::new(format!("`{value}` is no frequency of visits"), "one of: DAILY, WEEKLY, MONTHLY, YEARLY"))
+        }
     }
 }
 
 fn read_count(name: &str, value: &str) -> Result<u32, BadRule> {
     let found = value.parse::<u32>().ok().filter(|count| (1..=10_000).contains(count));
     found.ok_or_else(|| {
-        BadRule::new(
-            format!("`{value}` is no whole number for `{name}`"),
-            "a whole number from 1 to 10000",
-        )
+        BadRule::new(format!("`{value}` is no whole number for `{name}`"), "a whole number from 1 to 10000")
     })
 }
 
@@ -352,20 +325,13 @@ fn read_by_day(value: &str) -> Result<ByDay, BadRule> {
 }
 
 fn numbers(name: &str, value: &str, least: i16, most: i16, signed: bool) -> Result<Vec<i16>, BadRule> {
-    value
-        .split(',')
-        .map(|item| number(name, item, least, most, signed))
-        .collect()
+    value.split(',').map(|item| number(name, item, least, most, signed)).collect()
 }
 
 fn number(name: &str, item: &str, least: i16, most: i16, signed: bool) -> Result<i16, BadRule> {
     let wanted = |n: &i16| (least..=most).contains(n) || (signed && (-most..=-least).contains(n));
     item.parse::<i16>().ok().filter(wanted).ok_or_else(|| {
-        let from_end = if signed {
-            ", or below 0 to count from the end"
-        } else {
-            ""
-        };
+        let from_end = if signed { ", or below 0 to count from the end" } else { "" };
         BadRule::new(
             format!("`{item}` cannot stand in `{name}`"),
             format!("a whole number from {least} to {most}{from_end}"),

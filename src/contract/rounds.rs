@@ -64,28 +64,15 @@ impl Contract {
             return self.routes[route].key.clone();
         }
         let crew = site.crew.as_ref().or(site.tree.get("crew"));
-        let names: Vec<&str> = crew
-            .map(Tree::items)
-            .unwrap_or_default()
-            .iter()
-            .filter_map(Tree::word)
-            .collect();
-        if names.is_empty() {
-            site.key.clone()
-        } else {
-            names.join(" + ")
-        }
+        let names: Vec<&str> = crew.map(Tree::items).unwrap_or_default().iter().filter_map(Tree::word).collect();
+        if names.is_empty() { site.key.clone() } else { names.join(" + ") }
     }
 }
 
 /// Folders differ in more than capitals, since some file systems take those for one.
 fn name(day: Date, van: &str, taken: &mut BTreeSet<String>) -> String {
     let plain = |c: char| {
-        if c.is_ascii_alphanumeric() || "-_".contains(c) {
-            c
-        } else {
-            ' '
-        }
+        if c.is_ascii_alphanumeric() || "-_".contains(c) { c } else { ' ' }
     };
     let van: String = van.chars().map(plain).take(LONGEST).collect();
     let van = van.split_whitespace().collect::<Vec<_>>().join("-");
@@ -110,10 +97,7 @@ mod tests {
         let day = date(2026, 4, 13);
         assert_eq!(name(day, "north", &mut taken), "2026-04-13-north");
         assert_eq!(name(day, "North", &mut taken), "2026-04-13-North-2");
-        assert_eq!(
-            name(day, "okafor + lindqvist", &mut taken),
-            "2026-04-13-okafor-lindqvist"
-        );
+        assert_eq!(name(day, "okafor + lindqvist", &mut taken), "2026-04-13-okafor-lindqvist");
         assert_eq!(name(day, "../été/", &mut taken), "2026-04-13-t");
         assert_eq!(name(day, "…", &mut taken), "2026-04-13-van");
     }

@@ -87,24 +87,14 @@ fn place(site: &Site, routes: &[Route], report: &mut Report) -> Place {
                 Some(near) => format!("did you mean `{near}`?"),
                 None => format!("routes there: {}", known.join(", ")),
             };
-            bad(
-                "route",
-                "route-unknown",
-                format!("no route `{name}` is in this contract"),
-                hint,
-            );
+            bad("route", "route-unknown", format!("no route `{name}` is in this contract"), hint);
         }
         found
     });
     let order = site.word("order").map_or(Some(i64::MAX), |text| {
         let order = text.parse::<i64>().ok().filter(|order| (0..=1_000_000).contains(order));
         if order.is_none() {
-            bad(
-                "order",
-                "bad-count",
-                format!("`{text}` is no place in a route"),
-                "a whole number, such as `3`".into(),
-            );
+            bad("order", "bad-count", format!("`{text}` is no place in a route"), "a whole number, such as `3`".into());
         }
         order
     });
@@ -129,19 +119,12 @@ fn place(site: &Site, routes: &[Route], report: &mut Report) -> Place {
         let read = parse::time(text);
         let takes = read.as_ref().ok().and_then(whole_minutes);
         if takes.is_none() {
-            let message = read
-                .err()
-                .map_or_else(|| format!("`{text}` is not from a minute to a day"), |e| e.message);
+            let message = read.err().map_or_else(|| format!("`{text}` is not from a minute to a day"), |e| e.message);
             bad("takes", "bad-quantity", message, "such as `45 min`".into());
         }
         takes
     });
-    Place {
-        route,
-        order: order.unwrap_or(i64::MAX),
-        start,
-        takes,
-    }
+    Place { route, order: order.unwrap_or(i64::MAX), start, takes }
 }
 
 /// Gives every visit its time, and puts them in order: by day, route, place in the route. A visit that was made has the time that
@@ -212,12 +195,7 @@ pub(super) fn put_in_order(
         if let Some(at) = place.route {
             before = Some((visit.day, at, start, place.takes.or(routes[at].takes)));
         }
-        stops.push(Stop {
-            site: visit.site,
-            day: visit.day,
-            start,
-            route: place.route,
-        });
+        stops.push(Stop { site: visit.site, day: visit.day, start, route: place.route });
     }
     stops
 }

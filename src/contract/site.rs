@@ -30,9 +30,7 @@ const NOT_OF_A_KIND: &[&str] = &["crew", "language", "languages"];
 const WORK: &[&str] = &["treatments", "areas", "takes"];
 
 /// What a site alone can say.
-const SITE: &[&str] = &[
-    "name", "address", "postcode", "kind", "contact", "email", "route", "order", "start",
-];
+const SITE: &[&str] = &["name", "address", "postcode", "kind", "contact", "email", "route", "order", "start"];
 
 /// A site.
 #[derive(Clone, Debug)]
@@ -49,11 +47,7 @@ pub(super) struct Site {
 impl Site {
     /// A problem at a value of the site, or at the site where the value is not there.
     pub(super) fn error(&self, key: &str, code: &'static str, message: impl Into<String>) -> Diagnostic {
-        let from = self
-            .tree
-            .get(key)
-            .and_then(|tree| tree.from.as_ref())
-            .unwrap_or(&self.from);
+        let from = self.tree.get(key).and_then(|tree| tree.from.as_ref()).unwrap_or(&self.from);
         Diagnostic::error(code, message).at(from.place())
     }
 
@@ -76,11 +70,8 @@ pub(super) fn read_sites(fields: &Fields<'_>, report: &mut Report) -> Vec<Site> 
         None => Some(Listed::default()),
     };
     let Some(listed) = listed else { return Vec::new() };
-    let mut own: Vec<(String, Tree, Option<usize>)> = listed
-        .rows
-        .iter()
-        .map(|row| (row.key.clone(), row.tree.clone(), Some(row.row)))
-        .collect();
+    let mut own: Vec<(String, Tree, Option<usize>)> =
+        listed.rows.iter().map(|row| (row.key.clone(), row.tree.clone(), Some(row.row))).collect();
     for (key, node) in fields.get("sites").and_then(|n| n.entries(report)).unwrap_or_default() {
         if let Some(problem) = bad_key(&key) {
             report.push(problem.at(node.origin().place()));
@@ -141,20 +132,12 @@ fn lay_over(
     let mut missing = |name: &str, message: String, hint: &str| {
         let at = cell(&[name]);
         let code = if at.is_some() { "cell-empty" } else { "missing-key" };
-        report.push(
-            Diagnostic::error(code, message)
-                .at(at.as_ref().unwrap_or(&from).place())
-                .hint(hint),
-        );
+        report.push(Diagnostic::error(code, message).at(at.as_ref().unwrap_or(&from).place()).hint(hint));
         good = false;
     };
     for name in ["name", "address"] {
         if own.get(name).is_none() {
-            missing(
-                name,
-                format!("the site `{key}` has no {name}"),
-                "fill it in; it stands on every document",
-            );
+            missing(name, format!("the site `{key}` has no {name}"), "fill it in; it stands on every document");
         }
     }
     let word = own.get("kind").and_then(Tree::word);
@@ -185,16 +168,8 @@ fn lay_over(
     }
     let crew = own.get("crew").cloned();
     let layers: Vec<&Tree> = [Some(defaults), kind, Some(&own)].into_iter().flatten().collect();
-    let notes: Vec<Tree> = layers
-        .iter()
-        .filter_map(|l| l.get("notes"))
-        .flat_map(Tree::items)
-        .cloned()
-        .collect();
-    let mut tree = layers
-        .iter()
-        .skip(1)
-        .fold(defaults.clone(), |under, over| under.under(over));
+    let notes: Vec<Tree> = layers.iter().filter_map(|l| l.get("notes")).flat_map(Tree::items).cloned().collect();
+    let mut tree = layers.iter().skip(1).fold(defaults.clone(), |under, over| under.under(over));
     if !notes.is_empty() {
         tree.put(&["notes"], Tree::list(notes));
     }
@@ -208,11 +183,7 @@ fn lay_over(
 /// An area that treatments name and nobody gives is an error, never left out in silence: a cell forgotten in a table must
 /// not leave a room untreated.
 fn settle_areas(site: &mut Site, cell: &dyn Fn(&[&str]) -> Option<From>, report: &mut Report) -> bool {
-    let areas = site
-        .tree
-        .get("areas")
-        .cloned()
-        .unwrap_or_else(|| Tree::group(Vec::new()));
+    let areas = site.tree.get("areas").cloned().unwrap_or_else(|| Tree::group(Vec::new()));
     let absent = |name: &str| areas.get(name).and_then(Tree::word) == Some("none");
     let Some(treatments) = site.tree.get("treatments").cloned() else {
         let told = format!("the kind of the site `{}` has no treatments", site.key);
@@ -225,35 +196,22 @@ fn settle_areas(site: &mut Site, cell: &dyn Fn(&[&str]) -> Option<From>, report:
         let named: Vec<Tree> = treatment.get("areas").map(Tree::items).unwrap_or_default().to_vec();
         let names: Vec<String> = named.iter().filter_map(|t| t.word().map(str::to_owned)).collect();
         for name in names.iter().filter(|name| !absent(name)) {
-            let sized = areas
-                .get(name)
-                .is_some_and(|a| a.get("floor").is_some() || a.get("surfaces").is_some());
+            let sized = areas.get(name).is_some_and(|a| a.get("floor").is_some() || a.get("surfaces").is_some());
             if sized {
                 continue;
             }
-            let at = ["floor", "surfaces"]
-                .iter()
-                .find_map(|size| cell(&["areas", name, size]));
+            let at = ["floor", "surfaces"].iter().find_map(|size| cell(&["areas", name, size]));
             let message = format!("the size of the area `{name}` at the site `{}` is not given", site.key);
             let code = if at.is_some() { "cell-empty" } else { "area-not-given" };
             let problem = Diagnostic::error(code, message).at(at.as_ref().unwrap_or(&site.from).place());
             report.push(problem.hint("give it, or write `none` where the site has no such area"));
             good = false;
         }
-        let here: Vec<Tree> = named
-            .into_iter()
-            .filter(|t| t.word().is_none_or(|name| !absent(name)))
-            .collect();
+        let here: Vec<Tree> = named.into_iter().filter(|t| t.word().is_none_or(|name| !absent(name))).collect();
         if !here.is_empty() || names.is_empty() {
             let mut treatment = treatment.clone();
             if let Some(inner) = treatment.get("areas").cloned() {
-                treatment.put(
-                    &["areas"],
-                    Tree {
-                        value: Value::List(here),
-                        from: inner.from,
-                    },
-                );
+                treatment.put(&["areas"], Tree { value: Value::List(here), from: inner.from });
             }
             kept.push(treatment);
         }
@@ -263,25 +221,8 @@ fn settle_areas(site: &mut Site, cell: &dyn Fn(&[&str]) -> Option<From>, report:
         report.push(site.error("treatments", "no-treatment", told));
         return false;
     }
-    let remaining = areas
-        .entries()
-        .iter()
-        .filter(|(name, _)| !absent(name))
-        .cloned()
-        .collect();
-    site.tree.put(
-        &["areas"],
-        Tree {
-            value: Value::Group(remaining),
-            from: areas.from.clone(),
-        },
-    );
-    site.tree.put(
-        &["treatments"],
-        Tree {
-            value: Value::List(kept),
-            from: treatments.from.clone(),
-        },
-    );
+    let remaining = areas.entries().iter().filter(|(name, _)| !absent(name)).cloned().collect();
+    site.tree.put(&["areas"], Tree { value: Value::Group(remaining), from: areas.from.clone() });
+    site.tree.put(&["treatments"], Tree { value: Value::List(kept), from: treatments.from.clone() });
     good
 }

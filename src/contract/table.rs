@@ -58,11 +58,7 @@ pub(super) struct Table {
 #[derive(Debug)]
 enum Form {
     /// The text, and for each row the bytes at which its fields begin.
-    Separated {
-        text: String,
-        fields: Vec<Vec<usize>>,
-        lines: Lines,
-    },
+    Separated { text: String, fields: Vec<Vec<usize>>, lines: Lines },
     /// The sheet's name, the number of the row of headings from 0, and where the first cell of a merged range was found.
     Sheet { name: String, heading: u32 },
 }
@@ -91,12 +87,7 @@ impl Table {
                 "xlsx" => bytes_of(file).and_then(|bytes| workbook::read(file, bytes, which)),
                 _ => {
                     let hint = "save it from the spreadsheet as XLSX, CSV or TSV";
-                    Err(refuse(
-                        file,
-                        "table-unknown",
-                        "a table is a file .csv, .tsv or .xlsx",
-                        hint,
-                    ))
+                    Err(refuse(file, "table-unknown", "a table is a file .csv, .tsv or .xlsx", hint))
                 }
             };
         match read {
@@ -116,10 +107,7 @@ impl Table {
 
     /// A cell; what lies beyond its row is empty.
     pub(super) fn cell(&self, row: usize, column: usize) -> &Cell {
-        self.rows
-            .get(row)
-            .and_then(|cells| cells.get(column))
-            .unwrap_or(&Cell::Empty)
+        self.rows.get(row).and_then(|cells| cells.get(column)).unwrap_or(&Cell::Empty)
     }
 
     /// The column under a heading.
@@ -163,11 +151,7 @@ impl Table {
             Form::Separated { text, fields, lines } => {
                 let starts = fields.get(row).map_or(&[][..], Vec::as_slice);
                 let at = starts.get(column).or(starts.last()).copied().unwrap_or(0);
-                Place {
-                    file,
-                    path: String::new(),
-                    spot: Some(lines.spot(text, at)),
-                }
+                Place { file, path: String::new(), spot: Some(lines.spot(text, at)) }
             }
         }
     }
@@ -209,11 +193,7 @@ impl Lines {
         let line = self.0.partition_point(|begins| *begins <= at);
         let begin = self.0.get(line.saturating_sub(1)).copied().unwrap_or(0);
         let whole = text[begin..].lines().next().unwrap_or("");
-        Spot {
-            line,
-            column: text[begin..at].chars().count() + 1,
-            text: whole.chars().take(4_000).collect(),
-        }
+        Spot { line, column: text[begin..at].chars().count() + 1, text: whole.chars().take(4_000).collect() }
     }
 }
 
@@ -225,19 +205,12 @@ fn text_cell(text: &str) -> Cell {
     }
     if line.chars().count() > LONGEST_CELL {
         let message = format!("this cell is longer than {LONGEST_CELL} characters");
-        return Cell::Bad(
-            "text-too-long",
-            message,
-            "a quote that is not closed may have swallowed what follows",
-        );
+        return Cell::Bad("text-too-long", message, "a quote that is not closed may have swallowed what follows");
     }
     match line.chars().find(|c| is_unseen(*c)) {
         Some(bad) => Cell::Bad(
             "unprintable-character",
-            format!(
-                "this holds a character that cannot be seen in print (U+{:04X})",
-                u32::from(bad)
-            ),
+            format!("this holds a character that cannot be seen in print (U+{:04X})", u32::from(bad)),
             "remove it; it may have come in by copying",
         ),
         None => Cell::Text(line),
@@ -247,17 +220,11 @@ fn text_cell(text: &str) -> Cell {
 type Problem = Box<Diagnostic>;
 
 fn extension(file: &Path) -> String {
-    file.extension()
-        .map(|e| e.to_string_lossy().to_ascii_lowercase())
-        .unwrap_or_default()
+    file.extension().map(|e| e.to_string_lossy().to_ascii_lowercase()).unwrap_or_default()
 }
 
 fn whole(file: &Path) -> Place {
-    Place {
-        file: file.display().to_string(),
-        path: String::new(),
-        spot: None,
-    }
+    Place { file: file.display().to_string(), path: String::new(), spot: None }
 }
 
 fn refuse(file: &Path, code: &'static str, message: impl Into<String>, hint: &str) -> Problem {
@@ -283,12 +250,7 @@ fn bytes_of(file: &Path) -> Result<Vec<u8>, Problem> {
 }
 
 fn too_large(file: &Path, message: String) -> Problem {
-    refuse(
-        file,
-        "table-too-large",
-        message,
-        "keep only the sites of this contract in it",
-    )
+    refuse(file, "table-too-large", message, "keep only the sites of this contract in it")
 }
 
 #[cfg(test)]
@@ -297,20 +259,14 @@ mod tests {
 
     #[test]
     fn columns_are_named_as_a_spreadsheet_names_them() {
-        assert_eq!(
-            [0, 25, 26, 51, 701, 702].map(letters),
-            ["A", "Z", "AA", "AZ", "ZZ", "AAA"]
-        );
+        assert_eq!([0, 25, 26, 51, 701, 702].map(letters), ["A", "Z", "AA", "AZ", "ZZ", "AAA"]);
     }
 
     #[test]
     fn text_is_one_line_and_can_be_seen() {
         assert_eq!(text_cell("  1 Quay\r\n Lane "), Cell::Text("1 Quay Lane".into()));
         assert_eq!(text_cell("\u{a0} \n"), Cell::Empty);
-        assert!(matches!(
-            text_cell("a\u{202e}b"),
-            Cell::Bad("unprintable-character", ..)
-        ));
+        assert!(matches!(text_cell("a\u{202e}b"), Cell::Bad("unprintable-character", ..)));
         assert!(matches!(text_cell(&"x".repeat(2_001)), Cell::Bad("text-too-long", ..)));
     }
 }

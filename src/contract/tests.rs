@@ -54,11 +54,7 @@ fn read(changes: &[(&str, &str)], table: &str) -> (Option<Contract>, String) {
         assert!(text.contains(from), "{from}");
         text = text.replace(from, to);
     }
-    for (name, text) in [
-        ("contract.yaml", text.as_str()),
-        ("company.yaml", COMPANY),
-        ("sites.csv", table),
-    ] {
+    for (name, text) in [("contract.yaml", text.as_str()), ("company.yaml", COMPANY), ("sites.csv", table)] {
         fs::write(folder.path().join(name), text).unwrap();
     }
     let mut report = Report::new();
@@ -77,9 +73,7 @@ fn expanded(changes: &[(&str, &str)]) -> Vec<ExpandedJob> {
 }
 
 fn starts(jobs: &[ExpandedJob]) -> Vec<String> {
-    jobs.iter()
-        .map(|job| format!("{} {}", job.name, job.start.strftime("%m-%dT%H:%M")))
-        .collect()
+    jobs.iter().map(|job| format!("{} {}", job.name, job.start.strftime("%m-%dT%H:%M"))).collect()
 }
 
 #[test]
@@ -96,10 +90,7 @@ fn visits_are_in_the_order_of_day_and_route_and_holidays_move_them() {
         "b-pier-20260622 06-22T23:20",
     ];
     assert_eq!(starts(&jobs), expected);
-    assert_eq!(
-        (jobs[0].site.as_str(), jobs[0].route.as_deref()),
-        ("a-pier", Some("north"))
-    );
+    assert_eq!((jobs[0].site.as_str(), jobs[0].route.as_deref()), ("a-pier", Some("north")));
 }
 
 #[test]
@@ -134,14 +125,8 @@ fn an_area_that_a_site_has_not_leaves_its_treatments() {
 #[test]
 fn times_run_on_past_midnight_and_fixed_ones_are_kept() {
     let late = expanded(&[("22:30", "23:30")]);
-    assert_eq!(
-        starts(&late)[..2],
-        ["a-pier-20260511 05-11T23:30", "b-pier-20260511 05-12T00:20"]
-    );
-    let fixed = expanded(&[
-        ("order: 2", "order: 2, start: \"23:45\""),
-        ("takes: 50 min }", "takes: 50 min }"),
-    ]);
+    assert_eq!(starts(&late)[..2], ["a-pier-20260511 05-11T23:30", "b-pier-20260511 05-12T00:20"]);
+    let fixed = expanded(&[("order: 2", "order: 2, start: \"23:45\""), ("takes: 50 min }", "takes: 50 min }")]);
     assert_eq!(starts(&fixed)[1], "b-pier-20260511 05-11T23:45");
     let longer = expanded(&[("order: 1", "order: 1, takes: 61 min")]);
     assert_eq!(starts(&longer)[1], "b-pier-20260511 05-11T23:31");
@@ -150,31 +135,16 @@ fn times_run_on_past_midnight_and_fixed_ones_are_kept() {
         "  on: [2026-05-25, 2026-05-27T05:15]\n  sites: a-pier\n",
     )]);
     // who lists a day means it, holiday or not
-    assert_eq!(
-        starts(&listed),
-        ["a-pier-20260525 05-25T22:30", "a-pier-20260527 05-27T05:15"]
-    );
+    assert_eq!(starts(&listed), ["a-pier-20260525 05-25T22:30", "a-pier-20260527 05-27T05:15"]);
 }
 
 #[test]
 fn the_crew_is_the_sites_then_the_routes_then_the_contracts() {
-    let crew = |job: &ExpandedJob| {
-        job.yaml
-            .lines()
-            .find(|l| l.contains("crew:"))
-            .unwrap()
-            .trim()
-            .to_owned()
-    };
-    let own = expanded(&[
-        ("order: 2", "order: 2, crew: lindqvist"),
-        ("contract: HB-26", "contract: HB-26\ncrew: lindqvist"),
-    ]);
+    let crew = |job: &ExpandedJob| job.yaml.lines().find(|l| l.contains("crew:")).unwrap().trim().to_owned();
+    let own =
+        expanded(&[("order: 2", "order: 2, crew: lindqvist"), ("contract: HB-26", "contract: HB-26\ncrew: lindqvist")]);
     assert_eq!([crew(&own[0]), crew(&own[1])], ["crew: [okafor]", "crew: lindqvist"]);
-    let none = expanded(&[
-        ("crew: [okafor], ", ""),
-        ("contract: HB-26", "contract: HB-26\ncrew: lindqvist"),
-    ]);
+    let none = expanded(&[("crew: [okafor], ", ""), ("contract: HB-26", "contract: HB-26\ncrew: lindqvist")]);
     assert_eq!(crew(&none[0]), "crew: lindqvist");
 }
 
@@ -190,16 +160,8 @@ fn jobs_are_read_as_any_job_and_logs_are_found() {
     let mut report = Report::new();
     let contract = Contract::read(&at("contract.yaml"), &mut report).unwrap();
     let jobs = contract.expand(&at("out/deep"));
-    assert!(
-        jobs[0].yaml.contains("company: \"../../company.yaml\"\n"),
-        "{}",
-        jobs[0].yaml
-    );
-    assert!(
-        jobs[0].yaml.contains("applied: \"../../logs/a-pier-20260511.yaml\"\n"),
-        "{}",
-        jobs[0].yaml
-    );
+    assert!(jobs[0].yaml.contains("company: \"../../company.yaml\"\n"), "{}", jobs[0].yaml);
+    assert!(jobs[0].yaml.contains("applied: \"../../logs/a-pier-20260511.yaml\"\n"), "{}", jobs[0].yaml);
     assert!(!jobs[1].yaml.contains("applied"));
     for job in &jobs[1..] {
         fs::write(at("out/deep/job.yaml"), &job.yaml).unwrap();
@@ -212,23 +174,12 @@ fn jobs_are_read_as_any_job_and_logs_are_found() {
     assert_eq!(report, Report::new());
     // a folder that is not there yet, and the same contract again
     let again = contract.expand(&at("out/new"));
-    assert_eq!(
-        again,
-        jobs.iter()
-            .map(|j| ExpandedJob {
-                yaml: j.yaml.clone(),
-                ..j.clone()
-            })
-            .collect::<Vec<_>>()
-    );
+    assert_eq!(again, jobs.iter().map(|j| ExpandedJob { yaml: j.yaml.clone(), ..j.clone() }).collect::<Vec<_>>());
 }
 
 #[test]
 fn job_numbers_follow_the_pattern() {
-    let jobs = expanded(&[(
-        "contract: HB-26",
-        "contract: HB\njob_number: \"{contract}.{site}.{date}{time}\"",
-    )]);
+    let jobs = expanded(&[("contract: HB-26", "contract: HB\njob_number: \"{contract}.{site}.{date}{time}\"")]);
     assert_eq!(jobs[0].name, "HB.a-pier.202605112230");
 }
 
@@ -236,10 +187,7 @@ fn job_numbers_follow_the_pattern() {
 fn what_is_wrong_is_told_at_its_place() {
     let visits = "  rule: FREQ=WEEKLY;INTERVAL=2;BYDAY=MO\n  from: 2026-05-11\n";
     for (changes, told) in [
-        (
-            &[("order: 2", "order: x")][..],
-            "error[bad-count]: `x` is no place in a route\n  --> contract.yaml:13",
-        ),
+        (&[("order: 2", "order: x")][..], "error[bad-count]: `x` is no place in a route\n  --> contract.yaml:13"),
         (
             &[("kind: terminal, route: north, order: 2", "kind: termnal")],
             "error[kind-unknown]: no kind of site `termnal`",
@@ -248,22 +196,10 @@ fn what_is_wrong_is_told_at_its_place() {
             &[("kind: terminal, route: north, order: 2", "order: 2")],
             "error[missing-key]: the site `b-pier` has no kind",
         ),
-        (
-            &[("name: B, ", "")],
-            "error[missing-key]: the site `b-pier` has no name",
-        ),
-        (
-            &[("route: north, order: 2", "route: nort")],
-            "error[route-unknown]: no route `nort`",
-        ),
-        (
-            &[("b-pier:", "b/pier:")],
-            "error[bad-site-key]: `b/pier` cannot be the key",
-        ),
-        (
-            &[("b-pier:", "b-pier-of-the-north:")],
-            "error[bad-job-number]: `b-pier-of-the-north-20260511` cannot",
-        ),
+        (&[("name: B, ", "")], "error[missing-key]: the site `b-pier` has no name"),
+        (&[("route: north, order: 2", "route: nort")], "error[route-unknown]: no route `nort`"),
+        (&[("b-pier:", "b/pier:")], "error[bad-site-key]: `b/pier` cannot be the key"),
+        (&[("b-pier:", "b-pier-of-the-north:")], "error[bad-job-number]: `b-pier-of-the-north-20260511` cannot"),
         (
             &[("contract: HB-26", "contract: HB-26\njob_number: \"{site}\"")],
             "error[job-number-twice]: two visits have the job number `a-pier`",
@@ -274,26 +210,14 @@ fn what_is_wrong_is_told_at_its_place() {
         ),
         (&[("contract: HB-26", "contract: HB 26")], "error[bad-contract-number]"),
         (&[("until: 2026-06-30\n", "")], "error[rule-without-end]"),
-        (
-            &[("BYDAY=MO", "BYDAY=TU")],
-            "error[rule-not-from]: the rule does not name its first day, 2026-05-11",
-        ),
-        (
-            &[("BYDAY=MO", "BYWEEKNO=3")],
-            "error[bad-rule]: `BYWEEKNO` is not followed here",
-        ),
+        (&[("BYDAY=MO", "BYDAY=TU")], "error[rule-not-from]: the rule does not name its first day, 2026-05-11"),
+        (&[("BYDAY=MO", "BYWEEKNO=3")], "error[bad-rule]: `BYWEEKNO` is not followed here"),
         (
             &[("until: 2026-06-30", "until: 2026-05-26")],
             "error[visit-past-end]: the visit of 2026-05-25 is moved to 2026-05-27",
         ),
-        (
-            &[(visits, "  on: [2026-07-01]\n")],
-            "error[visit-past-end]: 2026-07-01 is after",
-        ),
-        (
-            &[(visits, "  on: [2026-06-01, 2026-06-01]\n")],
-            "error[visit-twice]: the site `b-pier` is visited twice",
-        ),
+        (&[(visits, "  on: [2026-07-01]\n")], "error[visit-past-end]: 2026-07-01 is after"),
+        (&[(visits, "  on: [2026-06-01, 2026-06-01]\n")], "error[visit-twice]: the site `b-pier` is visited twice"),
         (&[(visits, "  from: 2026-05-11\n")], "error[visits-how]"),
         (&[(visits, "  on: 2026-06-01 6h\n")], "error[bad-time]: `2026-06-01 6h`"),
         (
@@ -301,18 +225,9 @@ fn what_is_wrong_is_told_at_its_place() {
             "error[site-unknown]: no site of this contract goes by `c-pier`",
         ),
         (&[(visits, "  on: []\n")], "error[no-visit]"),
-        (
-            &[("2026-06-30", "2199-12-31"), ("WEEKLY;INTERVAL=2;BYDAY=MO", "DAILY")],
-            "error[too-many-visits]",
-        ),
-        (
-            &[("start: \"22:30\", ", "")],
-            "error[start-missing]: when the visit to `a-pier` begins",
-        ),
-        (
-            &[("start: \"22:30\"", "start: 22h")],
-            "error[bad-time]: `22h` is not a time of day",
-        ),
+        (&[("2026-06-30", "2199-12-31"), ("WEEKLY;INTERVAL=2;BYDAY=MO", "DAILY")], "error[too-many-visits]"),
+        (&[("start: \"22:30\", ", "")], "error[start-missing]: when the visit to `a-pier` begins"),
+        (&[("start: \"22:30\"", "start: 22h")], "error[bad-time]: `22h` is not a time of day"),
         (&[(", takes: 50 min", "")], "error[takes-missing]"),
         (&[("takes: 50 min", "takes: 0 min")], "error[out-of-range]"),
         (&[("order: 1", "order: 1, takes: 2 days ago")], "error[bad-quantity]"),
@@ -320,14 +235,8 @@ fn what_is_wrong_is_told_at_its_place() {
             &[("order: 2", "order: 2, start: \"23:00\"")],
             "error[route-too-tight]: the visit to `b-pier` at 23:00 begins before the crew is free",
         ),
-        (
-            &[("then: next-working-day", "then: maybe")],
-            "error[unknown-word]: `maybe`",
-        ),
-        (
-            &[("then: next", "working_days: [xx], then: next")],
-            "error[unknown-word]: `xx` is no weekday",
-        ),
+        (&[("then: next-working-day", "then: maybe")], "error[unknown-word]: `maybe`"),
+        (&[("then: next", "working_days: [xx], then: next")], "error[unknown-word]: `xx` is no weekday"),
         (
             &[("areas: { Hall: { floor: 9 ft x 9 ft } }", "areas: {}")],
             "error[area-not-given]: the size of the area `Hall` at the site `a-pier`",
@@ -337,13 +246,7 @@ fn what_is_wrong_is_told_at_its_place() {
             &[("Hall: { floor: 9 ft x 9 ft }, Bar: none", "Hall: none, Bar: none")],
             "error[no-treatment]: nothing is treated at the site `b-pier`",
         ),
-        (
-            &[(
-                "Hall: { floor: 9 ft x 9 ft }, Bar: none",
-                "Hall: { floor: 9 ft x 9 gal }",
-            )],
-            "error[bad-quantity]",
-        ),
+        (&[("Hall: { floor: 9 ft x 9 ft }, Bar: none", "Hall: { floor: 9 ft x 9 gal }")], "error[bad-quantity]"),
         (
             &[("Bar: none", "Bar: none, Shed: { floor: 1 ft x 1 ft }")],
             "error[area-untreated]: nobody treats the area `Shed`\n  --> contract.yaml:13:",
@@ -352,22 +255,10 @@ fn what_is_wrong_is_told_at_its_place() {
             &[("crew: [okafor]", "crew: [okafr]")],
             "error[crew-unknown]: nobody `okafr` is in the company's crew\n  --> contract.yaml:16:19",
         ),
-        (
-            &[("address: 2 Quay", "address: 2 Quay, adress: x")],
-            "error[unknown-key]: the key `adress`",
-        ),
-        (
-            &[("company: company.yaml", "company: c.yaml")],
-            "error[file-unreadable]",
-        ),
-        (
-            &[("until:", "site_table: { file: t.pdf, columns: { key: A } }\nuntil:")],
-            "error[table-unknown]",
-        ),
-        (
-            &[("until:", "site_table: { file: none.csv, columns: { key: A } }\nuntil:")],
-            "error[file-unreadable]",
-        ),
+        (&[("address: 2 Quay", "address: 2 Quay, adress: x")], "error[unknown-key]: the key `adress`"),
+        (&[("company: company.yaml", "company: c.yaml")], "error[file-unreadable]"),
+        (&[("until:", "site_table: { file: t.pdf, columns: { key: A } }\nuntil:")], "error[table-unknown]"),
+        (&[("until:", "site_table: { file: none.csv, columns: { key: A } }\nuntil:")], "error[file-unreadable]"),
     ] {
         let (_, found) = read(changes, "");
         assert!(found.starts_with(told), "{changes:?}: wanted {told}\n{found}");
@@ -383,10 +274,7 @@ fn what_stands_with_a_kind_is_told_once() {
         )],
         "",
     );
-    assert!(
-        told.contains("no product `q76`") && told.contains("kinds.terminal.treatments[0].product"),
-        "{told}"
-    );
+    assert!(told.contains("no product `q76`") && told.contains("kinds.terminal.treatments[0].product"), "{told}");
     assert!(told.ends_with("\n1 problem found\n"), "{told}");
 }
 
@@ -404,11 +292,7 @@ fn a_table_is_read_with_the_sites_of_the_file_laid_over_it() {
     // those without a place in the route come last, in the order of the table and then of the file
     let first: Vec<&str> = jobs.iter().take(4).map(|job| job.site.as_str()).collect();
     assert_eq!(first, ["a-pier", "b-pier", "c-pier", "d-pier"]);
-    assert!(
-        jobs[0].yaml.contains("name: A\n") && jobs[0].yaml.contains("floor: 9 ft x 9 ft"),
-        "{}",
-        jobs[0].yaml
-    );
+    assert!(jobs[0].yaml.contains("name: A\n") && jobs[0].yaml.contains("floor: 9 ft x 9 ft"), "{}", jobs[0].yaml);
     for part in [
         "name: \"C, the last\"\n",
         "address: \"3 Quay, Ansel 02134\"\n",
@@ -421,26 +305,10 @@ fn a_table_is_read_with_the_sites_of_the_file_laid_over_it() {
     assert!(!jobs[3].yaml.contains("Bar"), "{}", jobs[3].yaml);
 
     let wrong = [
-        (
-            "c-pier,",
-            ",",
-            "error[cell-empty]: this site has no key\n  --> sites.csv:3:1",
-        ),
-        (
-            "c-pier,",
-            "a-pier,",
-            "error[site-twice]: the site `a-pier` stands in this table twice\n  --> sites.csv:3:1",
-        ),
-        (
-            "\"C, the last\"",
-            "",
-            "error[cell-empty]: the site `c-pier` has no name\n  --> sites.csv:3:8",
-        ),
-        (
-            "8 ft x 8 ft",
-            "",
-            "error[cell-empty]: the size of the area `Hall` at the site `c-pier`",
-        ),
+        ("c-pier,", ",", "error[cell-empty]: this site has no key\n  --> sites.csv:3:1"),
+        ("c-pier,", "a-pier,", "error[site-twice]: the site `a-pier` stands in this table twice\n  --> sites.csv:3:1"),
+        ("\"C, the last\"", "", "error[cell-empty]: the site `c-pier` has no name\n  --> sites.csv:3:8"),
+        ("8 ft x 8 ft", "", "error[cell-empty]: the size of the area `Hall` at the site `c-pier`"),
         ("9 ft x 7 ft", "9 ft x 7 gal", "error[bad-quantity]"),
         (
             "okafor; lindqvist",
@@ -448,20 +316,12 @@ fn a_table_is_read_with_the_sites_of_the_file_laid_over_it() {
             "error[crew-unknown]: nobody `nobody` is in the company's crew\n  --> sites.csv:3:56",
         ),
         ("Mind the step", "Mind\u{202e} the step", "error[unprintable-character]"),
-        (
-            ",B\n",
-            ",Bar\n",
-            "error[column-missing]: no column is headed `B`\n  --> sites.csv:1:1",
-        ),
+        (",B\n", ",Bar\n", "error[column-missing]: no column is headed `B`\n  --> sites.csv:1:1"),
         (",W,X,", ",X,X,", "error[column-"),
     ];
     for (from, to, expected) in wrong {
         let table = table.replace("8 ft x 8 ft", "9 ft x 9 ft").replace(
-            if from == "8 ft x 8 ft" {
-                "step,9 ft x 7 ft"
-            } else {
-                from
-            },
+            if from == "8 ft x 8 ft" { "step,9 ft x 7 ft" } else { from },
             if from == "8 ft x 8 ft" { "step," } else { to },
         );
         let (_, told) = read(&[("until:", columns)], &table);

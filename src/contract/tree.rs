@@ -50,26 +50,17 @@ pub(super) enum Value {
 impl Tree {
     /// Text that no one wrote.
     pub(super) fn text(text: impl Into<String>) -> Tree {
-        Tree {
-            value: Value::Text(text.into()),
-            from: None,
-        }
+        Tree { value: Value::Text(text.into()), from: None }
     }
 
     /// A group that no one wrote.
     pub(super) fn group(entries: Vec<(String, Tree)>) -> Tree {
-        Tree {
-            value: Value::Group(entries),
-            from: None,
-        }
+        Tree { value: Value::Group(entries), from: None }
     }
 
     /// A list that no one wrote.
     pub(super) fn list(items: Vec<Tree>) -> Tree {
-        Tree {
-            value: Value::List(items),
-            from: None,
-        }
+        Tree { value: Value::List(items), from: None }
     }
 
     /// Takes a value over as it stands in the contract; keys without a value are left out.
@@ -81,24 +72,16 @@ impl Tree {
             Form::List => Value::List(node.items(report)?.iter().filter_map(|n| Tree::of(n, report)).collect()),
             Form::Group => {
                 let entries = node.entries(report)?;
-                let trees = entries
-                    .into_iter()
-                    .filter_map(|(key, n)| Some((key, Tree::of(&n, report)?)));
+                let trees = entries.into_iter().filter_map(|(key, n)| Some((key, Tree::of(&n, report)?)));
                 Value::Group(trees.collect())
             }
         };
-        Some(Tree {
-            value,
-            from: Some(From::Contract(node.origin())),
-        })
+        Some(Tree { value, from: Some(From::Contract(node.origin())) })
     }
 
     /// The value under a key of a group.
     pub(super) fn get(&self, key: &str) -> Option<&Tree> {
-        self.entries()
-            .iter()
-            .find(|(known, _)| known == key)
-            .map(|(_, tree)| tree)
+        self.entries().iter().find(|(known, _)| known == key).map(|(_, tree)| tree)
     }
 
     /// The keys and values of a group; none of anything else.
@@ -165,10 +148,7 @@ impl Tree {
                 None => entries.push((key.clone(), tree.clone())),
             }
         }
-        Tree {
-            value: Value::Group(entries),
-            from: over.from.clone(),
-        }
+        Tree { value: Value::Group(entries), from: over.from.clone() }
     }
 
     /// Where the value was written that a path of a job file, as problems show it, leads to; else the nearest around it.
@@ -244,10 +224,7 @@ fn inline(tree: &Tree) -> String {
         Value::List(items) => format!("[{}]", items.iter().map(inline).collect::<Vec<_>>().join(", ")),
         Value::Group(entries) if entries.is_empty() => "{}".to_owned(),
         Value::Group(entries) => {
-            let pairs: Vec<String> = entries
-                .iter()
-                .map(|(k, t)| format!("{}: {}", scalar(k), inline(t)))
-                .collect();
+            let pairs: Vec<String> = entries.iter().map(|(k, t)| format!("{}: {}", scalar(k), inline(t))).collect();
             format!("{{ {} }}", pairs.join(", "))
         }
     }
@@ -305,9 +282,8 @@ mod tests {
     fn it_is_written_as_people_write_it() {
         let text = "job: a-1\ncount: 7\nvisit:\n  start: 2026-04-13T18:00\n  crew: [okafor, \"no\"]\ntreatments:\n  -\n    product: q75\n    areas: [Hall, \"Bar: left\"]\nareas:\n  Hall: { floor: 40 ft x 55 ft, outdoors: yes, share: \"5 %\" }\n";
         let written = tree(text).to_string();
-        let expected = text
-            .replace("2026-04-13T18:00", "\"2026-04-13T18:00\"")
-            .replace("outdoors: yes", "outdoors: \"yes\"");
+        let expected =
+            text.replace("2026-04-13T18:00", "\"2026-04-13T18:00\"").replace("outdoors: yes", "outdoors: \"yes\"");
         assert_eq!(written, expected);
     }
 
@@ -315,10 +291,7 @@ mod tests {
     fn what_stands_over_goes_before() {
         let under = tree("a: { floor: 1, walls: 2 }\nl: [1, 2]\nonly: x");
         let over = tree("a: { walls: 3, door: 4 }\nl: [9]");
-        assert_eq!(
-            under.under(&over).to_string(),
-            "a:\n  floor: 1\n  walls: 3\n  door: 4\nl: [9]\nonly: x\n"
-        );
+        assert_eq!(under.under(&over).to_string(), "a:\n  floor: 1\n  walls: 3\n  door: 4\nl: [9]\nonly: x\n");
     }
 
     #[test]

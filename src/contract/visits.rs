@@ -43,10 +43,7 @@ pub(super) fn read_visits(
     sites: (&[Site], bool),
     report: &mut Report,
 ) -> Vec<Due> {
-    let holidays = fields
-        .get("holidays")
-        .and_then(|n| read_holidays(&n, report))
-        .unwrap_or_default();
+    let holidays = fields.get("holidays").and_then(|n| read_holidays(&n, report)).unwrap_or_default();
     let Some(node) = fields.need("visits", report) else {
         return Vec::new();
     };
@@ -58,10 +55,7 @@ pub(super) fn read_visits(
     for group in &groups {
         read_group(group, until, &holidays, sites, &mut due, report);
         if due.len() > MOST_VISITS {
-            let problem = group.error(
-                "too-many-visits",
-                format!("a contract has at most {MOST_VISITS} visits"),
-            );
+            let problem = group.error("too-many-visits", format!("a contract has at most {MOST_VISITS} visits"));
             report.push(problem.hint("end it earlier with `until`, or part it into several"));
             return Vec::new();
         }
@@ -69,14 +63,8 @@ pub(super) fn read_visits(
     let mut seen = BTreeSet::new();
     for visit in &due {
         if !seen.insert((visit.site, visit.day, visit.time)) {
-            let message = format!(
-                "the site `{}` is visited twice on {}",
-                sites.0[visit.site].key, visit.day
-            );
-            report.push(
-                node.error("visit-twice", message)
-                    .hint("take one of them out, or list each with its time"),
-            );
+            let message = format!("the site `{}` is visited twice on {}", sites.0[visit.site].key, visit.day);
+            report.push(node.error("visit-twice", message).hint("take one of them out, or list each with its time"));
         }
     }
     due
@@ -86,9 +74,7 @@ fn read_holidays(node: &Node<'_>, report: &mut Report) -> Option<Holidays> {
     let fields = node.fields(&["days", "then", "working_days"], report)?;
     let days = fields.need("days", report)?.items(report)?;
     let days = days.iter().filter_map(|n| read_date(n, report)).collect();
-    let moved = fields
-        .need("then", report)?
-        .choice(report, &[("skip", false), ("next-working-day", true)])?;
+    let moved = fields.need("then", report)?.choice(report, &[("skip", false), ("next-working-day", true)])?;
     let mut working = Vec::new();
     match fields.get("working_days") {
         Some(list) => {
@@ -103,17 +89,9 @@ fn read_holidays(node: &Node<'_>, report: &mut Report) -> Option<Holidays> {
                 }
             }
         }
-        None => {
-            working = ["MO", "TU", "WE", "TH", "FR"]
-                .iter()
-                .filter_map(|word| weekday(word))
-                .collect()
-        }
+        None => working = ["MO", "TU", "WE", "TH", "FR"].iter().filter_map(|word| weekday(word)).collect(),
     }
-    Some(Holidays {
-        days,
-        working: moved.then_some(working),
-    })
+    Some(Holidays { days, working: moved.then_some(working) })
 }
 
 impl Holidays {
@@ -124,9 +102,7 @@ impl Holidays {
         }
         let working = self.working.as_ref()?;
         // a year of holidays on end is no calendar
-        due.series(1.day())
-            .take(366)
-            .find(|day| working.contains(&day.weekday()) && !self.days.contains(day))
+        due.series(1.day()).take(366).find(|day| working.contains(&day.weekday()) && !self.days.contains(day))
     }
 }
 
@@ -149,12 +125,9 @@ fn read_group(
             let days = read_rule(&rule, &fields, until, holidays, report);
             days.into_iter().map(|day| (day, None)).collect()
         }
-        (None, Some(on)) => on
-            .items_or_one(report)
-            .unwrap_or_default()
-            .iter()
-            .filter_map(|n| read_listed(n, until, report))
-            .collect(),
+        (None, Some(on)) => {
+            on.items_or_one(report).unwrap_or_default().iter().filter_map(|n| read_listed(n, until, report)).collect()
+        }
         _ => {
             let message = "visits have either a `rule` or a list of dates in `on`";
             report.push(node.error("visits-how", message));
@@ -163,24 +136,11 @@ fn read_group(
     };
     if days.len().saturating_mul(chosen.len()) > MOST_VISITS {
         // told by the caller, which counts
-        due.resize(
-            MOST_VISITS + 1,
-            Due {
-                site: 0,
-                day: Date::MIN,
-                time: None,
-                otherwise: None,
-            },
-        );
+        due.resize(MOST_VISITS + 1, Due { site: 0, day: Date::MIN, time: None, otherwise: None });
         return;
     }
     for (day, time) in days {
-        due.extend(chosen.iter().map(|site| Due {
-            site: *site,
-            day,
-            time,
-            otherwise,
-        }));
+        due.extend(chosen.iter().map(|site| Due { site: *site, day, time, otherwise }));
     }
 }
 
@@ -205,10 +165,7 @@ fn read_rule(
     // one more than allowed, so that the caller sees it
     let days = rule.days(first, until, MOST_VISITS + 1);
     if days.first() != Some(&first) {
-        let problem = from.error(
-            "rule-not-from",
-            format!("the rule does not name its first day, {first}"),
-        );
+        let problem = from.error("rule-not-from", format!("the rule does not name its first day, {first}"));
         let hint = match days.first() {
             Some(day) => format!("the first day it names from there is {day}"),
             None => "it names no day from there to the end of the contract".to_owned(),
@@ -255,9 +212,7 @@ pub(super) fn read_time(node: &Node<'_>, report: &mut Report) -> Option<Time> {
     let text = node.text(report)?;
     let time = time_of(&text);
     if let Some(offset) = yaml::offset_in(&text).filter(|_| time.is_none()) {
-        return node.parse(report, |text| {
-            Err::<Time, _>(BadMoment::Offset(text.to_owned(), offset))
-        });
+        return node.parse(report, |text| Err::<Time, _>(BadMoment::Offset(text.to_owned(), offset)));
     }
     if time.is_none() {
         let problem = node.error("bad-time", format!("`{text}` is not a time of day"));
@@ -300,10 +255,7 @@ fn choose(fields: &Fields<'_>, (sites, every_one): (&[Site], bool), report: &mut
 
 fn unknown(node: &Node<'_>, name: &str, known: &BTreeSet<String>) -> Diagnostic {
     let known: Vec<&str> = known.iter().map(String::as_str).collect();
-    let problem = node.error(
-        "site-unknown",
-        format!("no site of this contract goes by `{name}` here"),
-    );
+    let problem = node.error("site-unknown", format!("no site of this contract goes by `{name}` here"));
     match nearest(name, &known) {
         Some(near) => problem.hint(format!("did you mean `{near}`?")),
         None => problem.hint(format!("there are: {}", known.join(", "))),

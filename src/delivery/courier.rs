@@ -21,11 +21,7 @@ impl<'a> Courier<'a> {
     pub fn of(server: &'a Server) -> Result<Courier<'a>, SecretError> {
         Ok(Courier {
             server,
-            password: server
-                .login
-                .as_ref()
-                .map(|login| password(&login.password))
-                .transpose()?,
+            password: server.login.as_ref().map(|login| password(&login.password)).transpose()?,
             ca: server.ca_file.as_ref().map(|(file, _)| trusted(file)).transpose()?,
             session: None,
         })

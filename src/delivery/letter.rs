@@ -64,22 +64,12 @@ pub fn letter(words: &Words, occasion: &Occasion<'_>) -> Result<Letter, LetterEr
         found.ok_or(LetterError::Record(path))
     };
     let maybe = |path: &str| record.pointer(path).and_then(Value::as_str);
-    let (site, date) = (
-        need("/certificate/data/site/name")?,
-        need("/certificate/data/date/name")?,
-    );
+    let (site, date) = (need("/certificate/data/site/name")?, need("/certificate/data/date/name")?);
     let (job, link) = (need("/plan/job")?, need("/link")?);
     let heading = need("/certificate/data/heading")?;
     let revision = record["revision"].as_u64().ok_or(LetterError::Record("/revision"))?;
     let said = context! { heading, site, date, job, revision, link, file => occasion.file };
-    let subject = words.say(
-        if revision > 1 {
-            "mail.subject_revised"
-        } else {
-            "mail.subject"
-        },
-        said.clone(),
-    )?;
+    let subject = words.say(if revision > 1 { "mail.subject_revised" } else { "mail.subject" }, said.clone())?;
     let name = maybe("/plan/client/contact").map_or_else(|| need("/plan/client/name"), Ok)?;
     let mut notes = Vec::new();
     if revision > 1 {
@@ -102,19 +92,14 @@ pub fn letter(words: &Words, occasion: &Occasion<'_>) -> Result<Letter, LetterEr
         ("digest", in_groups(occasion.digest)),
         ("attached", occasion.file.to_owned()),
     ];
-    let facts: Result<Vec<Value>, WordingError> = facts
-        .into_iter()
-        .map(|(key, value)| Ok(json!({ "label": word(key)?, "value": value })))
-        .collect();
+    let facts: Result<Vec<Value>, WordingError> =
+        facts.into_iter().map(|(key, value)| Ok(json!({ "label": word(key)?, "value": value }))).collect();
     let mut company = vec![
         need("/plan/company/name")?.to_owned(),
         need("/plan/company/address")?.to_owned(),
         need("/plan/company/phone")?.to_owned(),
     ];
-    for (key, path) in [
-        ("emergency", "/plan/company/emergency_phone"),
-        ("licence", "/plan/company/licence"),
-    ] {
+    for (key, path) in [("emergency", "/plan/company/emergency_phone"), ("licence", "/plan/company/licence")] {
         if let Some(value) = maybe(path) {
             company.push(format!("{}: {value}", word(key)?));
         }
@@ -130,11 +115,7 @@ pub fn letter(words: &Words, occasion: &Occasion<'_>) -> Result<Letter, LetterEr
         "deference": words.word("deference")?,
         "company": company,
     });
-    Ok(Letter {
-        subject,
-        text: plain(&data)?,
-        html: html(Page::Letter, &data)?,
-    })
+    Ok(Letter { subject, text: plain(&data)?, html: html(Page::Letter, &data)? })
 }
 
 /// Whether the certificate names a deviation or a rule that was not kept.
@@ -174,11 +155,7 @@ mod tests {
     fn of(language: &str, record: &Value) -> Letter {
         let words = Words::of(language).expect("a language");
         let digest = "0123456789abcdef".repeat(4);
-        let occasion = Occasion {
-            record,
-            digest: &digest,
-            file: "7-certificate.pdf",
-        };
+        let occasion = Occasion { record, digest: &digest, file: "7-certificate.pdf" };
         letter(&words, &occasion).unwrap_or_else(|e| panic!("{e}"))
     }
 
@@ -186,11 +163,7 @@ mod tests {
     fn text_is_never_markup() {
         let hostile = "<script>alert(1)</script>\"'& {{ 7 * 7 }}";
         let made = of("en", &record(hostile, 1));
-        assert!(
-            !made.html.contains("<script") && !made.html.contains("49"),
-            "{}",
-            made.html
-        );
+        assert!(!made.html.contains("<script") && !made.html.contains("49"), "{}", made.html);
         assert!(made.html.matches("&lt;script&gt;").count() >= 6);
         assert!(made.text.contains(hostile) && made.subject.contains(hostile));
         // nothing is fetched when it is opened
@@ -205,11 +178,7 @@ mod tests {
         for language in Words::tags() {
             let (one, two) = (of(language, &first), of(language, &second));
             assert!(one.html.contains(&format!("<html lang=\"{language}\">")));
-            assert!(
-                two.subject.contains('2') && one.subject != two.subject,
-                "{}",
-                two.subject
-            );
+            assert!(two.subject.contains('2') && one.subject != two.subject, "{}", two.subject);
             assert_ne!(one.text.lines().count(), two.text.lines().count());
         }
         let all: std::collections::BTreeSet<String> = Words::tags().map(|tag| of(tag, &first).text).collect();

@@ -140,10 +140,7 @@ impl Known {
     fn standing(&self, job: &str, revision: u32, to: &Address) -> Standing {
         match self.0.get(&(job.to_owned(), revision, to.folded())) {
             None | Some((State::Refused | State::NotSent, ..)) => Standing::Open,
-            Some((State::Sent, at, record)) => Standing::Sent {
-                at: *at,
-                record: record.clone(),
-            },
+            Some((State::Sent, at, record)) => Standing::Sent { at: *at, record: record.clone() },
             Some((State::Sending | State::Unknown, at, _)) => Standing::Unknown { at: *at },
         }
     }
@@ -167,10 +164,7 @@ impl SendLog {
     /// # Errors
     /// [`LogError`] if another run has it, it cannot be written, or it is no log.
     pub fn open(file: &Path) -> Result<SendLog, LogError> {
-        let failed = |error| LogError::File {
-            file: file.to_owned(),
-            error,
-        };
+        let failed = |error| LogError::File { file: file.to_owned(), error };
         match input::open(file) {
             Err(e) if !e.is_not_found() => return Err(failed(e.into())),
             _ => {}
@@ -186,11 +180,7 @@ impl SendLog {
             Err(TryLockError::WouldBlock) => return Err(LogError::Busy(file.to_owned())),
             Err(TryLockError::Error(error)) => return Err(failed(error)),
         }
-        let Read {
-            known,
-            whole,
-            mut chain,
-        } = read(&open, file)?;
+        let Read { known, whole, mut chain } = read(&open, file)?;
         if open.metadata().map_err(failed)?.len() > whole {
             // A line that a crash cut short. Nothing was sent on the strength of it: what is sent waits for its whole line.
             open.set_len(whole).map_err(failed)?;
@@ -205,13 +195,7 @@ impl SendLog {
                 folder.sync_all().map_err(failed)?;
             }
         }
-        Ok(SendLog {
-            file: file.to_owned(),
-            open,
-            known,
-            chain,
-            spoilt: false,
-        })
+        Ok(SendLog { file: file.to_owned(), open, known, chain, spoilt: false })
     }
 
     /// Where a revision stands with an address.
@@ -227,19 +211,14 @@ impl SendLog {
         let written = if self.spoilt {
             Err(io::Error::other("a line before could not be written"))
         } else {
-            serde_json::to_value(entry)
-                .map_err(io::Error::from)
-                .and_then(|mut line| {
-                    line[BEFORE] = hex(&self.chain.clone().finalize()).into();
-                    write_line(&mut self.open, &mut self.chain, &line)
-                })
+            serde_json::to_value(entry).map_err(io::Error::from).and_then(|mut line| {
+                line[BEFORE] = hex(&self.chain.clone().finalize()).into();
+                write_line(&mut self.open, &mut self.chain, &line)
+            })
         };
         if let Err(error) = written {
             self.spoilt = true;
-            return Err(LogError::File {
-                file: self.file.clone(),
-                error,
-            });
+            return Err(LogError::File { file: self.file.clone(), error });
         }
         self.known.learn(entry);
         Ok(())
@@ -251,10 +230,7 @@ impl SendLog {
 /// # Errors
 /// [`LogError`] if the log is there and cannot be read, or is no log.
 pub fn standing(file: &Path) -> Result<impl Fn(&str, u32, &Address) -> Standing, LogError> {
-    let failed = |error| LogError::File {
-        file: file.to_owned(),
-        error,
-    };
+    let failed = |error| LogError::File { file: file.to_owned(), error };
     let known = match input::open(file) {
         Ok(open) => read(&open, file)?.known,
         Err(error) if error.is_not_found() => Known::default(),
@@ -269,10 +245,7 @@ pub fn standing(file: &Path) -> Result<impl Fn(&str, u32, &Address) -> Standing,
 /// # Errors
 /// [`LogError`] if the log is there and cannot be read, or is no log.
 pub fn went_out(file: &Path) -> Result<BTreeMap<(String, u32), Timestamp>, LogError> {
-    let failed = |error| LogError::File {
-        file: file.to_owned(),
-        error,
-    };
+    let failed = |error| LogError::File { file: file.to_owned(), error };
     let known = match input::open(file).map_err(io::Error::from) {
         Ok(open) => read(&open, file)?.known,
         Err(error) if error.kind() == io::ErrorKind::NotFound => Known::default(),
@@ -318,10 +291,7 @@ fn entry(bytes: &[u8]) -> Option<(Entry, Option<String>)> {
 }
 
 fn read(mut open: &File, file: &Path) -> Result<Read, LogError> {
-    let failed = |error| LogError::File {
-        file: file.to_owned(),
-        error,
-    };
+    let failed = |error| LogError::File { file: file.to_owned(), error };
     open.seek(SeekFrom::Start(0)).map_err(failed)?;
     let mut reader = BufReader::new(open);
     let (mut found, mut line) = (Read::default(), 0);
@@ -335,10 +305,7 @@ fn read(mut open: &File, file: &Path) -> Result<Read, LogError> {
             return Ok(found);
         }
         line += 1;
-        let spoilt = || LogError::Spoilt {
-            file: file.to_owned(),
-            line,
-        };
+        let spoilt = || LogError::Spoilt { file: file.to_owned(), line };
         if line == 1 {
             let head: Head = serde_json::from_slice(&bytes).map_err(|_| spoilt())?;
             chained = head.form == FORM;
@@ -351,10 +318,7 @@ fn read(mut open: &File, file: &Path) -> Result<Read, LogError> {
                 Some(before) if before == hex(&found.chain.clone().finalize()) => chained = true,
                 None if !chained => {}
                 _ => {
-                    return Err(LogError::Changed {
-                        file: file.to_owned(),
-                        line,
-                    });
+                    return Err(LogError::Changed { file: file.to_owned(), line });
                 }
             }
             found.known.learn(&entry);
@@ -478,10 +442,7 @@ mod tests {
             (whole.replacen("\"7\"", "\"8\"", 1), 3),
             (swapped.concat(), 2),
             // an entry without a digest where the others have one
-            (
-                format!("{whole}{}\n", serde_json::to_string(&entry(State::Sent)).expect("JSON")),
-                6,
-            ),
+            (format!("{whole}{}\n", serde_json::to_string(&entry(State::Sent)).expect("JSON")), 6),
         ] {
             std::fs::write(&file, &text).expect("written");
             for found in [SendLog::open(&file).map(|_| ()), standing(&file).map(|_| ())] {
@@ -496,20 +457,12 @@ mod tests {
     #[test]
     fn a_log_begun_before_there_were_digests_is_gone_on_with() {
         let (_folder, file) = place();
-        let old = format!(
-            "{{\"form\":\"{FORM_1}\"}}\n{}\n",
-            serde_json::to_string(&entry(State::Sending)).expect("JSON")
-        );
+        let old =
+            format!("{{\"form\":\"{FORM_1}\"}}\n{}\n", serde_json::to_string(&entry(State::Sending)).expect("JSON"));
         std::fs::write(&file, &old).expect("written");
-        SendLog::open(&file)
-            .expect("a log")
-            .write(&entry(State::Sent))
-            .expect("written");
+        SendLog::open(&file).expect("a log").write(&entry(State::Sent)).expect("written");
         let both = std::fs::read_to_string(&file).expect("read");
-        assert!(matches!(
-            standing(&file).expect("a log")("7", 1, &to()),
-            Standing::Sent { .. }
-        ));
+        assert!(matches!(standing(&file).expect("a log")("7", 1, &to()), Standing::Sent { .. }));
         std::fs::write(&file, both.replacen("\"7\"", "\"8\"", 1)).expect("written");
         assert!(matches!(SendLog::open(&file), Err(LogError::Changed { line: 3, .. })));
     }

@@ -98,10 +98,7 @@ pub fn write(mailing: &Mailing<'_>) -> Result<Written, MessageError> {
         ("attachment's name", mailing.certificate.0),
     ];
     for (what, text) in headers {
-        if let Some(found) = text
-            .chars()
-            .find(|c| is_unseen(*c) || matches!(c, '\u{2028}' | '\u{2029}'))
-        {
+        if let Some(found) = text.chars().find(|c| is_unseen(*c) || matches!(c, '\u{2028}' | '\u{2029}')) {
             return Err(MessageError::Header { what, found });
         }
     }
@@ -142,10 +139,7 @@ pub fn write(mailing: &Mailing<'_>) -> Result<Written, MessageError> {
     let bytes = message.formatted();
     let size = bytes.len() as u64;
     if size > mailing.largest {
-        return Err(MessageError::TooLarge {
-            size,
-            largest: mailing.largest,
-        });
+        return Err(MessageError::TooLarge { size, largest: mailing.largest });
     }
     if !bytes.is_ascii() {
         return Err(MessageError::Library("it holds characters outside ASCII".into()));
@@ -209,10 +203,7 @@ mod tests {
             m.draft = true;
         });
         let dated = dated.expect("a message");
-        assert!(
-            dated.contains("\r\nDate: Tue, 14 Apr 2026 07:00:00 +0000\r\n"),
-            "{dated}"
-        );
+        assert!(dated.contains("\r\nDate: Tue, 14 Apr 2026 07:00:00 +0000\r\n"), "{dated}");
         assert!(dated.contains("\r\nX-Unsent: 1\r\n"), "{dated}");
         let id = |text: &str| text.lines().find(|l| l.starts_with("Message-ID:")).map(str::to_owned);
         assert!(id(&one).is_some_and(|line| line.ends_with("@firm.example>")));
@@ -231,12 +222,9 @@ mod tests {
 
     #[test]
     fn every_name_keeps_to_its_header() {
-        for name in [
-            "\"Quoted\" \\ Name",
-            "Name, <x@y.example>",
-            "Año 😀 très long ".repeat(20).trim(),
-            "=?utf-8?q?x?=",
-        ] {
+        for name in
+            ["\"Quoted\" \\ Name", "Name, <x@y.example>", "Año 😀 très long ".repeat(20).trim(), "=?utf-8?q?x?="]
+        {
             let text = made(name, name, b"%PDF-", |_| ()).expect("a message");
             let head = text.split("\r\n\r\n").next().unwrap_or_default();
             let names: Vec<&str> = head
@@ -244,11 +232,7 @@ mod tests {
                 .filter(|line| !line.starts_with([' ', '\t']))
                 .map(|line| line.split(':').next().unwrap_or_default())
                 .collect();
-            assert_eq!(
-                names,
-                ["From", "To", "Subject", "Message-ID", "MIME-Version", "Content-Type"],
-                "{head}"
-            );
+            assert_eq!(names, ["From", "To", "Subject", "Message-ID", "MIME-Version", "Content-Type"], "{head}");
             assert!(text.lines().all(|line| line.len() <= 998));
         }
     }
@@ -257,10 +241,7 @@ mod tests {
     fn what_is_too_large_is_refused_with_its_size() {
         let refused = made("A", "S", &vec![0xFF; 80_000], |_| ()).expect_err("too large");
         let said = refused.to_string();
-        assert!(
-            said.contains("would have 1") && said.contains("at most 100 kB"),
-            "{said}"
-        );
+        assert!(said.contains("would have 1") && said.contains("at most 100 kB"), "{said}");
         assert!(made("A", "S", &vec![0xFF; 70_000], |_| ()).is_ok());
     }
 

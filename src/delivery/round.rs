@@ -67,10 +67,7 @@ impl std::fmt::Display for Outcome {
             Outcome::NotSent(why) => write!(f, "NOT SENT: {why}"),
             Outcome::Unknown(why) => write!(f, "UNKNOWN whether it was sent: {why}"),
             Outcome::UnknownBefore(at) => {
-                write!(
-                    f,
-                    "UNKNOWN whether it was sent, {at}: that run was cut short; not sent again"
-                )
+                write!(f, "UNKNOWN whether it was sent, {at}: that run was cut short; not sent again")
             }
             Outcome::SentNotLogged(why) => write!(f, "sent, but the next run will not know: {why}"),
         }
@@ -115,11 +112,7 @@ pub fn round(
                 }
                 Ok(()) => {
                     let (outcome, may_go_on) = send(parcel, log, postman, now);
-                    lost = if matches!(outcome, Outcome::Unknown(_)) {
-                        lost + 1
-                    } else {
-                        0
-                    };
+                    lost = if matches!(outcome, Outcome::Unknown(_)) { lost + 1 } else { 0 };
                     if !may_go_on {
                         stopped = Some("the send log cannot be written".into());
                     } else if lost == 2 {
@@ -147,9 +140,7 @@ fn send(parcel: &Parcel, log: &mut SendLog, postman: &mut dyn Postman, now: &dyn
         state,
         told: told.map(str::to_owned),
     };
-    let fate = postman.deliver(parcel, &mut || {
-        log.write(&entry(State::Sending, None)).map_err(|e| e.to_string())
-    });
+    let fate = postman.deliver(parcel, &mut || log.write(&entry(State::Sending, None)).map_err(|e| e.to_string()));
     let (outcome, state) = match fate {
         Fate::NotLogged(why) => return (Outcome::NotSent(why), false),
         Fate::Accepted(reply) => (Outcome::Sent(reply), State::Sent),
@@ -239,20 +230,9 @@ mod tests {
     fn each_goes_once_and_one_refused_stops_nobody() {
         let (_folder, mut log) = log();
         let all = parcels(&THREE);
-        let fates = vec![
-            Fate::Accepted(text("250")),
-            Fate::Refused(text("550")),
-            Fate::Accepted(text("250")),
-        ];
+        let fates = vec![Fate::Accepted(text("250")), Fate::Refused(text("550")), Fate::Accepted(text("250"))];
         let (outcomes, _) = go(&all, &mut log, fates, 9);
-        assert_eq!(
-            outcomes,
-            [
-                Outcome::Sent(text("250")),
-                Outcome::Refused(text("550")),
-                Outcome::Sent(text("250"))
-            ]
-        );
+        assert_eq!(outcomes, [Outcome::Sent(text("250")), Outcome::Refused(text("550")), Outcome::Sent(text("250"))]);
         let (outcomes, tried) = go(&all, &mut log, vec![Fate::Accepted(text("250"))], 9);
         assert_eq!(tried, ["b@c.example"]);
         assert!(outcomes.iter().all(Outcome::is_good));
@@ -267,18 +247,12 @@ mod tests {
         let (outcomes, _) = go(&all, &mut log, vec![Fate::Unknown(text("gone"))], 9);
         assert_eq!(outcomes, [Outcome::Unknown(text("gone"))]);
         let (outcomes, tried) = go(&all, &mut log, vec![], 9);
-        assert_eq!(
-            (outcomes, tried.len()),
-            (vec![Outcome::UnknownBefore(Timestamp::UNIX_EPOCH)], 0)
-        );
+        assert_eq!((outcomes, tried.len()), (vec![Outcome::UnknownBefore(Timestamp::UNIX_EPOCH)], 0));
         all[0].again = true;
         let (outcomes, _) = go(&all, &mut log, vec![Fate::Accepted(text("250"))], 9);
         assert_eq!(outcomes, [Outcome::Sent(text("250"))]);
         let (outcomes, tried) = go(&all, &mut log, vec![], 9);
-        assert_eq!(
-            (outcomes, tried.len()),
-            (vec![Outcome::SentBefore(Timestamp::UNIX_EPOCH)], 0)
-        );
+        assert_eq!((outcomes, tried.len()), (vec![Outcome::SentBefore(Timestamp::UNIX_EPOCH)], 0));
     }
 
     #[test]
@@ -286,10 +260,7 @@ mod tests {
         let (_folder, mut log) = log();
         let fates = || vec![Fate::Unknown(text("gone")), Fate::Unknown(text("gone"))];
         let (outcomes, tried) = go(&parcels(&THREE), &mut log, fates(), 9);
-        assert!(
-            matches!(&outcomes[2], Outcome::NotSent(why) if why.contains("twice")),
-            "{outcomes:?}"
-        );
+        assert!(matches!(&outcomes[2], Outcome::NotSent(why) if why.contains("twice")), "{outcomes:?}");
         assert_eq!(tried.len(), 2);
         let (_folder, mut log) = self::log();
         let (outcomes, tried) = go(&parcels(&THREE), &mut log, vec![Fate::NotSent(text("gone"))], 1);
@@ -304,10 +275,7 @@ mod tests {
         go(&all, &mut log, vec![Fate::Accepted(text("250"))], 9);
         all[0].record = "cd".into();
         let (outcomes, tried) = go(&all, &mut log, vec![], 9);
-        assert_eq!(
-            (outcomes, tried.len()),
-            (vec![Outcome::SentOtherwise(Timestamp::UNIX_EPOCH)], 0)
-        );
+        assert_eq!((outcomes, tried.len()), (vec![Outcome::SentOtherwise(Timestamp::UNIX_EPOCH)], 0));
         all[0].revision = 2;
         let (outcomes, _) = go(&all, &mut log, vec![Fate::Accepted(text("250"))], 9);
         assert!(outcomes[0].is_good());

@@ -68,9 +68,7 @@ pub fn password(secret: &Secret) -> Result<Password, SecretError> {
             let text = String::from_utf8(bytes).ok();
             let line = text.map(|t| t.strip_suffix('\n').map_or(t.clone(), str::to_owned));
             let line = line.map(|t| t.strip_suffix('\r').map_or(t.clone(), str::to_owned));
-            line.filter(|line| is_password(line))
-                .map(Password)
-                .ok_or_else(|| SecretError::NoPassword(file.clone()))
+            line.filter(|line| is_password(line)).map(Password).ok_or_else(|| SecretError::NoPassword(file.clone()))
         }
     }
 }
@@ -95,10 +93,7 @@ fn is_password(text: &str) -> bool {
 
 /// Reads a regular file up to a size. `alone`: nobody but the owner may read it, as the file that is opened says, not its name.
 fn read(file: &Path, largest: u64, alone: bool) -> Result<Vec<u8>, SecretError> {
-    let failed = |error| SecretError::File {
-        file: file.to_owned(),
-        error,
-    };
+    let failed = |error| SecretError::File { file: file.to_owned(), error };
     let opened = input::open(file).map_err(|e| failed(e.into()))?;
     #[cfg(unix)]
     if alone {
@@ -139,18 +134,12 @@ mod tests {
         }
         for text in ["", "\n", "hush\nhush\n"] {
             let (_folder, file) = file(text, 0o600);
-            let refused = password(&Secret::File(file))
-                .err()
-                .map(|e| e.to_string())
-                .unwrap_or_default();
+            let refused = password(&Secret::File(file)).err().map(|e| e.to_string()).unwrap_or_default();
             assert!(refused.contains("one line") && !refused.contains("hush"), "{refused}");
         }
         for mode in [0o640, 0o604, 0o644] {
             let (_folder, file) = file("hush", mode);
-            assert!(
-                matches!(password(&Secret::File(file)), Err(SecretError::Open(_))),
-                "{mode:o}"
-            );
+            assert!(matches!(password(&Secret::File(file)), Err(SecretError::Open(_))), "{mode:o}");
         }
         let (_folder, file) = file(&"x".repeat(5_000), 0o600);
         assert!(matches!(password(&Secret::File(file)), Err(SecretError::File { .. })));
@@ -164,11 +153,7 @@ mod tests {
 
     #[test]
     fn what_is_no_certificate_is_refused() {
-        for text in [
-            "",
-            "hello",
-            "-----BEGIN CERTIFICATE-----\n!!\n-----END CERTIFICATE-----\n",
-        ] {
+        for text in ["", "hello", "-----BEGIN CERTIFICATE-----\n!!\n-----END CERTIFICATE-----\n"] {
             let (_folder, file) = file(text, 0o644);
             assert!(trusted(&file).is_err(), "{text:?}");
         }

@@ -94,14 +94,8 @@ impl Session {
         let failed = |e: &Error| {
             let why = said(e);
             match why.split_once("invalid peer certificate: ") {
-                Some((_, why)) => SmtpError::Certificate {
-                    server: name.clone(),
-                    why: why.to_owned(),
-                },
-                None => SmtpError::Unusable {
-                    server: name.clone(),
-                    why,
-                },
+                Some((_, why)) => SmtpError::Certificate { server: name.clone(), why: why.to_owned() },
+                None => SmtpError::Unusable { server: name.clone(), why },
             }
         };
         // an address literal: a firm's computers have no names that mean anything to a stranger
@@ -119,11 +113,7 @@ impl Session {
             }
             connection.starttls(&tls, &hello).map_err(|e| failed(&e))?;
         }
-        let mut session = Session {
-            connection,
-            password: password.cloned(),
-            usable: true,
-        };
+        let mut session = Session { connection, password: password.cloned(), usable: true };
         if let (Some(login), Some(password)) = (&server.login, password) {
             session.log_in(&login.user, password, &name)?;
         }
@@ -143,17 +133,11 @@ impl Session {
             Ok(reply) => text(&reply),
             Err(e) if e.status().is_some() => said(&e),
             Err(e) => {
-                return Err(SmtpError::Unusable {
-                    server: name.to_owned(),
-                    why: password.taken_out_of(&said(&e)),
-                });
+                return Err(SmtpError::Unusable { server: name.to_owned(), why: password.taken_out_of(&said(&e)) });
             }
         };
         self.connection.abort();
-        Err(SmtpError::Login {
-            server: name.to_owned(),
-            reply: password.taken_out_of(&reply),
-        })
+        Err(SmtpError::Login { server: name.to_owned(), reply: password.taken_out_of(&reply) })
     }
 
     /// Whether it can take another message.
@@ -285,10 +269,7 @@ mod tests {
 
     #[test]
     fn what_a_server_says_cannot_steer_a_terminal() {
-        assert_eq!(
-            cleaned("550 \u{1b}[2J\u{202e}no\r\nsuch  user\u{7}"),
-            "550 [2J no such user"
-        );
+        assert_eq!(cleaned("550 \u{1b}[2J\u{202e}no\r\nsuch  user\u{7}"), "550 [2J no such user");
         assert_eq!(cleaned(&"é".repeat(400)).chars().count(), LONGEST_REPLY + 1);
     }
 }

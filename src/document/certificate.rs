@@ -43,10 +43,7 @@ pub fn certificate(
     } else {
         "certificate.lead_complete"
     };
-    let signature = words.say(
-        "certificate.signature.company",
-        context! { company => &plan.company.name },
-    )?;
+    let signature = words.say("certificate.signature.company", context! { company => &plan.company.name })?;
     let not_claimed: Result<Vec<&str>, _> = ["sterile", "samples", "beyond", "health"]
         .iter()
         .map(|key| words.word(&format!("certificate.not_claimed.{key}")))
@@ -87,11 +84,7 @@ pub fn certificate(
     });
     Ok(View {
         template: Template::Certificate,
-        stem: format!(
-            "{}-certificate{}",
-            plan.job,
-            revision_mark(applied.map_or(1, |a| a.revision))
-        ),
+        stem: format!("{}-certificate{}", plan.job, revision_mark(applied.map_or(1, |a| a.revision))),
         data,
     })
 }
@@ -102,10 +95,7 @@ fn day(plan: &Plan, applied: Option<&Applied>) -> DateTime {
 }
 
 fn moments(applied: &Applied) -> impl Iterator<Item = DateTime> + '_ {
-    let areas = applied
-        .areas
-        .iter()
-        .flat_map(|a| [a.started, a.finished, a.wet_until, a.rinsed]);
+    let areas = applied.areas.iter().flat_map(|a| [a.started, a.finished, a.wet_until, a.rinsed]);
     applied.loads.iter().map(|l| l.mixed).chain(areas).flatten()
 }
 
@@ -115,10 +105,9 @@ fn hours(voice: &Voice<'_>, applied: Option<&Applied>) -> Result<String, Documen
         return Ok(unknown.to_owned());
     };
     match (moments(applied).min(), moments(applied).max()) {
-        (Some(from), Some(to)) => Ok(voice.words.say(
-            "clock_range",
-            context! { from => voice.clock(from), to => voice.moment(to)? },
-        )?),
+        (Some(from), Some(to)) => {
+            Ok(voice.words.say("clock_range", context! { from => voice.clock(from), to => voice.moment(to)? })?)
+        }
         _ => Ok(unknown.to_owned()),
     }
 }
@@ -141,10 +130,7 @@ fn facts(voice: &Voice<'_>, applied: Option<&Applied>) -> Result<Vec<Value>, Doc
     contacts.dedup();
     facts.push(json!({ "label": label("contact")?, "big": contacts.join(" · "), "small": label("contact_small")? }));
     if let [treatment] = made.as_slice() {
-        let read = applied
-            .map(|a| strength_read(voice, a, treatment))
-            .transpose()?
-            .flatten();
+        let read = applied.map(|a| strength_read(voice, a, treatment)).transpose()?.flatten();
         let big = match read {
             Some(read) => read,
             None => label("not_read")?.to_owned(),
@@ -159,16 +145,10 @@ fn facts(voice: &Voice<'_>, applied: Option<&Applied>) -> Result<Vec<Value>, Doc
         Some(rinse) => {
             let done = rinses.iter().all(|t| {
                 t.areas.iter().filter(|a| !is_skipped(applied, t, &a.name)).all(|a| {
-                    applied
-                        .and_then(|log| entry_of(log, t.number, &a.name))
-                        .is_some_and(|e| e.rinsed.is_some())
+                    applied.and_then(|log| entry_of(log, t.number, &a.name)).is_some_and(|e| e.rinsed.is_some())
                 })
             });
-            let big = if done {
-                label("rinsed")?
-            } else {
-                words.word("certificate.unknown")?
-            };
+            let big = if done { label("rinsed")? } else { words.word("certificate.unknown")? };
             let rinse = rinse_with(voice, rinse)?;
             let small = words.say("certificate.facts.rinse_small", context! { rinse })?;
             json!({ "label": label("rinse")?, "big": big, "small": small })
@@ -200,9 +180,7 @@ fn reentry(plan: &Plan, applied: Option<&Applied>) -> DateTime {
         plan.reentry
     } else {
         let done = |t: &TreatmentPlan| t.areas.iter().map(|area| area.times.done).max();
-        let each = made
-            .iter()
-            .filter_map(|t| Some(t.reentry_after(done(t)?).max(t.wet_until)));
+        let each = made.iter().filter_map(|t| Some(t.reentry_after(done(t)?).max(t.wet_until)));
         each.max().unwrap_or(plan.reentry)
     };
     let mut latest = moments(applied).fold(planned, DateTime::max);
@@ -223,10 +201,7 @@ pub(super) fn strength_read(
     applied: &Applied,
     treatment: &TreatmentPlan,
 ) -> Result<Option<String>, DocumentError> {
-    let last = treatment
-        .loads
-        .iter()
-        .filter_map(|l| last_mixed(applied, treatment.number, l.number));
+    let last = treatment.loads.iter().filter_map(|l| last_mixed(applied, treatment.number, l.number));
     let read: Vec<&Reading> = last.filter_map(|entry| entry.reading.as_ref()).collect();
     Ok(match read.as_slice() {
         [] => None,
@@ -251,26 +226,20 @@ fn areas(voice: &Voice<'_>, applied: Option<&Applied>) -> Result<Vec<Value>, Doc
     let unknown = voice.words.word("certificate.unknown")?;
     let mut rows = Vec::new();
     for treatment in &voice.plan.treatments {
-        for area in treatment
-            .areas
-            .iter()
-            .filter(|a| !is_skipped(applied, treatment, &a.name))
-        {
+        for area in treatment.areas.iter().filter(|a| !is_skipped(applied, treatment, &a.name)) {
             let entry: Option<&AppliedArea> = applied.and_then(|a| entry_of(a, treatment.number, &area.name));
             let treated = match entry.and_then(|e| e.started.zip(e.finished)) {
-                Some((from, to)) => voice.words.say(
-                    "clock_range",
-                    context! { from => voice.clock(from), to => voice.clock(to) },
-                )?,
+                Some((from, to)) => {
+                    voice.words.say("clock_range", context! { from => voice.clock(from), to => voice.clock(to) })?
+                }
                 None => unknown.to_owned(),
             };
             let wet_until = match entry.and_then(|e| e.wet_until) {
                 Some(wet_until) => voice.moment(wet_until)?,
                 None => unknown.to_owned(),
             };
-            let checks: Vec<&AppliedCheck> = applied
-                .map(|a| checks_of(a, treatment.number, &area.name))
-                .unwrap_or_default();
+            let checks: Vec<&AppliedCheck> =
+                applied.map(|a| checks_of(a, treatment.number, &area.name)).unwrap_or_default();
             let rinsed = entry.and_then(|e| e.rinsed);
             let shortest = checks.iter().map(|check| check.kept_wet(rinsed)).min();
             let contact = match &shortest {
@@ -305,11 +274,7 @@ fn photographs(voice: &Voice<'_>, applied: Option<&Applied>) -> Result<Vec<Strin
     const SHOWN: usize = 16;
     let photographs = applied.map(|a| a.photographs.as_slice()).unwrap_or_default();
     let told = photographs.iter().map(|p| {
-        let key = if p.shows.is_some() {
-            "certificate.photograph_shows"
-        } else {
-            "certificate.photograph"
-        };
+        let key = if p.shows.is_some() { "certificate.photograph_shows" } else { "certificate.photograph" };
         let digest = in_groups(&p.sha256[..SHOWN]);
         let blanks = context! { file => &p.file, digest, shows => &p.shows };
         voice.words.say(key, blanks).map_err(DocumentError::from)
@@ -329,11 +294,7 @@ fn revision(voice: &Voice<'_>, applied: Option<&Applied>) -> Result<Option<Strin
 /// The visit's crew, and whoever else the log says has mixed.
 fn crew(voice: &Voice<'_>, conformity: &Conformity) -> Result<Vec<Value>, DocumentError> {
     let role = voice.words.word("certificate.role")?;
-    let people = if conformity.people.is_empty() {
-        &voice.plan.crew
-    } else {
-        &conformity.people
-    };
+    let people = if conformity.people.is_empty() { &voice.plan.crew } else { &conformity.people };
     let row = |m: &Member| json!({ "name": m.name, "role": role, "licence": m.licence });
     Ok(people.iter().map(row).collect())
 }

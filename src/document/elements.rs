@@ -93,21 +93,11 @@ pub(super) struct Row {
 }
 
 const fn required(rules: Rules, element: Element, source: &'static str) -> Row {
-    Row {
-        rules,
-        element,
-        duty: Duty::Required,
-        source,
-    }
+    Row { rules, element, duty: Duty::Required, source }
 }
 
 const fn advised(element: Element, source: &'static str) -> Row {
-    Row {
-        rules: Rules::Epa,
-        element,
-        duty: Duty::Advised,
-        source,
-    }
+    Row { rules: Rules::Epa, element, duty: Duty::Advised, source }
 }
 
 const US: Rules = Rules::Of(Regime::UnitedStates);
@@ -138,18 +128,10 @@ pub(super) const TABLE: &[Row] = &[
     required(US_GENERAL, Element::HazardStatements, "29 CFR 1910.1200(f)(6)(ii)"),
     required(US_GENERAL, Element::Pictograms, "29 CFR 1910.1200(f)(6)(ii)"),
     required(US_GENERAL, Element::English, "29 CFR 1910.1200(f)(10)"),
-    required(
-        EU_UK,
-        Element::Product,
-        "Directive 92/58/EEC, Annex III, and Regulation (EC) 1272/2008, Article 18",
-    ),
+    required(EU_UK, Element::Product, "Directive 92/58/EEC, Annex III, and Regulation (EC) 1272/2008, Article 18"),
     required(EU_UK, Element::Pictograms, "Directive 92/58/EEC, Annex III"),
     required(EU_UK, Element::Signal, "Regulation (EC) 1272/2008, Article 17(1)"),
-    required(
-        EU_UK,
-        Element::HazardStatements,
-        "Regulation (EC) 1272/2008, Article 17(1)",
-    ),
+    required(EU_UK, Element::HazardStatements, "Regulation (EC) 1272/2008, Article 17(1)"),
     required(EU_UK, Element::Precautions, "Regulation (EC) 1272/2008, Article 17(1)"),
     required(EU_UK, Element::FirmName, "Regulation (EC) 1272/2008, Article 17(1)"),
     required(EU_UK, Element::FirmAddress, "Regulation (EC) 1272/2008, Article 17(1)"),
@@ -238,11 +220,7 @@ impl Element {
         let language = |name: &str| {
             let write = "write `languages: { labels: [en, fr] }` (or the other way round) in the company file or the job; \
                          `--language` prints one language alone";
-            (
-                format!("the words in {name}"),
-                vec!["languages".to_owned()],
-                write.to_owned(),
-            )
+            (format!("the words in {name}"), vec!["languages".to_owned()], write.to_owned())
         };
         match self {
             Element::English => {
@@ -253,16 +231,8 @@ impl Element {
             }
             Element::French => language("French"),
             Element::FirmName => ("the firm's name".into(), of_company("name"), "write `name`".into()),
-            Element::FirmAddress => (
-                "the firm's address".into(),
-                of_company("address"),
-                "write `address`".into(),
-            ),
-            Element::FirmPhone => (
-                "the firm's telephone number".into(),
-                of_company("phone"),
-                "write `phone`".into(),
-            ),
+            Element::FirmAddress => ("the firm's address".into(), of_company("address"), "write `address`".into()),
+            Element::FirmPhone => ("the firm's telephone number".into(), of_company("phone"), "write `phone`".into()),
             Element::PesticideSignal => (
                 format!("the signal word of the label of `{product}`"),
                 of_product("label_signal"),
@@ -275,11 +245,7 @@ impl Element {
                 of_product("registration"),
                 "write `registration`".into(),
             ),
-            other => (
-                format!("{other:?} of `{product}`"),
-                of_product("name"),
-                "write it".into(),
-            ),
+            other => (format!("{other:?} of `{product}`"), of_product("name"), "write it".into()),
         }
     }
 }
@@ -334,11 +300,8 @@ pub(super) fn lacking(
     label: &Value,
     rules: &BTreeSet<Rules>,
 ) -> Vec<Diagnostic> {
-    let spoken: Vec<&Words> = [Some(job.voice), job.second]
-        .into_iter()
-        .flatten()
-        .map(|v: &Voice<'_>| v.words)
-        .collect();
+    let spoken: Vec<&Words> =
+        [Some(job.voice), job.second].into_iter().flatten().map(|v: &Voice<'_>| v.words).collect();
     let mut told = BTreeSet::new();
     let mut found = Vec::new();
     for row in required_of(rules) {
@@ -346,9 +309,7 @@ pub(super) fn lacking(
             continue;
         }
         let (what, place, write) = row.element.remedy(&treatment.product.key);
-        let origin = place
-            .iter()
-            .fold(job.job.catalog.source.root().origin(), |at, key| at.key(key));
+        let origin = place.iter().fold(job.job.catalog.source.root().origin(), |at, key| at.key(key));
         let message = format!("the label lacks {what}, which it must carry after {}", row.source);
         found.push(origin.error("label-element-missing", message).hint(write));
     }
@@ -359,24 +320,15 @@ pub(super) fn lacking(
 mod tests {
     use super::*;
 
-    const CLASSES: [SizeClass; 5] = [
-        SizeClass::SmallBottle,
-        SizeClass::LargeBottle,
-        SizeClass::Tank,
-        SizeClass::Tag,
-        SizeClass::Drum,
-    ];
+    const CLASSES: [SizeClass; 5] =
+        [SizeClass::SmallBottle, SizeClass::LargeBottle, SizeClass::Tank, SizeClass::Tag, SizeClass::Drum];
 
     fn drops(class: SizeClass, regime: Regime, states: &[StateRule]) -> Vec<&'static str> {
         optional(class, &Rules::followed(regime, states))
     }
 
     fn names(rules: Rules) -> BTreeSet<Element> {
-        TABLE
-            .iter()
-            .filter(|row| row.rules == rules)
-            .map(|row| row.element)
-            .collect()
+        TABLE.iter().filter(|row| row.rules == rules).map(|row| row.element).collect()
     }
 
     #[test]
@@ -413,10 +365,7 @@ mod tests {
         assert_eq!(names(US).len(), 6, "and English");
         assert!(names(CANADA).is_superset(&full) && names(CANADA).contains(&SheetAtHand));
         // 3 CCR 6678: name and address of who answers for the container, what it is, the label's signal word
-        assert_eq!(
-            names(CALIFORNIA),
-            BTreeSet::from([FirmName, FirmAddress, Product, PesticideSignal])
-        );
+        assert_eq!(names(CALIFORNIA), BTreeSet::from([FirmName, FirmAddress, Product, PesticideSignal]));
         for rules in Rules::all() {
             assert!(names(rules).contains(&Product), "{rules:?}");
             assert_eq!(Rules::of_word(rules.word()), Some(rules));

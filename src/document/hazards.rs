@@ -29,10 +29,7 @@ pub(super) fn hazards(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Result<Va
     let language = words.statements;
     let sensitisers = sensitisers(treatment);
     let allergy = if rules == RuleSet::EuUk && !sensitisers.is_empty() {
-        let slots = Slots {
-            sensitisers,
-            ..Slots::default()
-        };
+        let slots = Slots { sensitisers, ..Slots::default() };
         Some(text("EUH208", language, rules, &slots).map_err(|e| missing(e.to_string()))?)
     } else {
         None
@@ -56,10 +53,7 @@ pub(super) fn hazards(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Result<Va
         }));
     }
     let elements = label(&shown.classes, rules).map_err(|e| missing(e.to_string()))?;
-    let slots = Slots {
-        gear: gear(treatment),
-        ..Slots::default()
-    };
+    let slots = Slots { gear: gear(treatment), ..Slots::default() };
     let said = |code: &str| text(code, language, rules, &slots).map_err(|e| missing(e.to_string()));
     let statements: Result<Vec<String>, _> = elements.hazard_statements.iter().map(|code| said(code)).collect();
     let mut statements = statements?;

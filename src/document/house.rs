@@ -21,10 +21,7 @@ pub fn furnish(templates: &mut Templates, style: &Style) {
 /// Gives a document the firm's look, and tells a label which ink it is for. The plan knows nothing of either, since the
 /// record is of the work and not of the paper.
 pub fn dress(view: &mut View, style: &Style, company: &str, ink: Ink) {
-    let logo = style
-        .logo
-        .as_ref()
-        .map(|logo| json!({ "path": format!("/{}", logo_path(logo)), "alt": company }));
+    let logo = style.logo.as_ref().map(|logo| json!({ "path": format!("/{}", logo_path(logo)), "alt": company }));
     view.data["accent"] = json!(style.accent.map(|accent| accent.hex()));
     view.data["logo"] = json!(logo);
     view.data["lines"] = Value::from(style.lines.clone());

@@ -18,11 +18,7 @@ fn code(room: &str) -> Vec<(String, String)> {
     files
         .map(|file| {
             let text = fs::read_to_string(&file).unwrap();
-            let text = text
-                .split("#[cfg(test)]\nmod tests {")
-                .next()
-                .unwrap_or_default()
-                .to_owned();
+            let text = text.split("#[cfg(test)]\nmod tests {").next().unwrap_or_default().to_owned();
             (file.display().to_string(), text)
         })
         .collect()
@@ -38,10 +34,7 @@ fn literals_after<'t>(text: &'t str, before: &'t str) -> impl Iterator<Item = &'
 
 fn is_key(text: &str) -> bool {
     text.split('.').all(|part| {
-        !part.is_empty()
-            && part
-                .chars()
-                .all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || "_-".contains(c))
+        !part.is_empty() && part.chars().all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || "_-".contains(c))
     })
 }
 
@@ -107,17 +100,10 @@ fn every_word_of_the_trade_is_there() {
     let mut facts = BTreeSet::new();
     for (_, text) in code("plan") {
         for before in ["Fact::Word(", "word("] {
-            facts.extend(
-                literals_after(&text, before)
-                    .filter(|key| is_key(key))
-                    .map(str::to_owned),
-            );
+            facts.extend(literals_after(&text, before).filter(|key| is_key(key)).map(str::to_owned));
         }
     }
-    assert!(
-        facts.contains("potable_water") && facts.contains("m-factor"),
-        "{facts:?}"
-    );
+    assert!(facts.contains("potable_water") && facts.contains("m-factor"), "{facts:?}");
     keys.extend(facts.into_iter().map(|key| match key.as_str() {
         "hazards" | "flash-point" | "ph" | "viscosity" | "m-factor" | "test" => format!("lacking.{key}"),
         _ => key,

@@ -56,11 +56,7 @@ pub struct LabelRun<'a> {
 
 impl Default for LabelRun<'_> {
     fn default() -> Self {
-        LabelRun {
-            first: 1,
-            copies: None,
-            correction: None,
-        }
+        LabelRun { first: 1, copies: None, correction: None }
     }
 }
 
@@ -86,15 +82,9 @@ pub fn labels(jobs: &[LabelJob<'_>], run: &LabelRun<'_>) -> Result<Vec<LabelBatc
             let copies = run.copies.or(written.label_copies).unwrap_or(stock.copies);
             let rules = wanted.rules(stock);
             document.take(stock, treatment, &rules);
-            let filled = treatment
-                .loads
-                .iter()
-                .flat_map(|load| std::iter::repeat_n(load, load.containers));
+            let filled = treatment.loads.iter().flat_map(|load| std::iter::repeat_n(load, load.containers));
             for (index, load) in filled.enumerate() {
-                let which = Filled {
-                    load,
-                    number: index + 1,
-                };
+                let which = Filled { load, number: index + 1 };
                 let mut view = label(voice, treatment, &which, group, copies, &rules)?;
                 view["second"] = match second {
                     Some(second) => in_second(label(second, treatment, &which, group, copies, &rules)?, second),
@@ -108,10 +98,7 @@ pub fn labels(jobs: &[LabelJob<'_>], run: &LabelRun<'_>) -> Result<Vec<LabelBatc
     let words = first.voice.words;
     let numbers: Vec<&str> = jobs.iter().map(|j| j.voice.plan.job.as_str()).collect();
     let (title, stem) = match numbers.as_slice() {
-        [job] => (
-            words.say("label.title", context! { job => *job })?,
-            format!("{job}-labels"),
-        ),
+        [job] => (words.say("label.title", context! { job => *job })?, format!("{job}-labels")),
         _ => {
             let jobs = numbers.join(", ");
             (words.say("label.title_run", context! { jobs })?, "labels".to_owned())
@@ -133,15 +120,8 @@ pub fn labels(jobs: &[LabelJob<'_>], run: &LabelRun<'_>) -> Result<Vec<LabelBatc
             "stock": stock_view(stock, run),
             "labels": labels,
         });
-        let view = View {
-            template: Template::Label,
-            stem: format!("{stem}-{key}"),
-            data,
-        };
-        batches.push(LabelBatch {
-            stock: key.to_owned(),
-            view,
-        });
+        let view = View { template: Template::Label, stem: format!("{stem}-{key}"), data };
+        batches.push(LabelBatch { stock: key.to_owned(), view });
     }
     Ok(batches)
 }
@@ -200,11 +180,7 @@ pub fn on_other_stock(view: &View, stock: &Stock) -> View {
     let mut data = view.data.clone();
     data["stock"] = stock_view(stock, &LabelRun::default());
     // what states ask for stays; the country's rules are those of that stock
-    let words = view.data["rules"]
-        .as_array()
-        .into_iter()
-        .flatten()
-        .filter_map(Value::as_str);
+    let words = view.data["rules"].as_array().into_iter().flatten().filter_map(Value::as_str);
     let states = words.filter_map(Rules::of_word).filter_map(|rules| match rules {
         Rules::In(state) => Some(state),
         _ => None,
@@ -353,9 +329,8 @@ fn label(
 /// `Label after 29 CFR 1910.1200(f)(6)(i); 3 CCR 6678`. Advice is not named: no label is made after it alone.
 fn said_to_follow(voice: &Voice<'_>, follows: &BTreeSet<Rules>) -> Result<String, DocumentError> {
     let binding = follows.iter().filter(|rules| **rules != Rules::Epa);
-    let said: Result<Vec<&str>, _> = binding
-        .map(|rules| voice.words.word(&format!("label.follows.{}", rules.word())))
-        .collect();
+    let said: Result<Vec<&str>, _> =
+        binding.map(|rules| voice.words.word(&format!("label.follows.{}", rules.word()))).collect();
     Ok(said?.join("; "))
 }
 
@@ -371,11 +346,7 @@ fn container(voice: &Voice<'_>, treatment: &TreatmentPlan, filled: &Filled<'_>) 
             loads => treatment.loads.len(),
         };
         let one = treatment.loads.len() == 1;
-        let key = if one {
-            "container_poured"
-        } else {
-            "container_poured_load"
-        };
+        let key = if one { "container_poured" } else { "container_poured_load" };
         return Ok(voice.words.say(key, blanks)?);
     }
     let blanks = context! {
@@ -384,11 +355,7 @@ fn container(voice: &Voice<'_>, treatment: &TreatmentPlan, filled: &Filled<'_>) 
         load => load.number,
         loads => treatment.loads.len(),
     };
-    let key = if treatment.sprayer.count > 1 {
-        "container_of"
-    } else {
-        "container"
-    };
+    let key = if treatment.sprayer.count > 1 { "container_of" } else { "container" };
     Ok(voice.words.say(key, blanks)?)
 }
 

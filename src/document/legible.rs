@@ -30,19 +30,11 @@ fn x_height() -> Number {
 pub(super) fn least(rules: RuleSet, container: &Volume) -> Least {
     let six = Number::int(6);
     match rules {
-        RuleSet::UnitedStates => Least {
-            type_points: six,
-            line_pitch: Number::one(),
-            pictogram_mm: Number::int(10),
-        },
+        RuleSet::UnitedStates => Least { type_points: six, line_pitch: Number::one(), pictogram_mm: Number::int(10) },
         RuleSet::EuUk => {
             let litres = container.as_millilitres() / &Number::int(1000);
             // up to so many litres: tenths of a millimetre of x-height, millimetres of pictogram
-            let rows = [
-                (Number::ratio(1, 2), 12, 10),
-                (Number::int(3), 14, 10),
-                (Number::int(50), 18, 23),
-            ];
+            let rows = [(Number::ratio(1, 2), 12, 10), (Number::int(3), 14, 10), (Number::int(50), 18, 23)];
             let row = rows.iter().find(|(most, ..)| litres <= *most);
             let (x, pictogram) = match row {
                 Some((_, x, pictogram)) => (*x, *pictogram),

@@ -86,21 +86,16 @@ pub fn load_out(voice: &Voice<'_>, van: &Van<'_>, out: &LoadOut) -> Result<View,
         "signature": [words.word("load_out.signature.loaded")?, words.word("load_out.signature.moment")?],
         "deference": words.word("deference")?,
     });
-    Ok(View {
-        template: Template::LoadOut,
-        stem: van.stem.to_owned(),
-        data,
-    })
+    Ok(View { template: Template::LoadOut, stem: van.stem.to_owned(), data })
 }
 
 fn product(voice: &Voice<'_>, product: &LoadedProduct) -> Result<Value, DocumentError> {
     let words = voice.words;
     let needed = voice.amount(&product.needed)?;
     let take: Vec<String> = match &product.containers {
-        Some(taken) => taken
-            .iter()
-            .map(|t| format!("{}\u{a0}×\u{a0}{}", t.count, t.size.replace(' ', "\u{a0}")))
-            .collect(),
+        Some(taken) => {
+            taken.iter().map(|t| format!("{}\u{a0}×\u{a0}{}", t.count, t.size.replace(' ', "\u{a0}"))).collect()
+        }
         None => vec![needed.main.clone()],
     };
     let note = match product.containers {
@@ -123,10 +118,7 @@ fn product(voice: &Voice<'_>, product: &LoadedProduct) -> Result<Value, Document
 fn strip(voice: &Voice<'_>, strips: &Strips) -> Result<Value, DocumentError> {
     let words = voice.words;
     let read = strips.products.join(", ");
-    let note = words.say(
-        "load_out.readings",
-        context! { readings => strips.readings, products => &read },
-    )?;
+    let note = words.say("load_out.readings", context! { readings => strips.readings, products => &read })?;
     let scale = match &strips.scale {
         Some((low, high)) => voice.between(low, high)?,
         None => String::new(),
@@ -154,10 +146,7 @@ fn lots(voice: &Voice<'_>, lots: &[Lot]) -> Result<Vec<String>, DocumentError> {
 
 fn kept_apart(voice: &Voice<'_>, pair: &Apart) -> Result<String, DocumentError> {
     let forms = voice.words.word(&format!("forms.{}", pair.forms))?;
-    Ok(voice.words.say(
-        "load_out.apart",
-        context! { one => &pair.one, other => &pair.other, forms },
-    )?)
+    Ok(voice.words.say("load_out.apart", context! { one => &pair.one, other => &pair.other, forms })?)
 }
 
 /// In the order of the route. A time of another day than the round's is said with its day.

@@ -29,10 +29,7 @@ pub fn mix_sheet(voice: &Voice<'_>) -> Result<View, DocumentError> {
     }
     let crew: Vec<&str> = plan.crew.iter().map(|m| m.name.as_str()).collect();
     let stop = ["irritation", "strip", "people", "leak", "label"];
-    let stop: Result<Vec<&str>, _> = stop
-        .iter()
-        .map(|key| words.word(&format!("sheet.stop.{key}")))
-        .collect();
+    let stop: Result<Vec<&str>, _> = stop.iter().map(|key| words.word(&format!("sheet.stop.{key}"))).collect();
     let data = json!({
         "lang": words.language,
         "title": words.say("sheet.title", context! { job => &plan.job })?,
@@ -59,11 +56,7 @@ pub fn mix_sheet(voice: &Voice<'_>) -> Result<View, DocumentError> {
         "signature": [words.word("sheet.signature.technician")?, words.word("sheet.signature.moment")?],
         "deference": words.word("deference")?,
     });
-    Ok(View {
-        template: Template::MixSheet,
-        stem: format!("{}-mix-sheet", plan.job),
-        data,
-    })
+    Ok(View { template: Template::MixSheet, stem: format!("{}-mix-sheet", plan.job), data })
 }
 
 /// The mix sheets of several jobs in one print run, in their order; each keeps its own page numbers. They are to have the
@@ -111,23 +104,14 @@ fn treatment(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Result<Value, Docu
         wear.push(json!({ "sign": sign, "words": words.word(&format!("equipment.{sign}"))? }));
     }
     let (each, first, last) = boxes(voice, treatment)?;
-    let cautions = voice
-        .plan
-        .cautions
-        .iter()
-        .filter(|c| c.is_on_sheet() && c.treatment.is_none_or(|t| t == treatment.number));
+    let cautions =
+        voice.plan.cautions.iter().filter(|c| c.is_on_sheet() && c.treatment.is_none_or(|t| t == treatment.number));
     let cautions: Result<Vec<Value>, DocumentError> = cautions.map(|c| caution(voice, c)).collect();
     let mut cautions = cautions?;
     if treatment.number == 1 {
         // What the office wrote for the whole job stands where the crew looks first.
         let word = words.word("sheet.severity.note")?;
-        cautions.extend(
-            voice
-                .plan
-                .notes
-                .iter()
-                .map(|n| json!({ "severity": "note", "word": word, "text": n })),
-        );
+        cautions.extend(voice.plan.notes.iter().map(|n| json!({ "severity": "note", "word": word, "text": n })));
     }
     let strip = match &treatment.strip {
         Some(strip) => Some(strip_view(voice, strip, &treatment.strength.mixed)?),
@@ -191,15 +175,9 @@ fn boxes(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Result<(String, Value,
         // A treatment without a load cannot be planned; an empty sheet would be the honest outcome if it could.
         return Ok((String::new(), json!({ "water": null, "product": null }), None));
     };
-    let same = loads
-        .iter()
-        .take_while(|l| l.water == first.water && l.product == first.product)
-        .count();
-    let numbers = if same > 1 {
-        words.say("sheet.numbers", context! { first => 1, last => same })?
-    } else {
-        "1".to_owned()
-    };
+    let same = loads.iter().take_while(|l| l.water == first.water && l.product == first.product).count();
+    let numbers =
+        if same > 1 { words.say("sheet.numbers", context! { first => 1, last => same })? } else { "1".to_owned() };
     let each = if loads.len() == 1 {
         words.word("sheet.each_one")?.to_owned()
     } else {
@@ -243,11 +221,7 @@ fn top_up(voice: &Voice<'_>, treatment: &TreatmentPlan, load: &LoadPlan) -> Resu
 
 /// What is filled in first: water, or a ready-to-use product itself.
 fn water(voice: &Voice<'_>, load: &LoadPlan) -> super::Fact {
-    voice.units.water(if load.water.is_zero() {
-        &load.solution
-    } else {
-        &load.water
-    })
+    voice.units.water(if load.water.is_zero() { &load.solution } else { &load.water })
 }
 
 fn strip_view(voice: &Voice<'_>, strip: &StripPlan, expected: &Strength) -> Result<Value, DocumentError> {
@@ -260,10 +234,9 @@ fn strip_view(voice: &Voice<'_>, strip: &StripPlan, expected: &Strength) -> Resu
     let (low, high) = (strip.blocks.first().map(|b| voice.bare(b)), strip.blocks.last());
     let high = high.map(|h| voice.units.strength(h).main);
     let how = match (&strip.dip, &strip.wait) {
-        (Some(dip), Some(wait)) => words.say(
-            "sheet.strip_dip_wait",
-            context! { dip => voice.time(dip), wait => voice.time(wait) },
-        )?,
+        (Some(dip), Some(wait)) => {
+            words.say("sheet.strip_dip_wait", context! { dip => voice.time(dip), wait => voice.time(wait) })?
+        }
         (Some(dip), None) => words.say("sheet.strip_dip", context! { dip => voice.time(dip) })?,
         _ => words.word("sheet.strip_read")?.to_owned(),
     };
@@ -310,10 +283,7 @@ fn areas(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Result<Value, Document
 
 fn steps(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Result<Vec<String>, DocumentError> {
     let words = voice.words;
-    let mut steps = vec![
-        words.word("steps.wear")?.to_owned(),
-        words.word("steps.clean")?.to_owned(),
-    ];
+    let mut steps = vec![words.word("steps.wear")?.to_owned(), words.word("steps.clean")?.to_owned()];
     let contact = voice.time(&treatment.directions.contact_time);
     let changes = |caution: &Caution| caution.code == "rinse-tank" && caution.treatment == Some(treatment.number);
     if treatment.tank_rinsed || voice.plan.cautions.iter().any(changes) {
@@ -336,13 +306,11 @@ fn steps(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Result<Vec<String>, Do
             }
         }
     }
-    steps.push(
-        match treatment.strip.as_ref().map(|s| voice.band(s)).transpose()?.flatten() {
-            Some(band) => words.say("steps.strip", context! { band })?,
-            None if treatment.strip.is_some() => words.word("steps.strip_cannot_show")?.to_owned(),
-            None => words.word("steps.no_strip")?.to_owned(),
-        },
-    );
+    steps.push(match treatment.strip.as_ref().map(|s| voice.band(s)).transpose()?.flatten() {
+        Some(band) => words.say("steps.strip", context! { band })?,
+        None if treatment.strip.is_some() => words.word("steps.strip_cannot_show")?.to_owned(),
+        None => words.word("steps.no_strip")?.to_owned(),
+    });
     match &treatment.mixed_in {
         Some(vessel) => {
             let (count, container) = (treatment.containers(), &treatment.filled.name);
@@ -383,16 +351,11 @@ fn steps(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Result<Vec<String>, Do
 /// How a surface is kept wet: once and looked after, or wetted again at intervals.
 fn wet(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Result<String, DocumentError> {
     let contact = voice.time(&treatment.directions.contact_time);
-    let again = treatment
-        .wetness
-        .as_ref()
-        .and_then(|w| Some((w.applications, w.every.as_ref()?)));
+    let again = treatment.wetness.as_ref().and_then(|w| Some((w.applications, w.every.as_ref()?)));
     Ok(match again {
         Some((applications, every)) => {
             let every = voice.time(every);
-            voice
-                .words
-                .say("steps.wet_again", context! { contact, every, applications })?
+            voice.words.say("steps.wet_again", context! { contact, every, applications })?
         }
         None => voice.words.say("steps.wet", context! { contact })?,
     })
@@ -422,12 +385,7 @@ fn timeline(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Result<Value, Docum
             marks.push(("spray", pair[1].mixed_at));
         }
     }
-    let sprayed = treatment
-        .loads
-        .iter()
-        .map(|l| l.empty_at)
-        .max()
-        .unwrap_or(first.empty_at);
+    let sprayed = treatment.loads.iter().map(|l| l.empty_at).max().unwrap_or(first.empty_at);
     marks.push(("wet", sprayed));
     if treatment.rinse.is_some() {
         // how long rinsing takes is not known: it is shown for as long as the treatment itself keeps people out
@@ -460,21 +418,13 @@ const KEPT_OUT: f64 = 0.45;
 fn drawn(voice: &Voice<'_>, marks: &[(&str, DateTime)]) -> Result<Vec<Value>, DocumentError> {
     let spans: Vec<f64> = marks
         .windows(2)
-        .map(|pair| {
-            (pair[1].1 - pair[0].1)
-                .total(jiff::Unit::Second)
-                .map_or(0.0, |s| s.max(0.0))
-        })
+        .map(|pair| (pair[1].1 - pair[0].1).total(jiff::Unit::Second).map_or(0.0, |s| s.max(0.0)))
         .collect();
     let (work, wait) = match spans.split_last() {
         Some((last, before)) => (before.iter().sum::<f64>(), *last),
         None => (0.0, 0.0),
     };
-    let wait = if work > 0.0 {
-        wait.min(work * KEPT_OUT / (1.0 - KEPT_OUT))
-    } else {
-        wait
-    };
+    let wait = if work > 0.0 { wait.min(work * KEPT_OUT / (1.0 - KEPT_OUT)) } else { wait };
     let whole = (work + wait).max(1.0);
     let (mut parts, mut at) = (Vec::new(), 0.0);
     for (i, ((kind, from), span)) in marks.iter().zip(&spans).enumerate() {

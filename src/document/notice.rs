@@ -28,19 +28,13 @@ pub fn notice(voice: &Voice<'_>, applied: Option<&Applied>, digest: &str) -> Res
             }));
         }
     }
-    let signature = words.say(
-        "certificate.signature.company",
-        context! { company => &plan.company.name },
-    )?;
+    let signature = words.say("certificate.signature.company", context! { company => &plan.company.name })?;
     let remarks: Result<Vec<String>, _> = applied
         .map(|log| log.deviations.as_slice())
         .unwrap_or_default()
         .iter()
         .map(|deviation| {
-            words.say(
-                "certificate.deviation",
-                context! { what => &deviation.what, reason => &deviation.reason },
-            )
+            words.say("certificate.deviation", context! { what => &deviation.what, reason => &deviation.reason })
         })
         .collect();
     let data = json!({
@@ -69,9 +63,5 @@ pub fn notice(voice: &Voice<'_>, applied: Option<&Applied>, digest: &str) -> Res
         "deference": words.word("deference")?,
     });
     let revision = revision_mark(applied.map_or(1, |a| a.revision));
-    Ok(View {
-        template: Template::Notice,
-        stem: format!("{}-notice{revision}", plan.job),
-        data,
-    })
+    Ok(View { template: Template::Notice, stem: format!("{}-notice{revision}", plan.job), data })
 }

@@ -61,11 +61,7 @@ pub fn page(
     let mut facts: Vec<Value> = proof["facts"].as_array().cloned().unwrap_or_default();
     facts.retain(|fact| publish.readings || fact["label"] != strength_fact);
     let state = state(not_made, done, deviates);
-    let lead = if state == "done" && conformity.is_unjudged() {
-        "unjudged"
-    } else {
-        state
-    };
+    let lead = if state == "done" && conformity.is_unjudged() { "unjudged" } else { state };
     let mut view = begun(words, &plan.company)?;
     let more = json!({
         "title": words.say("page.title", context! { record => number })?,
@@ -132,11 +128,7 @@ pub fn page(
 /// [`DocumentError`] if a word is missing.
 pub fn index_page(words: &Words, company: &Company, records: &[Value]) -> Result<Value, DocumentError> {
     let mut view = begun(words, company)?;
-    let lead = if records.is_empty() {
-        "page.index.closed"
-    } else {
-        "page.index.open"
-    };
+    let lead = if records.is_empty() { "page.index.closed" } else { "page.index.open" };
     let mut records = records.to_vec();
     for record in &mut records {
         let state = record["state"].as_str().unwrap_or_default().to_owned();
@@ -240,18 +232,9 @@ fn treatments(
 /// published: it stands on the mix sheet all the same.
 fn cautions(voice: &Voice<'_>, areas: bool) -> Result<Vec<Value>, DocumentError> {
     let plan = voice.plan;
-    let names: Vec<&str> = plan
-        .treatments
-        .iter()
-        .flat_map(|t| &t.areas)
-        .map(|a| a.name.as_str())
-        .collect();
+    let names: Vec<&str> = plan.treatments.iter().flat_map(|t| &t.areas).map(|a| a.name.as_str()).collect();
     let mut all: Vec<Value> = Vec::new();
-    for caution in plan
-        .cautions
-        .iter()
-        .filter(|c| c.is_on_sheet() && c.severity != Severity::Note)
-    {
+    for caution in plan.cautions.iter().filter(|c| c.is_on_sheet() && c.severity != Severity::Note) {
         let text = caution_text(voice, caution)?;
         if (!areas && names.iter().any(|name| text.contains(name))) || all.iter().any(|c| c["text"] == text.as_str()) {
             continue;

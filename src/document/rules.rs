@@ -43,11 +43,7 @@ pub(super) fn rules(voice: &Voice<'_>, conformity: &Conformity) -> Result<Vec<Va
 fn found(voice: &Voice<'_>, name: &str, all: &[&Verdict]) -> Result<String, DocumentError> {
     let words = voice.words;
     let count = |outcome: Outcome| all.iter().filter(|v| v.outcome == outcome).count();
-    let (holds, not_judged, afresh) = (
-        count(Outcome::Holds),
-        count(Outcome::NotJudged),
-        count(Outcome::Replaced),
-    );
+    let (holds, not_judged, afresh) = (count(Outcome::Holds), count(Outcome::NotJudged), count(Outcome::Replaced));
     let unwatched = name == "contact";
     // areas of which no spot was watched are no spots
     let total = if unwatched { all.len() - not_judged } else { all.len() };
@@ -56,20 +52,13 @@ fn found(voice: &Voice<'_>, name: &str, all: &[&Verdict]) -> Result<String, Docu
         "reading" => ("certificate.found_reading", weakest(voice, all)?),
         "contact" => ("certificate.found_contact", shortest(all).map(|t| voice.time(t))),
         "last-patch" => ("certificate.found_last_patch", shortest(all).map(|t| voice.time(t))),
-        "lot" => (
-            "certificate.found_lot",
-            first_to_expire(all).map(|day| voice.date(day)).transpose()?,
-        ),
+        "lot" => ("certificate.found_lot", first_to_expire(all).map(|day| voice.date(day)).transpose()?),
         _ => ("certificate.found", None),
     };
     let key = if least.is_some() { key } else { "certificate.found" };
     let mut found = words.say(key, context! { holds, count => total, least })?;
     if not_judged > 0 {
-        let key = if unwatched {
-            "certificate.found_unwatched"
-        } else {
-            "certificate.found_not_judged"
-        };
+        let key = if unwatched { "certificate.found_unwatched" } else { "certificate.found_not_judged" };
         found = words.say(key, context! { found, not_judged })?;
     }
     if afresh > 0 {
@@ -88,13 +77,10 @@ fn began(voice: &Voice<'_>, all: &[&Verdict]) -> Result<Option<String>, Document
 
 /// The weakest reading of the loads that went into areas, as it was read.
 fn weakest(voice: &Voice<'_>, all: &[&Verdict]) -> Result<Option<String>, DocumentError> {
-    let read = all
-        .iter()
-        .filter(|v| v.outcome != Outcome::Replaced)
-        .filter_map(|v| match &v.rule {
-            Rule::Reading { read, .. } => read.as_ref(),
-            _ => None,
-        });
+    let read = all.iter().filter(|v| v.outcome != Outcome::Replaced).filter_map(|v| match &v.rule {
+        Rule::Reading { read, .. } => read.as_ref(),
+        _ => None,
+    });
     let weakest = read.min_by(|a, b| (&a.low, &a.high).cmp(&(&b.low, &b.high)));
     Ok(weakest.map(|read| voice.reading(read)).transpose()?)
 }
@@ -156,52 +142,26 @@ fn product<'v>(voice: &'v Voice<'_>, treatment: usize) -> &'v str {
 fn sentence(voice: &Voice<'_>, rule: &Rule) -> Result<String, DocumentError> {
     let words = voice.words;
     Ok(match rule {
-        Rule::Began {
-            planned,
-            began,
-            minutes,
-        } => {
-            let key = if began < planned {
-                "certificate.deviation_early"
-            } else {
-                "certificate.deviation_late"
-            };
+        Rule::Began { planned, began, minutes } => {
+            let key = if began < planned { "certificate.deviation_early" } else { "certificate.deviation_late" };
             let (planned, began) = (voice.moment(*planned)?, voice.moment(*began)?);
             words.say(key, context! { planned, began, minutes })?
         }
-        Rule::Mixed {
-            treatment,
-            load,
-            skipped,
-        } => words.say(
+        Rule::Mixed { treatment, load, skipped } => words.say(
             "certificate.deviation_load_skipped",
             context! { product => product(voice, *treatment), load, reason => skipped },
         )?,
-        Rule::Solution {
-            treatment,
-            mixed,
-            needed,
-        } => {
+        Rule::Solution { treatment, mixed, needed } => {
             let (mixed, needed) = (voice.units.solution(mixed).main, voice.units.solution(needed).main);
             words.say(
                 "certificate.deviation_solution",
                 context! { product => product(voice, *treatment), mixed, needed },
             )?
         }
-        Rule::Reading {
-            treatment,
-            load,
-            read,
-            band,
-            result,
-        } => reading(voice, *treatment, *load, read.as_ref(), band.as_ref(), *result)?,
-        Rule::Dose {
-            treatment,
-            load,
-            water,
-            product: used,
-            wanted,
-        } => {
+        Rule::Reading { treatment, load, read, band, result } => {
+            reading(voice, *treatment, *load, read.as_ref(), band.as_ref(), *result)?
+        }
+        Rule::Dose { treatment, load, water, product: used, wanted } => {
             let (used, wanted) = (voice.amount(used)?.main, voice.amount(wanted)?.main);
             let water = voice.units.water(water).main;
             words.say(
@@ -209,74 +169,39 @@ fn sentence(voice: &Voice<'_>, rule: &Rule) -> Result<String, DocumentError> {
                 context! { product => product(voice, *treatment), load, used, water, wanted },
             )?
         }
-        Rule::Done {
-            treatment,
-            area,
-            skipped,
-        } => words.say(
+        Rule::Done { treatment, area, skipped } => words.say(
             "certificate.deviation_done",
             context! { product => product(voice, *treatment), area, reason => skipped },
         )?,
-        Rule::Contact {
-            treatment,
-            area,
-            spot,
-            kept,
-            wanted,
-        } => {
+        Rule::Contact { treatment, area, spot, kept, wanted } => {
             let (kept, wanted) = (kept.as_ref().map(|kept| voice.time(kept)), voice.time(wanted));
             words.say(
                 "certificate.deviation_contact",
                 context! { product => product(voice, *treatment), area, spot, kept, wanted },
             )?
         }
-        Rule::LastPatch {
-            treatment,
-            area,
-            kept,
-            wanted,
-            ..
-        } => {
+        Rule::LastPatch { treatment, area, kept, wanted, .. } => {
             let (kept, wanted) = (voice.time(kept), voice.time(wanted));
             words.say(
                 "certificate.deviation_last_patch",
                 context! { product => product(voice, *treatment), area, kept, wanted },
             )?
         }
-        Rule::Rewets {
-            treatment,
-            area,
-            done,
-            wanted,
-        } => words.say(
+        Rule::Rewets { treatment, area, done, wanted } => words.say(
             "certificate.deviation_rewets",
             context! { product => product(voice, *treatment), area, done, wanted },
         )?,
-        Rule::Rinse {
-            treatment,
-            area,
-            rinsed,
-            not_before,
-        } => {
+        Rule::Rinse { treatment, area, rinsed, not_before } => {
             let product = product(voice, *treatment);
             match rinsed.zip(*not_before) {
                 Some((rinsed, due)) => {
                     let (rinsed, due) = (voice.clock(rinsed), voice.clock(due));
-                    words.say(
-                        "certificate.deviation_rinse_early",
-                        context! { product, area, rinsed, due },
-                    )?
+                    words.say("certificate.deviation_rinse_early", context! { product, area, rinsed, due })?
                 }
                 None => words.say("certificate.deviation_rinse_missing", context! { product, area })?,
             }
         }
-        Rule::Lot {
-            treatment,
-            lot,
-            strip,
-            used,
-            last_day,
-        } => {
+        Rule::Lot { treatment, lot, strip, used, last_day } => {
             let key = match (strip, last_day) {
                 (false, Some(_)) => "certificate.deviation_lot",
                 (false, None) => "certificate.deviation_lot_unknown",
@@ -285,10 +210,7 @@ fn sentence(voice: &Voice<'_>, rule: &Rule) -> Result<String, DocumentError> {
             };
             let used = voice.date(*used)?;
             let last_day = last_day.map(|day| voice.date(day)).transpose()?;
-            words.say(
-                key,
-                context! { product => product(voice, *treatment), lot, used, last_day },
-            )?
+            words.say(key, context! { product => product(voice, *treatment), lot, used, last_day })?
         }
         Rule::Licence { name, .. } => words.say("certificate.deviation_licence", context! { name })?,
     })
@@ -303,9 +225,7 @@ fn reading(
     result: Band,
 ) -> Result<String, DocumentError> {
     let words = voice.words;
-    let band = band
-        .map(|b| voice.edges(&b.low, b.low_passes, &b.high, b.high_passes))
-        .transpose()?;
+    let band = band.map(|b| voice.edges(&b.low, b.low_passes, &b.high, b.high_passes)).transpose()?;
     let Some(read) = read else {
         return Ok(words.word("certificate.not_read")?.to_owned());
     };

@@ -26,11 +26,7 @@ fn a_label_says_again_what_the_crew_must_read() {
         record: &record,
     };
     let made = |voice: &Voice<'_>, second: Option<&Voice<'_>>| {
-        let job = LabelJob {
-            voice,
-            second,
-            job: &job,
-        };
+        let job = LabelJob { voice, second, job: &job };
         labels(&[job], &LabelRun::default())
     };
     let alone = made(&voice(&english), None).unwrap();
@@ -43,10 +39,7 @@ fn a_label_says_again_what_the_crew_must_read() {
         assert_eq!(second["words"]["contact"], "Mantener mojado");
         assert_eq!(second["ghs"]["signal"], "Atención");
         assert_eq!(second["dilution"]["big"], "2 oz líq/gal");
-        assert!(
-            second["ghs"]["hazards"][0].as_str().unwrap().contains("Provoca"),
-            "{second}"
-        );
+        assert!(second["ghs"]["hazards"][0].as_str().unwrap().contains("Provoca"), "{second}");
     }
     assert!(!both.is_empty());
 }

@@ -30,16 +30,11 @@ pub fn service_report(
     service: &Service,
 ) -> Result<View, DocumentError> {
     let words = voice.words;
-    let days: Vec<Date> = service
-        .visits
-        .iter()
-        .filter_map(|visit| Some(visit.start?.date()))
-        .collect();
+    let days: Vec<Date> = service.visits.iter().filter_map(|visit| Some(visit.start?.date())).collect();
     let period = match (days.iter().min(), days.iter().max()) {
-        (Some(first), Some(last)) if first < last => words.say(
-            "range",
-            context! { low => voice.date(*first)?, high => voice.date(*last)? },
-        )?,
+        (Some(first), Some(last)) if first < last => {
+            words.say("range", context! { low => voice.date(*first)?, high => voice.date(*last)? })?
+        }
         (Some(day), _) => voice.date(*day)?,
         _ => String::new(),
     };
@@ -72,11 +67,7 @@ pub fn service_report(
         "products": products(voice, service)?,
         "deference": words.word("deference")?,
     });
-    Ok(View {
-        template: Template::ServiceReport,
-        stem: stem.to_owned(),
-        data,
-    })
+    Ok(View { template: Template::ServiceReport, stem: stem.to_owned(), data })
 }
 
 fn state_word<'w>(voice: &Voice<'w>, visited: Visited) -> Result<&'w str, DocumentError> {
@@ -130,9 +121,7 @@ fn chart(voice: &Voice<'_>, series: &Series) -> Result<Value, DocumentError> {
     for (i, point) in series.points.iter().enumerate() {
         by_day.entry(point.at.date()).or_default().push((point.at, i));
     }
-    let scale = Scale {
-        blocks: &series.strip.blocks,
-    };
+    let scale = Scale { blocks: &series.strip.blocks };
     let rows = series.strip.blocks.len().max(1) as f64;
     let up = |at: f64| share((at + 0.5) / rows);
     let day_width = 1.0 / by_day.len().max(1) as f64;
@@ -149,11 +138,7 @@ fn chart(voice: &Voice<'_>, series: &Series) -> Result<Value, DocumentError> {
             let point = &series.points[at];
             let (low, high) = (scale.at(&point.reading.low), scale.at(&point.reading.high));
             // between two blocks is a bar that reaches neither
-            let (from, to) = if low < high {
-                (low + ASIDE, high - ASIDE)
-            } else {
-                (low, high)
-            };
+            let (from, to) = if low < high { (low + ASIDE, high - ASIDE) } else { (low, high) };
             marks.push(json!({
                 "x": share(left + day_width * (i as f64 + 1.0) / gaps),
                 "from": up(from),
@@ -170,11 +155,7 @@ fn chart(voice: &Voice<'_>, series: &Series) -> Result<Value, DocumentError> {
         None => Value::Null,
     };
     let band_text = voice.band(&series.strip)?;
-    let passing = series
-        .points
-        .iter()
-        .filter(|point| point.result == Band::Passes)
-        .count();
+    let passing = series.points.iter().filter(|point| point.result == Band::Passes).count();
     let blanks = context! { product => &series.product, readings => series.points.len(), passing, band => &band_text };
     let summary = match &band_text {
         Some(_) => words.say("service.chart", blanks)?,
@@ -186,11 +167,7 @@ fn chart(voice: &Voice<'_>, series: &Series) -> Result<Value, DocumentError> {
         let day = voice.date(point.at.date())?;
         outside.push(words.say("service.outside", context! { day, read })?);
     }
-    let alt = if outside.is_empty() {
-        summary.clone()
-    } else {
-        format!("{summary} {}", outside.join(" "))
-    };
+    let alt = if outside.is_empty() { summary.clone() } else { format!("{summary} {}", outside.join(" ")) };
     let blocks: Vec<Value> = series
         .strip
         .blocks

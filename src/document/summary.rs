@@ -20,11 +20,8 @@ pub fn summary(voice: &Voice<'_>) -> Result<String, DocumentError> {
         treatments.push(self::treatment(voice, treatment)?);
     }
     let cautions: Result<Vec<String>, _> = plan.cautions.iter().map(|c| caution_line(voice, c)).collect();
-    let notes: Result<Vec<String>, _> = plan
-        .notes
-        .iter()
-        .map(|note| words.say("terminal.note", context! { note }))
-        .collect();
+    let notes: Result<Vec<String>, _> =
+        plan.notes.iter().map(|note| words.say("terminal.note", context! { note })).collect();
     let crew: Vec<&str> = plan.crew.iter().map(|m| m.name.as_str()).collect();
     let when = format!("{}, {}", voice.date(plan.start.date())?, voice.clock(plan.start));
     let occasion = context! { when, client => &plan.client.name, crew => crew.join(", ") };
@@ -56,10 +53,7 @@ fn caution_line(voice: &Voice<'_>, caution: &Caution) -> Result<String, Document
         None => "terminal.caution",
     };
     let text = caution_text(voice, caution)?;
-    Ok(words.say(
-        key,
-        context! { word, text, code => caution.code, treatment => caution.treatment },
-    )?)
+    Ok(words.say(key, context! { word, text, code => caution.code, treatment => caution.treatment })?)
 }
 
 fn treatment(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Result<Value, DocumentError> {
@@ -119,21 +113,13 @@ fn facts(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Result<[Vec<Value>; 2]
     let mixed = units.strength(&treatment.strength.mixed).main;
     let of = super::label::measured(voice, treatment)?;
     let stated = treatment.strength.stated.as_ref().map(|s| units.strength(s).main);
-    let key = if stated.is_some() {
-        "terminal.stated"
-    } else {
-        "terminal.strength"
-    };
+    let key = if stated.is_some() { "terminal.stated" } else { "terminal.strength" };
     let strength = words.say(key, context! { strength => mixed, of, stated })?;
     let mut work = vec![fact("dilution", meaning)?, fact("strength", strength)?];
     if let Some(strip) = &treatment.strip {
         let blocks = (0..strip.blocks.len()).map(|i| {
             let block = voice.bare(&strip.blocks[i]);
-            if strip.passes.contains(&i) {
-                format!("[{block}]")
-            } else {
-                block
-            }
+            if strip.passes.contains(&i) { format!("[{block}]") } else { block }
         });
         let blocks = blocks.collect::<Vec<_>>().join("  ");
         let text = match voice.band(strip)? {
@@ -153,11 +139,7 @@ fn facts(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Result<[Vec<Value>; 2]
     let blanks = context! { mixed => units.solution(&need.mixed).both(), product };
     work.push(fact("mixed", words.say("terminal.mixed", blanks)?)?);
     let refills = treatment.refills;
-    let key = if refills == 1 {
-        "terminal.refill"
-    } else {
-        "terminal.refills"
-    };
+    let key = if refills == 1 { "terminal.refill" } else { "terminal.refills" };
     let spraying = voice.time(&treatment.spraying);
     work.push(fact("spraying", words.say(key, context! { spraying, refills })?)?);
     let mut wear = Vec::new();
@@ -173,10 +155,7 @@ fn facts(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Result<[Vec<Value>; 2]
         work.push(fact("air", words.say("terminal.air", blanks)?)?);
     }
     if let Some(dry) = treatment.floor_dry {
-        work.push(fact(
-            "floor",
-            words.say("terminal.floor", context! { at => voice.moment(dry)? })?,
-        )?);
+        work.push(fact("floor", words.say("terminal.floor", context! { at => voice.moment(dry)? })?)?);
     }
     if let Some(moment) = treatment.discard_after {
         let text = words.say("terminal.discard", context! { moment => voice.until(moment)? })?;
@@ -189,21 +168,16 @@ fn facts(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Result<[Vec<Value>; 2]
 fn need(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Result<String, DocumentError> {
     let need = &treatment.need;
     let mut parts = Vec::new();
-    for (key, volume) in [
-        ("areas", &need.areas),
-        ("rewet", &need.rewet),
-        ("reserve", &need.reserve),
-        ("hose", &need.hose),
-    ] {
+    for (key, volume) in
+        [("areas", &need.areas), ("rewet", &need.rewet), ("reserve", &need.reserve), ("hose", &need.hose)]
+    {
         if key == "areas" || !volume.is_zero() {
             let volume = voice.units.solution(volume).main;
             parts.push(voice.words.say(&format!("terminal.needs.{key}"), context! { volume })?);
         }
     }
     let total = voice.units.solution(&need.total).both();
-    Ok(voice
-        .words
-        .say("terminal.need", context! { total, parts => parts.join(", ") })?)
+    Ok(voice.words.say("terminal.need", context! { total, parts => parts.join(", ") })?)
 }
 
 /// How often it is wetted, by estimate.
@@ -229,11 +203,7 @@ fn wetness(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Result<Option<String
 fn hazards(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Result<Vec<String>, DocumentError> {
     let (words, shown) = (voice.words, &treatment.hazards);
     let listed = |names: Vec<String>| -> Result<String, DocumentError> {
-        Ok(if names.is_empty() {
-            words.word("nothing_found")?.to_owned()
-        } else {
-            names.join(", ")
-        })
+        Ok(if names.is_empty() { words.word("nothing_found")?.to_owned() } else { names.join(", ") })
     };
     let source = words.word(&format!("terminal.hazard_sources.{}", shown.source.word()))?;
     let classes = listed(shown.classes.iter().map(ToString::to_string).collect())?;
@@ -246,11 +216,8 @@ fn hazards(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Result<Vec<String>, 
     lines.push(words.say("terminal.computed", context! { classes, rules })?);
     let found = computed.classification.hazards.iter().chain(&computed.aquatic);
     for (hazard, reason) in found.flat_map(|f| f.why.iter().map(move |reason| (f.hazard, reason))) {
-        let parts: Vec<String> = reason
-            .parts
-            .iter()
-            .map(|p| format!("{} {}", p.ingredient, voice.units.percent(&p.share).main))
-            .collect();
+        let parts: Vec<String> =
+            reason.parts.iter().map(|p| format!("{} {}", p.ingredient, voice.units.percent(&p.share).main)).collect();
         let figures = format!(
             "{} : {} {}",
             voice.units.count(&reason.value).main,
@@ -261,11 +228,7 @@ fn hazards(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Result<Vec<String>, 
             true => String::new(),
             false => words.say("terminal.read_in", context! { source => reason.read_in })?,
         };
-        lines.push(format!(
-            "{hazard} · {figures} · {}{read_in} · {}",
-            reason.rule,
-            parts.join(", ")
-        ));
+        lines.push(format!("{hazard} · {figures} · {}{read_in} · {}", reason.rule, parts.join(", ")));
     }
     Ok(lines)
 }

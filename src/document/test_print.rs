@@ -29,10 +29,7 @@ pub fn test_print(
     let lines = [
         words.say("test_print.right", context! { edge => &from_edge })?,
         words.say("test_print.down", context! { edge => &from_edge })?,
-        words.say(
-            "test_print.scale",
-            context! { across => said(&across), down => said(&down) },
-        )?,
+        words.say("test_print.scale", context! { across => said(&across), down => said(&down) })?,
         match printer {
             Some((printer, _)) => words.say("test_print.check", context! { printer })?,
             None => words.word("test_print.write")?.to_owned(),
@@ -58,11 +55,7 @@ pub fn test_print(
         "lines": lines,
         "example": format!("{example}\n    right: 0.0 mm\n    down: 0.0 mm\n    scale: 100.0 %"),
     });
-    Ok(View {
-        template: Template::TestPrint,
-        stem: format!("test-print-{key}"),
-        data,
-    })
+    Ok(View { template: Template::TestPrint, stem: format!("test-print-{key}"), data })
 }
 
 /// From the paper's edge to the crosses: 10 mm, which every printer reaches; 5 mm on stock of less than 80 mm.
@@ -75,11 +68,7 @@ fn edge_of(stock: &Stock) -> Number {
 fn span(page: &Length, edge: &Number) -> Number {
     let room = &millimetres(page) - &(edge * &Number::int(2));
     let whole = room.floor_to(&Number::int(10));
-    if whole.is_positive() {
-        whole
-    } else {
-        room.floor_to(&Number::one())
-    }
+    if whole.is_positive() { whole } else { room.floor_to(&Number::one()) }
 }
 
 fn outline(stock: &Stock) -> Value {

@@ -30,10 +30,7 @@ pub(super) fn products(voice: &Voice<'_>, applied: Option<&Applied>) -> Result<V
                 voice.words.say("certificate.used", context! { product, solution })?
             }
         };
-        let said = voice.words.say(
-            key,
-            context! { used => said, measured => used.measured, loads => used.loads },
-        )?;
+        let said = voice.words.say(key, context! { used => said, measured => used.measured, loads => used.loads })?;
         let mut lots: Vec<&str> = Vec::new();
         if let Some(applied) = applied {
             let own = applied.loads.iter().filter(|l| l.treatment == treatment.number);
@@ -87,26 +84,17 @@ pub(super) fn readings(voice: &Voice<'_>, applied: Option<&Applied>) -> Result<V
     let words = voice.words;
     let mut rows = Vec::new();
     for treatment in made(voice.plan, applied) {
-        let planned_band = treatment
-            .strip
-            .as_ref()
-            .map(|strip| voice.band(strip))
-            .transpose()?
-            .flatten();
+        let planned_band = treatment.strip.as_ref().map(|strip| voice.band(strip)).transpose()?.flatten();
         let planned_band = match planned_band {
             Some(band) => band,
             None => words.word("certificate.no_band")?.to_owned(),
         };
         for load in &treatment.loads {
-            let entries: Vec<&AppliedLoad> = applied
-                .map(|a| entries_of(a, treatment.number, load.number).collect())
-                .unwrap_or_default();
+            let entries: Vec<&AppliedLoad> =
+                applied.map(|a| entries_of(a, treatment.number, load.number).collect()).unwrap_or_default();
             // A load that is not in the log has one row that says so.
-            let shown: Vec<Option<&AppliedLoad>> = if entries.is_empty() {
-                vec![None]
-            } else {
-                entries.into_iter().map(Some).collect()
-            };
+            let shown: Vec<Option<&AppliedLoad>> =
+                if entries.is_empty() { vec![None] } else { entries.into_iter().map(Some).collect() };
             for entry in shown {
                 let mut band = planned_band.clone();
                 if entry.is_some_and(|e| e.skipped.is_some()) {
@@ -119,11 +107,7 @@ pub(super) fn readings(voice: &Voice<'_>, applied: Option<&Applied>) -> Result<V
                             Some(p) => voice.edges(&p.low, p.low_passes, &p.high, p.high_passes)?,
                             None => words.word("certificate.no_band")?.to_owned(),
                         };
-                        (
-                            voice.reading(reading)?,
-                            band_word(voice, result)?,
-                            result == Band::Passes,
-                        )
+                        (voice.reading(reading)?, band_word(voice, result)?, result == Band::Passes)
                     }
                     None => (
                         words.word("certificate.not_read")?.to_owned(),

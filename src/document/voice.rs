@@ -43,10 +43,7 @@ impl Voice<'_> {
         };
         let weekday = self.words.word(&format!("weekday.{day}"))?;
         let month = self.words.word(&format!("month.m{}", date.month()))?;
-        self.words.say(
-            "date",
-            context! { weekday, day => date.day(), month, year => date.year() },
-        )
+        self.words.say("date", context! { weekday, day => date.day(), month, year => date.year() })
     }
 
     /// `18:05`; seconds are carried up to the next minute, so that nobody comes back early.
@@ -66,12 +63,7 @@ impl Voice<'_> {
 
     /// `Mon 20 Apr 2026, 18:05`, cut down to the minute: nothing is kept longer than it may be.
     pub(super) fn until(&self, moment: DateTime) -> Result<String, WordingError> {
-        Ok(format!(
-            "{}, {:02}:{:02}",
-            self.date(moment.date())?,
-            moment.hour(),
-            moment.minute()
-        ))
+        Ok(format!("{}, {:02}:{:02}", self.date(moment.date())?, moment.hour(), moment.minute()))
     }
 
     /// Product of a load, in the unit that its measure is marked in.
@@ -85,24 +77,15 @@ impl Voice<'_> {
     /// Product, in the reader's system.
     pub(super) fn amount(&self, amount: &Amount) -> Result<Shown, WordingError> {
         Ok(match amount {
-            Amount::None => Shown {
-                main: String::new(),
-                also: String::new(),
-            },
+            Amount::None => Shown { main: String::new(), also: String::new() },
             Amount::Liquid(volume) => self.units.product_volume(volume),
             Amount::Powder(mass) => self.units.mass(mass),
-            Amount::Tablets(count) if *count == Number::one() => Shown {
-                main: self.words.word("tablet")?.to_owned(),
-                also: String::new(),
-            },
+            Amount::Tablets(count) if *count == Number::one() => {
+                Shown { main: self.words.word("tablet")?.to_owned(), also: String::new() }
+            }
             Amount::Tablets(count) => {
-                let main = self
-                    .words
-                    .say("tablets", context! { count => self.units.count(count).main })?;
-                Shown {
-                    main,
-                    also: String::new(),
-                }
+                let main = self.words.say("tablets", context! { count => self.units.count(count).main })?;
+                Shown { main, also: String::new() }
             }
         })
     }
@@ -111,8 +94,7 @@ impl Voice<'_> {
     /// where the upper one does not; `600 ppm` where only one does.
     pub(super) fn band(&self, strip: &StripPlan) -> Result<Option<String>, WordingError> {
         let band = strip.band();
-        band.map(|b| self.edges(b.low, b.low_passes, b.high, b.high_passes))
-            .transpose()
+        band.map(|b| self.edges(b.low, b.low_passes, b.high, b.high_passes)).transpose()
     }
 
     /// A band by its edges and whether they pass.
@@ -139,8 +121,7 @@ impl Voice<'_> {
             None => self.between(&reading.low, &reading.high),
             Some(error) => {
                 let error = self.units.strength(error).main;
-                self.words
-                    .say("with_error", context! { figure => self.bare(&reading.low), error })
+                self.words.say("with_error", context! { figure => self.bare(&reading.low), error })
             }
         }
     }
@@ -150,10 +131,7 @@ impl Voice<'_> {
         if low == high {
             return Ok(self.units.strength(low).main);
         }
-        self.words.say(
-            "range",
-            context! { low => self.bare(low), high => self.units.strength(high).main },
-        )
+        self.words.say("range", context! { low => self.bare(low), high => self.units.strength(high).main })
     }
 
     /// A strength without its unit, as a strip's block is printed.
@@ -216,11 +194,7 @@ pub(super) fn whole_minutes(time: &Time) -> Number {
 
 /// Parts are said to a whole above ten and to a tenth below.
 fn step_of(parts: &Number) -> Number {
-    if *parts < Number::int(10) {
-        Number::ratio(1, 10)
-    } else {
-        Number::one()
-    }
+    if *parts < Number::int(10) { Number::ratio(1, 10) } else { Number::one() }
 }
 
 /// What a certificate lacks, in words.
@@ -228,8 +202,5 @@ fn step_of(parts: &Number) -> Number {
 /// # Errors
 /// [`WordingError`] if the language file lacks a sentence.
 pub fn missing_texts(words: &Words, missing: &[Missing]) -> Result<Vec<String>, WordingError> {
-    missing
-        .iter()
-        .map(|m| words.say(&format!("certificate.missing.{}", m.what()), Serde(m)))
-        .collect()
+    missing.iter().map(|m| words.say(&format!("certificate.missing.{}", m.what()), Serde(m))).collect()
 }

@@ -186,10 +186,7 @@ impl Class {
 
     /// Whether it is acute toxicity breathed in, in any form.
     pub fn is_acute_inhalation(self) -> bool {
-        matches!(
-            self,
-            Class::AcuteInhalation | Class::AcuteGas | Class::AcuteVapour | Class::AcuteMist
-        )
+        matches!(self, Class::AcuteInhalation | Class::AcuteGas | Class::AcuteVapour | Class::AcuteMist)
     }
 
     /// The words before the category and after it.
@@ -239,10 +236,7 @@ pub struct Hazard {
 impl Hazard {
     /// `None` if the class has no such category.
     pub fn new(class: Class, category: Category) -> Option<Hazard> {
-        class
-            .categories()
-            .contains(&category)
-            .then_some(Hazard { class, category })
+        class.categories().contains(&category).then_some(Hazard { class, category })
     }
 
     /// For pairs written in this room's own tables; a test walks over every class and category.
@@ -252,12 +246,9 @@ impl Hazard {
 
     /// Every hazard this project knows.
     pub fn all() -> impl Iterator<Item = Hazard> {
-        Class::ALL.into_iter().flat_map(|class| {
-            class
-                .categories()
-                .iter()
-                .map(move |&category| Hazard { class, category })
-        })
+        Class::ALL
+            .into_iter()
+            .flat_map(|class| class.categories().iter().map(move |&category| Hazard { class, category }))
     }
 
     /// Its class.
@@ -294,11 +285,7 @@ impl fmt::Display for Hazard {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let (before, after) = self.class.frame(self.category);
         let mut words = vec![before];
-        words.extend(
-            [self.category.name(), after]
-                .into_iter()
-                .filter(|word| !word.is_empty()),
-        );
+        words.extend([self.category.name(), after].into_iter().filter(|word| !word.is_empty()));
         f.write_str(&words.join(" "))
     }
 }
@@ -324,11 +311,7 @@ mod tests {
     fn every_class_is_listed_once_with_its_worst_category_first() {
         for (place, class) in Class::ALL.iter().enumerate() {
             assert!(!Class::ALL[..place].contains(class), "{class:?}");
-            let ranks: Vec<u8> = class
-                .categories()
-                .iter()
-                .map(|&c| Hazard::of(*class, c).rank())
-                .collect();
+            let ranks: Vec<u8> = class.categories().iter().map(|&c| Hazard::of(*class, c).rank()).collect();
             assert!(ranks.is_sorted(), "{class:?} {ranks:?}");
         }
         assert!(Class::MetalCorrosion.is_physical() && !Class::AcuteOral.is_physical());

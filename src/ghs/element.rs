@@ -200,11 +200,9 @@ impl Hazard {
             | Class::Carcinogen
             | Class::Reproductive
             | Class::StotSingle
-            | Class::StotRepeated => Some(if self.rank() < Hazard::of(Class::Skin, Two).rank() {
-                Danger
-            } else {
-                Warning
-            }),
+            | Class::StotRepeated => {
+                Some(if self.rank() < Hazard::of(Class::Skin, Two).rank() { Danger } else { Warning })
+            }
         }
     }
 
@@ -271,14 +269,8 @@ mod tests {
     /// 29 CFR 1910.1200 App. C.4 and CLP Annex I: pairs where the code alone would mislead.
     #[test]
     fn the_category_decides_signal_and_pictogram() {
-        assert_eq!(
-            (of("Ox. Liq. 2").statement(), of("Ox. Liq. 2").signal()),
-            (Some("H272"), Some(Signal::Danger))
-        );
-        assert_eq!(
-            (of("Ox. Liq. 3").statement(), of("Ox. Liq. 3").signal()),
-            (Some("H272"), Some(Signal::Warning))
-        );
+        assert_eq!((of("Ox. Liq. 2").statement(), of("Ox. Liq. 2").signal()), (Some("H272"), Some(Signal::Danger)));
+        assert_eq!((of("Ox. Liq. 3").statement(), of("Ox. Liq. 3").signal()), (Some("H272"), Some(Signal::Warning)));
         assert_eq!(
             (of("Org. Perox. D").statement(), of("Org. Perox. D").signal()),
             (Some("H242"), Some(Signal::Danger))
@@ -293,10 +285,7 @@ mod tests {
             (of("Aquatic Chronic 2").signal(), of("Aquatic Chronic 2").pictograms()),
             (None, &[Pictogram::Environment][..])
         );
-        assert_eq!(
-            (of("Aquatic Chronic 3").signal(), of("Aquatic Chronic 3").pictograms()),
-            (None, &[][..])
-        );
+        assert_eq!((of("Aquatic Chronic 3").signal(), of("Aquatic Chronic 3").pictograms()), (None, &[][..]));
         assert_eq!(of("Eye Irrit. 2B").pictograms(), &[]);
         assert_eq!(of("Flam. Liq. 4").pictograms(), &[]);
     }

@@ -59,23 +59,13 @@ impl Ingredient {
 
     /// The worst category it has in this class, whether stated outright or by a specific limit.
     pub(super) fn worst(&self, class: Class) -> Option<Hazard> {
-        let stated = self
-            .hazards
-            .iter()
-            .copied()
-            .chain(self.limits.iter().map(|limit| limit.hazard));
-        stated
-            .filter(|hazard| hazard.class() == class)
-            .min_by_key(|hazard| (hazard.rank(), *hazard))
+        let stated = self.hazards.iter().copied().chain(self.limits.iter().map(|limit| limit.hazard));
+        stated.filter(|hazard| hazard.class() == class).min_by_key(|hazard| (hazard.rank(), *hazard))
     }
 
     /// The lowest share at which a specific limit gives a hazard that `fits`.
     pub(super) fn lowest_limit(&self, fits: impl Fn(Hazard) -> bool) -> Option<&Share> {
-        self.limits
-            .iter()
-            .filter(|limit| fits(limit.hazard))
-            .map(|limit| &limit.at_least)
-            .min()
+        self.limits.iter().filter(|limit| fits(limit.hazard)).map(|limit| &limit.at_least).min()
     }
 }
 
@@ -147,9 +137,7 @@ impl AteTable {
     }
 
     fn values(&self) -> impl Iterator<Item = &Ate> {
-        [&self.oral, &self.dermal, &self.gas, &self.vapour, &self.mist]
-            .into_iter()
-            .flatten()
+        [&self.oral, &self.dermal, &self.gas, &self.vapour, &self.mist].into_iter().flatten()
     }
 }
 
@@ -242,10 +230,7 @@ pub enum MixtureError {
 impl Mixture {
     /// Of these ingredients, with nothing measured on the whole.
     pub fn of(ingredients: Vec<Ingredient>) -> Self {
-        Mixture {
-            ingredients,
-            ..Mixture::default()
-        }
+        Mixture { ingredients, ..Mixture::default() }
     }
 
     /// The same, so far diluted with water that `concentrate` of its weight is this mixture. Figures measured on the concentrate are
@@ -279,36 +264,24 @@ impl Mixture {
         for ingredient in &self.ingredients {
             let name = || ingredient.name.clone();
             if ingredient.share < Share::zero() || ingredient.share > whole {
-                return Err(MixtureError::Share {
-                    name: name(),
-                    percent: ingredient.share.as_percent().decimal(6),
-                });
+                return Err(MixtureError::Share { name: name(), percent: ingredient.share.as_percent().decimal(6) });
             }
             for ate in ingredient.ate.values() {
                 if let Ate::Value(value) = ate
                     && !value.is_positive()
                 {
-                    return Err(MixtureError::Estimate {
-                        name: name(),
-                        value: value.decimal(6),
-                    });
+                    return Err(MixtureError::Estimate { name: name(), value: value.decimal(6) });
                 }
             }
             for factor in [&ingredient.m_acute, &ingredient.m_chronic].into_iter().flatten() {
                 if *factor < 1 {
-                    return Err(MixtureError::MFactor {
-                        name: name(),
-                        value: factor.decimal(6),
-                    });
+                    return Err(MixtureError::MFactor { name: name(), value: factor.decimal(6) });
                 }
             }
             for limit in &ingredient.limits {
                 let ordered = limit.below.as_ref().is_none_or(|below| *below > limit.at_least);
                 if limit.at_least <= Share::zero() || limit.at_least > whole || !ordered {
-                    return Err(MixtureError::Limit {
-                        name: name(),
-                        percent: limit.at_least.as_percent().decimal(6),
-                    });
+                    return Err(MixtureError::Limit { name: name(), percent: limit.at_least.as_percent().decimal(6) });
                 }
             }
             if let Some(peroxide) = &ingredient.peroxide
@@ -326,13 +299,8 @@ impl Mixture {
         let mut settled: Vec<Ingredient> = Vec::new();
         for ingredient in &self.ingredients {
             let same = |other: &&mut Ingredient| {
-                Ingredient {
-                    share: Share::zero(),
-                    ..ingredient.clone()
-                } == Ingredient {
-                    share: Share::zero(),
-                    ..(**other).clone()
-                }
+                Ingredient { share: Share::zero(), ..ingredient.clone() }
+                    == Ingredient { share: Share::zero(), ..(**other).clone() }
             };
             match settled.iter_mut().find(same) {
                 Some(other) => other.share = &other.share + &ingredient.share,
@@ -377,22 +345,10 @@ mod tests {
             Mixture::of(vec![ingredient]).check()
         };
         assert!(with(|_| ()).is_ok());
-        assert!(matches!(
-            with(|i| i.share = percent("101")),
-            Err(MixtureError::Share { .. })
-        ));
-        assert!(matches!(
-            with(|i| i.share = percent("-1")),
-            Err(MixtureError::Share { .. })
-        ));
-        assert!(matches!(
-            with(|i| i.ate.oral = Some(Ate::Value(Number::zero()))),
-            Err(MixtureError::Estimate { .. })
-        ));
-        assert!(matches!(
-            with(|i| i.m_acute = Some(Number::ratio(1, 2))),
-            Err(MixtureError::MFactor { .. })
-        ));
+        assert!(matches!(with(|i| i.share = percent("101")), Err(MixtureError::Share { .. })));
+        assert!(matches!(with(|i| i.share = percent("-1")), Err(MixtureError::Share { .. })));
+        assert!(matches!(with(|i| i.ate.oral = Some(Ate::Value(Number::zero()))), Err(MixtureError::Estimate { .. })));
+        assert!(matches!(with(|i| i.m_acute = Some(Number::ratio(1, 2))), Err(MixtureError::MFactor { .. })));
         let mut stated = Mixture::default();
         stated.stated_physical.push("H318".parse().unwrap());
         assert!(matches!(stated.check(), Err(MixtureError::NotPhysical { .. })));

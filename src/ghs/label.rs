@@ -59,11 +59,7 @@ pub fn label(hazards: &[Hazard], rules: RuleSet) -> Result<LabelElements, LabelE
 
 /// Classes that stand for one another on a label.
 fn group(hazard: Hazard) -> Class {
-    if hazard.class().is_acute_inhalation() {
-        Class::AcuteInhalation
-    } else {
-        hazard.class()
-    }
+    if hazard.class().is_acute_inhalation() { Class::AcuteInhalation } else { hazard.class() }
 }
 
 /// The worst category of each class (CLP Article 26(2)); the forms of inhalation count as one.
@@ -84,9 +80,7 @@ fn hazard_statements(hazards: &[Hazard]) -> Vec<&'static str> {
     let all: Vec<&'static str> = ordered.iter().filter_map(|hazard| hazard.statement()).collect();
     let mut kept: Vec<&'static str> = Vec::new();
     for code in &all {
-        let said = CONTAINS
-            .iter()
-            .any(|(wider, narrower)| narrower == code && all.contains(wider));
+        let said = CONTAINS.iter().any(|(wider, narrower)| narrower == code && all.contains(wider));
         if !said && !kept.contains(code) {
             kept.push(code);
         }
@@ -113,9 +107,7 @@ fn pictograms(hazards: &[Hazard], rules: RuleSet) -> Vec<Pictogram> {
     let shown = |pictogram: Pictogram| hazards.iter().any(|hazard| hazard.pictograms().contains(&pictogram));
     let skull = shown(Pictogram::SkullAndCrossbones);
     let corrosion = shown(Pictogram::Corrosion);
-    let respiratory = hazards
-        .iter()
-        .any(|hazard| hazard.class() == Class::RespiratorySensitiser);
+    let respiratory = hazards.iter().any(|hazard| hazard.class() == Class::RespiratorySensitiser);
     let gives_way = |hazard: Hazard| {
         let irritation = is_skin_or_eye_irritation(hazard);
         let for_skull = skull && (rules == RuleSet::EuUk || is_acute(hazard));
@@ -124,10 +116,7 @@ fn pictograms(hazards: &[Hazard], rules: RuleSet) -> Vec<Pictogram> {
     };
     let mut all: Vec<Pictogram> = Vec::new();
     for &hazard in hazards {
-        let kept = hazard
-            .pictograms()
-            .iter()
-            .filter(|p| **p != Pictogram::ExclamationMark || !gives_way(hazard));
+        let kept = hazard.pictograms().iter().filter(|p| **p != Pictogram::ExclamationMark || !gives_way(hazard));
         all.extend(kept);
     }
     all.sort();
@@ -166,16 +155,10 @@ mod tests {
             assert_eq!(shown(&["Eye Dam. 1", "Skin Irrit. 2"], rules), ["GHS05"]);
             assert_eq!(shown(&["Eye Dam. 1", "Skin Sens. 1"], rules), ["GHS05", "GHS07"]);
             assert_eq!(shown(&["Eye Dam. 1", "Acute Tox. 4 (oral)"], rules), ["GHS05", "GHS07"]);
-            assert_eq!(
-                shown(&["Resp. Sens. 1", "Skin Sens. 1", "Eye Irrit. 2"], rules),
-                ["GHS08"]
-            );
+            assert_eq!(shown(&["Resp. Sens. 1", "Skin Sens. 1", "Eye Irrit. 2"], rules), ["GHS08"]);
             // Another health hazard does not do it.
             assert_eq!(shown(&["STOT RE 2", "Skin Sens. 1"], rules), ["GHS08", "GHS07"]);
-            assert_eq!(
-                shown(&["Resp. Sens. 1", "STOT SE 3 (respiratory)"], rules),
-                ["GHS08", "GHS07"]
-            );
+            assert_eq!(shown(&["Resp. Sens. 1", "STOT SE 3 (respiratory)"], rules), ["GHS08", "GHS07"]);
         }
     }
 
@@ -186,14 +169,8 @@ mod tests {
         for rules in [RuleSet::UnitedStates, RuleSet::EuUk] {
             assert_eq!(shown(&["Org. Perox. A", "Flam. Liq. 2"], rules), ["GHS01", "GHS02"]);
             assert_eq!(shown(&["Flam. Liq. 2", "Press. Gas"], rules), ["GHS02", "GHS04"]);
-            assert_eq!(
-                shown(&["Flam. Liq. 2", "Org. Perox. D", "Flam. Sol. 1"], rules),
-                ["GHS02"]
-            );
-            assert_eq!(
-                shown(&["Acute Tox. 3 (oral)", "Acute Tox. 2 (dermal)"], rules),
-                ["GHS06"]
-            );
+            assert_eq!(shown(&["Flam. Liq. 2", "Org. Perox. D", "Flam. Sol. 1"], rules), ["GHS02"]);
+            assert_eq!(shown(&["Acute Tox. 3 (oral)", "Acute Tox. 2 (dermal)"], rules), ["GHS06"]);
         }
     }
 
@@ -202,53 +179,31 @@ mod tests {
     fn what_is_said_already_is_left_out() {
         let hazards = ["Skin Corr. 1B", "Eye Dam. 1", "Aquatic Acute 1", "Aquatic Chronic 1"];
         assert_eq!(of(&hazards, RuleSet::EuUk).hazard_statements, ["H314", "H410"]);
-        assert_eq!(
-            of(&["Aquatic Acute 1", "Aquatic Chronic 2"], RuleSet::EuUk).hazard_statements,
-            ["H400", "H411"]
-        );
-        assert_eq!(
-            of(&["Aquatic Acute 2", "Aquatic Chronic 2"], RuleSet::EuUk).hazard_statements,
-            ["H411"]
-        );
-        assert_eq!(
-            of(&["Aquatic Acute 3", "Aquatic Chronic 3"], RuleSet::EuUk).hazard_statements,
-            ["H412"]
-        );
+        assert_eq!(of(&["Aquatic Acute 1", "Aquatic Chronic 2"], RuleSet::EuUk).hazard_statements, ["H400", "H411"]);
+        assert_eq!(of(&["Aquatic Acute 2", "Aquatic Chronic 2"], RuleSet::EuUk).hazard_statements, ["H411"]);
+        assert_eq!(of(&["Aquatic Acute 3", "Aquatic Chronic 3"], RuleSet::EuUk).hazard_statements, ["H412"]);
     }
 
     /// App. C.2.1.1 and CLP Article 20(3): Danger leaves no Warning.
     #[test]
     fn the_signal_word_is_the_worst() {
-        assert_eq!(
-            of(&["Skin Irrit. 2", "Eye Dam. 1"], RuleSet::UnitedStates).signal,
-            Some(Signal::Danger)
-        );
-        assert_eq!(
-            of(&["Skin Irrit. 2"], RuleSet::UnitedStates).signal,
-            Some(Signal::Warning)
-        );
+        assert_eq!(of(&["Skin Irrit. 2", "Eye Dam. 1"], RuleSet::UnitedStates).signal, Some(Signal::Danger));
+        assert_eq!(of(&["Skin Irrit. 2"], RuleSet::UnitedStates).signal, Some(Signal::Warning));
         assert_eq!(of(&["Aquatic Chronic 3"], RuleSet::EuUk).signal, None);
         assert_eq!(of(&[], RuleSet::EuUk).signal, None);
     }
 
     #[test]
     fn the_worst_of_each_class_counts() {
-        let hazards = [
-            "Acute Tox. 4 (inhalation, mist)",
-            "Acute Tox. 3 (inhalation, vapour)",
-            "Skin Irrit. 2",
-            "Skin Corr. 1C",
-        ];
+        let hazards =
+            ["Acute Tox. 4 (inhalation, mist)", "Acute Tox. 3 (inhalation, vapour)", "Skin Irrit. 2", "Skin Corr. 1C"];
         assert_eq!(of(&hazards, RuleSet::EuUk).hazard_statements, ["H331", "H314"]);
     }
 
     #[test]
     fn order_and_repetition_do_not_matter() {
         let one = of(&["Skin Irrit. 2", "Eye Dam. 1", "Flam. Liq. 3"], RuleSet::EuUk);
-        let other = of(
-            &["Flam. Liq. 3", "Eye Dam. 1", "Skin Irrit. 2", "Eye Dam. 1"],
-            RuleSet::EuUk,
-        );
+        let other = of(&["Flam. Liq. 3", "Eye Dam. 1", "Skin Irrit. 2", "Eye Dam. 1"], RuleSet::EuUk);
         assert_eq!(one, other);
     }
 

@@ -49,12 +49,9 @@ pub(super) fn qualifier(word: &str) -> Option<&'static [Class]> {
     Some(match word {
         "oral" | "swallowed" => &[Class::AcuteOral],
         "dermal" | "skin" => &[Class::AcuteDermal],
-        "inhalation" | "inhal" | "inhaled" => &[
-            Class::AcuteInhalation,
-            Class::AcuteGas,
-            Class::AcuteVapour,
-            Class::AcuteMist,
-        ],
+        "inhalation" | "inhal" | "inhaled" => {
+            &[Class::AcuteInhalation, Class::AcuteGas, Class::AcuteVapour, Class::AcuteMist]
+        }
         "gas" | "gases" => &[Class::AcuteGas],
         "vapour" | "vapours" | "vapor" | "vapors" => &[Class::AcuteVapour],
         "dust" | "dusts" | "mist" | "mists" => &[Class::AcuteMist],
@@ -94,12 +91,7 @@ pub(super) fn category(word: &str) -> Option<Category> {
 impl Family {
     /// Its categories, in the order of the enumeration.
     pub(super) fn categories(&self) -> Vec<Category> {
-        let mut all: Vec<Category> = self
-            .classes
-            .iter()
-            .flat_map(|class| class.categories())
-            .copied()
-            .collect();
+        let mut all: Vec<Category> = self.classes.iter().flat_map(|class| class.categories()).copied().collect();
         all.sort();
         all.dedup();
         match self.allowed {
@@ -110,17 +102,12 @@ impl Family {
 
     /// Their names.
     pub(super) fn choices(&self) -> Vec<String> {
-        self.categories()
-            .iter()
-            .map(|category| category.name().to_owned())
-            .collect()
+        self.categories().iter().map(|category| category.name().to_owned()).collect()
     }
 
     /// The family whose name the words begin with, and how many words that takes: the longest name wins.
     pub(super) fn at_start(words: &[String]) -> Option<(&'static Family, usize)> {
-        let names = FAMILIES
-            .iter()
-            .flat_map(|family| family.words.iter().map(move |name| (family, *name)));
+        let names = FAMILIES.iter().flat_map(|family| family.words.iter().map(move |name| (family, *name)));
         names
             .filter_map(|(family, name)| {
                 let name: Vec<&str> = name.split(' ').collect();

@@ -28,11 +28,7 @@ pub enum ParseHazardError {
     #[error("`{class}` needs a category: {}", choices.join(", "))]
     NeedsCategory { class: String, choices: Vec<String> },
     #[error("`{class}` has no category `{category}`; it has {}", choices.join(", "))]
-    UnknownCategory {
-        class: String,
-        category: String,
-        choices: Vec<String>,
-    },
+    UnknownCategory { class: String, category: String, choices: Vec<String> },
     #[error("`{text}` does not say which: write {}", choices.join(" or "))]
     NeedsChoice { text: String, choices: Vec<String> },
     #[error("{code} alone does not decide the class and category: write {}", choices.join(" or "))]
@@ -42,11 +38,7 @@ pub enum ParseHazardError {
     #[error("{code} is a supplemental statement, not a hazard class; leave it out of the hazards")]
     Supplemental { code: String },
     #[error("`{hazard}` carries {expected}, not {code}; one of the two is mistaken")]
-    CodeDisagrees {
-        hazard: String,
-        code: String,
-        expected: String,
-    },
+    CodeDisagrees { hazard: String, code: String, expected: String },
     #[error("`{word}` means nothing in `{text}`")]
     UnexpectedWord { word: String, text: String },
     #[error("`{text}`: an M-factor is a number of at least 1, such as (M=10)")]
@@ -63,10 +55,7 @@ fn hint(nearest: Option<&str>) -> String {
 }
 
 fn is_code(word: &str) -> bool {
-    let digits = word
-        .strip_prefix("euh")
-        .or_else(|| word.strip_prefix('h'))
-        .unwrap_or("");
+    let digits = word.strip_prefix("euh").or_else(|| word.strip_prefix('h')).unwrap_or("");
     digits.len() >= 3 && digits.bytes().take(3).all(|b| b.is_ascii_digit())
 }
 
@@ -82,9 +71,7 @@ impl FromStr for Stated {
         let (rest, m_factor) = split_m_factor(text)?;
         let hazard = parse_hazard(text, &rest)?;
         if m_factor.is_some() && !(hazard.class().is_environmental() && hazard.category() == Category::One) {
-            return Err(ParseHazardError::MFactorOutOfPlace {
-                text: text.trim().to_owned(),
-            });
+            return Err(ParseHazardError::MFactorOutOfPlace { text: text.trim().to_owned() });
         }
         Ok(Stated { hazard, m_factor })
     }
@@ -98,18 +85,14 @@ impl FromStr for Hazard {
         let stated: Stated = text.parse()?;
         match stated.m_factor {
             None => Ok(stated.hazard),
-            Some(_) => Err(ParseHazardError::MFactorOutOfPlace {
-                text: text.trim().to_owned(),
-            }),
+            Some(_) => Err(ParseHazardError::MFactorOutOfPlace { text: text.trim().to_owned() }),
         }
     }
 }
 
 /// Takes `M=10`, `M = 10`, `M-factor 10` out of the text.
 fn split_m_factor(text: &str) -> Result<(String, Option<Number>), ParseHazardError> {
-    let bad = || ParseHazardError::BadMFactor {
-        text: text.trim().to_owned(),
-    };
+    let bad = || ParseHazardError::BadMFactor { text: text.trim().to_owned() };
     let lower = text.to_lowercase();
     let starts = |at: usize| at == 0 || !lower.as_bytes()[at - 1].is_ascii_alphanumeric();
     let Some(at) = lower.match_indices('m').map(|(at, _)| at).find(|&at| {
@@ -119,9 +102,7 @@ fn split_m_factor(text: &str) -> Result<(String, Option<Number>), ParseHazardErr
         return Ok((lower, None));
     };
     let after = lower[at + 1..].trim_start_matches(|c: char| !c.is_ascii_digit() && c != '.');
-    let end = after
-        .find(|c: char| !c.is_ascii_digit() && c != '.')
-        .unwrap_or(after.len());
+    let end = after.find(|c: char| !c.is_ascii_digit() && c != '.').unwrap_or(after.len());
     let factor = crate::quantity::number(after[..end].trim_end_matches('.')).map_err(|_| bad())?;
     if factor < 1 {
         return Err(bad());
@@ -131,31 +112,20 @@ fn split_m_factor(text: &str) -> Result<(String, Option<Number>), ParseHazardErr
 
 fn parse_hazard(text: &str, rest: &str) -> Result<Hazard, ParseHazardError> {
     let text = text.trim();
-    let all = rest
-        .split(|c: char| !c.is_alphanumeric())
-        .filter(|word| !word.is_empty())
-        .map(str::to_owned);
+    let all = rest.split(|c: char| !c.is_alphanumeric()).filter(|word| !word.is_empty()).map(str::to_owned);
     let (codes, words): (Vec<String>, Vec<String>) = all.partition(|word| is_code(word));
     if let Some(code) = codes.iter().find(|code| code.starts_with("euh")) {
-        return Err(ParseHazardError::Supplemental {
-            code: code.to_ascii_uppercase(),
-        });
+        return Err(ParseHazardError::Supplemental { code: code.to_ascii_uppercase() });
     }
     if words.is_empty() {
         return match codes.as_slice() {
             [] => Err(ParseHazardError::Empty),
             [code] => by_code(&base_code(code)),
-            _ => Err(ParseHazardError::UnexpectedWord {
-                word: codes[1].to_uppercase(),
-                text: text.to_owned(),
-            }),
+            _ => Err(ParseHazardError::UnexpectedWord { word: codes[1].to_uppercase(), text: text.to_owned() }),
         };
     }
     let Some((family, length)) = Family::at_start(&words) else {
-        return Err(ParseHazardError::UnknownClass {
-            text: text.to_owned(),
-            nearest: nearest(&words),
-        });
+        return Err(ParseHazardError::UnknownClass { text: text.to_owned(), nearest: nearest(&words) });
     };
     let mut found = None;
     let mut classes = family.classes.to_vec();
@@ -166,22 +136,12 @@ fn parse_hazard(text: &str, rest: &str) -> Result<Hazard, ParseHazardError> {
         {
             classes.retain(|class| narrow.contains(class));
         } else if family.name == "Org. Perox." && word.len() > 1 && word.chars().all(|c| ('a'..='g').contains(&c)) {
-            let choices = word
-                .to_uppercase()
-                .chars()
-                .map(|letter| format!("`Org. Perox. {letter}`"))
-                .collect();
-            return Err(ParseHazardError::NeedsChoice {
-                text: text.to_owned(),
-                choices,
-            });
+            let choices = word.to_uppercase().chars().map(|letter| format!("`Org. Perox. {letter}`")).collect();
+            return Err(ParseHazardError::NeedsChoice { text: text.to_owned(), choices });
         } else if found.is_none() && word.starts_with(|c: char| c.is_ascii_digit()) {
             return Err(unknown_category(family, word));
         } else {
-            return Err(ParseHazardError::UnexpectedWord {
-                word: word.clone(),
-                text: text.to_owned(),
-            });
+            return Err(ParseHazardError::UnexpectedWord { word: word.clone(), text: text.to_owned() });
         }
     }
     let choices = family.categories();
@@ -190,31 +150,18 @@ fn parse_hazard(text: &str, rest: &str) -> Result<Hazard, ParseHazardError> {
         // One nameless category: there is nothing to write.
         (None, [Category::Only]) => Category::Only,
         (None, _) => {
-            return Err(ParseHazardError::NeedsCategory {
-                class: family.name.to_owned(),
-                choices: family.choices(),
-            });
+            return Err(ParseHazardError::NeedsCategory { class: family.name.to_owned(), choices: family.choices() });
         }
     };
     if !choices.contains(&written) {
         return Err(unknown_category(family, written.name()));
     }
-    let mut fitting: Vec<Hazard> = classes
-        .iter()
-        .filter_map(|&class| Hazard::new(class, written))
-        .collect();
+    let mut fitting: Vec<Hazard> = classes.iter().filter_map(|&class| Hazard::new(class, written)).collect();
     if let Some(code) = codes.first().map(|code| base_code(code)) {
-        let kept: Vec<Hazard> = fitting
-            .iter()
-            .copied()
-            .filter(|hazard| hazard.statement() == Some(code.as_str()))
-            .collect();
+        let kept: Vec<Hazard> =
+            fitting.iter().copied().filter(|hazard| hazard.statement() == Some(code.as_str())).collect();
         if kept.is_empty() {
-            let expected = fitting
-                .iter()
-                .filter_map(|hazard| hazard.statement())
-                .collect::<Vec<_>>()
-                .join(" or ");
+            let expected = fitting.iter().filter_map(|hazard| hazard.statement()).collect::<Vec<_>>().join(" or ");
             return Err(ParseHazardError::CodeDisagrees {
                 hazard: format!("{} {}", family.name, written.name()).trim_end().to_owned(),
                 code,
@@ -226,10 +173,7 @@ fn parse_hazard(text: &str, rest: &str) -> Result<Hazard, ParseHazardError> {
     // Several left: `(inhalation)` leaves the unspecified form among the four; nothing else may be left open.
     match fitting.as_slice() {
         [only] => Ok(*only),
-        [] => Err(ParseHazardError::UnexpectedWord {
-            word: words[words.len() - 1].clone(),
-            text: text.to_owned(),
-        }),
+        [] => Err(ParseHazardError::UnexpectedWord { word: words[words.len() - 1].clone(), text: text.to_owned() }),
         several if several.iter().all(|hazard| hazard.class().is_acute_inhalation()) => Ok(several[0]),
         _ => {
             let mut choices = Vec::new();
@@ -237,10 +181,7 @@ fn parse_hazard(text: &str, rest: &str) -> Result<Hazard, ParseHazardError> {
             for hazard in fitting.iter().filter(|hazard| !general.contains(&hazard.class())) {
                 choices.push(format!("`{hazard}`"));
             }
-            Err(ParseHazardError::NeedsChoice {
-                text: text.to_owned(),
-                choices,
-            })
+            Err(ParseHazardError::NeedsChoice { text: text.to_owned(), choices })
         }
     }
 }
@@ -255,21 +196,15 @@ fn unknown_category(family: &Family, written: &str) -> ParseHazardError {
 
 /// The hazard a statement code stands for, where it stands for one.
 fn by_code(code: &str) -> Result<Hazard, ParseHazardError> {
-    let carried: Vec<Hazard> = Hazard::all()
-        .filter(|hazard| hazard.statement() == Some(code))
-        .collect();
+    let carried: Vec<Hazard> = Hazard::all().filter(|hazard| hazard.statement() == Some(code)).collect();
     let Some(&first) = carried.first() else {
         return Err(ParseHazardError::UnknownCode { code: code.to_owned() });
     };
     // A code of one class whose categories share signal and pictogram is its plain, undivided category: H314 is Skin Corr. 1. Acute
     // toxicity is held back (H300 is Category 1 or 2, with different point estimates), and so are H240 and H241, which
     // self-reactive mixtures carry too.
-    let plain = carried
-        .iter()
-        .all(|hazard| hazard.class() == first.class() && hazard.rank() >= first.rank());
-    let same_effect = carried
-        .iter()
-        .all(|h| h.signal() == first.signal() && h.pictograms() == first.pictograms());
+    let plain = carried.iter().all(|hazard| hazard.class() == first.class() && hazard.rank() >= first.rank());
+    let same_effect = carried.iter().all(|h| h.signal() == first.signal() && h.pictograms() == first.pictograms());
     let divided = matches!(first.category(), Category::One | Category::Two) && first.class() > Class::MetalCorrosion;
     let inhaled = carried.iter().all(|hazard| hazard.class().is_acute_inhalation());
     let one_rank = carried.iter().all(|hazard| hazard.category() == first.category());
@@ -286,19 +221,12 @@ fn by_code(code: &str) -> Result<Hazard, ParseHazardError> {
     if code.starts_with("H24") {
         choices.push("the class of a self-reactive mixture, which is not known here".to_owned());
     }
-    Err(ParseHazardError::CodeUndecided {
-        code: code.to_owned(),
-        choices,
-    })
+    Err(ParseHazardError::CodeUndecided { code: code.to_owned(), choices })
 }
 
 /// The printed name nearest to what was written, if it is near at all.
 fn nearest(words: &[String]) -> Option<String> {
-    let names: Vec<&str> = words
-        .iter()
-        .map(String::as_str)
-        .filter(|word| category(word).is_none())
-        .collect();
+    let names: Vec<&str> = words.iter().map(String::as_str).filter(|word| category(word).is_none()).collect();
     let written = names.join(" ");
     FAMILIES
         .iter()
@@ -315,10 +243,7 @@ mod tests {
 
     fn read(text: &str) -> String {
         match text.parse::<Stated>() {
-            Ok(Stated {
-                hazard,
-                m_factor: Some(m),
-            }) => format!("{hazard} M={m}"),
+            Ok(Stated { hazard, m_factor: Some(m) }) => format!("{hazard} M={m}"),
             Ok(Stated { hazard, .. }) => hazard.to_string(),
             Err(error) => format!("error: {error}"),
         }
@@ -337,14 +262,8 @@ mod tests {
             ("acute tox 3 ORAL", "Acute Tox. 3 (oral)"),
             ("Acute Tox. 4* H302", "Acute Tox. 4 (oral)"),
             ("Acute Tox. 4, H332", "Acute Tox. 4 (inhalation)"),
-            (
-                "Acute toxicity (inhalation - vapors), Category 3",
-                "Acute Tox. 3 (inhalation, vapour)",
-            ),
-            (
-                "Acute Tox. 2 (inhalation: dust/mist)",
-                "Acute Tox. 2 (inhalation, mist)",
-            ),
+            ("Acute toxicity (inhalation - vapors), Category 3", "Acute Tox. 3 (inhalation, vapour)"),
+            ("Acute Tox. 2 (inhalation: dust/mist)", "Acute Tox. 2 (inhalation, mist)"),
             ("Acute Tox. 4 (mist) H332", "Acute Tox. 4 (inhalation, mist)"),
             ("Skin Corr. 1B, H314", "Skin Corr. 1B"),
             ("Skin corrosion, category 1", "Skin Corr. 1"),

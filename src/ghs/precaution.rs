@@ -169,57 +169,14 @@ fn of_hazard(hazard: Hazard) -> &'static [&'static str] {
         },
         Class::FlammableSolid => &["P210", "P240", "P241", "P280", "P370+P378"],
         Class::OxidisingLiquid | Class::OxidisingSolid => match category {
-            One => &[
-                "P210",
-                "P220",
-                "P280",
-                "P283",
-                "P306+P360",
-                "P371+P380+P375",
-                "P370+P378",
-                "P420",
-                "P501",
-            ],
+            One => &["P210", "P220", "P280", "P283", "P306+P360", "P371+P380+P375", "P370+P378", "P420", "P501"],
             _ => &["P210", "P220", "P280", "P370+P378", "P501"],
         },
         Class::OrganicPeroxide => match category {
-            TypeA => &[
-                "P210",
-                "P234",
-                "P235",
-                "P240",
-                "P280",
-                "P370+P372+P380+P373",
-                "P403",
-                "P410",
-                "P420",
-                "P501",
-            ],
-            TypeB => &[
-                "P210",
-                "P234",
-                "P235",
-                "P240",
-                "P280",
-                "P370+P380+P375",
-                "P403",
-                "P410",
-                "P420",
-                "P501",
-            ],
+            TypeA => &["P210", "P234", "P235", "P240", "P280", "P370+P372+P380+P373", "P403", "P410", "P420", "P501"],
+            TypeB => &["P210", "P234", "P235", "P240", "P280", "P370+P380+P375", "P403", "P410", "P420", "P501"],
             TypeG => &[],
-            _ => &[
-                "P210",
-                "P234",
-                "P235",
-                "P240",
-                "P280",
-                "P370+P378",
-                "P403",
-                "P410",
-                "P420",
-                "P501",
-            ],
+            _ => &["P210", "P234", "P235", "P240", "P280", "P370+P378", "P403", "P410", "P420", "P501"],
         },
         Class::GasUnderPressure => &["P410+P403"],
         Class::MetalCorrosion => &["P234", "P390"],
@@ -230,17 +187,7 @@ fn of_hazard(hazard: Hazard) -> &'static [&'static str] {
         Class::AcuteDermal => match category {
             Four => &["P280", "P302+P352", "P312", "P362+P364", "P501"],
             Three => &["P280", "P302+P352", "P312", "P361+P364", "P405", "P501"],
-            _ => &[
-                "P262",
-                "P264",
-                "P270",
-                "P280",
-                "P302+P352",
-                "P310",
-                "P361+P364",
-                "P405",
-                "P501",
-            ],
+            _ => &["P262", "P264", "P270", "P280", "P302+P352", "P310", "P361+P364", "P405", "P501"],
         },
         Class::AcuteInhalation | Class::AcuteGas | Class::AcuteVapour | Class::AcuteMist => match category {
             Four => &["P261", "P271", "P304+P340", "P312"],
@@ -307,14 +254,8 @@ fn leading_prevention(hazard: Hazard) -> Option<&'static str> {
 /// word Danger would be left without its leading preventive statement: a flammable corrosive must still say to keep away from sparks.
 fn cut_to_the_eus_six(kept: &mut Vec<&'static str>, hazards: &[Hazard]) {
     let said_by = |code: &'static str| {
-        let stronger = STRONGER
-            .iter()
-            .find(|(wider, narrower)| narrower.contains(&code) && kept.contains(wider));
-        if kept.contains(&code) {
-            Some(code)
-        } else {
-            stronger.map(|(wider, _)| *wider)
-        }
+        let stronger = STRONGER.iter().find(|(wider, narrower)| narrower.contains(&code) && kept.contains(wider));
+        if kept.contains(&code) { Some(code) } else { stronger.map(|(wider, _)| *wider) }
     };
     let leading = hazards.iter().filter_map(|&hazard| leading_prevention(hazard));
     let needed: Vec<&'static str> = leading.filter_map(said_by).collect();

@@ -5,10 +5,7 @@ use super::*;
 
 fn codes(hazards: &[&str], rules: RuleSet) -> Vec<&'static str> {
     let hazards: Vec<Hazard> = hazards.iter().map(|hazard| hazard.parse().unwrap()).collect();
-    select(&hazards, rules)
-        .iter()
-        .map(|precaution| precaution.code)
-        .collect()
+    select(&hazards, rules).iter().map(|precaution| precaution.code).collect()
 }
 
 #[test]
@@ -20,30 +17,14 @@ fn every_statement_called_for_has_a_place_and_a_text() {
         }
     }
     for code in URGENCY {
-        assert!(
-            Hazard::all().any(|hazard| of_hazard(hazard).contains(code)),
-            "{code} is never called for"
-        );
+        assert!(Hazard::all().any(|hazard| of_hazard(hazard).contains(code)), "{code} is never called for");
     }
 }
 
 #[test]
 fn first_aid_comes_first() {
-    let eu = codes(
-        &["Skin Corr. 1B", "Eye Dam. 1", "Aquatic Acute 1", "Aquatic Chronic 2"],
-        RuleSet::EuUk,
-    );
-    assert_eq!(
-        eu,
-        [
-            "P305+P351+P338",
-            "P303+P361+P353",
-            "P301+P330+P331",
-            "P310",
-            "P304+P340",
-            "P280"
-        ]
-    );
+    let eu = codes(&["Skin Corr. 1B", "Eye Dam. 1", "Aquatic Acute 1", "Aquatic Chronic 2"], RuleSet::EuUk);
+    assert_eq!(eu, ["P305+P351+P338", "P303+P361+P353", "P301+P330+P331", "P310", "P304+P340", "P280"]);
     let us = codes(&["Skin Corr. 1B", "Eye Dam. 1"], RuleSet::UnitedStates);
     assert_eq!(us[..6], eu);
     assert!(us.contains(&"P260") && us.contains(&"P501") && us.contains(&"P405"));
@@ -52,10 +33,7 @@ fn first_aid_comes_first() {
 /// 29 CFR 1910.1200 App. C.2.4.10: the most urgent call for medical help, with its IF statement.
 #[test]
 fn the_most_urgent_call_stands_alone() {
-    let us = codes(
-        &["Acute Tox. 3 (oral)", "Eye Irrit. 2A", "Acute Tox. 4 (inhalation)"],
-        RuleSet::UnitedStates,
-    );
+    let us = codes(&["Acute Tox. 3 (oral)", "Eye Irrit. 2A", "Acute Tox. 4 (inhalation)"], RuleSet::UnitedStates);
     assert!(us.contains(&"P301+P310") && us.contains(&"P305+P351+P338"));
     assert!(!us.contains(&"P337+P313") && !us.contains(&"P312"));
     let mild = codes(&["Eye Irrit. 2A"], RuleSet::UnitedStates);
@@ -82,10 +60,7 @@ fn a_grave_hazard_keeps_its_prevention_past_six() {
     let burning = codes(&["Flam. Liq. 2", "Skin Corr. 1B"], RuleSet::EuUk);
     assert_eq!(burning[EU_MOST..], ["P280"]);
     assert!(burning.contains(&"P210") && burning.contains(&"P305+P351+P338"));
-    let fatal = codes(
-        &["Skin Corr. 1A", "Acute Tox. 1 (inhalation)", "Ox. Liq. 1"],
-        RuleSet::EuUk,
-    );
+    let fatal = codes(&["Skin Corr. 1A", "Acute Tox. 1 (inhalation)", "Ox. Liq. 1"], RuleSet::EuUk);
     assert_eq!(fatal[EU_MOST..], ["P210", "P280", "P260"], "{fatal:?}");
     for hazard in Hazard::all() {
         for other in Hazard::all() {
@@ -93,9 +68,8 @@ fn a_grave_hazard_keeps_its_prevention_past_six() {
             assert!(both.len() <= EU_MOST + 2, "{hazard}, {other}: {both:?}");
             for grave in [hazard, other] {
                 let said = leading_prevention(grave).is_none_or(|code| {
-                    let stricter = STRONGER
-                        .iter()
-                        .any(|(wider, narrower)| narrower.contains(&code) && both.contains(wider));
+                    let stricter =
+                        STRONGER.iter().any(|(wider, narrower)| narrower.contains(&code) && both.contains(wider));
                     both.contains(&code) || stricter
                 });
                 assert!(said, "{grave} beside {hazard}, {other}: {both:?}");
@@ -111,9 +85,7 @@ fn the_united_states_keep_all() {
     for hazard in Hazard::all() {
         let kept = codes(&[&hazard.to_string()], RuleSet::UnitedStates);
         for code in of_hazard(hazard) {
-            let stronger = STRONGER
-                .iter()
-                .any(|(wider, narrower)| narrower.contains(code) && kept.contains(wider));
+            let stronger = STRONGER.iter().any(|(wider, narrower)| narrower.contains(code) && kept.contains(wider));
             let both = SAID_BY_BOTH.iter().any(|(_, said)| said.contains(code));
             let washing = *code == "P363" && kept.iter().any(|kept| WASH_CLOTHING.contains(kept));
             let less_urgent = medical(code).is_some();
@@ -123,11 +95,7 @@ fn the_united_states_keep_all() {
             );
         }
         let calls = of_hazard(hazard).iter().any(|code| medical(code).is_some());
-        assert_eq!(
-            kept.iter().any(|code| medical(code).is_some()),
-            calls,
-            "{hazard}: {kept:?}"
-        );
+        assert_eq!(kept.iter().any(|code| medical(code).is_some()), calls, "{hazard}: {kept:?}");
     }
 }
 

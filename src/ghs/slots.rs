@@ -118,11 +118,7 @@ fn list(words: &[String], last: &str) -> String {
 
 /// The same value once, in the order of the enumeration; the default where nothing is chosen.
 fn chosen<T: Copy + Ord>(given: &[T], default: &[T]) -> Vec<T> {
-    let mut all = if given.is_empty() {
-        default.to_vec()
-    } else {
-        given.to_vec()
-    };
+    let mut all = if given.is_empty() { default.to_vec() } else { given.to_vec() };
     all.sort();
     all.dedup();
     all
@@ -159,11 +155,7 @@ impl Slots {
         }
         let text = text.split_whitespace().collect::<Vec<_>>().join(" ").replace(" .", ".");
         // A blank at the end of a sentence swallows its full stop in the tables.
-        let text = if text.ends_with(['.', '!', ':', '…']) {
-            text
-        } else {
-            format!("{text}.")
-        };
+        let text = if text.ends_with(['.', '!', ':', '…']) { text } else { format!("{text}.") };
         capitalised(&text)
     }
 
@@ -194,30 +186,17 @@ impl Slots {
             .to_owned()
         };
         let given = |own: &Option<String>, default: String| own.clone().unwrap_or(default);
-        let number = self
-            .poison_number
-            .as_ref()
-            .map(|number| format!(" ({number})"))
-            .unwrap_or_default();
+        let number = self.poison_number.as_ref().map(|number| format!(" ({number})")).unwrap_or_default();
         let mut all: Vec<(&'static str, String)> = vec![
             ("POISON CENTER/doctor/…", format!("POISON CENTER{number} {or} doctor")),
-            (
-                "un CENTRO DE TOXICOLOGÍA/médico/…",
-                format!("un CENTRO DE TOXICOLOGÍA{number} {or} a un médico"),
-            ),
-            (
-                "un CENTRE ANTIPOISON/un médecin/…",
-                format!("un CENTRE ANTIPOISON{number} {or} un médecin"),
-            ),
+            ("un CENTRO DE TOXICOLOGÍA/médico/…", format!("un CENTRO DE TOXICOLOGÍA{number} {or} a un médico")),
+            ("un CENTRE ANTIPOISON/un médecin/…", format!("un CENTRE ANTIPOISON{number} {or} un médecin")),
             ("medical advice/attention", "medical advice".to_owned()),
             ("water/…", "water".to_owned()),
             ("agua/…", "agua".to_owned()),
             ("l’eau/…", "l’eau".to_owned()),
             ("contents/container", format!("contents {and} container")),
-            (
-                "el contenido/el recipiente",
-                format!("el contenido {and} el recipiente"),
-            ),
+            ("el contenido/el recipiente", format!("el contenido {and} el recipiente")),
             ("le contenu/récipient", format!("le contenu {and} le récipient")),
         ];
         match code {
@@ -231,10 +210,7 @@ impl Slots {
                 all.extend([
                     ("dust/fume/gas/mist/vapours/spray", words.clone()),
                     ("dust/fume/gas/mist/vapors/spray", words.clone()),
-                    (
-                        "el polvo/el humo/el gas/la niebla/los vapores/el aerosol",
-                        words.clone(),
-                    ),
+                    ("el polvo/el humo/el gas/la niebla/los vapores/el aerosol", words.clone()),
                     ("les poussières/fumées/gaz/brouillards/vapeurs/aérosols", words),
                 ]);
             }
@@ -246,10 +222,7 @@ impl Slots {
                 let words = list(&words, and);
                 let french = "des gants de protection/des vêtements de protection/un équipement de protection des yeux/du visage";
                 all.extend([
-                    (
-                        "protective gloves/protective clothing/eye protection/face protection",
-                        words.clone(),
-                    ),
+                    ("protective gloves/protective clothing/eye protection/face protection", words.clone()),
                     ("guantes/prendas/gafas/máscara de protección", words.clone()),
                     (french, words),
                 ]);
@@ -322,54 +295,22 @@ mod tests {
         let slots = Slots::default();
         for (code, language, expected) in [
             ("P264", Language::English, "Wash hands thoroughly after handling."),
-            (
-                "P264",
-                Language::Spanish,
-                "Lavarse las manos concienzudamente tras la manipulación.",
-            ),
-            (
-                "P264",
-                Language::French,
-                "Se laver les mains soigneusement après manipulation.",
-            ),
+            ("P264", Language::Spanish, "Lavarse las manos concienzudamente tras la manipulación."),
+            ("P264", Language::French, "Se laver les mains soigneusement après manipulation."),
             ("P261", Language::English, "Avoid breathing mist, vapours or spray."),
-            (
-                "P260",
-                Language::Spanish,
-                "No respirar la niebla, los vapores o el aerosol.",
-            ),
-            (
-                "P260",
-                Language::French,
-                "Ne pas respirer les brouillards, les vapeurs ou les aérosols.",
-            ),
+            ("P260", Language::Spanish, "No respirar la niebla, los vapores o el aerosol."),
+            ("P260", Language::French, "Ne pas respirer les brouillards, les vapeurs ou les aérosols."),
             ("P310", Language::English, "Immediately call a POISON CENTER or doctor."),
-            (
-                "P310",
-                Language::Spanish,
-                "Llamar inmediatamente a un CENTRO DE TOXICOLOGÍA o a un médico.",
-            ),
-            (
-                "P310",
-                Language::French,
-                "Appeler immédiatement un CENTRE ANTIPOISON ou un médecin.",
-            ),
+            ("P310", Language::Spanish, "Llamar inmediatamente a un CENTRO DE TOXICOLOGÍA o a un médico."),
+            ("P310", Language::French, "Appeler immédiatement un CENTRE ANTIPOISON ou un médecin."),
             ("P302+P352", Language::English, "IF ON SKIN: Wash with plenty of water."),
             ("P284", Language::English, "Wear respiratory protection."),
             ("P241", Language::English, "Use explosion-proof equipment."),
             ("P241", Language::Spanish, "Utilizar material antideflagrante."),
             ("P241", Language::French, "Utiliser du matériel antidéflagrant."),
             ("P284", Language::Spanish, "Llevar equipo de protección respiratoria."),
-            (
-                "P501",
-                Language::English,
-                "Dispose of contents and container to an approved waste facility.",
-            ),
-            (
-                "P337+P313",
-                Language::English,
-                "If eye irritation persists: Get medical advice.",
-            ),
+            ("P501", Language::English, "Dispose of contents and container to an approved waste facility."),
+            ("P337+P313", Language::English, "If eye irritation persists: Get medical advice."),
         ] {
             assert_eq!(say(code, language, &slots), expected);
         }
@@ -385,24 +326,15 @@ mod tests {
             ..Slots::default()
         };
         slots.sensitisers = vec!["A".to_owned(), "B".to_owned()];
-        assert_eq!(
-            say("P280", Language::English, &slots),
-            "Wear protective gloves and eye protection."
-        );
-        assert_eq!(
-            say("P280", Language::Spanish, &slots),
-            "Llevar guantes de protección y gafas de protección."
-        );
+        assert_eq!(say("P280", Language::English, &slots), "Wear protective gloves and eye protection.");
+        assert_eq!(say("P280", Language::Spanish, &slots), "Llevar guantes de protección y gafas de protección.");
         assert_eq!(say("P260", Language::English, &slots), "Do not breathe gas.");
         assert_eq!(
             say("P312", Language::English, &slots),
             "Call a POISON CENTER (555-0142) or doctor if you feel unwell."
         );
         assert!(say("P303+P361+P353", Language::English, &slots).ends_with("Rinse skin with water."));
-        assert_eq!(
-            say("EUH208", Language::English, &slots),
-            "Contains A and B. May produce an allergic reaction."
-        );
+        assert_eq!(say("EUH208", Language::English, &slots), "Contains A and B. May produce an allergic reaction.");
         slots.disposal = Some("the drain, under the state/county permit".to_owned());
         let drain = "Dispose of contents and container to the drain, under the state/county permit.";
         assert_eq!(say("P501", Language::English, &slots), drain);

@@ -90,12 +90,7 @@ fn read(table: &str) -> Vec<Row> {
     lines
         .filter_map(|line| {
             let [code, language, text, note] = fields(line).try_into().ok()?;
-            Some(Row {
-                code,
-                language,
-                text,
-                note,
-            })
+            Some(Row { code, language, text, note })
         })
         .collect()
 }
@@ -130,9 +125,7 @@ pub fn row(code: &str, language: Language, rules: RuleSet) -> Option<&'static Ro
 
 /// Whether the code has a text in all three languages.
 pub fn exists(code: &str) -> bool {
-    Language::ALL
-        .into_iter()
-        .all(|language| row(code, language, RuleSet::EuUk).is_some())
+    Language::ALL.into_iter().all(|language| row(code, language, RuleSet::EuUk).is_some())
 }
 
 /// The statement as it is printed: every blank, choice and bracket resolved.
@@ -140,17 +133,11 @@ pub fn exists(code: &str) -> bool {
 /// # Errors
 /// If there is no text, or a blank is left that `slots` does not fill (P321 without a reference, EUH208 without a name).
 pub fn text(code: &str, language: Language, rules: RuleSet, slots: &Slots) -> Result<String, StatementError> {
-    let row = row(code, language, rules).ok_or_else(|| StatementError::Missing {
-        code: code.to_owned(),
-        language,
-    })?;
+    let row = row(code, language, rules).ok_or_else(|| StatementError::Missing { code: code.to_owned(), language })?;
     // Looked for with the user's own words out of the way: those may hold a slash.
     let text = slots.with_plain_words().fill(&row.text, code, language);
     if text.contains(['<', '>', '…', '[', ']', '/']) {
-        return Err(StatementError::Unfilled {
-            code: code.to_owned(),
-            text,
-        });
+        return Err(StatementError::Unfilled { code: code.to_owned(), text });
     }
     Ok(slots.fill(&row.text, code, language))
 }
@@ -163,16 +150,10 @@ mod tests {
     #[test]
     fn the_table_is_whole() {
         let table = include_str!("../../templates/ghs/statements.csv");
-        let lines = table
-            .lines()
-            .filter(|line| !line.starts_with('#') && !line.is_empty())
-            .count()
-            - 1;
+        let lines = table.lines().filter(|line| !line.starts_with('#') && !line.is_empty()).count() - 1;
         assert_eq!(TABLE.len(), lines, "a row has not four fields");
         for (place, row) in TABLE.iter().enumerate() {
-            let twice = TABLE[..place]
-                .iter()
-                .any(|other| (&other.code, &other.language) == (&row.code, &row.language));
+            let twice = TABLE[..place].iter().any(|other| (&other.code, &other.language) == (&row.code, &row.language));
             assert!(!twice, "{} {}", row.code, row.language);
             assert!(["en", "es", "fr", "en-US"].contains(&row.language.as_str()));
             assert!(exists(&row.code), "{} is not in all languages", row.code);
@@ -201,11 +182,7 @@ mod tests {
             for rules in [RuleSet::UnitedStates, RuleSet::EuUk] {
                 for language in Language::ALL {
                     let text = text(&row.code, language, rules, &slots).unwrap();
-                    assert!(
-                        !text.contains("  ") && !text.contains(" ."),
-                        "{} {language}: {text}",
-                        row.code
-                    );
+                    assert!(!text.contains("  ") && !text.contains(" ."), "{} {language}: {text}", row.code);
                     assert!(text.ends_with(['.', ')']), "{} {language}: {text}", row.code);
                 }
             }
@@ -219,10 +196,7 @@ mod tests {
             let left = text(code, Language::English, RuleSet::EuUk, &slots);
             assert!(matches!(left, Err(StatementError::Unfilled { .. })), "{code}: {left:?}");
         }
-        assert!(matches!(
-            text("H999", Language::French, RuleSet::EuUk, &slots),
-            Err(StatementError::Missing { .. })
-        ));
+        assert!(matches!(text("H999", Language::French, RuleSet::EuUk, &slots), Err(StatementError::Missing { .. })));
     }
 
     /// 29 CFR 1910.1200 App. C spells vapor and oxidizer; Regulation (EC) 1272/2008 spells vapour and oxidiser.
@@ -239,10 +213,7 @@ mod tests {
     #[test]
     fn words_are_those_of_the_regulation() {
         let say = |code, language| text(code, language, RuleSet::EuUk, &Slots::default()).unwrap();
-        assert_eq!(
-            say("H314", Language::Spanish),
-            "Provoca quemaduras graves en la piel y lesiones oculares graves."
-        );
+        assert_eq!(say("H314", Language::Spanish), "Provoca quemaduras graves en la piel y lesiones oculares graves.");
         assert_eq!(
             say("H314", Language::French),
             "Provoque de graves brûlures de la peau et de graves lésions des yeux."
@@ -251,9 +222,6 @@ mod tests {
             say("H373", Language::English),
             "May cause damage to organs through prolonged or repeated exposure."
         );
-        assert_eq!(
-            say("H360", Language::Spanish),
-            "Puede perjudicar la fertilidad o dañar al feto."
-        );
+        assert_eq!(say("H360", Language::Spanish), "Puede perjudicar la fertilidad o dañar al feto.");
     }
 }

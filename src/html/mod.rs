@@ -54,10 +54,7 @@ pub fn html(page: Page, data: &Value) -> Result<String, HtmlError> {
     for (name, text) in FILES {
         engine.add_template(name, text).map_err(told)?;
     }
-    let text = engine
-        .get_template(page.file())
-        .and_then(|t| t.render(Serde(data)))
-        .map_err(told)?;
+    let text = engine.get_template(page.file()).and_then(|t| t.render(Serde(data))).map_err(told)?;
     Ok(text + "\n")
 }
 

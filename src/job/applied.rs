@@ -121,10 +121,7 @@ pub struct AppliedCheck {
 impl AppliedCheck {
     /// How long the spot was seen wet. A rinse of its area ends it, whatever was seen.
     pub fn kept_wet(&self, rinsed: Option<DateTime>) -> Time {
-        wet_for(
-            self.wetted,
-            rinsed.map_or(self.seen_wet, |rinsed| rinsed.min(self.seen_wet)),
-        )
+        wet_for(self.wetted, rinsed.map_or(self.seen_wet, |rinsed| rinsed.min(self.seen_wet)))
     }
 }
 
@@ -189,16 +186,9 @@ impl Applied {
             report.push(problem.clone());
         }
         if own.problems().iter().any(|problem| quotes(&problem)) {
-            let place = Place {
-                file: file.display().to_string(),
-                path: String::new(),
-                spot: None,
-            };
-            let code = own
-                .problems()
-                .iter()
-                .find(|problem| quotes(problem))
-                .map_or("not-a-log", |problem| problem.code);
+            let place = Place { file: file.display().to_string(), path: String::new(), spot: None };
+            let code =
+                own.problems().iter().find(|problem| quotes(problem)).map_or("not-a-log", |problem| problem.code);
             let problem = Diagnostic::error(code, "this is not an as-applied log").at(place);
             report.push(problem.hint("it lies outside the job's folder, so nothing of it is shown"));
         }

@@ -18,43 +18,15 @@ use crate::quantity::{QuantityError, parse, range};
 use crate::report::Report;
 use crate::yaml::{self, BadMoment, Fields, Node, Source, TableShape};
 
-const KEYS: &[&str] = &[
-    "loads",
-    "areas",
-    "checks",
-    "deviations",
-    "photographs",
-    "revision",
-    "replaces",
-];
+const KEYS: &[&str] = &["loads", "areas", "checks", "deviations", "photographs", "revision", "replaces"];
 
 /// Revisions of one job, at most.
 const MOST_REVISIONS: u32 = 999;
 
-const LOAD: &[&str] = &[
-    "treatment",
-    "load",
-    "lot",
-    "strip_lot",
-    "mixed",
-    "by",
-    "water",
-    "product",
-    "reading",
-    "instrument",
-    "skipped",
-];
+const LOAD: &[&str] =
+    &["treatment", "load", "lot", "strip_lot", "mixed", "by", "water", "product", "reading", "instrument", "skipped"];
 
-const AREA: &[&str] = &[
-    "treatment",
-    "area",
-    "started",
-    "finished",
-    "rewets",
-    "wet_until",
-    "rinsed",
-    "skipped",
-];
+const AREA: &[&str] = &["treatment", "area", "started", "finished", "rewets", "wet_until", "rinsed", "skipped"];
 
 const CHECK: &[&str] = &["treatment", "area", "spot", "wetted", "seen_wet"];
 
@@ -121,20 +93,9 @@ pub(super) fn read(file: &Path, report: &mut Report) -> Option<Applied> {
     let areas = each(&fields, "areas", report, read_area);
     let checks = each(&fields, "checks", report, read_check);
     let deviations = each(&fields, "deviations", report, read_deviation);
-    let photographs = each(&fields, "photographs", report, |node, report| {
-        read_photograph(node, &source, report)
-    });
+    let photographs = each(&fields, "photographs", report, |node, report| read_photograph(node, &source, report));
     let (revision, replaces) = read_revision(&fields, report)?;
-    Some(Applied {
-        source: source.clone(),
-        loads,
-        areas,
-        checks,
-        deviations,
-        photographs,
-        revision,
-        replaces,
-    })
+    Some(Applied { source: source.clone(), loads, areas, checks, deviations, photographs, revision, replaces })
 }
 
 fn each<T>(
@@ -180,10 +141,9 @@ fn read_area(node: &Node<'_>, report: &mut Report) -> Option<AppliedArea> {
     let fields = node.fields(AREA, report)?;
     let treatment = fields.get("treatment").map_or(Some(1), |n| read_position(&n, report));
     let name = fields.need_text("area", report);
-    let not_rinsed = fields.get("rinsed").is_some_and(|n| {
-        n.text(&mut Report::new())
-            .is_some_and(|t| matches!(t.as_str(), "no" | "false"))
-    });
+    let not_rinsed = fields
+        .get("rinsed")
+        .is_some_and(|n| n.text(&mut Report::new()).is_some_and(|t| matches!(t.as_str(), "no" | "false")));
     let mut moment = |key: &str| fields.get(key).and_then(|n| read_moment(&n, report));
     let (started, finished, wet_until) = (moment("started"), moment("finished"), moment("wet_until"));
     let rinsed = if not_rinsed { None } else { moment("rinsed") };
@@ -196,11 +156,7 @@ fn read_area(node: &Node<'_>, report: &mut Report) -> Option<AppliedArea> {
         if let (Some(from), Some(to)) = (from, to)
             && to < from
         {
-            report.push(
-                node.origin()
-                    .key(key)
-                    .error("times-backwards", "this ends before it begins"),
-            );
+            report.push(node.origin().key(key).error("times-backwards", "this ends before it begins"));
         }
     };
     backwards(started, finished, "finished");
@@ -263,10 +219,7 @@ fn read_rewets(node: &Node<'_>, report: &mut Report) -> Option<(u32, Vec<DateTim
         let moments = read.ok();
         if moments.is_none() {
             let hint = "write how often (`2`), or each time, such as `2026-04-13T18:20; 2026-04-13T18:26`";
-            report.push(
-                node.error("bad-rewets", format!("`{text}` is neither a count nor times"))
-                    .hint(hint),
-            );
+            report.push(node.error("bad-rewets", format!("`{text}` is neither a count nor times")).hint(hint));
         }
         return moments.map(|m| (m.len() as u32, m));
     }
@@ -278,10 +231,7 @@ fn read_rewets(node: &Node<'_>, report: &mut Report) -> Option<(u32, Vec<DateTim
 fn read_deviation(node: &Node<'_>, report: &mut Report) -> Option<Deviation> {
     let fields = node.fields(&["what", "reason"], report)?;
     let (what, reason) = (fields.need_text("what", report), fields.need_text("reason", report));
-    Some(Deviation {
-        what: what?,
-        reason: reason?,
-    })
+    Some(Deviation { what: what?, reason: reason? })
 }
 
 /// The digest is worked out from the file; one that is written must be the same, so that a picture cannot be swapped later.
@@ -296,18 +246,11 @@ fn read_photograph(node: &Node<'_>, source: &Source, report: &mut Report) -> Opt
     let file = named.text(report)?;
     if !Path::new(&file).components().all(|c| matches!(c, Component::Normal(_))) {
         let hint = "name a file in the log's folder, or in a folder below it";
-        report.push(
-            named
-                .error("bad-photograph", format!("`{file}` leads out of the log's folder"))
-                .hint(hint),
-        );
+        report.push(named.error("bad-photograph", format!("`{file}` leads out of the log's folder")).hint(hint));
         return None;
     }
     if leads_out(source.file(), &source.beside(&file)) {
-        let problem = named.error(
-            "bad-photograph",
-            format!("`{file}` is a link that leads out of the log's folder"),
-        );
+        let problem = named.error("bad-photograph", format!("`{file}` is a link that leads out of the log's folder"));
         report.push(problem.hint("put the photograph itself beside the log"));
         return None;
     }
@@ -315,19 +258,13 @@ fn read_photograph(node: &Node<'_>, source: &Source, report: &mut Report) -> Opt
         Ok(digest) => digest,
         Err(e) => {
             let hint = "photographs lie beside the log; only their digests go into the record";
-            report.push(
-                named
-                    .error("photograph-unreadable", format!("cannot read `{file}`: {e}"))
-                    .hint(hint),
-            );
+            report.push(named.error("photograph-unreadable", format!("cannot read `{file}`: {e}")).hint(hint));
             return None;
         }
     };
     if let Some((written, at)) = written.filter(|(written, _)| *written != sha256) {
         let message = format!("`{file}` is not the file that this digest was taken of");
-        let problem = at
-            .error("photograph-differs", message)
-            .hint(format!("written: {written}"));
+        let problem = at.error("photograph-differs", message).hint(format!("written: {written}"));
         report.push(problem.hint(format!("the file's: {sha256}")));
         return None;
     }
@@ -354,10 +291,7 @@ fn read_revision(fields: &Fields<'_>, report: &mut Report) -> Option<(u32, Optio
         Some(n) => {
             let count = n.parse(report, parse::count)?;
             if !(1..=MOST_REVISIONS).contains(&count) {
-                report.push(n.error(
-                    "bad-revision",
-                    format!("a revision is a number from 1 to {MOST_REVISIONS}"),
-                ));
+                report.push(n.error("bad-revision", format!("a revision is a number from 1 to {MOST_REVISIONS}")));
                 return None;
             }
             count

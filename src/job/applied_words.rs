@@ -23,11 +23,7 @@ pub(super) fn read_reading(fields: &Fields<'_>, report: &mut Report) -> Option<R
         return None;
     }
     let Some(instrument) = instrument else {
-        return Some(Reading {
-            low,
-            high,
-            instrument: None,
-        });
+        return Some(Reading { low, high, instrument: None });
     };
     let error = read_error(&instrument, &low, report)?;
     if low != high {
@@ -35,11 +31,7 @@ pub(super) fn read_reading(fields: &Fields<'_>, report: &mut Report) -> Option<R
         report.push(problem.hint("take `instrument` out if this was read between two blocks of a strip"));
         return None;
     }
-    Some(Reading {
-        low,
-        high,
-        instrument: Some(error),
-    })
+    Some(Reading { low, high, instrument: Some(error) })
 }
 
 fn figures(text: &str) -> Result<(Strength, Strength), QuantityError> {
@@ -77,9 +69,8 @@ fn read_error(node: &Node<'_>, figure: &Strength, report: &mut Report) -> Option
 }
 
 /// Words that say that something was left out, and not why.
-const NO_REASON: [&str; 14] = [
-    "yes", "y", "true", "on", "no", "n", "false", "off", "x", "-", "–", "skipped", "none", "n/a",
-];
+const NO_REASON: [&str; 14] =
+    ["yes", "y", "true", "on", "no", "n", "false", "off", "x", "-", "–", "skipped", "none", "n/a"];
 
 /// Why something was left out. `yes` gives no reason, and `no` says that it was not left out: neither is taken for one.
 pub(super) fn read_skipped(fields: &Fields<'_>, report: &mut Report) -> Option<String> {
@@ -87,10 +78,7 @@ pub(super) fn read_skipped(fields: &Fields<'_>, report: &mut Report) -> Option<S
     let text = node.text(report)?;
     let lacks_letters = !text.chars().any(char::is_alphabetic);
     if lacks_letters || NO_REASON.contains(&text.to_lowercase().as_str()) {
-        let problem = node.error(
-            "skipped-no-reason",
-            format!("`{text}` does not say why it was left out"),
-        );
+        let problem = node.error("skipped-no-reason", format!("`{text}` does not say why it was left out"));
         let hint = "write the reason, such as `skipped: the gate was locked`; what was done has no `skipped`";
         report.push(problem.hint(hint));
         return None;
@@ -138,9 +126,6 @@ mod tests {
             let (found, told) = of(&format!("skipped: {bare}"), read_skipped);
             assert!(found.is_none() && told.contains("skipped-no-reason"), "{bare}: {told}");
         }
-        assert_eq!(
-            of("skipped: gate locked", read_skipped).0.as_deref(),
-            Some("gate locked")
-        );
+        assert_eq!(of("skipped: gate locked", read_skipped).0.as_deref(), Some("gate locked"));
     }
 }

@@ -60,35 +60,23 @@ impl Area {
     }
 
     pub(super) fn read(name: &str, node: &Node<'_>, report: &mut Report) -> Option<Area> {
-        let fields = node.fields(
-            &["floor", "walls_to", "ceiling", "surfaces", "outdoors", "room"],
-            report,
-        )?;
+        let fields = node.fields(&["floor", "walls_to", "ceiling", "surfaces", "outdoors", "room"], report)?;
         let floor = fields.get("floor");
         let extent = floor.as_ref().and_then(|n| read_floor(n, report));
         let mut parts = Vec::new();
         if let Some(extent) = &extent {
-            parts.push(Part {
-                kind: PartKind::Floor,
-                size: extent.area(),
-            });
+            parts.push(Part { kind: PartKind::Floor, size: extent.area() });
         }
         if let Some(n) = fields.get("walls_to") {
             let height = n.within(report, &range::HEIGHT)?;
             match extent.as_ref().map(Extent::perimeter) {
                 Some(Some(around)) => {
                     let size = around.as_metres() * height.as_metres();
-                    parts.push(Part {
-                        kind: PartKind::Walls,
-                        size: quantity::Area::square_metres(size),
-                    });
+                    parts.push(Part { kind: PartKind::Walls, size: quantity::Area::square_metres(size) });
                 }
                 _ => {
                     let hint = "give the floor as length x width, such as `floor: 12 ft x 8 ft`, or give the walls as `surfaces: 240 ft2`";
-                    report.push(
-                        n.error("walls-without-floor", "the way round the walls is not known")
-                            .hint(hint),
-                    );
+                    report.push(n.error("walls-without-floor", "the way round the walls is not known").hint(hint));
                     return None;
                 }
             }
@@ -97,24 +85,17 @@ impl Area {
             && n.flag(report)?
         {
             match &extent {
-                Some(extent) => parts.push(Part {
-                    kind: PartKind::Ceiling,
-                    size: extent.area(),
-                }),
+                Some(extent) => parts.push(Part { kind: PartKind::Ceiling, size: extent.area() }),
                 None => {
-                    report.push(n.error(
-                        "ceiling-without-floor",
-                        "the ceiling is as large as the floor, which is not given",
-                    ));
+                    report.push(
+                        n.error("ceiling-without-floor", "the ceiling is as large as the floor, which is not given"),
+                    );
                     return None;
                 }
             }
         }
         if let Some(n) = fields.get("surfaces") {
-            parts.push(Part {
-                kind: PartKind::Surfaces,
-                size: n.within(report, &range::SURFACE)?,
-            });
+            parts.push(Part { kind: PartKind::Surfaces, size: n.within(report, &range::SURFACE)? });
         }
         if floor.is_some() && extent.is_none() {
             return None;
@@ -124,21 +105,10 @@ impl Area {
         let size: quantity::Area = parts.iter().map(|p| &p.size).sum();
         if size.as_square_metres() <= &Number::zero() {
             let hint = "give `floor`, `walls_to`, `ceiling` or `surfaces`";
-            report.push(
-                node.error("area-of-nothing", format!("the area `{name}` has no size"))
-                    .hint(hint),
-            );
+            report.push(node.error("area-of-nothing", format!("the area `{name}` has no size")).hint(hint));
             return None;
         }
-        Some(Area {
-            name: name.to_owned(),
-            parts,
-            size,
-            outdoors,
-            room,
-            air_space: None,
-            origin: node.origin(),
-        })
+        Some(Area { name: name.to_owned(), parts, size, outdoors, room, air_space: None, origin: node.origin() })
     }
 }
 
@@ -147,21 +117,16 @@ fn read_floor(node: &Node<'_>, report: &mut Report) -> Option<Extent> {
     let extent = node.parse(report, parse::extent)?;
     let text = node.text(report)?;
     let checked = match &extent {
-        Extent::Rectangle { length, width } => range::SIDE
-            .check(length, &text)
-            .and_then(|()| range::SIDE.check(width, &text)),
+        Extent::Rectangle { length, width } => {
+            range::SIDE.check(length, &text).and_then(|()| range::SIDE.check(width, &text))
+        }
         Extent::Plain { .. } => Ok(()),
     };
     match checked.and_then(|()| range::SURFACE.check(&extent.area(), &text)) {
         Ok(()) => Some(extent),
         Err(refusal) => {
             let problem = node.error("out-of-range", refusal.message);
-            report.push(
-                refusal
-                    .hints
-                    .into_iter()
-                    .fold(problem, |problem, hint| problem.hint(hint)),
-            );
+            report.push(refusal.hints.into_iter().fold(problem, |problem, hint| problem.hint(hint)));
             None
         }
     }

@@ -41,23 +41,11 @@ pub(super) fn read_pour(
         None => (sprayer.to_owned(), Vessel::of_sprayer(catalog.sprayers.get(sprayer)?)),
     };
     if mixed_in.holds < into.holds {
-        let message = format!(
-            "`{}` holds less than `{}`, which is filled from it",
-            mixed_in.name, into.name
-        );
-        report.push(
-            mixed
-                .error("mixed-in-too-small", message)
-                .hint("mix in the larger vessel"),
-        );
+        let message = format!("`{}` holds less than `{}`, which is filled from it", mixed_in.name, into.name);
+        report.push(mixed.error("mixed-in-too-small", message).hint("mix in the larger vessel"));
         return None;
     }
-    Some(Pour {
-        mixed_in_key,
-        mixed_in,
-        into_key,
-        into,
-    })
+    Some(Pour { mixed_in_key, mixed_in, into_key, into })
 }
 
 /// A vessel or a sprayer's tank, by key.

@@ -24,9 +24,7 @@ impl InMist {
     const WORDS: &'static [(&'static str, InMist)] = &[("wait", InMist::Wait), ("respirator", InMist::Respirator)];
 
     pub(super) fn read(fields: &Fields<'_>, report: &mut Report) -> Option<InMist> {
-        fields
-            .get("in_mist")
-            .map_or(Some(InMist::Wait), |n| n.choice(report, Self::WORDS))
+        fields.get("in_mist").map_or(Some(InMist::Wait), |n| n.choice(report, Self::WORDS))
     }
 }
 
@@ -60,10 +58,8 @@ pub(super) fn assign(spaces: Option<&Node<'_>>, areas: &mut [Area], every_area_r
     // a misspelt room would be missing too
     if let Some(node) = spaces.filter(|_| every_area_read && every_space_read) {
         let indoors = areas.iter().filter(|area| !area.outdoors);
-        let unlisted: BTreeSet<&str> = indoors
-            .map(Area::room)
-            .filter(|room| !space_of_room.contains_key(*room))
-            .collect();
+        let unlisted: BTreeSet<&str> =
+            indoors.map(Area::room).filter(|room| !space_of_room.contains_key(*room)).collect();
         for room in unlisted {
             let message = format!("no air space holds the room `{room}`");
             let hint = "once air spaces are listed, each indoor room stands in one of them: \
@@ -99,10 +95,7 @@ fn read_spaces(node: &Node<'_>, areas: &[Area], every_area_read: bool, report: &
                 }
                 Some(false) => {
                     let message = format!("`{room}` lies in the open and is in no air space");
-                    report.push(
-                        item.error("room-in-the-open", message)
-                            .hint("take it out of `air_spaces`"),
-                    );
+                    report.push(item.error("room-in-the-open", message).hint("take it out of `air_spaces`"));
                 }
                 None if !every_area_read => {}
                 None => report.push(unknown(&item, &room, areas, &rooms)),

@@ -69,57 +69,25 @@ impl Site {
         let fields = node.fields(&["name", "address", "air", "air_spaces", "water", "food_place"], report)?;
         let (name, address) = (fields.need_text("name", report), fields.need_text("address", report));
         let air = fields.get("air").and_then(|n| read_air(&n, report)).unwrap_or_default();
-        let water = fields
-            .get("water")
-            .and_then(|n| read_water(&n, report))
-            .unwrap_or_default();
+        let water = fields.get("water").and_then(|n| read_water(&n, report)).unwrap_or_default();
         let food_place = match fields.get("food_place") {
             Some(n) => n.choice(report, PLACES),
             None => Some(FoodPlace::PublicEatingPlace),
         };
-        Some(Site {
-            name: name?,
-            address: address?,
-            air,
-            water,
-            food_place: food_place?,
-        })
+        Some(Site { name: name?, address: address?, air, water, food_place: food_place? })
     }
 }
 
 fn read_air(node: &Node<'_>, report: &mut Report) -> Option<Air> {
-    let keys = &[
-        "temperature",
-        "humidity",
-        "speed",
-        "changes_per_hour",
-        "mixing_factor",
-        "cleared",
-    ];
+    let keys = &["temperature", "humidity", "speed", "changes_per_hour", "mixing_factor", "cleared"];
     let fields = node.fields(keys, report)?;
     let temperature = fields.get("temperature").and_then(|n| {
         let read = n.parse(report, parse::temperature)?;
-        within(
-            &n,
-            read.as_celsius(),
-            0,
-            60,
-            "air from 0 to 60 °C (32 to 140 °F)",
-            report,
-        )
-        .then_some(read)
+        within(&n, read.as_celsius(), 0, 60, "air from 0 to 60 °C (32 to 140 °F)", report).then_some(read)
     });
     let speed = fields.get("speed").and_then(|n| {
         let read = n.parse(report, parse::speed)?;
-        within(
-            &n,
-            read.as_metres_per_second(),
-            0,
-            10,
-            "an air speed up to 10 m/s",
-            report,
-        )
-        .then_some(read)
+        within(&n, read.as_metres_per_second(), 0, 10, "an air speed up to 10 m/s", report).then_some(read)
     });
     let changes_per_hour = fields.get("changes_per_hour").and_then(|n| {
         let read = n.parse(report, parse::number)?;
@@ -132,15 +100,7 @@ fn read_air(node: &Node<'_>, report: &mut Report) -> Option<Air> {
     });
     let mixing_factor = fields.get("mixing_factor").and_then(|n| {
         let read = n.parse(report, parse::number)?;
-        within(
-            &n,
-            &read,
-            1,
-            10,
-            "a factor from 1 (perfect mixing) to 10 (very poor)",
-            report,
-        )
-        .then_some(read)
+        within(&n, &read, 1, 10, "a factor from 1 (perfect mixing) to 10 (very poor)", report).then_some(read)
     });
     let cleared = fields.get("cleared").and_then(|n| {
         let read = n.parse(report, parse::share)?;
@@ -169,25 +129,13 @@ fn read_water(node: &Node<'_>, report: &mut Report) -> Option<Water> {
     let fields = node.fields(&["temperature", "ph", "hardness"], report)?;
     let temperature = fields.get("temperature").and_then(|n| {
         let read = n.parse(report, parse::temperature)?;
-        within(
-            &n,
-            read.as_celsius(),
-            0,
-            100,
-            "water from 0 to 100 °C (32 to 212 °F)",
-            report,
-        )
-        .then_some(read)
+        within(&n, read.as_celsius(), 0, 100, "water from 0 to 100 °C (32 to 212 °F)", report).then_some(read)
     });
     let ph = fields.get("ph").and_then(|n| {
         let read = n.parse(report, parse::number)?;
         within(&n, &read, 0, 14, "a pH from 0 to 14", report).then_some(read)
     });
-    Some(Water {
-        temperature,
-        ph,
-        hardness: fields.get("hardness").and_then(|n| n.within(report, &range::HARDNESS)),
-    })
+    Some(Water { temperature, ph, hardness: fields.get("hardness").and_then(|n| n.within(report, &range::HARDNESS)) })
 }
 
 fn within(node: &Node<'_>, value: &Number, least: i64, most: i64, wanted: &str, report: &mut Report) -> bool {

@@ -133,9 +133,7 @@ impl Job {
 
     /// Reads a job from what is taken to stand in its file.
     pub fn from_source(source: &Arc<Source>, report: &mut Report) -> Option<Job> {
-        Self::resolved(source, report, |company, report| {
-            CompanyFile::read(company, report).map(Arc::new)
-        })
+        Self::resolved(source, report, |company, report| CompanyFile::read(company, report).map(Arc::new))
     }
 
     /// A job file with a company file from elsewhere: `company` is given its path, and may have read it before.
@@ -160,9 +158,7 @@ impl Job {
             let name = n.text(report)?;
             company(&source.beside(&name), report)
         });
-        let visit = fields
-            .need("visit", report)
-            .and_then(|n| read_visit(&n, catalog.as_deref(), report));
+        let visit = fields.need("visit", report).and_then(|n| read_visit(&n, catalog.as_deref(), report));
         let (mut areas, every_area_read) = read_areas(&fields, report);
         let spaces = fields.get("site").and_then(|n| shared_air::spaces_of(&n));
         shared_air::assign(spaces.as_ref(), &mut areas, every_area_read, report);
@@ -173,11 +169,7 @@ impl Job {
                 let known = Known {
                     catalog,
                     areas: &areas,
-                    places: areas
-                        .iter()
-                        .enumerate()
-                        .map(|(at, area)| (area.name.as_str(), at))
-                        .collect(),
+                    places: areas.iter().enumerate().map(|(at, area)| (area.name.as_str(), at)).collect(),
                     every_area_read,
                     default_stock: stock.as_ref(),
                     default_copies: copies,
@@ -190,17 +182,13 @@ impl Job {
             let treated: HashSet<usize> = treatments.iter().flat_map(|t| &t.areas).copied().collect();
             for (i, area) in areas.iter().enumerate() {
                 if !treated.contains(&i) {
-                    let problem = area
-                        .origin
-                        .error("area-untreated", format!("nobody treats the area `{}`", area.name));
+                    let problem =
+                        area.origin.error("area-untreated", format!("nobody treats the area `{}`", area.name));
                     report.push(problem.hint("name it in a treatment's `areas`, or take it out"));
                 }
             }
         }
-        let notes = fields
-            .get("notes")
-            .and_then(|n| n.items_or_one(report))
-            .unwrap_or_default();
+        let notes = fields.get("notes").and_then(|n| n.items_or_one(report)).unwrap_or_default();
         let notes = notes.iter().filter_map(|n| n.text(report)).collect();
         let named = fields.get("applied").and_then(|n| n.text(report));
         let (applied, log_trouble) = match named {
@@ -229,10 +217,7 @@ fn read_number(node: &Node<'_>, report: &mut Report) -> Option<String> {
     let text = node.text(report)?;
     if text.len() > 24 || !crate::catalog::plain_key(&text) {
         let hint = "at most 24 letters, digits, `-`, `_` and `.`: the number names files and is part of a link";
-        report.push(
-            node.error("bad-job-number", format!("`{text}` cannot be a job number"))
-                .hint(hint),
-        );
+        report.push(node.error("bad-job-number", format!("`{text}` cannot be a job number")).hint(hint));
         return None;
     }
     Some(text)
@@ -275,11 +260,7 @@ fn read_visit(node: &Node<'_>, catalog: Option<&CompanyFile>, report: &mut Repor
         None => Some(Time::minutes(Number::int(24 * 60))),
     };
     let mut crew = Vec::new();
-    for item in fields
-        .need("crew", report)
-        .and_then(|n| n.items_or_one(report))
-        .unwrap_or_default()
-    {
+    for item in fields.need("crew", report).and_then(|n| n.items_or_one(report)).unwrap_or_default() {
         let Some(key) = item.text(report) else { continue };
         let Some(catalog) = catalog else { continue };
         match catalog.crew.get(&key) {
@@ -293,12 +274,7 @@ fn read_visit(node: &Node<'_>, catalog: Option<&CompanyFile>, report: &mut Repor
             )),
         }
     }
-    Some(Visit {
-        start: start?,
-        crew,
-        mixing: mixing?,
-        longest: longest?,
-    })
+    Some(Visit { start: start?, crew, mixing: mixing?, longest: longest? })
 }
 
 pub(super) fn read_moment(node: &Node<'_>, report: &mut Report) -> Option<DateTime> {
@@ -311,10 +287,7 @@ fn read_areas(fields: &Fields<'_>, report: &mut Report) -> (Vec<Area>, bool) {
         return (Vec::new(), false);
     };
     let count = entries.len();
-    let areas: Vec<Area> = entries
-        .iter()
-        .filter_map(|(name, node)| Area::read(name, node, report))
-        .collect();
+    let areas: Vec<Area> = entries.iter().filter_map(|(name, node)| Area::read(name, node, report)).collect();
     let every = areas.len() == count;
     (areas, every)
 }
@@ -326,10 +299,7 @@ fn read_treatments(node: &Node<'_>, known: &Known<'_, '_>, report: &mut Report) 
         return None;
     }
     let count = items.len();
-    let treatments: Vec<Treatment> = items
-        .iter()
-        .filter_map(|item| read_treatment(item, known, report))
-        .collect();
+    let treatments: Vec<Treatment> = items.iter().filter_map(|item| read_treatment(item, known, report)).collect();
     (treatments.len() == count).then_some(treatments)
 }
 
@@ -381,13 +351,7 @@ fn read_treatment(node: &Node<'_>, known: &Known<'_, '_>, report: &mut Report) -
         let unread = catalog.source.holds(&["products", &product.key, "directions", &key]);
         if found.is_none() && !unread {
             let message = format!("the product `{}` has no directions `{key}`", product.key);
-            report.push(unknown(
-                n,
-                "directions-unknown",
-                &message,
-                &key,
-                product.directions.keys(),
-            ));
+            report.push(unknown(n, "directions-unknown", &message, &key, product.directions.keys()));
         }
         found
     });
@@ -410,31 +374,18 @@ fn read_treatment(node: &Node<'_>, known: &Known<'_, '_>, report: &mut Report) -
         count
     });
     let (mut chosen, mut seen) = (Vec::new(), HashSet::new());
-    for item in fields
-        .need("areas", report)
-        .and_then(|n| n.items_or_one(report))
-        .unwrap_or_default()
-    {
+    for item in fields.need("areas", report).and_then(|n| n.items_or_one(report)).unwrap_or_default() {
         let Some(name) = item.text(report) else { continue };
         match known.places.get(name.as_str()).copied() {
             Some(at) if !seen.insert(at) => {
-                report.push(item.error(
-                    "area-twice",
-                    format!("the area `{name}` stands twice in this treatment"),
-                ));
+                report.push(item.error("area-twice", format!("the area `{name}` stands twice in this treatment")));
             }
             Some(at) => chosen.push(at),
             // An area with a problem of its own has been reported already.
             None if !known.every_area_read => {}
             None => {
                 let names = known.areas.iter().map(|a| &a.name);
-                report.push(unknown(
-                    &item,
-                    "area-unknown",
-                    &format!("no area `{name}` is in this job"),
-                    &name,
-                    names,
-                ));
+                report.push(unknown(&item, "area-unknown", &format!("no area `{name}` is in this job"), &name, names));
             }
         }
     }
@@ -442,13 +393,10 @@ fn read_treatment(node: &Node<'_>, known: &Known<'_, '_>, report: &mut Report) -
         check_method(directions, sprayer, n, report);
         check_droplets(directions, sprayer, n, report);
     }
-    let reserve = fields.get("reserve").map_or_else(
-        || Some(Share::percent(Number::int(5))),
-        |n| n.parse(report, parse::share),
-    );
-    let equal_loads = fields
-        .get("loads")
-        .map_or(Some(false), |n| n.choice(report, &[("full", false), ("equal", true)]));
+    let reserve =
+        fields.get("reserve").map_or_else(|| Some(Share::percent(Number::int(5))), |n| n.parse(report, parse::share));
+    let equal_loads =
+        fields.get("loads").map_or(Some(false), |n| n.choice(report, &[("full", false), ("equal", true)]));
     let tank_rinsed = fields.get("tank_rinsed").map_or(Some(false), |n| n.flag(report));
     let label_copies = match fields.get("label_copies") {
         Some(n) => Some(read_copies(&n, report)?),
@@ -531,9 +479,7 @@ fn read_stock(
         report.push(told);
         None
     };
-    let own = fields
-        .get("stock")
-        .and_then(|n| n.text(&mut Report::new()).map(|key| (key, n)));
+    let own = fields.get("stock").and_then(|n| n.text(&mut Report::new()).map(|key| (key, n)));
     if let Some((key, node)) = own {
         return check(key, &|m| node.error("stock-unknown", m));
     }
@@ -552,13 +498,7 @@ fn read_stock(
     let hint =
         "give `stock` in the treatment or at the sprayer, or `label_stock` in the job: every tank must carry a label";
     report.push(
-        fields
-            .node()
-            .error(
-                "no-stock",
-                "it is not said on which label stock the containers' labels go",
-            )
-            .hint(hint),
+        fields.node().error("no-stock", "it is not said on which label stock the containers' labels go").hint(hint),
     );
     None
 }

@@ -45,11 +45,7 @@ pub(super) fn clearing(site: &Site, airborne_indoors: bool, sprayed: DateTime) -
         return Ok(None);
     };
     // 99.9 % is the highest column of the published table; 10 its worst mixing. Both are the side that protects.
-    let cleared = site
-        .air
-        .cleared
-        .clone()
-        .unwrap_or_else(|| Share::percent(Number::ratio(999, 10)));
+    let cleared = site.air.cleared.clone().unwrap_or_else(|| Share::percent(Number::ratio(999, 10)));
     let mixing = site.air.mixing_factor.clone().unwrap_or_else(|| Number::int(10));
     let takes = clearing_time(&cleared, changes, &mixing)?;
     Ok(Some(AirPlan {
@@ -64,18 +60,9 @@ pub(super) fn clearing(site: &Site, airborne_indoors: bool, sprayed: DateTime) -
 
 /// Settling of a mist's droplets, where their size is known.
 pub(super) fn settling(written: &Treatment) -> Result<Option<Settling>, CalcError> {
-    let Some(droplet) = written
-        .sprayer
-        .droplet
-        .as_ref()
-        .filter(|_| written.sprayer.airborne().is_some())
-    else {
+    let Some(droplet) = written.sprayer.droplet.as_ref().filter(|_| written.sprayer.airborne().is_some()) else {
         return Ok(None);
     };
     let height = Length::metres(Number::ratio(3, 2));
-    Ok(Some(Settling {
-        droplet: droplet.clone(),
-        takes: settling_time(droplet, &height)?,
-        height,
-    }))
+    Ok(Some(Settling { droplet: droplet.clone(), takes: settling_time(droplet, &height)?, height }))
 }

@@ -53,12 +53,7 @@ pub struct Kind {
 }
 
 const fn kind(code: &'static str, severity: Severity, shown: Shown, source: &'static str) -> Kind {
-    Kind {
-        code,
-        severity,
-        shown,
-        source,
-    }
+    Kind { code, severity, shown, source }
 }
 
 const LABEL: &str = "the product's label";
@@ -112,12 +107,7 @@ pub const KINDS: &[Kind] = &[
     kind("mist-waits", Severity::Note, Shown::Sheet, SHARED_AIR),
     kind("back-too-soon", Severity::Danger, Shown::Sheet, LABEL),
     kind("contact-cut-short", Severity::Caution, Shown::Sheet, LABEL),
-    kind(
-        "respirator",
-        Severity::Danger,
-        Shown::Sheet,
-        "29 CFR 1910.134, and the product's safety data sheet",
-    ),
+    kind("respirator", Severity::Danger, Shown::Sheet, "29 CFR 1910.134, and the product's safety data sheet"),
     kind(
         "fine-droplets",
         Severity::Danger,
@@ -125,18 +115,8 @@ pub const KINDS: &[Kind] = &[
         "inhalable fraction, ISO 7708 and EN 481; no published rule for sprayers, chosen because it protects",
     ),
     kind("electrostatic", Severity::Danger, Shown::Sheet, ELECTROSTATIC),
-    kind(
-        "electrostatic-droplet-unknown",
-        Severity::Caution,
-        Shown::Office,
-        ELECTROSTATIC,
-    ),
-    kind(
-        "rinse",
-        Severity::Danger,
-        Shown::Sheet,
-        "the product's label, and 40 CFR 180.940",
-    ),
+    kind("electrostatic-droplet-unknown", Severity::Caution, Shown::Office, ELECTROSTATIC),
+    kind("rinse", Severity::Danger, Shown::Sheet, "the product's label, and 40 CFR 180.940"),
     kind("residue-over", Severity::Danger, Shown::Office, TOLERANCES),
     kind("residue-not-listed", Severity::Danger, Shown::Office, TOLERANCES),
     kind("food-code-weak", Severity::Caution, Shown::Sheet, FOOD_CODE),
@@ -152,23 +132,13 @@ pub const KINDS: &[Kind] = &[
         Shown::Sheet,
         "FIFRA 2(ee)(1), 7 U.S.C. 136(ee); the measure's own error is allowed for",
     ),
-    kind(
-        "dose-under-label",
-        Severity::Caution,
-        Shown::Sheet,
-        "40 CFR 180.940, and 7 U.S.C. 136(ee)(1)",
-    ),
+    kind("dose-under-label", Severity::Caution, Shown::Sheet, "40 CFR 180.940, and 7 U.S.C. 136(ee)(1)"),
     kind("left-over", Severity::Note, Shown::Sheet, OWN),
     kind("loads-kept-small", Severity::Note, Shown::Sheet, LABEL),
     kind("strength-differs", Severity::Caution, Shown::Office, OWN),
     kind("strip-missing", Severity::Caution, Shown::Sheet, OWN),
     kind("strip-off-scale", Severity::Caution, Shown::Sheet, OWN),
-    kind(
-        "strip-cannot-show",
-        Severity::Caution,
-        Shown::Sheet,
-        "no published rule; chosen because it protects",
-    ),
+    kind("strip-cannot-show", Severity::Caution, Shown::Sheet, "no published rule; chosen because it protects"),
     kind("rewet", Severity::Caution, Shown::Sheet, ESTIMATE),
     kind(
         "rewet-wiped",
@@ -178,12 +148,7 @@ pub const KINDS: &[Kind] = &[
     ),
     kind("section", Severity::Caution, Shown::Sheet, OWN),
     kind("stays-wet", Severity::Note, Shown::Office, ESTIMATE),
-    kind(
-        "alcohol-dries",
-        Severity::Caution,
-        Shown::Sheet,
-        "no published figure; the side that protects",
-    ),
+    kind("alcohol-dries", Severity::Caution, Shown::Sheet, "no published figure; the side that protects"),
     kind("no-drying-estimate", Severity::Note, Shown::Office, ESTIMATE),
     kind("pace-too-fast", Severity::Caution, Shown::Sheet, OWN),
     kind("no-coverage", Severity::Note, Shown::Sheet, OWN),
@@ -218,12 +183,7 @@ pub const KINDS: &[Kind] = &[
         Shown::Office,
         "mixture rules of 29 CFR 1910.1200 or Regulation (EC) 1272/2008",
     ),
-    kind(
-        "unknown-toxicity",
-        Severity::Caution,
-        Shown::Office,
-        "29 CFR 1910.1200 App. A.1.3.6.2.3 and C.3.3",
-    ),
+    kind("unknown-toxicity", Severity::Caution, Shown::Office, "29 CFR 1910.1200 App. A.1.3.6.2.3 and C.3.3"),
     kind(
         "signal-without-hazards",
         Severity::Caution,

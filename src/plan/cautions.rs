@@ -11,20 +11,12 @@ use crate::quantity::{Film, Length, Number, Share};
 
 /// Everything to watch for in a treatment.
 pub(super) fn cautions(written: &Treatment, plan: &TreatmentPlan, job: &Job) -> Vec<Caution> {
-    let mut all = Cautions {
-        number: plan.number,
-        list: Vec::new(),
-    };
+    let mut all = Cautions { number: plan.number, list: Vec::new() };
     chemistry(written, plan, &mut all);
     all.list.extend(super::dose_cautions::cautions(plan));
     strength(plan, &mut all);
     food(plan, &mut all);
-    all.list.extend(super::food_code::cautions(
-        plan.number,
-        written,
-        &job.site,
-        &plan.strength,
-    ));
+    all.list.extend(super::food_code::cautions(plan.number, written, &job.site, &plan.strength));
     wetness(written, plan, &mut all);
     air(plan, &mut all);
     hazards_shown(plan, &mut all);
@@ -41,8 +33,7 @@ struct Cautions {
 impl Cautions {
     fn add<const N: usize>(&mut self, code: &'static str, facts: [(&'static str, Fact); N]) {
         let caution = Caution::new(code, Some(self.number));
-        self.list
-            .push(facts.into_iter().fold(caution, |c, (name, fact)| c.with(name, fact)));
+        self.list.push(facts.into_iter().fold(caution, |c, (name, fact)| c.with(name, fact)));
     }
 }
 
@@ -52,17 +43,12 @@ fn chemistry(written: &Treatment, plan: &TreatmentPlan, all: &mut Cautions) {
         let others = plan.product.never_with.iter().map(Fact::text).collect();
         all.add("never-with", [("others", Fact::List(others))]);
     }
-    if let (Some(wanted), Some(flow), Some(pace)) = (
-        &written.directions.coverage,
-        &written.sprayer.flow,
-        &written.sprayer.pace,
-    ) && let Ok(laid) = coverage::film_from_pace(flow, &pace.speed, &pace.swath)
+    if let (Some(wanted), Some(flow), Some(pace)) =
+        (&written.directions.coverage, &written.sprayer.flow, &written.sprayer.pace)
+        && let Ok(laid) = coverage::film_from_pace(flow, &pace.speed, &pace.swath)
         && laid < *wanted
     {
-        let facts = [
-            ("laid", Fact::Coverage(laid)),
-            ("wanted", Fact::Coverage(wanted.clone())),
-        ];
+        let facts = [("laid", Fact::Coverage(laid)), ("wanted", Fact::Coverage(wanted.clone()))];
         all.add("pace-too-fast", facts);
     }
     if written.directions.coverage.is_none() {
@@ -77,19 +63,13 @@ fn droplets(plan: &TreatmentPlan, all: &mut Cautions) {
     };
     all.add("respirator", []);
     if let (Airborne::ByDroplet, Some(droplet)) = (airborne, &plan.sprayer.droplet) {
-        let facts = [
-            ("sprayer", Fact::text(&plan.sprayer.name)),
-            ("droplet", Fact::Micrometres(droplet.clone())),
-        ];
+        let facts = [("sprayer", Fact::text(&plan.sprayer.name)), ("droplet", Fact::Micrometres(droplet.clone()))];
         all.add("fine-droplets", facts);
     }
     if plan.sprayer.method == Method::Electrostatic {
         all.add("electrostatic", []);
         if plan.sprayer.droplet.is_none() {
-            all.add(
-                "electrostatic-droplet-unknown",
-                [("sprayer", Fact::text(&plan.sprayer.name))],
-            );
+            all.add("electrostatic-droplet-unknown", [("sprayer", Fact::text(&plan.sprayer.name))]);
         }
     }
 }
@@ -111,16 +91,10 @@ fn strength(plan: &TreatmentPlan, all: &mut Cautions) {
     match &plan.strip {
         None => all.add("strip-missing", [("product", Fact::text(&plan.product.name))]),
         Some(strip) if strip.off_scale => {
-            all.add(
-                "strip-off-scale",
-                [("strength", Fact::Strength(strength.mixed.clone()))],
-            );
+            all.add("strip-off-scale", [("strength", Fact::Strength(strength.mixed.clone()))]);
         }
         Some(strip) if strip.cannot_show => {
-            all.add(
-                "strip-cannot-show",
-                [("strength", Fact::Strength(strength.label.clone()))],
-            );
+            all.add("strip-cannot-show", [("strength", Fact::Strength(strength.label.clone()))]);
         }
         Some(_) => {}
     }
@@ -129,10 +103,7 @@ fn strength(plan: &TreatmentPlan, all: &mut Cautions) {
 fn food(plan: &TreatmentPlan, all: &mut Cautions) {
     let Some(rinse) = &plan.rinse else { return };
     if plan.residue.is_some() {
-        let with = rinse
-            .with
-            .as_ref()
-            .map_or_else(|| Fact::Word("potable_water".into()), Fact::text);
+        let with = rinse.with.as_ref().map_or_else(|| Fact::Word("potable_water".into()), Fact::text);
         all.add("rinse", [("rinse", with)]);
     }
     let Some(residue) = &plan.residue else { return };
@@ -142,13 +113,7 @@ fn food(plan: &TreatmentPlan, all: &mut Cautions) {
             continue;
         }
         match finding {
-            Finding::Over {
-                cas,
-                limit,
-                found,
-                list,
-                ..
-            } => {
+            Finding::Over { cas, limit, found, list, .. } => {
                 let names = cas.iter().map(|cas| Fact::text(name_of(plan, cas))).collect();
                 let facts = [
                     ("substance", Fact::List(names)),
@@ -206,10 +171,7 @@ fn not_listed(plan: &TreatmentPlan, residue: &Residue, who: &str, all: &mut Caut
         FoodPlace::Dairy => "dairy",
         FoodPlace::FoodProcessing => "processing",
     };
-    let facts = [
-        ("substance", Fact::text(name_of(plan, who))),
-        ("place", Fact::Word(format!("food_places.{place}"))),
-    ];
+    let facts = [("substance", Fact::text(name_of(plan, who))), ("place", Fact::Word(format!("food_places.{place}")))];
     all.add("residue-not-listed", facts);
 }
 
@@ -232,25 +194,15 @@ fn wetness(written: &Treatment, plan: &TreatmentPlan, all: &mut Cautions) {
                         ("every", Fact::Time(every.clone())),
                     ];
                     all.add(code, facts);
-                    if let Some(section) = wetness
-                        .section
-                        .as_ref()
-                        .filter(|s| plan.areas.iter().any(|a| a.size > **s))
+                    if let Some(section) = wetness.section.as_ref().filter(|s| plan.areas.iter().any(|a| a.size > **s))
                     {
-                        let facts = [
-                            ("section", Fact::Area(section.clone())),
-                            ("every", Fact::Time(every.clone())),
-                        ];
+                        let facts = [("section", Fact::Area(section.clone())), ("every", Fact::Time(every.clone()))];
                         all.add("section", facts);
                     }
                 }
                 (_, Some(dries)) => all.add(
                     "stays-wet",
-                    [
-                        ("film", thickness(&wetness.film)),
-                        ("dries", Fact::Time(dries.clone())),
-                        ("contact", contact()),
-                    ],
+                    [("film", thickness(&wetness.film)), ("dries", Fact::Time(dries.clone())), ("contact", contact())],
                 ),
                 (_, None) => {}
             }
@@ -284,10 +236,7 @@ fn air(plan: &TreatmentPlan, all: &mut Cautions) {
             ];
             all.add("air-clearing", facts);
             if air.mixing_assumed {
-                all.add(
-                    "air-mixing-assumed",
-                    [("factor", Fact::Count(air.mixing_factor.clone()))],
-                );
+                all.add("air-mixing-assumed", [("factor", Fact::Count(air.mixing_factor.clone()))]);
             }
         }
         None if plan.sprayer.airborne().is_some() && plan.areas.iter().any(|a| !a.outdoors) => {
@@ -315,17 +264,10 @@ fn hazards_shown(plan: &TreatmentPlan, all: &mut Cautions) {
     let listed = |hazards: &[Hazard]| Fact::List(hazards.iter().map(|h| Fact::text(h.to_string())).collect());
     let rules = Fact::text(computed.classification.rules.to_string());
     if shown.source != HazardSource::Calculated {
-        let hazards = if found.is_empty() {
-            Fact::Word("nothing_found".into())
-        } else {
-            listed(&found)
-        };
+        let hazards = if found.is_empty() { Fact::Word("nothing_found".into()) } else { listed(&found) };
         all.add("computed-hazards", [("rules", rules.clone()), ("hazards", hazards)]);
     }
-    let worse: Vec<Hazard> = found
-        .into_iter()
-        .filter(|h| !shown.classes.iter().any(|own| own.covers(*h)))
-        .collect();
+    let worse: Vec<Hazard> = found.into_iter().filter(|h| !shown.classes.iter().any(|own| own.covers(*h))).collect();
     if !worse.is_empty() && matches!(shown.source, HazardSource::UseSolution | HazardSource::NotClassified) {
         all.add("computed-worse", [("rules", rules), ("hazards", listed(&worse))]);
     }
@@ -338,19 +280,13 @@ fn hazards_shown(plan: &TreatmentPlan, all: &mut Cautions) {
 fn lots(written: &Treatment, job: &Job, all: &mut Cautions) {
     let day = job.visit.start.date();
     for (lot, last) in written.product.lots.expired_on(day) {
-        let facts = [
-            ("product", Fact::text(&written.product.name)),
-            ("lot", Fact::text(lot)),
-            ("last", Fact::Day(last)),
-        ];
+        let facts =
+            [("product", Fact::text(&written.product.name)), ("lot", Fact::text(lot)), ("last", Fact::Day(last))];
         all.add("lot-expired", facts);
     }
     for (lot, last) in written.product.strip.iter().flat_map(|s| s.lots.expired_on(day)) {
-        let facts = [
-            ("product", Fact::text(&written.product.name)),
-            ("lot", Fact::text(lot)),
-            ("last", Fact::Day(last)),
-        ];
+        let facts =
+            [("product", Fact::text(&written.product.name)), ("lot", Fact::text(lot)), ("last", Fact::Day(last))];
         all.add("strip-lot-expired", facts);
     }
 }

@@ -62,10 +62,7 @@ pub(super) fn clock(
     let mut waits: Vec<Number> = Vec::with_capacity(areas.len() + 1);
     waits.push(Number::zero());
     for (i, area) in areas.iter().enumerate() {
-        ends.push(
-            ends.last()
-                .map_or_else(|| area.volume.clone(), |end| end + &area.volume),
-        );
+        ends.push(ends.last().map_or_else(|| area.volume.clone(), |end| end + &area.volume));
         waits.push(&waits[i] + area.waiting.as_seconds());
     }
     // How long the crew has waited by the time so much is laid: in an area they wait after each application alike.
@@ -74,9 +71,7 @@ pub(super) fn clock(
         let Some(area) = areas.get(at) else {
             return waits[at].clone();
         };
-        let begun = at
-            .checked_sub(1)
-            .map_or_else(Volume::zero, |before| ends[before].clone());
+        let begun = at.checked_sub(1).map_or_else(Volume::zero, |before| ends[before].clone());
         &waits[at] + &(area.waiting.as_seconds() * &(volume - &begun).over(&area.volume))
     };
     // Seconds from the start; one entry a round: when spraying begins, how long it lasts, what it lays.
@@ -86,11 +81,7 @@ pub(super) fn clock(
     let mut emptied = Volume::zero();
     for round in loads.chunks(count.max(1) as usize) {
         let ready = &now + mixing.as_seconds();
-        let longest = round
-            .iter()
-            .map(|v| spraying(v, flow))
-            .max()
-            .unwrap_or_else(Number::zero);
+        let longest = round.iter().map(|v| spraying(v, flow)).max().unwrap_or_else(Number::zero);
         let lays: Volume = round.iter().sum();
         let (begun, ended) = (waited_by(&emptied), waited_by(&(&emptied + &lays)));
         for load in round {
@@ -112,39 +103,21 @@ pub(super) fn clock(
             return now.clone();
         };
         let before = at.checked_sub(1).map_or_else(Volume::zero, |i| laid_by[i].clone());
-        let share = if lays.is_zero() {
-            Number::zero()
-        } else {
-            (volume - &before).over(lays)
-        };
+        let share = if lays.is_zero() { Number::zero() } else { (volume - &before).over(lays) };
         ready + &(lasts * &share)
     };
     let moment = |seconds: &Number| later(start, seconds);
-    let load_times = load_seconds
-        .iter()
-        .map(|(a, b)| LoadTimes {
-            mixed: moment(a),
-            empty: moment(b),
-        })
-        .collect();
+    let load_times = load_seconds.iter().map(|(a, b)| LoadTimes { mixed: moment(a), empty: moment(b) }).collect();
     let mut area_times = Vec::new();
     let mut laid = Volume::zero();
     for (i, area) in areas.iter().enumerate() {
         let begin = &at_volume(&laid, true) + &waited_by(&laid);
         laid = ends[i].clone();
         // The reserve is for wetting again what dries, so the last area is not done before the last tank is empty.
-        let sprayed = if i + 1 == areas.len() {
-            now.clone()
-        } else {
-            at_volume(&laid, false)
-        };
+        let sprayed = if i + 1 == areas.len() { now.clone() } else { at_volume(&laid, false) };
         let done = sprayed + waited_by(&laid);
         let wet = &done + area.wet_for.as_seconds();
-        area_times.push(AreaTimes {
-            start: moment(&begin),
-            done: moment(&done),
-            wet_until: moment(&wet),
-        });
+        area_times.push(AreaTimes { start: moment(&begin), done: moment(&done), wet_until: moment(&wet) });
     }
     (load_times, area_times)
 }
@@ -159,8 +132,7 @@ pub(super) fn after(moment: DateTime, time: Option<&Time>) -> DateTime {
 fn later(moment: DateTime, seconds: &Number) -> DateTime {
     let whole = seconds.ceil_to(&Number::one()).to_i64();
     let span = whole.and_then(|whole| Span::new().try_seconds(whole).ok());
-    span.and_then(|span| moment.checked_add(span).ok())
-        .unwrap_or(DateTime::MAX)
+    span.and_then(|span| moment.checked_add(span).ok()).unwrap_or(DateTime::MAX)
 }
 
 /// Carried up to the next whole minute, as every clock time is shown: nobody comes back early.
@@ -189,11 +161,7 @@ mod tests {
     }
 
     fn laying(n: i64, contact: i64) -> Laying {
-        Laying {
-            volume: litres(n),
-            waiting: Time::zero(),
-            wet_for: Time::minutes(Number::int(contact)),
-        }
+        Laying { volume: litres(n), waiting: Time::zero(), wet_for: Time::minutes(Number::int(contact)) }
     }
 
     fn at(hour: i8, minute: i8) -> DateTime {
@@ -201,15 +169,8 @@ mod tests {
     }
 
     fn run(loads: &[Volume], areas: &[Laying], count: u32) -> (Vec<LoadTimes>, Vec<AreaTimes>) {
-        let (mixing, flow) = (
-            Time::minutes(Number::int(5)),
-            Flow::millilitres_per_minute(Number::int(1000)),
-        );
-        let pace = Pace {
-            mixing: &mixing,
-            flow: &flow,
-            count,
-        };
+        let (mixing, flow) = (Time::minutes(Number::int(5)), Flow::millilitres_per_minute(Number::int(1000)));
+        let pace = Pace { mixing: &mixing, flow: &flow, count };
         clock(at(18, 0), loads, areas, &pace)
     }
 
@@ -259,10 +220,7 @@ mod tests {
         let mut first = laying(4, 2);
         first.waiting = Time::minutes(Number::int(6));
         let (loads, areas) = run(&[litres(10)], &[first, laying(6, 2)], 1);
-        assert_eq!(
-            (areas[0].start, areas[0].done, areas[0].wet_until),
-            (at(18, 5), at(18, 15), at(18, 17))
-        );
+        assert_eq!((areas[0].start, areas[0].done, areas[0].wet_until), (at(18, 5), at(18, 15), at(18, 17)));
         assert_eq!((areas[1].start, areas[1].done), (at(18, 15), at(18, 21)));
         assert_eq!(loads[0].empty, at(18, 21));
     }

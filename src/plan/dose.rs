@@ -38,10 +38,7 @@ pub enum DoseTop {
 
 impl DosePlan {
     pub(super) fn bounds(&self) -> Bounds {
-        Bounds {
-            least: self.least.clone(),
-            most: self.most.clone(),
-        }
+        Bounds { least: self.least.clone(), most: self.most.clone() }
     }
 }
 
@@ -65,23 +62,12 @@ pub(super) fn dose(
     let error = mixing_vessel(written).measure_error;
     let error = error.as_of_one();
     let mut plan = match &directions.dilution_most {
-        None => DosePlan {
-            least: Number::one(),
-            most: Number::one() + error,
-            set_by: DoseTop::Measure,
-        },
+        None => DosePlan { least: Number::one(), most: Number::one() + error, set_by: DoseTop::Measure },
         Some(high) => {
             let place = directions.origin.key("dilution");
             let high = told(strength::ratio(&written.product, high), &place, report)?;
-            let (high, low) = (
-                &high.product_per_litre_of_solution,
-                &ratio.product_per_litre_of_solution,
-            );
-            DosePlan {
-                least: Number::one(),
-                most: high.value() / low.value(),
-                set_by: DoseTop::LabelRange,
-            }
+            let (high, low) = (&high.product_per_litre_of_solution, &ratio.product_per_litre_of_solution);
+            DosePlan { least: Number::one(), most: high.value() / low.value(), set_by: DoseTop::LabelRange }
         }
     };
     if let Some(ceiling) = residue_ceiling(written, job, ratio, at_label, &plan.most, report)? {
@@ -148,16 +134,9 @@ pub(super) fn share_out(
         graduations: &graduations,
         bounds: &bounds,
     };
-    let sharing = if written.equal_loads {
-        Sharing::EqualLoads
-    } else {
-        Sharing::FullTanksThenRest
-    };
+    let sharing = if written.equal_loads { Sharing::EqualLoads } else { Sharing::FullTanksThenRest };
     loads(&need, sharing).map_err(|refusal| {
-        let advice = (refusal == CalcError::DoseOffMarks)
-            .then(|| advice(&need))
-            .flatten()
-            .map(Box::new);
+        let advice = (refusal == CalcError::DoseOffMarks).then(|| advice(&need)).flatten().map(Box::new);
         (refusal, advice)
     })
 }
@@ -196,15 +175,11 @@ pub(super) fn not_measurable(
             Amount::Liquid(volume) => ("product", units.measured_product(volume).main),
             _ => ("product", String::new()),
         };
-        problem = problem.hint(format!(
-            "a measure with marks of {step} would do: `graduations: {{ {key}: {step} }}`"
-        ));
+        problem = problem.hint(format!("a measure with marks of {step} would do: `graduations: {{ {key}: {step} }}`"));
     }
     if let Some(vessel) = &advice.vessel {
         let least = units.water(vessel).main;
-        problem = problem.hint(format!(
-            "a larger vessel would do: mix {least} and pour it (`mixed_in`)"
-        ));
+        problem = problem.hint(format!("a larger vessel would do: mix {least} and pour it (`mixed_in`)"));
     }
     if advice.measure.is_none() && advice.vessel.is_none() {
         problem = problem.hint("neither a finer measure nor a larger vessel would do: check the label's dilution");

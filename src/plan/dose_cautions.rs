@@ -18,18 +18,12 @@ pub(super) fn cautions(plan: &TreatmentPlan) -> Vec<Caution> {
         found.push(about("dose-under-label").with("percent", off(least)));
     }
     // Within the label's own range there is nothing to say.
-    let most = factors()
-        .max()
-        .filter(|factor| **factor > Number::one() && is_far(factor));
+    let most = factors().max().filter(|factor| **factor > Number::one() && is_far(factor));
     if let Some(most) = most.filter(|_| plan.dose.set_by != DoseTop::LabelRange) {
         found.push(about("dose-above-label").with("percent", off(most)));
     }
     let need = &plan.need;
-    if need.mixed
-        > need
-            .total
-            .times(&(Number::one() + Number::ratio(LEFT_OVER.0, LEFT_OVER.1)))
-    {
+    if need.mixed > need.total.times(&(Number::one() + Number::ratio(LEFT_OVER.0, LEFT_OVER.1))) {
         let left = &need.mixed - &need.total;
         found.push(about("left-over").with("left", Fact::Solution(left)));
     }

@@ -99,10 +99,7 @@ pub(super) fn worn(work: &Work<'_>) -> Vec<Worn> {
 
 fn burns(hazard: Hazard) -> bool {
     match hazard.class() {
-        Class::Skin => matches!(
-            hazard.category(),
-            Category::One | Category::OneA | Category::OneB | Category::OneC
-        ),
+        Class::Skin => matches!(hazard.category(), Category::One | Category::OneA | Category::OneB | Category::OneC),
         Class::Eye => hazard.category() == Category::One,
         _ => false,
     }
@@ -156,10 +153,7 @@ mod tests {
         let sheet = sds(&[], &[Equipment::Mask, Equipment::Boots]);
         for method in [Method::Mist, Method::Spray, Method::Wipe, Method::Mop, Method::Dip] {
             let all = items(&sheet, &[], method, true);
-            assert!(
-                all.contains(&Equipment::Mask) && all.contains(&Equipment::Boots),
-                "{method:?}"
-            );
+            assert!(all.contains(&Equipment::Mask) && all.contains(&Equipment::Boots), "{method:?}");
         }
     }
 

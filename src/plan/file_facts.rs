@@ -12,9 +12,9 @@ pub(super) fn cautions(written: &Treatment, plan: &TreatmentPlan) -> Vec<Caution
         .doubts()
         .into_iter()
         .map(|doubt| match doubt {
-            Doubt::NearlyDry { stated, with_water } => about("chlorine-high")
-                .with("stated", Fact::Share(stated))
-                .with("most", Fact::Share(with_water)),
+            Doubt::NearlyDry { stated, with_water } => {
+                about("chlorine-high").with("stated", Fact::Share(stated)).with("most", Fact::Share(with_water))
+            }
             Doubt::WeakChlorine { share } => about("chlorine-low").with("share", Fact::Share(share)),
             Doubt::SignalWithoutHazards => about("signal-without-hazards"),
         })

@@ -114,11 +114,7 @@ fn way_of(method: Method) -> Way {
 }
 
 fn named_as_mist(written: &Treatment) -> bool {
-    written
-        .directions
-        .methods
-        .iter()
-        .any(|method| way_of(*method) == Way::AsMist)
+    written.directions.methods.iter().any(|method| way_of(*method) == Way::AsMist)
 }
 
 /// Whether the use solution is a flammable liquid.
@@ -134,10 +130,8 @@ fn burns(written: &Treatment, plan: &TreatmentPlan) -> bool {
     if let Some(flash) = flash {
         return flashes(flash);
     }
-    let of_solution = matches!(
-        plan.hazards.source,
-        HazardSource::UseSolution | HazardSource::Product | HazardSource::Calculated
-    );
+    let of_solution =
+        matches!(plan.hazards.source, HazardSource::UseSolution | HazardSource::Product | HazardSource::Calculated);
     if of_solution && plan.hazards.classes.iter().any(|hazard| is_flammable(*hazard)) {
         return true;
     }
@@ -151,10 +145,7 @@ fn burns(written: &Treatment, plan: &TreatmentPlan) -> bool {
         }
         share_of_concentrate(plan)
     } else {
-        burning
-            .iter()
-            .map(|ingredient| share_of(ingredient, product, plan))
-            .sum()
+        burning.iter().map(|ingredient| share_of(ingredient, product, plan)).sum()
     };
     share.as_percent() >= TRACE
 }

@@ -123,10 +123,7 @@ pub(super) fn hazards(
         DilutedHazards::NotStated => (HazardSource::Concentrate, sds.hazards.clone()),
         DilutedHazards::Calculated { by, on } => match &computed {
             Some(computed) if computed.complete => {
-                decided = Some(Decision {
-                    by: by.clone(),
-                    on: *on,
-                });
+                decided = Some(Decision { by: by.clone(), on: *on });
                 (HazardSource::Calculated, computed.hazards())
             }
             Some(computed) => return Err(Undecided::Incomplete(lacking(computed))),
@@ -271,12 +268,8 @@ fn computed(
     } else {
         Vec::new()
     };
-    let unclassified: Vec<String> = product
-        .ingredients
-        .iter()
-        .filter(|i| i.facts.is_none())
-        .map(|i| i.name.clone())
-        .collect();
+    let unclassified: Vec<String> =
+        product.ingredients.iter().filter(|i| i.facts.is_none()).map(|i| i.name.clone()).collect();
     Ok(Some(Computed {
         share,
         complete: classification.is_complete() && unclassified.is_empty(),
@@ -319,13 +312,7 @@ fn concentrate(product: &Product) -> Option<Mixture> {
         flash_point: measured.flash_point.as_ref().map_or(FlashPoint::Unknown, flash_point),
         boiling_point: known(measured.boiling_point.as_ref().map(|t| t.as_celsius().clone())),
         viscosity: known(measured.viscosity.clone()),
-        stated_physical: product
-            .sds
-            .hazards
-            .iter()
-            .copied()
-            .filter(|h| h.class().is_physical())
-            .collect(),
+        stated_physical: product.sds.hazards.iter().copied().filter(|h| h.class().is_physical()).collect(),
         diluted: false,
     })
 }

@@ -11,11 +11,9 @@ pub(super) fn lay(written: &Treatment, report: &mut Report) -> Option<(Film, Flo
     let (directions, sprayer) = (&written.directions, &written.sprayer);
     let film = match (&directions.coverage, &sprayer.flow, &sprayer.pace) {
         (Some(film), ..) => film.clone(),
-        (None, Some(flow), Some(pace)) => told(
-            coverage::film_from_pace(flow, &pace.speed, &pace.swath),
-            &sprayer.origin.key("pace"),
-            report,
-        )?,
+        (None, Some(flow), Some(pace)) => {
+            told(coverage::film_from_pace(flow, &pace.speed, &pace.swath), &sprayer.origin.key("pace"), report)?
+        }
         _ => {
             let hint = "add the label's `coverage: 200 ft2/gal` to the directions, or `flow` and `pace` to the sprayer";
             let message = "how much solution a surface takes is not known: the directions give no coverage";
@@ -33,11 +31,7 @@ pub(super) fn lay(written: &Treatment, report: &mut Report) -> Option<(Film, Flo
         (None, None) => return None,
     };
     if film.is_zero() || flow.is_zero() {
-        report.push(
-            directions
-                .origin
-                .error("no-coverage", "a coverage of nought wets nothing"),
-        );
+        report.push(directions.origin.error("no-coverage", "a coverage of nought wets nothing"));
         return None;
     }
     Some((film, flow))
@@ -48,11 +42,8 @@ pub(super) fn lay(written: &Treatment, report: &mut Report) -> Option<(Film, Flo
 pub(super) fn sprayable(loads: &[loads::Load], hose: &Volume, sprayers: u32, wanted: &Volume) -> Vec<Volume> {
     let mut still = wanted.clone();
     let mut left = |(i, load): (usize, &loads::Load)| {
-        let lays = if i < sprayers as usize && load.solution > *hose {
-            &load.solution - hose
-        } else {
-            load.solution.clone()
-        };
+        let lays =
+            if i < sprayers as usize && load.solution > *hose { &load.solution - hose } else { load.solution.clone() };
         let lays = lays.min(still.clone());
         still = &still - &lays;
         lays

@@ -203,17 +203,10 @@ pub fn load_out(visits: &[(&Job, &Plan)], day: Date) -> LoadOut {
     }
     for product in &mut out.products {
         // all amounts of one product are measured one way
-        product.needed = product
-            .planned
-            .plus(&product.spare)
-            .unwrap_or_else(|| product.planned.clone());
-        let sizes = products
-            .iter()
-            .find(|p| p.key == product.key)
-            .map(|p| p.containers.as_slice());
-        product.containers = sizes
-            .filter(|sizes| !sizes.is_empty())
-            .map(|sizes| whole_containers(&product.needed, sizes));
+        product.needed = product.planned.plus(&product.spare).unwrap_or_else(|| product.planned.clone());
+        let sizes = products.iter().find(|p| p.key == product.key).map(|p| p.containers.as_slice());
+        product.containers =
+            sizes.filter(|sizes| !sizes.is_empty()).map(|sizes| whole_containers(&product.needed, sizes));
     }
     out.wear.sort_unstable();
     out.wear.dedup();
@@ -230,40 +223,26 @@ pub fn whole_containers(needed: &Amount, sizes: &[Container]) -> Vec<Taken> {
         let holds = size.holds.value();
         let times = &left / &holds;
         let last = i + 1 == sizes.len();
-        let count = if last {
-            times.ceil_to(&Number::one())
-        } else {
-            times.floor_to(&Number::one())
-        };
+        let count = if last { times.ceil_to(&Number::one()) } else { times.floor_to(&Number::one()) };
         left = &left - &(&count * &holds);
         // a count beyond 2^63 containers cannot be: loads are bounded
         counts.push(count.to_i64().unwrap_or(i64::MAX));
     }
     for larger in (0..sizes.len().saturating_sub(1)).rev() {
-        let smaller = (larger + 1..sizes.len()).fold(Number::zero(), |sum, i| {
-            &sum + &(&sizes[i].holds.value() * &Number::int(counts[i]))
-        });
+        let smaller = (larger + 1..sizes.len())
+            .fold(Number::zero(), |sum, i| &sum + &(&sizes[i].holds.value() * &Number::int(counts[i])));
         if smaller >= sizes[larger].holds.value() {
             counts[larger] += 1;
             counts[larger + 1..].fill(0);
         }
     }
     let taken = sizes.iter().zip(counts).filter(|(_, count)| *count > 0);
-    taken
-        .map(|(size, count)| Taken {
-            size: size.written.clone(),
-            count,
-        })
-        .collect()
+    taken.map(|(size, count)| Taken { size: size.written.clone(), count }).collect()
 }
 
 /// What a load takes of the product; a ready-to-use one is the whole load.
 fn taken_by(treatment: &TreatmentPlan, load: &LoadPlan) -> Amount {
-    if treatment.ratio.is_ready_to_use() {
-        Amount::Liquid(load.solution.clone())
-    } else {
-        load.product.clone()
-    }
+    if treatment.ratio.is_ready_to_use() { Amount::Liquid(load.solution.clone()) } else { load.product.clone() }
 }
 
 fn add_product(all: &mut Vec<LoadedProduct>, product: &Product, treatment: &TreatmentPlan, day: Date) {
@@ -302,10 +281,7 @@ fn expired(lots: &Lots, day: Date) -> Vec<Lot> {
 }
 
 fn lot((number, last_day): (&str, Date)) -> Lot {
-    Lot {
-        number: number.to_owned(),
-        last_day,
-    }
+    Lot { number: number.to_owned(), last_day }
 }
 
 /// Strips of one name and scale are one kind, whatever they are read for.
@@ -331,10 +307,8 @@ fn add_strips(all: &mut Vec<Strips>, scale: &StripScale, product: &str, loads: u
         return;
     }
     strips.products.push(product.to_owned());
-    for (into, more) in [
-        (&mut strips.lots, usable(&scale.lots, day)),
-        (&mut strips.expired, expired(&scale.lots, day)),
-    ] {
+    for (into, more) in [(&mut strips.lots, usable(&scale.lots, day)), (&mut strips.expired, expired(&scale.lots, day))]
+    {
         let new: Vec<Lot> = more.into_iter().filter(|lot| !into.contains(lot)).collect();
         into.extend(new);
     }
@@ -344,12 +318,7 @@ fn add_strips(all: &mut Vec<Strips>, scale: &StripScale, product: &str, loads: u
 fn add_vessels(all: &mut Vec<LoadedSprayer>, treatment: &TreatmentPlan, written: &Treatment) {
     let mut add = |key: &str, name: &str, holds: &Volume, count: u32| match all.iter_mut().find(|s| s.key == key) {
         Some(there) => there.count = there.count.max(count),
-        None => all.push(LoadedSprayer {
-            key: key.to_owned(),
-            name: name.to_owned(),
-            tank: holds.clone(),
-            count,
-        }),
+        None => all.push(LoadedSprayer { key: key.to_owned(), name: name.to_owned(), tank: holds.clone(), count }),
     };
     let sprayer = &treatment.sprayer;
     add(&sprayer.key, &sprayer.name, &sprayer.tank, sprayer.count);
@@ -417,19 +386,11 @@ mod tests {
     }
 
     fn sizes(of: &[(i64, i64)]) -> Vec<Container> {
-        of.iter()
-            .map(|(n, d)| Container {
-                holds: litres(*n, *d),
-                written: format!("{n}/{d}"),
-            })
-            .collect()
+        of.iter().map(|(n, d)| Container { holds: litres(*n, *d), written: format!("{n}/{d}") }).collect()
     }
 
     fn taken(needed: Amount, of: &[(i64, i64)]) -> Vec<(String, i64)> {
-        whole_containers(&needed, &sizes(of))
-            .into_iter()
-            .map(|t| (t.size, t.count))
-            .collect()
+        whole_containers(&needed, &sizes(of)).into_iter().map(|t| (t.size, t.count)).collect()
     }
 
     #[test]
@@ -438,10 +399,7 @@ mod tests {
         // to the last drop, and a drop more
         assert_eq!(taken(litres(10, 1), &[(5, 1)]), [("5/1".into(), 2)]);
         assert_eq!(taken(litres(10_001, 1000), &[(5, 1)]), [("5/1".into(), 3)]);
-        assert_eq!(
-            taken(litres(6, 1), &[(5, 1), (1, 1)]),
-            [("5/1".into(), 1), ("1/1".into(), 1)]
-        );
+        assert_eq!(taken(litres(6, 1), &[(5, 1), (1, 1)]), [("5/1".into(), 1), ("1/1".into(), 1)]);
         // five small ones are one large one
         assert_eq!(taken(litres(9, 2), &[(5, 1), (1, 1)]), [("5/1".into(), 1)]);
         assert_eq!(taken(litres(31, 10), &[(5, 1), (4, 1), (1, 1)]), [("4/1".into(), 1)]);
@@ -461,10 +419,7 @@ mod tests {
             });
             assert!(hold >= needed.value(), "{tenths}: {taken:?}");
             // without the smallest of them it would not do
-            let least = taken
-                .last()
-                .and_then(|t| sizes.iter().find(|s| s.written == t.size))
-                .unwrap();
+            let least = taken.last().and_then(|t| sizes.iter().find(|s| s.written == t.size)).unwrap();
             assert!(&hold - &least.holds.value() < needed.value(), "{tenths}: {taken:?}");
         }
     }
@@ -485,12 +440,7 @@ mod tests {
             assert_eq!(twice.spare, once.spare);
             assert_eq!(Some(&once.needed), once.planned.plus(&once.spare).as_ref());
         }
-        let loads: usize = planned
-            .treatments
-            .iter()
-            .filter(|t| t.strip.is_some())
-            .map(|t| t.loads.len())
-            .sum();
+        let loads: usize = planned.treatments.iter().filter(|t| t.strip.is_some()).map(|t| t.loads.len()).sum();
         assert_eq!(one.strips.iter().map(|s| s.readings).sum::<usize>(), loads);
         assert_eq!(two.strips.iter().map(|s| s.take).sum::<usize>(), 4 * loads);
         // the same sprayers go round
@@ -503,10 +453,7 @@ mod tests {
     #[test]
     fn what_forms_a_gas_rides_apart_and_expired_lots_stay_behind() {
         let read = |sample: &str| {
-            let file = Path::new(env!("CARGO_MANIFEST_DIR"))
-                .join("samples")
-                .join(sample)
-                .join("job.yaml");
+            let file = Path::new(env!("CARGO_MANIFEST_DIR")).join("samples").join(sample).join("job.yaml");
             let mut report = Report::new();
             let job = Job::read(&file, &mut report).unwrap();
             let planned = plan(&job, &mut report).unwrap();

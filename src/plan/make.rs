@@ -23,11 +23,7 @@ pub fn plan(job: &Job, report: &mut Report) -> Option<Plan> {
     let mut airs = Airs::default();
     for (i, written) in job.treatments.iter().enumerate() {
         let entry = airs.enter(written, job, begins);
-        let start = Start {
-            number: i + 1,
-            at: entry.at,
-            in_mist: entry.in_mist(),
-        };
+        let start = Start { number: i + 1, at: entry.at, in_mist: entry.in_mist() };
         if let Some(treatment) = treatment::work_out(written, job, &start, report) {
             begins = treatment.loads.iter().map(|l| l.empty_at).max().unwrap_or(entry.at);
             airs.leave(&treatment);
@@ -50,10 +46,7 @@ pub fn plan(job: &Job, report: &mut Report) -> Option<Plan> {
     // One time for the whole site, and never before the end of the work.
     let reentry = latest(&|t| t.reentry).unwrap_or(begins).max(wet_until).max(sprayed_by);
     treatments.iter_mut().for_each(|treatment| treatment.reentry = reentry);
-    let mut equipment: Vec<_> = treatments
-        .iter()
-        .flat_map(|t| t.equipment.iter().map(|w| w.item))
-        .collect();
+    let mut equipment: Vec<_> = treatments.iter().flat_map(|t| t.equipment.iter().map(|w| w.item)).collect();
     equipment.sort_unstable();
     equipment.dedup();
     cautions.sort();

@@ -28,11 +28,7 @@ pub(super) fn meetings(job: &Job) -> Vec<Caution> {
                     .with("source", Fact::text(meeting.source))
                     .with("forms", meeting.fact())
             };
-            let met = if meeting.loses_effect {
-                "loses-effect"
-            } else {
-                "never-meet"
-            };
+            let met = if meeting.loses_effect { "loses-effect" } else { "never-meet" };
             cautions.push(about(met));
             let in_second: BTreeSet<usize> = second.areas.iter().copied().collect();
             if let Some(area) = first.areas.iter().find(|area| in_second.contains(area)) {
@@ -74,10 +70,7 @@ fn is_called(product: &Product, words: &str) -> bool {
     let words = words.trim().to_lowercase();
     let names = [&product.name, &product.key];
     let held = product.ingredients.iter().map(|ingredient| &ingredient.name);
-    names
-        .into_iter()
-        .chain(held)
-        .any(|name| name.trim().to_lowercase() == words)
+    names.into_iter().chain(held).any(|name| name.trim().to_lowercase() == words)
 }
 
 /// Whether the label or data sheet of one product names the other.
@@ -117,11 +110,9 @@ pub(super) fn meeting(one: &Product, other: &Product) -> Option<Meeting> {
             source: conflict.source,
             loses_effect: conflict.danger == Danger::LosesEffect && !label_says,
         }),
-        None if label_says => Some(Meeting {
-            forms: None,
-            source: "the product's own label or safety data sheet",
-            loses_effect: false,
-        }),
+        None if label_says => {
+            Some(Meeting { forms: None, source: "the product's own label or safety data sheet", loses_effect: false })
+        }
         None => None,
     }
 }

@@ -93,19 +93,9 @@ impl Mixing<'_> {
             (self.flow.clone(), written.sprayers, written.sprayer.hose.clone())
         };
         let sprayable = sprayable(&loads, &hose, count, &self.wanted);
-        let pace = Pace {
-            mixing: &self.job.visit.mixing,
-            flow: &flow,
-            count,
-        };
+        let pace = Pace { mixing: &self.job.visit.mixing, flow: &flow, count };
         let (load_times, area_times) = clock(self.begins, &sprayable, self.layings, &pace);
-        Some(Mixed {
-            loads,
-            sprayable,
-            load_times,
-            area_times,
-            cut_for_keeps: false,
-        })
+        Some(Mixed { loads, sprayable, load_times, area_times, cut_for_keeps: false })
     }
 
     /// The load that is in use longest past the time its solution keeps: the share of that time it may be in use, and its
@@ -114,14 +104,8 @@ impl Mixing<'_> {
         let keeps = self.written.product.keeps.as_ref()?;
         let late = mixed.load_times.iter().enumerate();
         let late = late.filter(|(_, times)| times.empty > after(times.mixed, Some(keeps)));
-        let in_use = late.map(|(i, times)| {
-            (
-                (times.empty - times.mixed)
-                    .total(jiff::Unit::Second)
-                    .unwrap_or(f64::MAX),
-                i + 1,
-            )
-        });
+        let in_use =
+            late.map(|(i, times)| ((times.empty - times.mixed).total(jiff::Unit::Second).unwrap_or(f64::MAX), i + 1));
         let (seconds, load) = in_use.max_by(|a, b| a.0.total_cmp(&b.0))?;
         Some((keeps.as_seconds() / &Number::from_f64(seconds)?, load))
     }
@@ -149,10 +133,6 @@ pub(super) fn containers(written: &Treatment, solution: &Volume) -> usize {
 
 /// How often tanks are filled after the first time.
 pub(super) fn refills(written: &Treatment, loads: usize) -> usize {
-    let at_once = if written.pour.is_some() {
-        1
-    } else {
-        written.sprayers as usize
-    };
+    let at_once = if written.pour.is_some() { 1 } else { written.sprayers as usize };
     loads.div_ceil(at_once).saturating_sub(1)
 }

@@ -80,17 +80,9 @@ pub(super) fn residue(
             let cas = ingredient.cas.as_deref()?;
             // Where the product states its available chlorine, that is what the limit counts.
             Some(if counted == Some(cas) {
-                Ingredient {
-                    cas,
-                    strength: &available,
-                    counted: CountedAs::TheLimitsMeasure,
-                }
+                Ingredient { cas, strength: &available, counted: CountedAs::TheLimitsMeasure }
             } else {
-                Ingredient {
-                    cas,
-                    strength,
-                    counted: CountedAs::Itself,
-                }
+                Ingredient { cas, strength, counted: CountedAs::Itself }
             })
         })
         .collect();

@@ -62,11 +62,7 @@ impl Airs {
     ///
     /// Who mists the same product does not wait: they wear respirators, and what they would wait for is what they make.
     pub(super) fn enter(&self, written: &Treatment, job: &Job, planned: DateTime) -> Entry {
-        let spaces: BTreeSet<u32> = written
-            .areas
-            .iter()
-            .filter_map(|at| job.areas.get(*at)?.air_space)
-            .collect();
+        let spaces: BTreeSet<u32> = written.areas.iter().filter_map(|at| job.areas.get(*at)?.air_space).collect();
         let airborne = written.sprayer.airborne().is_some();
         let (mut at, mut waits_for) = (planned, None);
         let mut later = |until: DateTime, wait: Wait| {

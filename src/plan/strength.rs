@@ -13,11 +13,7 @@ pub(super) fn ratio(product: &Product, written: &Dilution) -> Result<Ratio, Calc
         Some((content, density)) => (Some(content), density.as_ref()),
         None => (None, None),
     };
-    let concentrate = Concentrate {
-        content,
-        active_density,
-        ..bare(product)
-    };
+    let concentrate = Concentrate { content, active_density, ..bare(product) };
     dilution::resolve(written, &concentrate)
 }
 
@@ -26,17 +22,11 @@ pub(super) fn measured(product: &Product, ratio: &Ratio) -> Result<Strength, Cal
     if product.kind.is_chlorine()
         && let Some((content, density)) = measured_content(product)
     {
-        let concentrate = Concentrate {
-            active_density: density.as_ref(),
-            ..bare(product)
-        };
+        let concentrate = Concentrate { active_density: density.as_ref(), ..bare(product) };
         return strength(&content, &concentrate, ratio);
     }
     let each = product.actives().map(|a| {
-        let concentrate = Concentrate {
-            active_density: a.density.as_ref(),
-            ..bare(product)
-        };
+        let concentrate = Concentrate { active_density: a.density.as_ref(), ..bare(product) };
         strength(&a.content, &concentrate, ratio)
     });
     each.sum()
@@ -55,18 +45,10 @@ pub(super) fn plan(
     // Without the product's density there is no mg/kg; everything else stands.
     let density = solution_density(&bare(product), ratio).ok();
     for active in product.actives() {
-        let concentrate = Concentrate {
-            active_density: active.density.as_ref(),
-            ..bare(product)
-        };
+        let concentrate = Concentrate { active_density: active.density.as_ref(), ..bare(product) };
         let by_volume = strength(&active.content, &concentrate, ratio)?.times(weakest);
-        let by_mass = density
-            .as_ref()
-            .map(|d| milligrams_per_kilogram(&by_volume, d))
-            .transpose()?;
-        let per_million = by_mass
-            .clone()
-            .unwrap_or_else(|| by_volume.as_milligrams_per_litre().clone());
+        let by_mass = density.as_ref().map(|d| milligrams_per_kilogram(&by_volume, d)).transpose()?;
+        let per_million = by_mass.clone().unwrap_or_else(|| by_volume.as_milligrams_per_litre().clone());
         actives.push(ActiveStrength {
             name: active.name.clone(),
             cas: active.cas.clone(),
@@ -77,11 +59,7 @@ pub(super) fn plan(
     }
     let chlorine = product.kind.is_chlorine() && measured_content(product).is_some();
     Ok(StrengthPlan {
-        of: if chlorine {
-            Measured::AvailableChlorine
-        } else {
-            Measured::Actives
-        },
+        of: if chlorine { Measured::AvailableChlorine } else { Measured::Actives },
         label: at_label.clone(),
         mixed: at_label.times(weakest),
         strongest: at_label.times(strongest),
@@ -106,12 +84,7 @@ impl StrengthPlan {
 }
 
 fn bare(product: &Product) -> Concentrate<'_> {
-    Concentrate {
-        form: product.form,
-        density: product.density.as_ref(),
-        content: None,
-        active_density: None,
-    }
+    Concentrate { form: product.form, density: product.density.as_ref(), content: None, active_density: None }
 }
 
 /// The content of what the strip measures: stated available chlorine; else worked out from a single chlorine compound;

@@ -114,10 +114,7 @@ pub(super) fn expected(written: &Treatment, mix: &Mix<'_>, report: &mut Report) 
         dip: scale.dip.clone(),
         wait: scale.wait.clone(),
     };
-    Some(Expected {
-        bounds,
-        strip: Some(strip),
-    })
+    Some(Expected { bounds, strip: Some(strip) })
 }
 
 /// The strength, of what the strip measures, at which a residue would no longer be within 40 CFR 180.940: every ingredient rises

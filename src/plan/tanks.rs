@@ -42,18 +42,10 @@ fn vessels(treatment: &Treatment) -> Vec<Vessel<'_>> {
     };
     let mut all = vec![sprayer];
     let Some(pour) = &treatment.pour else { return all };
-    let named = [
-        (&pour.mixed_in_key, &pour.mixed_in, "mixed_in"),
-        (&pour.into_key, &pour.into, "poured_into"),
-    ];
+    let named = [(&pour.mixed_in_key, &pour.mixed_in, "mixed_in"), (&pour.into_key, &pour.into, "poured_into")];
     for (key, vessel, named_by) in named {
         if all.iter().all(|other| other.key != key) {
-            all.push(Vessel {
-                key,
-                name: &vessel.name,
-                holds: &vessel.holds,
-                named_by,
-            });
+            all.push(Vessel { key, name: &vessel.name, holds: &vessel.holds, named_by });
         }
     }
     all
@@ -67,9 +59,7 @@ pub(super) fn tanks(job: &Job, report: &mut Report) -> Vec<Caution> {
         for vessel in vessels(treatment) {
             let before = held_before(&job.treatments, index, vessel.key);
             let product = &treatment.product;
-            let reacts = before
-                .iter()
-                .find(|other| other.key != product.key && meeting(other, product).is_some());
+            let reacts = before.iter().find(|other| other.key != product.key && meeting(other, product).is_some());
             if let Some(other) = reacts.filter(|_| !treatment.tank_rinsed) {
                 would_mix(treatment, &vessel, other, report);
             }

@@ -33,17 +33,10 @@ pub(super) struct Start {
 pub(super) fn work_out(written: &Treatment, job: &Job, start: &Start, report: &mut Report) -> Option<TreatmentPlan> {
     let (product, directions, sprayer) = (&written.product, &written.directions, &written.sprayer);
     let areas: Vec<&Area> = written.areas.iter().filter_map(|i| job.areas.get(*i)).collect();
-    let ratio = told(
-        strength::ratio(product, &directions.dilution),
-        &directions.origin.key("dilution"),
-        report,
-    )?;
+    let ratio = told(strength::ratio(product, &directions.dilution), &directions.origin.key("dilution"), report)?;
     let (film, flow) = lay(written, report)?;
-    let wetness = told(
-        wetness::wetness(written, &job.site, &film, &flow),
-        &directions.origin.key("contact_time"),
-        report,
-    )?;
+    let wetness =
+        told(wetness::wetness(written, &job.site, &film, &flow), &directions.origin.key("contact_time"), report)?;
 
     let firsts: Vec<Volume> = areas.iter().map(|a| coverage::solution_for(&a.size, &film)).collect();
     let again = |a: &Area| wetness.as_ref().map_or_else(Volume::zero, |w| w.again(&a.size));
@@ -57,16 +50,7 @@ pub(super) fn work_out(written: &Treatment, job: &Job, start: &Start, report: &m
     let layings: Vec<Laying> = firsts
         .iter()
         .zip(&rewets)
-        .map(|(first, again)| {
-            laying(
-                first,
-                again,
-                wetness.as_ref(),
-                &directions.contact_time,
-                &flow,
-                written.sprayers,
-            )
-        })
+        .map(|(first, again)| laying(first, again, wetness.as_ref(), &directions.contact_time, &flow, written.sprayers))
         .collect();
     let work = Mixing {
         written,
@@ -80,27 +64,15 @@ pub(super) fn work_out(written: &Treatment, job: &Job, start: &Start, report: &m
         layings: &layings,
         begins: start.at,
     };
-    let Mixed {
-        loads: mixed,
-        sprayable,
-        load_times,
-        area_times,
-        cut_for_keeps,
-    } = work.mix(report)?;
+    let Mixed { loads: mixed, sprayable, load_times, area_times, cut_for_keeps } = work.mix(report)?;
 
     let factors = || mixed.iter().map(|l| &l.strength_factor);
     let weakest = factors().min().cloned().unwrap_or_else(Number::one);
     let strongest = factors().max().cloned().unwrap_or_else(Number::one);
-    let strength = told(
-        strength::plan(product, directions, &ratio, &at_label, &weakest, &strongest),
-        &product.origin,
-        report,
-    )?;
-    let residue = told(
-        residue::residue(written, job.site.food_place, &ratio, &at_label, &strongest),
-        &product.origin,
-        report,
-    )?;
+    let strength =
+        told(strength::plan(product, directions, &ratio, &at_label, &weakest, &strongest), &product.origin, report)?;
+    let residue =
+        told(residue::residue(written, job.site.food_place, &ratio, &at_label, &strongest), &product.origin, report)?;
     let rinse = residue::rinse(written, residue.as_ref());
     let error = mixing_vessel(written).measure_error;
     let mix = strip::Mix {
@@ -166,11 +138,7 @@ pub(super) fn work_out(written: &Treatment, job: &Job, start: &Start, report: &m
         .max(air.as_ref().map_or(wet_until, |air| air.clear_at));
     let floor_dry = floor_dry(written, &areas, wetness.as_ref(), done, wet_until);
     let solution: Vec<_> = {
-        let computed = hazards
-            .computed
-            .as_ref()
-            .map(super::Computed::hazards)
-            .unwrap_or_default();
+        let computed = hazards.computed.as_ref().map(super::Computed::hazards).unwrap_or_default();
         hazards.classes.iter().copied().chain(computed).collect()
     };
     let equipment = equipment::worn(&Work {
@@ -182,9 +150,7 @@ pub(super) fn work_out(written: &Treatment, job: &Job, start: &Start, report: &m
         indoors,
         ready_to_use: ratio.is_ready_to_use(),
     });
-    let product_in_all = mixed
-        .iter()
-        .try_fold(calc::Amount::None, |sum, load| sum.plus(&load.product));
+    let product_in_all = mixed.iter().try_fold(calc::Amount::None, |sum, load| sum.plus(&load.product));
     Some(TreatmentPlan {
         number: start.number,
         product: product_facts(product),
@@ -199,10 +165,10 @@ pub(super) fn work_out(written: &Treatment, job: &Job, start: &Start, report: &m
         },
         sprayer: sprayer_facts(&written.sprayer_key, sprayer, &flow, written.sprayers),
         mixed_in: written.pour.as_ref().map(|pour| vessel_facts(&pour.mixed_in)),
-        filled: written.pour.as_ref().map_or_else(
-            || vessel_facts(&Vessel::of_sprayer(sprayer)),
-            |pour| vessel_facts(&pour.into),
-        ),
+        filled: written
+            .pour
+            .as_ref()
+            .map_or_else(|| vessel_facts(&Vessel::of_sprayer(sprayer)), |pour| vessel_facts(&pour.into)),
         dose,
         cut_for_keeps,
         bounds: expected.bounds,
@@ -250,9 +216,7 @@ impl TreatmentPlan {
     pub fn reentry_after(&self, done: DateTime) -> DateTime {
         let contact = after(done, Some(&self.directions.contact_time));
         let label = after(done, self.directions.reentry.as_ref());
-        contact
-            .max(label)
-            .max(after(done, self.air.as_ref().map(|air| &air.takes)))
+        contact.max(label).max(after(done, self.air.as_ref().map(|air| &air.takes)))
     }
 }
 
@@ -269,11 +233,7 @@ fn floor_dry(
     let on_floors = areas.iter().any(|a| a.parts.iter().any(|p| p.kind == PartKind::Floor));
     let runs_down = matches!(written.sprayer.method, Method::Mop | Method::Foam);
     let falls = written.sprayer.airborne().is_some() || runs_down;
-    let from = if written.directions.rinse.is_some() {
-        wet_until
-    } else {
-        done
-    };
+    let from = if written.directions.rinse.is_some() { wet_until } else { done };
     (on_floors || falls).then(|| after(from, Some(dries)).max(wet_until))
 }
 
@@ -288,10 +248,7 @@ fn decided(written: &Treatment, ratio: &Ratio, strongest: &Number, job: &Job, re
         }
         Err(Undecided::Incomplete(lacking)) => {
             let message = "the calculation was chosen for the label and cannot be made with what the file holds";
-            let mut problem = origin
-                .key("sds")
-                .key("use_solution_hazards")
-                .error("calculation-incomplete", message);
+            let mut problem = origin.key("sds").key("use_solution_hazards").error("calculation-incomplete", message);
             for lack in &lacking {
                 problem = problem.hint(format!("needed: {}", lack.told()));
             }
@@ -314,11 +271,7 @@ fn laying(
     sprayers: u32,
 ) -> Laying {
     let Some((wetness, every)) = wetness.and_then(|w| Some((w, w.every.as_ref()?))) else {
-        return Laying {
-            volume: first + again,
-            waiting: Time::zero(),
-            wet_for: contact.clone(),
-        };
+        return Laying { volume: first + again, waiting: Time::zero(), wet_for: contact.clone() };
     };
     let per_second = flow.as_millilitres_per_minute() * &Number::int(i64::from(sprayers)) / Number::int(60);
     let pass = first.as_millilitres() / &per_second;
@@ -357,10 +310,7 @@ fn product_facts(product: &Product) -> ProductFacts {
 }
 
 fn vessel_facts(vessel: &Vessel) -> VesselFacts {
-    VesselFacts {
-        name: vessel.name.clone(),
-        holds: vessel.holds.clone(),
-    }
+    VesselFacts { name: vessel.name.clone(), holds: vessel.holds.clone() }
 }
 
 fn sprayer_facts(key: &str, sprayer: &Sprayer, flow: &Flow, count: u32) -> SprayerFacts {

@@ -72,30 +72,12 @@ pub(super) fn wetness(
         }
         let dries = Time::seconds(Number::int(WIPED_DRIES));
         let again = in_practice(&written.directions.contact_time, Some(&dries))?;
-        return Ok(Some(of(
-            written,
-            WetnessBasis::Published,
-            left,
-            Some(dries),
-            again,
-            film,
-            flow,
-            None,
-        )));
+        return Ok(Some(of(written, WetnessBasis::Published, left, Some(dries), again, film, flow, None)));
     };
     let dries = drying_time(&left, &air)?.map(|time| time_below(&time));
     let again = in_practice(&written.directions.contact_time, dries.as_ref())?;
     let floor = floor_drying_time(&left, &air)?.map(|time| time_above(&time));
-    Ok(Some(of(
-        written,
-        WetnessBasis::Estimate,
-        left,
-        dries,
-        again,
-        film,
-        flow,
-        floor,
-    )))
+    Ok(Some(of(written, WetnessBasis::Estimate, left, dries, again, film, flow, floor)))
 }
 
 /// As nobody works to the second: intervals in steps of ten seconds, never longer than the film lasts, and as many of
@@ -107,30 +89,19 @@ fn in_practice(contact: &Time, dries: Option<&Time>) -> Result<Rewetting, CalcEr
     };
     let step = Number::int(10);
     let up = Time::seconds(every.as_seconds().ceil_to(&step));
-    let every = if up <= *dries {
-        up
-    } else {
-        Time::seconds(every.as_seconds().floor_to(&step))
-    };
+    let every = if up <= *dries { up } else { Time::seconds(every.as_seconds().floor_to(&step)) };
     if every.is_zero() {
         return Ok(even);
     }
     let again = rewetting(contact, Some(&every))?;
-    Ok(Rewetting {
-        every: again.every.is_some().then_some(every),
-        ..again
-    })
+    Ok(Rewetting { every: again.every.is_some().then_some(every), ..again })
 }
 
 /// An estimate has no seconds: cut down to ten of them, and to a minute above ten minutes.
 fn time_below(time: &Time) -> Time {
     let step = if *time.as_seconds() < 600 { 10 } else { 60 };
     let cut = time.as_seconds().floor_to(&Number::int(step));
-    if cut.is_zero() {
-        time.clone()
-    } else {
-        Time::seconds(cut)
-    }
+    if cut.is_zero() { time.clone() } else { Time::seconds(cut) }
 }
 
 /// The same where the long estimate protects: up to five minutes.

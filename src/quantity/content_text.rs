@@ -89,9 +89,7 @@ fn amounts(reading: &Reading<'_>, tokens: &[Token]) -> Result<Content, QuantityE
         Dimension::Share | Dimension::MassPerMass => Ok(Content::ByWeight(Share::of_one(number))),
         Dimension::MassPerVolume => {
             // g/mL to mg/L.
-            Ok(Content::ByVolume(Strength::milligrams_per_litre(
-                number * Number::int(1_000_000),
-            )))
+            Ok(Content::ByVolume(Strength::milligrams_per_litre(number * Number::int(1_000_000))))
         }
         Dimension::VolumePerVolume => Ok(Content::VolumeShare(Share::of_one(number))),
         Dimension::MassPerTablet => Ok(Content::PerTablet(Mass::grams(number))),
@@ -166,10 +164,7 @@ mod tests {
 
     #[test]
     fn available_chlorine_may_pass_the_whole() {
-        assert_eq!(
-            Content::parse_available_chlorine("121 %"),
-            Ok(by_weight(Number::int(121)))
-        );
+        assert_eq!(Content::parse_available_chlorine("121 %"), Ok(by_weight(Number::int(121))));
         assert!(Content::parse_available_chlorine("123 %").is_err());
         assert!(Content::parse("121 %").is_err());
     }

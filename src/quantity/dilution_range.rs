@@ -25,17 +25,10 @@ impl Dilution {
                     _ => Dilution::parse(low, form, basis),
                 });
             let Ok(low_end) = low_end else { continue };
-            let ends = low_end
-                .share()
-                .zip(high_end.share())
-                .filter(|_| low_end.kind() == high_end.kind());
+            let ends = low_end.share().zip(high_end.share()).filter(|_| low_end.kind() == high_end.kind());
             return match ends {
                 Some((low, high)) if low < high => Ok((low_end, Some(high_end))),
-                Some(_) => refuse(
-                    text,
-                    "the first end of a range is the weaker one",
-                    "write the weaker end first",
-                ),
+                Some(_) => refuse(text, "the first end of a range is the weaker one", "write the weaker end first"),
                 None => refuse(
                     text,
                     "the two ends are not written in the same way",
@@ -101,12 +94,7 @@ mod tests {
 
     #[test]
     fn the_unit_may_stand_once() {
-        for text in [
-            "1 to 2 fl oz/gal",
-            "1-2 fl oz/gal",
-            "1 – 2 fl oz per gal",
-            "1 fl oz/gal to 2 fl oz/gal",
-        ] {
+        for text in ["1 to 2 fl oz/gal", "1-2 fl oz/gal", "1 – 2 fl oz per gal", "1 fl oz/gal to 2 fl oz/gal"] {
             let one = |text| Dilution::parse(text, Form::Liquid, Basis::AddedTo).ok();
             let (low, high) = ends(text, Form::Liquid);
             assert_eq!((Some(low), high), (one("1 fl oz/gal"), one("2 fl oz/gal")), "{text}");
@@ -133,16 +121,8 @@ mod tests {
 
     #[test]
     fn the_weaker_end_stands_first() {
-        for text in [
-            "2 to 1 fl oz/gal",
-            "1:32 to 1:64",
-            "1 fl oz/gal to 1 fl oz/gal",
-            "100 ppm to 1 fl oz/gal",
-        ] {
-            assert!(
-                Dilution::parse_range(text, Form::Liquid, Basis::AddedTo).is_err(),
-                "{text}"
-            );
+        for text in ["2 to 1 fl oz/gal", "1:32 to 1:64", "1 fl oz/gal to 1 fl oz/gal", "100 ppm to 1 fl oz/gal"] {
+            assert!(Dilution::parse_range(text, Form::Liquid, Basis::AddedTo).is_err(), "{text}");
         }
     }
 }

@@ -44,20 +44,11 @@ impl Dilution {
             };
         }
         if form == Form::ReadyToUse {
-            return reading.refuse(
-                "a product that is ready to use is not diluted",
-                &["write `ready to use`"],
-            );
+            return reading.refuse("a product that is ready to use is not diluted", &["write `ready to use`"]);
         }
         let (tokens, said) = without_whole(&tokens);
         match cut(tokens) {
-            Some((product, joint, whole)) => Mix {
-                reading,
-                form,
-                said,
-                default: basis,
-            }
-            .mix(product, joint, whole),
+            Some((product, joint, whole)) => Mix { reading, form, said, default: basis }.mix(product, joint, whole),
             None => alone(&reading, tokens, form, said),
         }
     }
@@ -75,12 +66,7 @@ fn alone(reading: &Reading<'_>, tokens: &[Token], form: Form, said: Option<Basis
         }
         [Token::Number { text, .. }] => {
             let units = wanted::DILUTION.units;
-            return Err(Problem::BareNumber {
-                text: quote(text),
-                examples: examples(form, text),
-                units,
-            }
-            .into());
+            return Err(Problem::BareNumber { text: quote(text), examples: examples(form, text), units }.into());
         }
         _ => {}
     }
@@ -92,10 +78,8 @@ fn alone(reading: &Reading<'_>, tokens: &[Token], form: Form, said: Option<Basis
     match dimension {
         Dimension::Share => {
             if said == Some(Basis::AddedTo) {
-                return reading.refuse(
-                    "per cent is of the finished solution, not of the water",
-                    &["write e.g. `1:64`"],
-                );
+                return reading
+                    .refuse("per cent is of the finished solution, not of the water", &["write e.g. `1:64`"]);
             }
             match (form, by) {
                 (Form::Tablet, _) => {
@@ -113,23 +97,17 @@ fn alone(reading: &Reading<'_>, tokens: &[Token], form: Form, said: Option<Basis
                 return reading.refuse("a dilution holds some product: more than 0 %", &[]);
             }
             if number >= 1 {
-                return reading.refuse(
-                    "100 % or more leaves no water",
-                    &["write `ready to use` for the product as it is"],
-                );
+                return reading
+                    .refuse("100 % or more leaves no water", &["write `ready to use` for the product as it is"]);
             }
-            Ok(Dilution::Percent {
-                share: Share::of_one(number),
-            })
+            Ok(Dilution::Percent { share: Share::of_one(number) })
         }
         Dimension::Strength if by.is_none() => {
             if !number.is_positive() {
                 return reading.refuse("a strength to be reached is above 0 ppm", &[]);
             }
             wanted::STRENGTH.bound(&number, quote(reading.text))?;
-            Ok(Dilution::Target {
-                strength: Strength::milligrams_per_litre(number),
-            })
+            Ok(Dilution::Target { strength: Strength::milligrams_per_litre(number) })
         }
         Dimension::Volume | Dimension::Mass | Dimension::Count => reading.refuse(
             "this says how much product, but not for how much water",
@@ -166,9 +144,7 @@ impl Mix<'_> {
         match (parts(product), parts(whole)) {
             (Some(product), Some(whole)) => return self.parts(product, joint, whole),
             (Some(_), None) if spells_parts(product) => {
-                return self
-                    .reading
-                    .refuse("parts go with parts", &["write e.g. `1:64` or `1 part in 64 parts`"]);
+                return self.reading.refuse("parts go with parts", &["write e.g. `1:64` or `1 part in 64 parts`"]);
             }
             _ => {}
         }
@@ -187,10 +163,7 @@ impl Mix<'_> {
         {
             // So small a dose is how a strength is written; taking it for the powder's own mass would make the mix too weak.
             return self.reading.ambiguous(&[
-                format!(
-                    "`{} g/L` and the like (of the powder)",
-                    (value / &Number::int(1000)).decimal(6)
-                ),
+                format!("`{} g/L` and the like (of the powder)", (value / &Number::int(1000)).decimal(6)),
                 format!("`{} ppm` and the like (of what the powder holds)", value.decimal(6)),
             ]);
         }
@@ -220,16 +193,8 @@ impl Mix<'_> {
     /// The water or solution: a volume above 0; a unit alone is one of it.
     fn per(&self, whole: &[Token]) -> Result<Volume, QuantityError> {
         // Whatever is not a liquid has its own ounces; a liquid's water is measured in fluid ounces as the liquid is.
-        let ounce = if self.form == Form::Liquid {
-            Ounce::Fluid
-        } else {
-            Ounce::Refuse
-        };
-        let reading = Reading {
-            wanted: wanted::VOLUME,
-            ..self.reading
-        }
-        .ounce(ounce);
+        let ounce = if self.form == Form::Liquid { Ounce::Fluid } else { Ounce::Refuse };
+        let reading = Reading { wanted: wanted::VOLUME, ..self.reading }.ounce(ounce);
         let value = reading.divisor(whole)?;
         if value.dimension != Dimension::Volume {
             return reading.wrong_dimension(value.dimension.noun());
@@ -262,12 +227,7 @@ impl Mix<'_> {
         }
         if *product > 1_000_000 || *whole > 1_000_000 {
             let (text, most) = (quote(self.reading.text), "1,000,000 parts");
-            return Err(Problem::TooLarge {
-                text,
-                wanted: "a dilution in parts",
-                most,
-            }
-            .into());
+            return Err(Problem::TooLarge { text, wanted: "a dilution in parts", most }.into());
         }
         if basis == Basis::MadeUpTo && product >= whole {
             return self.reading.refuse(
@@ -279,16 +239,10 @@ impl Mix<'_> {
             let [product, whole] = [product, whole].map(|number| number.decimal(6));
             return self.reading.refuse(
                 "this is more product than water",
-                &[&format!(
-                    "parts of product stand first: if the other way round is meant, write `{whole}:{product}`"
-                )],
+                &[&format!("parts of product stand first: if the other way round is meant, write `{whole}:{product}`")],
             );
         }
-        Ok(Dilution::Parts {
-            product: product.clone(),
-            per: whole.clone(),
-            basis,
-        })
+        Ok(Dilution::Parts { product: product.clone(), per: whole.clone(), basis })
     }
 }
 
@@ -325,17 +279,8 @@ fn without_whole(tokens: &[Token]) -> (&[Token], Option<Basis>) {
         &["solution"],
         &["in", "all"],
     ];
-    const WATERS: &[&[&str]] = &[
-        &["clean"],
-        &["potable"],
-        &["fresh"],
-        &["tap"],
-        &["cold"],
-        &["cool"],
-        &["lukewarm"],
-        &["warm"],
-        &["hot"],
-    ];
+    const WATERS: &[&[&str]] =
+        &[&["clean"], &["potable"], &["fresh"], &["tap"], &["cold"], &["cool"], &["lukewarm"], &["warm"], &["hot"]];
     if let Some(head) = before(tokens, &[&["water"]]) {
         let head = before(head, WATERS).unwrap_or(head);
         (before(head, &[&["of"]]).unwrap_or(head), Some(Basis::AddedTo))
@@ -362,20 +307,13 @@ fn without_product(tokens: &[Token]) -> &[Token] {
 
 /// Cuts at the words or the sign between product and whole.
 fn cut(tokens: &[Token]) -> Option<(&[Token], Joint, &[Token])> {
-    const TO_MAKE: &[&[&str]] = &[
-        &["to", "make", "up"],
-        &["made", "up", "to"],
-        &["make", "up", "to"],
-        &["to", "make"],
-    ];
+    const TO_MAKE: &[&[&str]] = &[&["to", "make", "up"], &["made", "up", "to"], &["make", "up", "to"], &["to", "make"]];
     const TO: &[&[&str]] = &[&["added", "to"], &["add", "to"], &["into"], &["to"]];
     let starts = |at: usize, phrases: &[&[&str]]| {
         let rest = tokens.get(at..).unwrap_or_default();
-        phrases.iter().find_map(|phrase| {
-            rest.get(..phrase.len())
-                .filter(|head| spells(head, phrase))
-                .map(<[Token]>::len)
-        })
+        phrases
+            .iter()
+            .find_map(|phrase| rest.get(..phrase.len()).filter(|head| spells(head, phrase)).map(<[Token]>::len))
     };
     // `with water to make` names water first: what is made up to wins wherever it stands.
     let to_make = (1..tokens.len()).find_map(|at| Some((at, starts(at, TO_MAKE)?, Joint::ToMake)));

@@ -11,19 +11,11 @@ fn read(text: &str, form: Form) -> Dilution {
 }
 
 fn liquid(product: &str, per: &str, basis: Basis) -> Dilution {
-    Dilution::Liquid {
-        product: volume(product).unwrap(),
-        per: volume(per).unwrap(),
-        basis,
-    }
+    Dilution::Liquid { product: volume(product).unwrap(), per: volume(per).unwrap(), basis }
 }
 
 fn parts(product: i64, per: i64, basis: Basis) -> Dilution {
-    Dilution::Parts {
-        product: Number::int(product),
-        per: Number::int(per),
-        basis,
-    }
+    Dilution::Parts { product: Number::int(product), per: Number::int(per), basis }
 }
 
 #[test]
@@ -59,27 +51,14 @@ fn liquids() {
         assert_eq!(read(text, Form::Liquid), made, "{text}");
     }
     assert_eq!(Dilution::parse("2 fl oz/gal", Form::Liquid, MadeUpTo).unwrap(), made);
-    assert_eq!(
-        Dilution::parse("2 fl oz/gal of water", Form::Liquid, MadeUpTo).unwrap(),
-        added
-    );
+    assert_eq!(Dilution::parse("2 fl oz/gal of water", Form::Liquid, MadeUpTo).unwrap(), added);
     assert_eq!(read("8 mL/L", Form::Liquid), liquid("8 mL", "1 L", AddedTo));
-    assert_eq!(
-        read("10 oz per 5 gal", Form::Liquid),
-        liquid("10 fl oz", "5 gal", AddedTo)
-    );
+    assert_eq!(read("10 oz per 5 gal", Form::Liquid), liquid("10 fl oz", "5 gal", AddedTo));
 }
 
 #[test]
 fn parts_added_to_and_parts_in_all() {
-    for text in [
-        "1:64",
-        "1 : 64",
-        "1 + 64",
-        "1 to 64",
-        "1 part to 64 parts water",
-        "1 part in 64 parts of water",
-    ] {
+    for text in ["1:64", "1 : 64", "1 + 64", "1 to 64", "1 part to 64 parts water", "1 part in 64 parts of water"] {
         assert_eq!(read(text, Form::Liquid), parts(1, 64, Basis::AddedTo), "{text}");
         // What a label says in parts does not depend on what "per" means.
         assert_eq!(
@@ -88,28 +67,19 @@ fn parts_added_to_and_parts_in_all() {
             "{text}"
         );
     }
-    for text in [
-        "1 in 64",
-        "1 part in 64",
-        "1 part in 64 parts",
-        "1 part in 64 parts in all",
-        "1 part to make 64 parts",
-    ] {
+    for text in
+        ["1 in 64", "1 part in 64", "1 part in 64 parts", "1 part in 64 parts in all", "1 part to make 64 parts"]
+    {
         assert_eq!(read(text, Form::Liquid), parts(1, 64, Basis::MadeUpTo), "{text}");
     }
     // WHO, Infection prevention and control of epidemic- and pandemic-prone acute respiratory infections (2014), Table G.1.
-    assert_eq!(
-        read("2 parts + 98 parts water", Form::Liquid),
-        parts(2, 98, Basis::AddedTo)
-    );
+    assert_eq!(read("2 parts + 98 parts water", Form::Liquid), parts(2, 98, Basis::AddedTo));
     assert_eq!(read("1:1", Form::Liquid), parts(1, 1, Basis::AddedTo));
 }
 
 #[test]
 fn shares_strengths_powders_tablets() {
-    let half = Dilution::Percent {
-        share: Share::percent(Number::ratio(1, 2)),
-    };
+    let half = Dilution::Percent { share: Share::percent(Number::ratio(1, 2)) };
     for (text, form) in [
         ("0.5 %", Form::Liquid),
         ("0.5%", Form::Powder),
@@ -122,25 +92,13 @@ fn shares_strengths_powders_tablets() {
         assert_eq!(read(text, form), half, "{text}");
     }
     for form in [Form::Liquid, Form::Powder, Form::Tablet] {
-        let target = Dilution::Target {
-            strength: Strength::milligrams_per_litre(Number::int(400)),
-        };
+        let target = Dilution::Target { strength: Strength::milligrams_per_litre(Number::int(400)) };
         assert_eq!(read("400 ppm", form), target);
         assert_eq!(read("400 parts per million", form), target);
     }
-    let powder = |product: Mass, per: Volume| Dilution::Powder {
-        product,
-        per,
-        basis: Basis::AddedTo,
-    };
-    assert_eq!(
-        read("10 g/L", Form::Powder),
-        powder(mass("10 g").unwrap(), volume("1 L").unwrap())
-    );
-    assert_eq!(
-        read("1 oz/gal", Form::Powder),
-        powder(mass("1 oz wt").unwrap(), volume("1 gal").unwrap())
-    );
+    let powder = |product: Mass, per: Volume| Dilution::Powder { product, per, basis: Basis::AddedTo };
+    assert_eq!(read("10 g/L", Form::Powder), powder(mass("10 g").unwrap(), volume("1 L").unwrap()));
+    assert_eq!(read("1 oz/gal", Form::Powder), powder(mass("1 oz wt").unwrap(), volume("1 gal").unwrap()));
     let tablets = |count, per: &str| Dilution::Tablets {
         count: Number::int(count),
         per: volume(per).unwrap(),
@@ -212,9 +170,7 @@ fn bad_dilutions_say_why() {
         ("in", Liquid, ""),
         (":", Liquid, ""),
     ] {
-        let error = Dilution::parse(text, form, Basis::AddedTo)
-            .map(|read| panic!("{text}: {read:?}"))
-            .unwrap_err();
+        let error = Dilution::parse(text, form, Basis::AddedTo).map(|read| panic!("{text}: {read:?}")).unwrap_err();
         assert!(error.to_string().contains(says), "{text}: {error}");
     }
 }

@@ -93,12 +93,7 @@ pub(crate) fn measured(
             Form::Powder => "oz wt, lb, g, kg",
             Form::Tablet => "tablets",
         };
-        return Err(Problem::BareNumber {
-            text: quote(text),
-            examples: examples.to_vec(),
-            units,
-        }
-        .into());
+        return Err(Problem::BareNumber { text: quote(text), examples: examples.to_vec(), units }.into());
     }
     let value = reading.amount(tokens)?;
     let number = value.number;
@@ -114,20 +109,11 @@ pub(crate) fn measured(
         }
         (Form::Tablet, Dimension::Count) => {
             if number.is_negative() {
-                return Err(Problem::Negative {
-                    text: text(),
-                    wanted: "a number of tablets",
-                }
-                .into());
+                return Err(Problem::Negative { text: text(), wanted: "a number of tablets" }.into());
             }
             if number > 1_000_000 {
                 let most = "1,000,000 tablets";
-                return Err(Problem::TooLarge {
-                    text: text(),
-                    wanted: "a number of tablets",
-                    most,
-                }
-                .into());
+                return Err(Problem::TooLarge { text: text(), wanted: "a number of tablets", most }.into());
             }
             Ok(ProductAmount::Tablets(number))
         }
@@ -139,14 +125,12 @@ pub(crate) fn measured(
             "a powder must be weighed: what a scoop or spoon holds varies with how the powder has settled",
             &["weigh one measure and write grams or ounces by weight, such as `10 g/L` or `1 oz wt/gal`"],
         ),
-        (Form::Tablet, Dimension::Volume | Dimension::Mass) => reading.refuse(
-            "tablets are counted",
-            &["write a number of tablets, such as `2 tablets/10 L`"],
-        ),
-        (_, Dimension::Count) => reading.refuse(
-            "this product is not sold as tablets",
-            &["write an amount its form can be measured by"],
-        ),
+        (Form::Tablet, Dimension::Volume | Dimension::Mass) => {
+            reading.refuse("tablets are counted", &["write a number of tablets, such as `2 tablets/10 L`"])
+        }
+        (_, Dimension::Count) => {
+            reading.refuse("this product is not sold as tablets", &["write an amount its form can be measured by"])
+        }
         (_, found) => reading.wrong_dimension(found.noun()),
     }
 }
@@ -158,47 +142,24 @@ mod tests {
 
     #[test]
     fn ounces_go_by_the_form() {
-        assert_eq!(
-            amount("15 oz", Form::Liquid),
-            Ok(ProductAmount::Volume(volume("15 fl oz").unwrap()))
-        );
-        assert_eq!(
-            amount("15 oz", Form::Powder),
-            Ok(ProductAmount::Mass(mass("15 oz wt").unwrap()))
-        );
+        assert_eq!(amount("15 oz", Form::Liquid), Ok(ProductAmount::Volume(volume("15 fl oz").unwrap())));
+        assert_eq!(amount("15 oz", Form::Powder), Ok(ProductAmount::Mass(mass("15 oz wt").unwrap())));
         for form in [Form::Tablet, Form::ReadyToUse] {
             let error = amount("15 oz", form).unwrap_err();
-            assert!(
-                error.hints[0].contains("`15 fl oz`") && error.hints[0].contains("`15 oz wt`"),
-                "{error}"
-            );
+            assert!(error.hints[0].contains("`15 fl oz`") && error.hints[0].contains("`15 oz wt`"), "{error}");
         }
     }
 
     #[test]
     fn forms_are_measured_their_own_way() {
-        assert_eq!(
-            amount("2 tablets", Form::Tablet),
-            Ok(ProductAmount::Tablets(Number::int(2)))
-        );
-        assert_eq!(
-            amount("½ tablet", Form::Tablet),
-            Ok(ProductAmount::Tablets(Number::ratio(1, 2)))
-        );
+        assert_eq!(amount("2 tablets", Form::Tablet), Ok(ProductAmount::Tablets(Number::int(2))));
+        assert_eq!(amount("½ tablet", Form::Tablet), Ok(ProductAmount::Tablets(Number::ratio(1, 2))));
         assert!(amount("2 tbsp", Form::Powder).unwrap_err().message.contains("weighed"));
         assert!(amount("10 g", Form::Liquid).unwrap_err().message.contains("by volume"));
-        assert!(
-            amount("2 tablets", Form::Liquid)
-                .unwrap_err()
-                .message
-                .contains("not sold as tablets")
-        );
+        assert!(amount("2 tablets", Form::Liquid).unwrap_err().message.contains("not sold as tablets"));
         for bad in ["", "2", "10 g", "-1 tablet", "1e9 tablets", "2 ft", "2 tablets/gal"] {
             assert!(amount(bad, Form::Tablet).is_err(), "{bad}");
         }
-        assert_eq!(
-            amount("2", Form::Tablet).unwrap_err().message,
-            "`2` has no unit; write e.g. `2 tablets`"
-        );
+        assert_eq!(amount("2", Form::Tablet).unwrap_err().message, "`2` has no unit; write e.g. `2 tablets`");
     }
 }

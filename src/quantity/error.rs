@@ -24,63 +24,35 @@ impl std::error::Error for QuantityError {}
 #[derive(Clone, Debug, thiserror::Error)]
 pub(crate) enum Problem {
     #[error("nothing is written here; {wanted} is wanted")]
-    Empty {
-        wanted: &'static str,
-        examples: Vec<String>,
-    },
+    Empty { wanted: &'static str, examples: Vec<String> },
     #[error("this is {length} characters long; a quantity has at most {most}")]
     TooLong { length: usize, most: usize },
     #[error("{text} has no unit; write e.g. {}", either(examples))]
-    BareNumber {
-        text: String,
-        examples: Vec<String>,
-        units: &'static str,
-    },
+    BareNumber { text: String, examples: Vec<String>, units: &'static str },
     #[error("{text} has no number before its unit")]
     NoNumber { text: String },
     #[error("{text} is not a number that can be read")]
     BadNumber { text: String, hint: String },
     #[error("{text} is {found}; {wanted} is wanted here")]
-    WrongDimension {
-        text: String,
-        found: &'static str,
-        wanted: &'static str,
-        units: &'static str,
-    },
+    WrongDimension { text: String, found: &'static str, wanted: &'static str, units: &'static str },
     #[error("{word} is not a unit known here")]
-    UnknownUnit {
-        word: String,
-        near: Option<&'static str>,
-        units: &'static str,
-    },
+    UnknownUnit { word: String, near: Option<&'static str>, units: &'static str },
     #[error("{word} is a British imperial measure, which is never used here")]
     Imperial { word: String },
     #[error("{text} can be read in two ways")]
     Ambiguous { text: String, choices: Vec<String> },
     #[error("{text} holds {what}, which has no place here")]
-    Unexpected {
-        text: String,
-        what: String,
-        hints: Vec<String>,
-    },
+    Unexpected { text: String, what: String, hints: Vec<String> },
     #[error("{text} is below nought, which {wanted} cannot be")]
     Negative { text: String, wanted: &'static str },
     #[error("{text} is too large: {wanted} is at most {most}")]
-    TooLarge {
-        text: String,
-        wanted: &'static str,
-        most: &'static str,
-    },
+    TooLarge { text: String, wanted: &'static str, most: &'static str },
     #[error("{text} is below the lowest temperature there is, −273.15 °C")]
     TooCold { text: String },
     #[error("{text} is a range; one figure is wanted")]
     Range { text: String },
     #[error("{text}: {why}")]
-    Refused {
-        text: String,
-        why: String,
-        hints: Vec<String>,
-    },
+    Refused { text: String, why: String, hints: Vec<String> },
 }
 
 impl Problem {
@@ -93,19 +65,15 @@ impl Problem {
             Problem::NoNumber { .. } => vec!["write the number first, then the unit".into()],
             Problem::BadNumber { hint, .. } => vec![hint.clone()],
             Problem::WrongDimension { units: names, .. } => units(names),
-            Problem::UnknownUnit { near, units: names, .. } => near
-                .map(|near| format!("did you mean `{near}`?"))
-                .into_iter()
-                .chain(units(names))
-                .collect(),
+            Problem::UnknownUnit { near, units: names, .. } => {
+                near.map(|near| format!("did you mean `{near}`?")).into_iter().chain(units(names)).collect()
+            }
             Problem::Imperial { .. } => vec!["write US measures (`gal`, `fl oz`) or litres".into()],
             Problem::Ambiguous { choices, .. } => {
                 vec![format!("write {}, whichever is meant", choices.join(" or "))]
             }
             Problem::Range { text } => {
-                let mixed = text
-                    .contains('/')
-                    .then(|| "a mixed number is written `1 1/2`".to_string());
+                let mixed = text.contains('/').then(|| "a mixed number is written `1 1/2`".to_string());
                 let ends = "which end protects depends on its use: see the product label or the SDS".to_string();
                 mixed.into_iter().chain([ends]).collect()
             }
@@ -117,19 +85,12 @@ impl Problem {
 
 impl From<Problem> for QuantityError {
     fn from(problem: Problem) -> Self {
-        QuantityError {
-            message: problem.to_string(),
-            hints: problem.hints(),
-        }
+        QuantityError { message: problem.to_string(), hints: problem.hints() }
     }
 }
 
 fn either(examples: &[String]) -> String {
-    examples
-        .iter()
-        .map(|example| format!("`{example}`"))
-        .collect::<Vec<_>>()
-        .join(" or ")
+    examples.iter().map(|example| format!("`{example}`")).collect::<Vec<_>>().join(" or ")
 }
 
 /// What was written, between backquotes, cut to a length a message can bear and with nothing a terminal would obey.

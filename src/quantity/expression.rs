@@ -34,11 +34,7 @@ pub(crate) struct Reading<'a> {
 
 impl<'a> Reading<'a> {
     pub(crate) fn new(text: &'a str, wanted: &'static Wanted) -> Self {
-        Reading {
-            text,
-            wanted,
-            ounce: Ounce::Refuse,
-        }
+        Reading { text, wanted, ounce: Ounce::Refuse }
     }
 
     pub(crate) fn ounce(self, ounce: Ounce) -> Self {
@@ -57,51 +53,26 @@ impl<'a> Reading<'a> {
 
     pub(crate) fn refuse<T>(&self, why: &str, hints: &[&str]) -> Result<T, QuantityError> {
         let hints = hints.iter().map(|hint| hint.to_string()).collect();
-        Err(Problem::Refused {
-            text: quote(self.text),
-            why: why.to_string(),
-            hints,
-        }
-        .into())
+        Err(Problem::Refused { text: quote(self.text), why: why.to_string(), hints }.into())
     }
 
     pub(crate) fn unexpected<T>(&self, what: &str) -> Result<T, QuantityError> {
         let hints = vec![format!("units that would do: {}", self.wanted.units)];
-        Err(Problem::Unexpected {
-            text: quote(self.text),
-            what: what.to_string(),
-            hints,
-        }
-        .into())
+        Err(Problem::Unexpected { text: quote(self.text), what: what.to_string(), hints }.into())
     }
 
     pub(crate) fn ambiguous<T>(&self, choices: &[String]) -> Result<T, QuantityError> {
-        Err(Problem::Ambiguous {
-            text: quote(self.text),
-            choices: choices.to_vec(),
-        }
-        .into())
+        Err(Problem::Ambiguous { text: quote(self.text), choices: choices.to_vec() }.into())
     }
 
     pub(crate) fn wrong_dimension<T>(&self, found: &'static str) -> Result<T, QuantityError> {
         let (text, wanted, units) = (quote(self.text), self.wanted.noun, self.wanted.units);
-        Err(Problem::WrongDimension {
-            text,
-            found,
-            wanted,
-            units,
-        }
-        .into())
+        Err(Problem::WrongDimension { text, found, wanted, units }.into())
     }
 
     pub(crate) fn bare<T>(&self, value: &Number, written: &str) -> Result<T, QuantityError> {
         let examples = self.wanted.examples(value, written);
-        Err(Problem::BareNumber {
-            text: quote(written),
-            examples,
-            units: self.wanted.units,
-        }
-        .into())
+        Err(Problem::BareNumber { text: quote(written), examples, units: self.wanted.units }.into())
     }
 
     /// An amount, or one amount by another.
@@ -117,20 +88,12 @@ impl<'a> Reading<'a> {
     fn ratio(&self, top: &[Token], bottom: &[Token]) -> Result<Value, QuantityError> {
         let top = self.amount(top)?;
         let bottom = self.divisor(bottom)?;
-        let plain = |dimension| {
-            Ok(Value {
-                number: &top.number / &bottom.number,
-                dimension,
-            })
-        };
+        let plain = |dimension| Ok(Value { number: &top.number / &bottom.number, dimension });
         match (top.dimension, bottom.dimension) {
             (Dimension::Volume, Dimension::Time) => {
                 // mL/s to mL/min.
                 let number = &top.number / &bottom.number * Number::int(60);
-                Ok(Value {
-                    number,
-                    dimension: Dimension::Flow,
-                })
+                Ok(Value { number, dimension: Dimension::Flow })
             }
             (Dimension::Length, Dimension::Time) => plain(Dimension::Speed),
             (Dimension::Mass, Dimension::Volume) => plain(Dimension::MassPerVolume),
@@ -139,10 +102,9 @@ impl<'a> Reading<'a> {
             (Dimension::Volume, Dimension::Volume) => plain(Dimension::VolumePerVolume),
             (Dimension::Volume, Dimension::Area) => plain(Dimension::Film),
             (Dimension::Area, Dimension::Volume) => match top.number.recip() {
-                Some(volume_per_area) => Ok(Value {
-                    number: bottom.number * volume_per_area,
-                    dimension: Dimension::Film,
-                }),
+                Some(volume_per_area) => {
+                    Ok(Value { number: bottom.number * volume_per_area, dimension: Dimension::Film })
+                }
                 None => self.refuse("no area at all is covered", &[]),
             },
             _ => self.wrong_dimension("no quantity known here"),
@@ -153,11 +115,7 @@ impl<'a> Reading<'a> {
     pub(crate) fn divisor(&self, tokens: &[Token]) -> Result<Value, QuantityError> {
         let value = match tokens.first() {
             Some(Token::Word(_)) => {
-                let one = Token::Number {
-                    value: Number::one(),
-                    text: "1".into(),
-                    stroke: false,
-                };
+                let one = Token::Number { value: Number::one(), text: "1".into(), stroke: false };
                 self.amount(&[&[one], tokens].concat())?
             }
             Some(_) => self.amount(tokens)?,
@@ -180,15 +138,9 @@ impl<'a> Reading<'a> {
         let (mut last_number, mut last_unit) = (number, *unit);
         for (number, unit) in more {
             if unit.dimension != last_unit.dimension
-                || !matches!(
-                    unit.dimension,
-                    Dimension::Volume | Dimension::Mass | Dimension::Length | Dimension::Time
-                )
+                || !matches!(unit.dimension, Dimension::Volume | Dimension::Mass | Dimension::Length | Dimension::Time)
             {
-                return self.refuse(
-                    "its parts do not add up to one amount",
-                    &["write one amount in one unit"],
-                );
+                return self.refuse("its parts do not add up to one amount", &["write one amount in one unit"]);
             }
             let part = number * &unit.factor();
             if !last_number.is_integer()
@@ -204,10 +156,7 @@ impl<'a> Reading<'a> {
             total = total + part;
             (last_number, last_unit) = (number, *unit);
         }
-        Ok(Value {
-            number: total,
-            dimension: last_unit.dimension,
-        })
+        Ok(Value { number: total, dimension: last_unit.dimension })
     }
 
     fn parts(&self, tokens: &[Token]) -> Result<Vec<(Number, &'static Unit)>, QuantityError> {
@@ -254,10 +203,7 @@ impl<'a> Reading<'a> {
     fn unit(&self, words: &[&str], number: &str, before: Option<&Unit>) -> Result<&'static Unit, QuantityError> {
         let spelt = words.join(" ");
         let unknown = || {
-            if words
-                .iter()
-                .any(|word| matches!(*word, "imp" | "imperial" | "uk" | "british"))
-            {
+            if words.iter().any(|word| matches!(*word, "imp" | "imperial" | "uk" | "british")) {
                 return Problem::Imperial { word: quote(&spelt) };
             }
             Problem::UnknownUnit {

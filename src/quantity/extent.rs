@@ -58,9 +58,7 @@ pub fn extent(text: &str) -> Result<Extent, QuantityError> {
         return plain.refuse("nothing is written", &[]);
     };
     let Some(second) = second else {
-        return plain.measured(first).map(|area| Extent::Plain {
-            area: Area::square_metres(area),
-        });
+        return plain.measured(first).map(|area| Extent::Plain { area: Area::square_metres(area) });
     };
     if third.is_some() {
         return plain.refuse(
@@ -79,10 +77,7 @@ pub fn extent(text: &str) -> Result<Extent, QuantityError> {
         }
         _ => reading.measured(first)?,
     };
-    let rectangle = Extent::Rectangle {
-        length: Length::metres(length),
-        width: Length::metres(width),
-    };
+    let rectangle = Extent::Rectangle { length: Length::metres(length), width: Length::metres(width) };
     wanted::AREA.bound(rectangle.area().as_square_metres(), quote(text))?;
     Ok(rectangle)
 }
@@ -97,10 +92,7 @@ mod tests {
 
     #[test]
     fn rectangles() {
-        let expected = Extent::Rectangle {
-            length: feet(12),
-            width: feet(8),
-        };
+        let expected = Extent::Rectangle { length: feet(12), width: feet(8) };
         for text in [
             "12 ft x 8 ft",
             "12ft x 8ft",

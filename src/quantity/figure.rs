@@ -24,11 +24,7 @@ impl Notation {
 
     /// The number as it is where it is short (at most `exact` decimals), else to so many significant figures.
     pub(crate) fn exact_or_significant(&self, value: &Number, exact: u32, figures: u32) -> String {
-        if short(value, exact) {
-            self.fixed(value, exact)
-        } else {
-            self.significant(value, figures)
-        }
+        if short(value, exact) { self.fixed(value, exact) } else { self.significant(value, figures) }
     }
 
     /// Short figures as they are, others to three figures.

@@ -32,22 +32,14 @@ pub enum NotationError {
     )]
     Group(String),
     #[error("`{name}` is the name of both `{first}` and `{second}`")]
-    Same {
-        name: String,
-        first: String,
-        second: String,
-    },
+    Same { name: String, first: String, second: String },
     #[error("`{name}` has a digit, which would be read as part of the figure before it")]
     Digit { name: String },
     #[error("`{name}` must hold {wanted}")]
     Blanks { name: String, wanted: String },
 }
 
-static ENGLISH: Notation = Notation {
-    decimal: '.',
-    group: ',',
-    names: BTreeMap::new(),
-};
+static ENGLISH: Notation = Notation { decimal: '.', group: ',', names: BTreeMap::new() };
 
 /// `1 in 64`: product and all that it is part of.
 pub(crate) const IN_ALL: &str = "{product} in {per}";
@@ -155,18 +147,11 @@ fn names_misread(names: &BTreeMap<String, String>, errors: &mut Vec<NotationErro
             errors.push(NotationError::Digit { name: name.clone() });
         }
         if english == IN_ALL && !(name.contains("{product}") && name.contains("{per}")) {
-            errors.push(NotationError::Blanks {
-                name: name.clone(),
-                wanted: "{product} and {per}".to_owned(),
-            });
+            errors.push(NotationError::Blanks { name: name.clone(), wanted: "{product} and {per}".to_owned() });
         }
         for (other, same) in names.iter().skip(at + 1) {
             if same == name && !MAY_BE_SAME.contains(&(english.as_str(), other.as_str())) {
-                errors.push(NotationError::Same {
-                    name: name.clone(),
-                    first: english.clone(),
-                    second: other.clone(),
-                });
+                errors.push(NotationError::Same { name: name.clone(), first: english.clone(), second: other.clone() });
             }
         }
     }
@@ -182,24 +167,12 @@ mod tests {
 
     #[test]
     fn no_mark_that_a_reader_could_take_for_the_other() {
-        for (decimal, group) in [
-            (".", ","),
-            (".", "\u{202F}"),
-            (",", "\u{202F}"),
-            (",", "\u{A0}"),
-            (",", "’"),
-        ] {
+        for (decimal, group) in [(".", ","), (".", "\u{202F}"), (",", "\u{202F}"), (",", "\u{A0}"), (",", "’")] {
             assert!(Notation::new(decimal, group, names(&[])).is_ok(), "{decimal} {group}");
         }
-        for (decimal, group) in [
-            (",", "."),
-            (",", ","),
-            (".", "."),
-            ("·", "\u{202F}"),
-            (".", " "),
-            (".", ""),
-            ("", ","),
-        ] {
+        for (decimal, group) in
+            [(",", "."), (",", ","), (".", "."), ("·", "\u{202F}"), (".", " "), (".", ""), ("", ",")]
+        {
             assert!(Notation::new(decimal, group, names(&[])).is_err(), "{decimal} {group}");
         }
     }
@@ -226,11 +199,7 @@ mod tests {
 
     #[test]
     fn units_are_put_together_from_their_parts() {
-        let some = Notation::new(
-            ",",
-            "\u{A0}",
-            names(&[("fl oz", "oz liq."), ("ft²", "pi²"), ("gal", "gal US")]),
-        );
+        let some = Notation::new(",", "\u{A0}", names(&[("fl oz", "oz liq."), ("ft²", "pi²"), ("gal", "gal US")]));
         let some = some.unwrap();
         for (english, name) in [
             ("fl oz", "oz liq."),
@@ -249,11 +218,7 @@ mod tests {
         let same = Notation::new(",", "’", names(&[("fl oz", "oz"), ("oz wt", "oz")]));
         assert_eq!(
             same.unwrap_err(),
-            [NotationError::Same {
-                name: "oz".into(),
-                first: "fl oz".into(),
-                second: "oz wt".into()
-            }]
+            [NotationError::Same { name: "oz".into(), first: "fl oz".into(), second: "oz wt".into() }]
         );
         assert!(Notation::new(",", "’", names(&[("day", "dag"), ("days", "dag")])).is_ok());
         assert!(Notation::new(",", "’", names(&[("gal", "4 qt")])).is_err());

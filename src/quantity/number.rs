@@ -104,29 +104,17 @@ impl Number {
 
     /// The largest whole multiple of `step` that is not above it. A step of nought leaves it as it is.
     pub fn floor_to(&self, step: &Number) -> Self {
-        if step.is_zero() {
-            self.clone()
-        } else {
-            Number((&self.0 / &step.0).floor() * &step.0)
-        }
+        if step.is_zero() { self.clone() } else { Number((&self.0 / &step.0).floor() * &step.0) }
     }
 
     /// The smallest whole multiple of `step` that is not below it. A step of nought leaves it as it is.
     pub fn ceil_to(&self, step: &Number) -> Self {
-        if step.is_zero() {
-            self.clone()
-        } else {
-            Number((&self.0 / &step.0).ceil() * &step.0)
-        }
+        if step.is_zero() { self.clone() } else { Number((&self.0 / &step.0).ceil() * &step.0) }
     }
 
     /// The nearest whole multiple of `step`, halves away from nought. A step of nought leaves it as it is.
     pub fn round_to(&self, step: &Number) -> Self {
-        if step.is_zero() {
-            self.clone()
-        } else {
-            Number((&self.0 / &step.0).round() * &step.0)
-        }
+        if step.is_zero() { self.clone() } else { Number((&self.0 / &step.0).round() * &step.0) }
     }
 
     /// Its whole part, if that fits; for counts.
@@ -148,11 +136,7 @@ impl Number {
         let (whole, part) = digits.split_at(digits.len() - places as usize);
         let part = part.trim_end_matches('0');
         let sign = if negative { "-" } else { "" };
-        if part.is_empty() {
-            format!("{sign}{whole}")
-        } else {
-            format!("{sign}{whole}.{part}")
-        }
+        if part.is_empty() { format!("{sign}{whole}") } else { format!("{sign}{whole}.{part}") }
     }
 }
 

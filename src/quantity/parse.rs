@@ -103,9 +103,7 @@ pub fn temperature(text: &str) -> Result<Temperature, QuantityError> {
 pub fn density(text: &str) -> Result<Density, QuantityError> {
     let number = measure(text, wanted::DENSITY, Ounce::Weight).map_err(|mut error| {
         if bare(text).is_some() {
-            error
-                .hints
-                .push("a specific gravity is, near enough, the density in kg/L".into());
+            error.hints.push("a specific gravity is, near enough, the density in kg/L".into());
         }
         error
     })?;
@@ -149,21 +147,11 @@ pub fn number(text: &str) -> Result<Number, QuantityError> {
     let tokens = super::scan::scan(text)?;
     match tokens.as_slice() {
         [Token::Number { value, .. }] if *value <= 1_000_000_000 => Ok(value.clone()),
-        [Token::Number { .. }] => Err(Problem::TooLarge {
-            text: quote(text),
-            wanted: "a number",
-            most: "1,000,000,000",
+        [Token::Number { .. }] => {
+            Err(Problem::TooLarge { text: quote(text), wanted: "a number", most: "1,000,000,000" }.into())
         }
-        .into()),
-        [Token::Minus, Token::Number { .. }] => Err(Problem::Negative {
-            text: quote(text),
-            wanted: "a number",
-        }
-        .into()),
-        _ => reading.refuse(
-            "a plain number is wanted here",
-            &["write only the number, without a unit: `4`"],
-        ),
+        [Token::Minus, Token::Number { .. }] => Err(Problem::Negative { text: quote(text), wanted: "a number" }.into()),
+        _ => reading.refuse("a plain number is wanted here", &["write only the number, without a unit: `4`"]),
     }
 }
 

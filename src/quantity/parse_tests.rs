@@ -35,12 +35,9 @@ fn us_volumes_and_masses_are_those_of_nist() {
     ] {
         assert_eq!(*volume(text).unwrap().as_millilitres(), exactly(ml), "{text}");
     }
-    for (text, g) in [
-        ("1 lb", "453.59237"),
-        ("1 oz", "28.349523125"),
-        ("1 oz av", "28.349523125"),
-        ("16 oz wt", "453.59237"),
-    ] {
+    for (text, g) in
+        [("1 lb", "453.59237"), ("1 oz", "28.349523125"), ("1 oz av", "28.349523125"), ("16 oz wt", "453.59237")]
+    {
         assert_eq!(*mass(text).unwrap().as_grams(), exactly(g), "{text}");
     }
 }
@@ -57,19 +54,10 @@ fn other_kinds_are_those_of_nist() {
     assert_eq!(speed("1 mph").unwrap(), speed("88 ft/min").unwrap());
     assert_eq!(pressure("1 psi").unwrap().as_kilopascals().decimal(6), "6.894757");
     assert_eq!(pressure("40 psi").unwrap().as_kilopascals().decimal(5), "275.79029");
-    assert_eq!(
-        density("1 lb/gal").unwrap().as_kilograms_per_litre().decimal(6),
-        "0.119826"
-    );
-    assert_eq!(
-        density("1 oz/gal").unwrap().as_kilograms_per_litre().decimal(10),
-        "0.0074891517"
-    );
+    assert_eq!(density("1 lb/gal").unwrap().as_kilograms_per_litre().decimal(6), "0.119826");
+    assert_eq!(density("1 oz/gal").unwrap().as_kilograms_per_litre().decimal(10), "0.0074891517");
     // 1 gal on an acre is 9.353 96 L on a hectare: 0.935 396 mL/m².
-    assert_eq!(
-        film("1 gal/acre").unwrap().as_millilitres_per_square_metre().decimal(6),
-        "0.935396"
-    );
+    assert_eq!(film("1 gal/acre").unwrap().as_millilitres_per_square_metre().decimal(6), "0.935396");
 }
 
 #[test]
@@ -95,138 +83,29 @@ fn each_way_of_writing_a_thing_reads_the_same() {
     );
     same(
         volume,
-        &[
-            "1500 mL",
-            "1.5 L",
-            "1,500 ml",
-            "1.5 litres",
-            "1½ liters",
-            "1500 cc",
-            "0.0015 m³",
-            "\u{a0}1.5\u{2009}l ",
-        ],
+        &["1500 mL", "1.5 L", "1,500 ml", "1.5 litres", "1½ liters", "1500 cc", "0.0015 m³", "\u{a0}1.5\u{2009}l "],
     );
     same(mass, &["35 oz", "2 lb 3 oz", "2 lbs 3 oz wt", "35 ounces by weight"]);
     same(mass, &["10 g", "0.01 kg", "10,000 mg", "10 grams"]);
-    same(
-        length,
-        &[
-            "5 ft 6 in",
-            "66 in",
-            "5' 6\"",
-            "5′-6″",
-            "5.5 feet",
-            "5½ ft",
-            "5 ft 6.0 inches",
-        ],
-    );
-    same(
-        length,
-        &[
-            "20 um",
-            "20 µm",
-            "20 μm",
-            "20 microns",
-            "0.02 mm",
-            "20 micrometers",
-            "20 MICRON",
-        ],
-    );
-    same(
-        area,
-        &[
-            "2,250 ft2",
-            "2250 sq ft",
-            "2250 sq. ft.",
-            "2250 ft²",
-            "2250 ft^2",
-            "2250 square feet",
-        ],
-    );
+    same(length, &["5 ft 6 in", "66 in", "5' 6\"", "5′-6″", "5.5 feet", "5½ ft", "5 ft 6.0 inches"]);
+    same(length, &["20 um", "20 µm", "20 μm", "20 microns", "0.02 mm", "20 micrometers", "20 MICRON"]);
+    same(area, &["2,250 ft2", "2250 sq ft", "2250 sq. ft.", "2250 ft²", "2250 ft^2", "2250 square feet"]);
     same(area, &["3 m2", "3 m²", "3 sq m", "3 square metres", "3 ㎡"]);
-    same(
-        flow,
-        &[
-            "60 gal/h",
-            "1 gpm",
-            "60 gph",
-            "1 gal/min",
-            "4 qt/min",
-            "128 fl oz/min",
-            "1 gallon per minute",
-        ],
-    );
-    same(
-        flow,
-        &[
-            "60 L/h",
-            "1 L/min",
-            "1000 mL/min",
-            "1 litre per min",
-            "60 liters per hour",
-        ],
-    );
+    same(flow, &["60 gal/h", "1 gpm", "60 gph", "1 gal/min", "4 qt/min", "128 fl oz/min", "1 gallon per minute"]);
+    same(flow, &["60 L/h", "1 L/min", "1000 mL/min", "1 litre per min", "60 liters per hour"]);
     same(speed, &["0.5 m/s", "30 m/min", "1.8 km/h"]);
     same(pressure, &["3 bar", "300 kPa", "0.3 MPa"]);
-    same(
-        time,
-        &[
-            "90 min",
-            "1 h 30 min",
-            "1.5 hours",
-            "1½ hr",
-            "5400 s",
-            "1 hour and 30 minutes",
-        ],
-    );
+    same(time, &["90 min", "1 h 30 min", "1.5 hours", "1½ hr", "5400 s", "1 hour and 30 minutes"]);
     same(time, &["7 days", "1 week", "168 h"]);
     same(
         temperature,
-        &[
-            "50 F",
-            "50 °F",
-            "50F",
-            "50 degF",
-            "50 degrees Fahrenheit",
-            "50 ℉",
-            "10 °C",
-            "10 c",
-            "10 deg C",
-            "10℃",
-        ],
+        &["50 F", "50 °F", "50F", "50 degF", "50 degrees Fahrenheit", "50 ℉", "10 °C", "10 c", "10 deg C", "10℃"],
     );
     same(temperature, &["-40 F", "−40 °C", "- 40 C"]);
-    same(
-        density,
-        &[
-            "0.99 kg/L",
-            "0.99 g/mL",
-            "0.99 g/cm3",
-            "0.99 g/cm³",
-            "990 g/L",
-            "990 kg/m3",
-        ],
-    );
+    same(density, &["0.99 kg/L", "0.99 g/mL", "0.99 g/cm3", "0.99 g/cm³", "990 g/L", "990 kg/m3"]);
     same(share, &["10 %", "10%", "10 percent", "10 per cent"]);
-    same(
-        strength,
-        &[
-            "400 ppm",
-            "400 mg/L",
-            "0.4 g/L",
-            "400 parts per million",
-            "400 mg per litre",
-        ],
-    );
-    same(
-        film,
-        &[
-            "200 ft2/gal",
-            "1 gal/200 ft2",
-            "1 gal per 200 sq ft",
-            "200 square feet per gallon",
-        ],
-    );
+    same(strength, &["400 ppm", "400 mg/L", "0.4 g/L", "400 parts per million", "400 mg per litre"]);
+    same(film, &["200 ft2/gal", "1 gal/200 ft2", "1 gal per 200 sq ft", "200 square feet per gallon"]);
     same(film, &["50 mL/m2", "1 L per 20 m2", "20 m²/L", "1 L/20 m²"]);
     same(number, &["1,250", "1250", "1.25e3"]);
     assert_eq!(count("1,250"), Ok(1250));
@@ -332,10 +211,7 @@ fn bad_text_says_what_is_wrong_and_what_to_write() {
 #[test]
 fn long_text_is_refused_and_quoted_short() {
     let error = volume(&"9".repeat(201)).unwrap_err();
-    assert!(
-        error.message.contains("201 characters") && error.message.len() < 100,
-        "{error}"
-    );
+    assert!(error.message.contains("201 characters") && error.message.len() < 100, "{error}");
     let error = volume(&format!("5 {}", "g".repeat(190))).unwrap_err();
     assert!(error.message.len() < 150, "{error}");
     assert!(volume(&"5 gal ".repeat(1_000_000)).is_err());
@@ -352,38 +228,20 @@ fn every_unit_that_is_suggested_can_be_read() {
         }
         for unit in wanted.units.split(", ") {
             // Even 1 °F is below 0 °C, which only the reader of temperatures allows.
-            let text = format!(
-                "{} {unit}",
-                if wanted.dimension == Dimension::Temperature {
-                    100
-                } else {
-                    1
-                }
-            );
+            let text = format!("{} {unit}", if wanted.dimension == Dimension::Temperature { 100 } else { 1 });
             let reading = Reading::new(&text, wanted).ounce(Ounce::Refuse);
             let tokens = reading.tokens().unwrap();
             assert!(reading.measured(&tokens).is_ok(), "{text} as {}", wanted.noun);
         }
         let hundred = wanted.dimension == Dimension::Temperature;
-        let (value, written) = if hundred {
-            (Number::int(100), "100")
-        } else {
-            (Number::one(), "1")
-        };
+        let (value, written) = if hundred { (Number::int(100), "100") } else { (Number::one(), "1") };
         for example in wanted.examples(&value, written) {
             let reading = Reading::new(&example, wanted);
-            assert!(
-                reading.measured(&reading.tokens().unwrap()).is_ok(),
-                "{example} as {}",
-                wanted.noun
-            );
+            assert!(reading.measured(&reading.tokens().unwrap()).is_ok(), "{example} as {}", wanted.noun);
         }
     }
     for text in ["% w/v", "% trade", "% v/v", "g/kg", "g/L", "g/tablet"] {
-        assert!(
-            wanted::CONTENT.units.contains(text) && Content::parse(&format!("1 {text}")).is_ok(),
-            "{text}"
-        );
+        assert!(wanted::CONTENT.units.contains(text) && Content::parse(&format!("1 {text}")).is_ok(), "{text}");
     }
 }
 

@@ -26,10 +26,7 @@ pub struct Shown {
 impl Shown {
     /// What needs no second system.
     pub(crate) fn alone(main: String) -> Self {
-        Shown {
-            main,
-            also: String::new(),
-        }
+        Shown { main, also: String::new() }
     }
 
     /// `7.5 fl oz (222 mL)`
@@ -54,20 +51,14 @@ pub struct Printer<'n> {
 impl Printer<'static> {
     /// A printer that puts this system first and writes as English does.
     pub const fn new(system: System) -> Self {
-        Printer {
-            system,
-            notation: Notation::english(),
-        }
+        Printer { system, notation: Notation::english() }
     }
 }
 
 impl Printer<'_> {
     /// The same in another notation.
     pub fn with(self, notation: &Notation) -> Printer<'_> {
-        Printer {
-            system: self.system,
-            notation,
-        }
+        Printer { system: self.system, notation }
     }
 
     /// This system's text first, then the other's.
@@ -114,13 +105,11 @@ impl Printer<'_> {
         let us = if quarts.is_integer() && quarts.is_positive() {
             self.split(&quarts, 4, "gal", "qt", "qt")
         } else if quarts < 4 {
-            self.notation
-                .with_unit(self.notation.measured(&(quarts * Number::int(32))), "fl oz")
+            self.notation.with_unit(self.notation.measured(&(quarts * Number::int(32))), "fl oz")
         } else {
             // Three decimals, so that an eighth of a gallon is shown as it is.
             let gallons = quarts / Number::int(4);
-            self.notation
-                .with_unit(self.notation.fixed(&gallons, places_for(&gallons, &gallons, 3)), "gal")
+            self.notation.with_unit(self.notation.fixed(&gallons, places_for(&gallons, &gallons, 3)), "gal")
         };
         self.order(us, si)
     }
@@ -130,8 +119,7 @@ impl Printer<'_> {
         let ml = volume.as_millilitres();
         let gallons = ml / &factor_of("gal");
         let us = if gallons < 1 {
-            self.notation
-                .with_unit(self.notation.three(&(gallons * Number::int(128))), "fl oz")
+            self.notation.with_unit(self.notation.three(&(gallons * Number::int(128))), "fl oz")
         } else {
             self.notation.with_unit(self.notation.three(&gallons), "gal")
         };
@@ -154,10 +142,7 @@ impl Printer<'_> {
     pub fn area(self, area: &Area) -> Shown {
         let m2 = area.as_square_metres();
         let ft2 = m2 / &factor_of("ft²");
-        self.order(
-            self.notation.with_unit(self.surface(&ft2), "ft²"),
-            self.notation.with_unit(self.surface(m2), "m²"),
-        )
+        self.order(self.notation.with_unit(self.surface(&ft2), "ft²"), self.notation.with_unit(self.surface(m2), "m²"))
     }
 
     /// A length: `5 ft 6 in (1.68 m)`, `4 in (102 mm)`.
@@ -165,13 +150,9 @@ impl Printer<'_> {
         let m = length.as_metres();
         let inches = m / &factor_of("in");
         let si = if *m < 1 {
-            self.notation.with_unit(
-                self.notation.exact_or_significant(&(m * &Number::int(1000)), 1, 3),
-                "mm",
-            )
+            self.notation.with_unit(self.notation.exact_or_significant(&(m * &Number::int(1000)), 1, 3), "mm")
         } else {
-            self.notation
-                .with_unit(self.notation.exact_or_significant(m, 2, 3), "m")
+            self.notation.with_unit(self.notation.exact_or_significant(m, 2, 3), "m")
         };
         self.order(self.split(&inches, 12, "ft", "in", "in"), si)
     }
@@ -193,10 +174,7 @@ impl Printer<'_> {
     /// A droplet's diameter, in micrometres for every reader: `20 µm`.
     pub fn droplet(self, diameter: &Length) -> Shown {
         let um = diameter.as_metres() * &Number::int(1_000_000);
-        Shown::alone(
-            self.notation
-                .with_unit(self.notation.exact_or_significant(&um, 1, 3), "µm"),
-        )
+        Shown::alone(self.notation.with_unit(self.notation.exact_or_significant(&um, 1, 3), "µm"))
     }
 
     /// A flow: `7.5 fl oz/min (222 mL/min)`, `2.5 gal/min (9.46 L/min)`.
@@ -206,13 +184,9 @@ impl Printer<'_> {
         let us = if ounces < 128 {
             self.notation.with_unit(self.notation.usual(&ounces), "fl oz/min")
         } else {
-            self.notation
-                .with_unit(self.notation.usual(&(ounces / Number::int(128))), "gal/min")
+            self.notation.with_unit(self.notation.usual(&(ounces / Number::int(128))), "gal/min")
         };
-        self.order(
-            us,
-            format!("{}/{}", self.litres(ml, Notation::usual), self.notation.name("min")),
-        )
+        self.order(us, format!("{}/{}", self.litres(ml, Notation::usual), self.notation.name("min")))
     }
 
     /// A speed: `88 ft/min (0.447 m/s)`; from 10 mph in miles an hour.
@@ -222,8 +196,7 @@ impl Printer<'_> {
         let us = if feet < 880 {
             self.notation.with_unit(self.notation.usual(&feet), "ft/min")
         } else {
-            self.notation
-                .with_unit(self.notation.usual(&(feet / Number::int(88))), "mph")
+            self.notation.with_unit(self.notation.usual(&(feet / Number::int(88))), "mph")
         };
         self.order(us, self.notation.with_unit(self.notation.usual(metres), "m/s"))
     }
@@ -232,8 +205,7 @@ impl Printer<'_> {
     pub fn pressure(self, pressure: &Pressure) -> Shown {
         let kpa = pressure.as_kilopascals();
         self.order(
-            self.notation
-                .with_unit(self.notation.usual(&(kpa / &factor_of("psi"))), "psi"),
+            self.notation.with_unit(self.notation.usual(&(kpa / &factor_of("psi"))), "psi"),
             self.notation.with_unit(self.notation.usual(kpa), "kPa"),
         )
     }
@@ -249,18 +221,12 @@ impl Printer<'_> {
         let celsius = temperature.as_celsius();
         let fahrenheit = celsius / &factor_of("°F") + Number::int(32);
         let degrees = |value: &Number| self.notation.fixed(value, u32::from(rounded(value, 1) == *value));
-        self.order(
-            self.notation.with_unit(degrees(&fahrenheit), "°F"),
-            self.notation.with_unit(degrees(celsius), "°C"),
-        )
+        self.order(self.notation.with_unit(degrees(&fahrenheit), "°F"), self.notation.with_unit(degrees(celsius), "°C"))
     }
 
     /// A strength, the same for every reader: `1,050 ppm`.
     pub fn strength(self, strength: &Strength) -> Shown {
-        Shown::alone(
-            self.notation
-                .with_unit(self.notation.usual(strength.as_milligrams_per_litre()), "ppm"),
-        )
+        Shown::alone(self.notation.with_unit(self.notation.usual(strength.as_milligrams_per_litre()), "ppm"))
     }
 
     /// A share: `0.5 %`.
@@ -305,11 +271,7 @@ impl Printer<'_> {
 
     /// A plain number: `1,250`, `2.5`.
     pub fn count(self, number: &Number) -> Shown {
-        Shown::alone(if number.is_integer() {
-            self.notation.fixed(number, 0)
-        } else {
-            self.notation.usual(number)
-        })
+        Shown::alone(if number.is_integer() { self.notation.fixed(number, 0) } else { self.notation.usual(number) })
     }
 
     /// Millilitres, or litres from one litre on.
@@ -336,11 +298,7 @@ impl Printer<'_> {
 
     /// Whole numbers from 100 on, else three figures.
     fn surface(self, value: &Number) -> String {
-        if *value >= 100 {
-            self.notation.fixed(value, 0)
-        } else {
-            self.notation.usual(value)
-        }
+        if *value >= 100 { self.notation.fixed(value, 0) } else { self.notation.usual(value) }
     }
 
     /// A number of small units as large ones and a rest: `2 gal 1 qt`. `alone` is the small unit's name where no large one
@@ -359,10 +317,7 @@ impl Printer<'_> {
         if rest.is_zero() {
             return large;
         }
-        format!(
-            "{large} {}",
-            notation.with_unit(notation.fixed(&rest, places), small_name)
-        )
+        format!("{large} {}", notation.with_unit(notation.fixed(&rest, places), small_name))
     }
 
     fn time_shown(self, seconds: &Number) -> String {
@@ -373,11 +328,8 @@ impl Printer<'_> {
         let whole_seconds = seconds.is_integer();
         // Each step hands on what it would round up to a whole of the next: 59.9 min is 1 h.
         if to(1) < MINUTE {
-            let figure = if whole_seconds {
-                self.notation.fixed(seconds, 0)
-            } else {
-                self.notation.significant(seconds, 2)
-            };
+            let figure =
+                if whole_seconds { self.notation.fixed(seconds, 0) } else { self.notation.significant(seconds, 2) };
             return self.notation.with_unit(figure, "s");
         }
         let to_the_second = to(1);

@@ -40,11 +40,7 @@ impl Printer<'_> {
                 let as_much = product.times(&one_of_it(other).over(per));
                 Shown {
                     main: stated,
-                    also: format!(
-                        "{}/{}",
-                        self.liquid(&as_much, other),
-                        self.whole(&one_of_it(other), other)
-                    ),
+                    also: format!("{}/{}", self.liquid(&as_much, other), self.whole(&one_of_it(other), other)),
                 }
             }
             Dilution::Powder { product, per, .. } => {
@@ -54,11 +50,7 @@ impl Printer<'_> {
                 let as_much = product.times(&one_of_it(other).over(per));
                 Shown {
                     main: stated,
-                    also: format!(
-                        "{}/{}",
-                        self.powder(&as_much, other),
-                        self.whole(&one_of_it(other), other)
-                    ),
+                    also: format!("{}/{}", self.powder(&as_much, other), self.whole(&one_of_it(other), other)),
                 }
             }
         }
@@ -88,9 +80,7 @@ impl Printer<'_> {
         let ml = product.as_millilitres();
         match system {
             System::Si if *ml < 1000 => self.notation.with_unit(self.notation.measured(ml), "mL"),
-            System::Si => self
-                .notation
-                .with_unit(self.notation.measured(&(ml / &Number::int(1000))), "L"),
+            System::Si => self.notation.with_unit(self.notation.measured(&(ml / &Number::int(1000))), "L"),
             System::Us => {
                 let of = |unit| ml / &factor_of(unit);
                 // Spoons where the label has them and ounces would not come out even: 1 tsp is ⅙ fl oz.
@@ -113,8 +103,7 @@ impl Printer<'_> {
                 if ounces < 16 {
                     self.notation.with_unit(self.notation.measured(&ounces), "oz wt")
                 } else {
-                    self.notation
-                        .with_unit(self.notation.measured(&(ounces / Number::int(16))), "lb")
+                    self.notation.with_unit(self.notation.measured(&(ounces / Number::int(16))), "lb")
                 }
             }
         }
@@ -128,11 +117,7 @@ fn label_system(per: &Volume) -> System {
         let figure = ml / &factor_of(unit);
         rounded(&figure, 3) == figure
     };
-    if short("L") || !short("fl oz") {
-        System::Si
-    } else {
-        System::Us
-    }
+    if short("L") || !short("fl oz") { System::Si } else { System::Us }
 }
 
 fn other(system: System) -> System {

@@ -22,10 +22,7 @@ fn product_of_a_load_is_told_in_the_unit_of_its_measure() {
     assert_eq!(shown(SI, "7.5 fl oz"), "7.5 fl oz (222 mL)");
     assert_eq!(shown(SI, "222.5 mL"), "222.5 mL (7.52 fl oz)");
     // without a graduation, as the reader is used to
-    assert_eq!(
-        shown(US, "12.3 mL"),
-        US.product_volume(&volume("12.3 mL").unwrap()).both()
-    );
+    assert_eq!(shown(US, "12.3 mL"), US.product_volume(&volume("12.3 mL").unwrap()).both());
 }
 
 #[test]
@@ -46,10 +43,7 @@ fn product_on_the_scale_of_a_measuring_cup() {
     ] {
         assert_eq!(US.product_volume(&volume(text).unwrap()).both(), shown, "{text}");
     }
-    assert_eq!(
-        SI.product_volume(&volume("7.5 fl oz").unwrap()).both(),
-        "222 mL (7.5 fl oz)"
-    );
+    assert_eq!(SI.product_volume(&volume("7.5 fl oz").unwrap()).both(), "222 mL (7.5 fl oz)");
 }
 
 #[test]
@@ -75,106 +69,37 @@ fn water_on_the_scale_of_a_tank() {
 fn other_kinds() {
     let shown = |text: &str, it: Shown| (text.to_string(), it.both());
     let table = [
-        (
-            shown("28.46 gal", US.solution(&volume("28.46 gal").unwrap())),
-            "28.5 gal (108 L)",
-        ),
-        (
-            shown("0.5 gal", SI.solution(&volume("0.5 gal").unwrap())),
-            "1.89 L (64 fl oz)",
-        ),
+        (shown("28.46 gal", US.solution(&volume("28.46 gal").unwrap())), "28.5 gal (108 L)"),
+        (shown("0.5 gal", SI.solution(&volume("0.5 gal").unwrap())), "1.89 L (64 fl oz)"),
         (shown("10 g", US.mass(&mass("10 g").unwrap())), "0.353 oz wt (10 g)"),
-        (
-            shown("2 lb 3 oz", US.mass(&mass("2 lb 3 oz").unwrap())),
-            "2 lb 3 oz (992 g)",
-        ),
+        (shown("2 lb 3 oz", US.mass(&mass("2 lb 3 oz").unwrap())), "2 lb 3 oz (992 g)"),
         (shown("0.5 g", US.mass(&mass("0.5 g").unwrap())), "0.5 g"),
         (shown("0.05 g", US.mass(&mass("0.05 g").unwrap())), "50 mg"),
-        (
-            shown("2640 ft2", US.area(&area("2640 ft2").unwrap())),
-            "2,640 ft² (245 m²)",
-        ),
-        (
-            shown("2640 ft2", SI.area(&area("2640 ft2").unwrap())),
-            "245 m² (2,640 ft²)",
-        ),
-        (
-            shown("5 ft 6 in", US.length(&length("5 ft 6 in").unwrap())),
-            "5 ft 6 in (1.68 m)",
-        ),
-        (
-            shown("11.9999 in", US.length(&length("11.9999 in").unwrap())),
-            "1 ft (305 mm)",
-        ),
+        (shown("2640 ft2", US.area(&area("2640 ft2").unwrap())), "2,640 ft² (245 m²)"),
+        (shown("2640 ft2", SI.area(&area("2640 ft2").unwrap())), "245 m² (2,640 ft²)"),
+        (shown("5 ft 6 in", US.length(&length("5 ft 6 in").unwrap())), "5 ft 6 in (1.68 m)"),
+        (shown("11.9999 in", US.length(&length("11.9999 in").unwrap())), "1 ft (305 mm)"),
         (shown("4 in", US.length(&length("4 in").unwrap())), "4 in (101.6 mm)"),
         (shown("20 um", US.droplet(&length("20 um").unwrap())), "20 µm"),
-        (
-            shown("7.5 fl oz/min", US.flow(&flow("7.5 fl oz/min").unwrap())),
-            "7.5 fl oz/min (222 mL/min)",
-        ),
-        (
-            shown("2.5 gpm", US.flow(&flow("2.5 gpm").unwrap())),
-            "2.5 gal/min (9.46 L/min)",
-        ),
-        (
-            shown("1 mph", US.speed(&speed("1 mph").unwrap())),
-            "88 ft/min (0.447 m/s)",
-        ),
-        (
-            shown("15 mph", US.speed(&speed("15 mph").unwrap())),
-            "15 mph (6.71 m/s)",
-        ),
-        (
-            shown("40 psi", US.pressure(&pressure("40 psi").unwrap())),
-            "40 psi (276 kPa)",
-        ),
-        (
-            shown("72 F", US.temperature(&temperature("72 F").unwrap())),
-            "72 °F (22 °C)",
-        ),
-        (
-            shown("-5.5 C", SI.temperature(&temperature("-5.5 C").unwrap())),
-            "−5.5 °C (22.1 °F)",
-        ),
-        (
-            shown("1050 ppm", US.strength(&strength("1050 ppm").unwrap())),
-            "1,050 ppm",
-        ),
-        (
-            shown("1025 ppm", US.strength(&strength("1025 ppm").unwrap())),
-            "1,025 ppm",
-        ),
-        (
-            shown("773.4375 ppm", US.strength(&strength("773.4375 ppm").unwrap())),
-            "773 ppm",
-        ),
+        (shown("7.5 fl oz/min", US.flow(&flow("7.5 fl oz/min").unwrap())), "7.5 fl oz/min (222 mL/min)"),
+        (shown("2.5 gpm", US.flow(&flow("2.5 gpm").unwrap())), "2.5 gal/min (9.46 L/min)"),
+        (shown("1 mph", US.speed(&speed("1 mph").unwrap())), "88 ft/min (0.447 m/s)"),
+        (shown("15 mph", US.speed(&speed("15 mph").unwrap())), "15 mph (6.71 m/s)"),
+        (shown("40 psi", US.pressure(&pressure("40 psi").unwrap())), "40 psi (276 kPa)"),
+        (shown("72 F", US.temperature(&temperature("72 F").unwrap())), "72 °F (22 °C)"),
+        (shown("-5.5 C", SI.temperature(&temperature("-5.5 C").unwrap())), "−5.5 °C (22.1 °F)"),
+        (shown("1050 ppm", US.strength(&strength("1050 ppm").unwrap())), "1,050 ppm"),
+        (shown("1025 ppm", US.strength(&strength("1025 ppm").unwrap())), "1,025 ppm"),
+        (shown("773.4375 ppm", US.strength(&strength("773.4375 ppm").unwrap())), "773 ppm"),
         (shown("0.5 %", US.percent(&share("0.5 %").unwrap())), "0.5 %"),
-        (
-            shown("0.99 kg/L", US.density(&density("0.99 kg/L").unwrap())),
-            "8.26 lb/gal (0.99 kg/L)",
-        ),
-        (
-            shown("50 mL/m2", SI.film(&film("50 mL/m2").unwrap())),
-            "50 mL/m² (15.7 fl oz/100 ft²)",
-        ),
-        (
-            shown("200 ft2/gal", US.coverage(&film("200 ft2/gal").unwrap())),
-            "200 ft²/gal (4.91 m²/L)",
-        ),
-        (
-            shown("0 mL/m2", SI.coverage(&film("0 mL/m2").unwrap())),
-            "0 mL/m² (0 fl oz/100 ft²)",
-        ),
+        (shown("0.99 kg/L", US.density(&density("0.99 kg/L").unwrap())), "8.26 lb/gal (0.99 kg/L)"),
+        (shown("50 mL/m2", SI.film(&film("50 mL/m2").unwrap())), "50 mL/m² (15.7 fl oz/100 ft²)"),
+        (shown("200 ft2/gal", US.coverage(&film("200 ft2/gal").unwrap())), "200 ft²/gal (4.91 m²/L)"),
+        (shown("0 mL/m2", SI.coverage(&film("0 mL/m2").unwrap())), "0 mL/m² (0 fl oz/100 ft²)"),
         (shown("1250", US.count(&number("1250").unwrap())), "1,250"),
         (shown("2½", US.count(&number("2½").unwrap())), "2.5"),
-        (
-            shown("12 x 8 ft", US.extent(&extent("12 x 8 ft").unwrap())),
-            "12 ft × 8 ft (3.66 m × 2.44 m)",
-        ),
-        (
-            shown("300 ft2", US.extent(&extent("300 ft2").unwrap())),
-            "300 ft² (27.9 m²)",
-        ),
+        (shown("12 x 8 ft", US.extent(&extent("12 x 8 ft").unwrap())), "12 ft × 8 ft (3.66 m × 2.44 m)"),
+        (shown("300 ft2", US.extent(&extent("300 ft2").unwrap())), "300 ft² (27.9 m²)"),
     ];
     for ((text, shown), expected) in table {
         assert_eq!(shown, expected, "{text}");
@@ -230,11 +155,7 @@ fn dilutions_as_the_label_states_them() {
         assert_eq!(US.dilution(&dilution).both(), shown, "{text}");
         assert_eq!(SI.dilution(&dilution).both(), shown, "{text}");
         let back = US.dilution(&dilution).main;
-        assert_eq!(
-            Dilution::parse(&back, form, Basis::MadeUpTo).unwrap(),
-            dilution,
-            "{back}"
-        );
+        assert_eq!(Dilution::parse(&back, form, Basis::MadeUpTo).unwrap(), dilution, "{back}");
     }
 }
 

@@ -94,11 +94,7 @@ impl<K: Readable> Range<K> {
         } else {
             return Ok(());
         };
-        let us = if self.us.is_empty() {
-            String::new()
-        } else {
-            format!(" ({})", self.us)
-        };
+        let us = if self.us.is_empty() { String::new() } else { format!(" ({})", self.us) };
         Err(QuantityError {
             message: format!(
                 "{} is {wrong}: {} lies between {} and {}{us}",
@@ -228,10 +224,7 @@ mod tests {
     #[test]
     fn what_lies_outside_is_refused_with_both_ends() {
         let error = SWATH.read("1e-9 ft").unwrap_err();
-        assert_eq!(
-            error.message,
-            "`1e-9 ft` is too small: a swath lies between 1 cm and 30 m (0.4 in to 98 ft)"
-        );
+        assert_eq!(error.message, "`1e-9 ft` is too small: a swath lies between 1 cm and 30 m (0.4 in to 98 ft)");
         assert!(FLOW.read("1e-16 fl oz/min").unwrap_err().message.contains("too small"));
         assert!(CONTACT.read("25 h").unwrap_err().message.contains("too large"));
         assert!(CONTACT.read("1 s").is_ok() && CONTACT.read("24 h").is_ok());
@@ -252,19 +245,11 @@ mod tests {
             }
             let (least, most) = range.us.split_once(" to ").expect("two ends");
             // A coverage the other way round has its ends exchanged.
-            let (least, most) = if range.noun == "a coverage" {
-                (most, least)
-            } else {
-                (least, most)
-            };
+            let (least, most) = if range.noun == "a coverage" { (most, least) } else { (least, most) };
             for (us, own) in [(least, range.least), (most, range.most)] {
                 let us = base(&K::read(us).unwrap_or_else(|e| panic!("{us}: {e}")));
                 let own = base(&K::read(own).expect("read by the test above"));
-                assert!(
-                    (us - own).abs() <= own.abs() * 0.05,
-                    "{}: {us} is not {own}",
-                    range.noun
-                );
+                assert!((us - own).abs() <= own.abs() * 0.05, "{}: {us} is not {own}", range.noun);
             }
         }
         for range in [TANK, HOSE, WATER_MARK, PRODUCT_MARK, LIQUID_CONTAINER, LOGGED_WATER] {

@@ -38,9 +38,7 @@ pub fn scale(text: &str) -> Result<Vec<Strength>, QuantityError> {
         );
     }
     let unit = items.last().map_or("", |last| {
-        last.trim()
-            .trim_start_matches(|c: char| c.is_ascii_digit() || matches!(c, '.' | ','))
-            .trim()
+        last.trim().trim_start_matches(|c: char| c.is_ascii_digit() || matches!(c, '.' | ',')).trim()
     });
     let mut blocks: Vec<Strength> = Vec::with_capacity(items.len());
     for item in &items {
@@ -85,10 +83,7 @@ mod tests {
     use super::*;
 
     fn ppm(blocks: &[Strength]) -> Vec<Number> {
-        blocks
-            .iter()
-            .map(|block| block.as_milligrams_per_litre().clone())
-            .collect()
+        blocks.iter().map(|block| block.as_milligrams_per_litre().clone()).collect()
     }
 
     #[test]

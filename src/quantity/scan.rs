@@ -44,19 +44,10 @@ impl Token {
 pub(crate) fn scan(text: &str) -> Result<Vec<Token>, QuantityError> {
     let length = text.chars().take(100_000).count();
     if length > MOST_CHARACTERS {
-        return Err(Problem::TooLong {
-            length,
-            most: MOST_CHARACTERS,
-        }
-        .into());
+        return Err(Problem::TooLong { length, most: MOST_CHARACTERS }.into());
     }
     let characters: Vec<char> = text.chars().map(plain).collect();
-    let mut scanner = Scanner {
-        text,
-        characters,
-        at: 0,
-        tokens: Vec::new(),
-    };
+    let mut scanner = Scanner { text, characters, at: 0, tokens: Vec::new() };
     while let Some(c) = scanner.peek(0) {
         scanner.step(c)?;
     }
@@ -151,12 +142,7 @@ impl Scanner<'_> {
             // A full stop after a word was an abbreviation's and is gone already.
             other => {
                 let what = format!("{} (U+{:04X})", quote(&other.to_string()), other as u32);
-                return Err(Problem::Unexpected {
-                    text: quote(self.text),
-                    what,
-                    hints: Vec::new(),
-                }
-                .into());
+                return Err(Problem::Unexpected { text: quote(self.text), what, hints: Vec::new() }.into());
             }
         };
         self.tokens.push(sign);
@@ -169,12 +155,7 @@ impl Scanner<'_> {
         let before = self.at.checked_sub(1).and_then(|at| self.characters.get(at)).copied();
         self.at += 1;
         let after = self.peek(0);
-        let next = self
-            .characters
-            .get(self.at..)
-            .unwrap_or_default()
-            .iter()
-            .find(|c| **c != ' ');
+        let next = self.characters.get(self.at..).unwrap_or_default().iter().find(|c| **c != ' ');
         let figure_follows = next.is_some_and(|c| c.is_ascii_digit() || *c == '.' || vulgar(*c).is_some());
         match self.tokens.last() {
             Some(Token::Word(word)) if figure_follows && word == "ft" => Ok(()),
@@ -188,12 +169,7 @@ impl Scanner<'_> {
             _ if before.is_some_and(letter) && after.is_some_and(letter) => Ok(()),
             _ => {
                 let (text, what) = (quote(self.text), "a stray `-`".to_string());
-                Err(Problem::Unexpected {
-                    text,
-                    what,
-                    hints: Vec::new(),
-                }
-                .into())
+                Err(Problem::Unexpected { text, what, hints: Vec::new() }.into())
             }
         }
     }
@@ -248,11 +224,7 @@ impl Scanner<'_> {
         let plain = ungrouped(&written)?;
         if significant(&plain) > MOST_DIGITS {
             let hint = format!("write it with {MOST_DIGITS} digits at most: no tape, cup or scale shows as many");
-            return Err(Problem::BadNumber {
-                text: quote(&written),
-                hint,
-            }
-            .into());
+            return Err(Problem::BadNumber { text: quote(&written), hint }.into());
         }
         let mut exponent = String::new();
         if matches!(self.peek(0), Some('e' | 'E')) {
@@ -269,32 +241,16 @@ impl Scanner<'_> {
             }
         }
         let text = format!("{written}{exponent}");
-        let digits = plain
-            .trim_start_matches(['0', '.'])
-            .bytes()
-            .filter(u8::is_ascii_digit)
-            .count();
+        let digits = plain.trim_start_matches(['0', '.']).bytes().filter(u8::is_ascii_digit).count();
         if digits > MOST_DIGITS {
             let hint = format!("write at most {MOST_DIGITS} digits");
-            return Err(Problem::BadNumber {
-                text: quote(&text),
-                hint,
-            }
-            .into());
+            return Err(Problem::BadNumber { text: quote(&text), hint }.into());
         }
         let Some(value) = Number::parse(&format!("{plain}{exponent}")) else {
             let hint = "write a plain decimal figure such as `12.5`".to_string();
-            return Err(Problem::BadNumber {
-                text: quote(&text),
-                hint,
-            }
-            .into());
+            return Err(Problem::BadNumber { text: quote(&text), hint }.into());
         };
-        self.tokens.push(Token::Number {
-            value,
-            text,
-            stroke: false,
-        });
+        self.tokens.push(Token::Number { value, text, stroke: false });
         Ok(())
     }
 
@@ -309,19 +265,11 @@ impl Scanner<'_> {
                 text.push(c);
                 if !whole(&before) {
                     let hint = "write a fraction after a whole number, such as `5½`".to_string();
-                    return Err(Problem::BadNumber {
-                        text: quote(text),
-                        hint,
-                    }
-                    .into());
+                    return Err(Problem::BadNumber { text: quote(text), hint }.into());
                 }
                 *value = &*value + &part;
             }
-            _ => self.tokens.push(Token::Number {
-                value: part,
-                text: c.to_string(),
-                stroke: false,
-            }),
+            _ => self.tokens.push(Token::Number { value: part, text: c.to_string(), stroke: false }),
         }
         Ok(())
     }
@@ -342,11 +290,7 @@ fn ungrouped(written: &str) -> Result<String, QuantityError> {
     let (left, right) = written.split_once('.').unwrap_or((written, ""));
     if right.contains(['.', ',']) {
         let hint = "write thousands with commas and decimals with one point, such as `1,250.5`".to_string();
-        return Err(Problem::BadNumber {
-            text: quote(written),
-            hint,
-        }
-        .into());
+        return Err(Problem::BadNumber { text: quote(written), hint }.into());
     }
     if left.contains(',') {
         let mut groups = left.split(',');
@@ -357,11 +301,7 @@ fn ungrouped(written: &str) -> Result<String, QuantityError> {
                 "the decimal sign here is the point: {}; a comma only parts thousands, as in `2,250`",
                 quote(&written.replacen(',', ".", 1))
             );
-            return Err(Problem::BadNumber {
-                text: quote(written),
-                hint,
-            }
-            .into());
+            return Err(Problem::BadNumber { text: quote(written), hint }.into());
         }
     }
     Ok(written.replace(',', ""))
@@ -371,12 +311,7 @@ fn ungrouped(written: &str) -> Result<String, QuantityError> {
 fn join_fractions(text: &str, tokens: Vec<Token>) -> Result<Vec<Token>, QuantityError> {
     let mut joined: Vec<Token> = Vec::with_capacity(tokens.len());
     for token in tokens {
-        let Token::Number {
-            value: bottom,
-            text: bottom_text,
-            ..
-        } = &token
-        else {
+        let Token::Number { value: bottom, text: bottom_text, .. } = &token else {
             joined.push(token);
             continue;
         };
@@ -389,56 +324,31 @@ fn join_fractions(text: &str, tokens: Vec<Token>) -> Result<Vec<Token>, Quantity
             continue;
         }
         joined.pop();
-        let Some(Token::Number {
-            value: top,
-            text: top_text,
-            ..
-        }) = joined.pop()
-        else {
+        let Some(Token::Number { value: top, text: top_text, .. }) = joined.pop() else {
             // The slice pattern above has just matched both.
             continue;
         };
         let written = format!("{top_text}/{bottom_text}");
         if bottom.is_zero() {
             let hint = "a fraction's lower figure cannot be 0".to_string();
-            return Err(Problem::BadNumber {
-                text: quote(&written),
-                hint,
-            }
-            .into());
+            return Err(Problem::BadNumber { text: quote(&written), hint }.into());
         }
         if *bottom > LARGEST_BOTTOM {
             let hint = format!("write a decimal figure; the lower figure of a fraction is at most {LARGEST_BOTTOM}");
-            return Err(Problem::BadNumber {
-                text: quote(&written),
-                hint,
-            }
-            .into());
+            return Err(Problem::BadNumber { text: quote(&written), hint }.into());
         }
         let part = &top / bottom;
         match joined.last_mut() {
-            Some(Token::Number {
-                value,
-                text: before,
-                stroke,
-            }) => {
+            Some(Token::Number { value, text: before, stroke }) => {
                 if !whole(before) || part >= 1 {
                     let hint = "write a whole number and a proper fraction, such as `5 1/2`".to_string();
-                    return Err(Problem::BadNumber {
-                        text: quote(text),
-                        hint,
-                    }
-                    .into());
+                    return Err(Problem::BadNumber { text: quote(text), hint }.into());
                 }
                 *value = &*value + &part;
                 *before = format!("{before} {written}");
                 *stroke = false;
             }
-            _ => joined.push(Token::Number {
-                value: part,
-                text: written,
-                stroke: true,
-            }),
+            _ => joined.push(Token::Number { value: part, text: written, stroke: true }),
         }
     }
     Ok(joined)

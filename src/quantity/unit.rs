@@ -289,10 +289,7 @@ mod tests {
             assert_eq!(factor(symbol), exactly(value), "{symbol}");
         }
         // 231 cubic inches exactly.
-        assert_eq!(
-            factor("gal"),
-            exactly("2.54e0") * exactly("2.54") * exactly("2.54") * Number::int(231)
-        );
+        assert_eq!(factor("gal"), exactly("2.54e0") * exactly("2.54") * exactly("2.54") * Number::int(231));
     }
 
     /// The international acre: 43 560 square feet, 4046.856 422 4 m² by the exact foot of 0.3048 m; not the US survey acre, 4046.872 610 m².
@@ -347,11 +344,7 @@ mod tests {
     fn both_systems_have_each_measure_they_need() {
         for system in [System::Us, System::Si] {
             for dimension in [Dimension::Volume, Dimension::Mass, Dimension::Length, Dimension::Area] {
-                assert!(
-                    UNITS
-                        .iter()
-                        .any(|unit| unit.dimension == dimension && unit.system == Some(system))
-                );
+                assert!(UNITS.iter().any(|unit| unit.dimension == dimension && unit.system == Some(system)));
             }
         }
     }

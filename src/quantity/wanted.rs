@@ -64,17 +64,10 @@ impl Wanted {
     /// Refuses what is below nought or beyond belief.
     pub(crate) fn bound(&self, value: &Number, quoted: String) -> Result<(), Problem> {
         if value.is_negative() {
-            return Err(Problem::Negative {
-                text: quoted,
-                wanted: self.noun,
-            });
+            return Err(Problem::Negative { text: quoted, wanted: self.noun });
         }
         if *value > self.most {
-            return Err(Problem::TooLarge {
-                text: quoted,
-                wanted: self.noun,
-                most: self.most_words,
-            });
+            return Err(Problem::TooLarge { text: quoted, wanted: self.noun, most: self.most_words });
         }
         Ok(())
     }

@@ -11,32 +11,19 @@ use crate::quantity::{Number, Time};
 /// What the log says of an area, compared with the plan.
 pub(super) fn judge_area(treatment: &TreatmentPlan, area: &AreaPlan, applied: &Applied, found: &mut Conformity) {
     let number = treatment.number;
-    let lacks = |what| Missing {
-        what,
-        treatment: Some(number),
-        area: Some(area.name.clone()),
-        ..Missing::default()
-    };
+    let lacks = |what| Missing { what, treatment: Some(number), area: Some(area.name.clone()), ..Missing::default() };
     let Some(entry) = entry_of(applied, number, &area.name) else {
         found.missing.push(lacks("area"));
         return;
     };
     found.verdicts.push(Verdict {
         outcome: outcome(entry.skipped.is_none()),
-        rule: Rule::Done {
-            treatment: number,
-            area: area.name.clone(),
-            skipped: entry.skipped.clone(),
-        },
+        rule: Rule::Done { treatment: number, area: area.name.clone(), skipped: entry.skipped.clone() },
     });
     if entry.skipped.is_some() {
         return;
     }
-    for (value, what) in [
-        (entry.started, "started"),
-        (entry.finished, "finished"),
-        (entry.wet_until, "wet_until"),
-    ] {
+    for (value, what) in [(entry.started, "started"), (entry.finished, "finished"), (entry.wet_until, "wet_until")] {
         if value.is_none() {
             found.missing.push(lacks(what));
         }
@@ -56,20 +43,12 @@ pub(super) fn judge_area(treatment: &TreatmentPlan, area: &AreaPlan, applied: &A
         });
     }
     // the first application is the work itself; the others wet the film again
-    let asked = treatment
-        .wetness
-        .as_ref()
-        .map_or(0, |w| w.applications.saturating_sub(1));
+    let asked = treatment.wetness.as_ref().map_or(0, |w| w.applications.saturating_sub(1));
     match entry.rewets {
         None if asked > 0 => found.missing.push(lacks("rewets")),
         Some(done) if asked > 0 => found.verdicts.push(Verdict {
             outcome: outcome(done >= asked),
-            rule: Rule::Rewets {
-                treatment: number,
-                area: area.name.clone(),
-                done,
-                wanted: asked,
-            },
+            rule: Rule::Rewets { treatment: number, area: area.name.clone(), done, wanted: asked },
         }),
         _ => {}
     }
@@ -81,12 +60,7 @@ pub(super) fn judge_area(treatment: &TreatmentPlan, area: &AreaPlan, applied: &A
             let in_time = entry.rinsed.zip(not_before).is_some_and(|(at, least)| at >= least);
             found.verdicts.push(Verdict {
                 outcome: outcome(in_time),
-                rule: Rule::Rinse {
-                    treatment: number,
-                    area: area.name.clone(),
-                    rinsed: entry.rinsed,
-                    not_before,
-                },
+                rule: Rule::Rinse { treatment: number, area: area.name.clone(), rinsed: entry.rinsed, not_before },
             });
         }
     }
@@ -118,15 +92,9 @@ fn judge_checks(
     let before = found.verdicts.len();
     for check in applied.checks.iter().filter(own) {
         let kept = check.kept_wet(entry.rinsed);
-        found.verdicts.push(Verdict {
-            outcome: outcome(kept >= *wanted),
-            rule: rule(Some(&check.spot), Some(kept)),
-        });
+        found.verdicts.push(Verdict { outcome: outcome(kept >= *wanted), rule: rule(Some(&check.spot), Some(kept)) });
     }
     if found.verdicts.len() == before {
-        found.verdicts.push(Verdict {
-            outcome: Outcome::NotJudged,
-            rule: rule(None, None),
-        });
+        found.verdicts.push(Verdict { outcome: Outcome::NotJudged, rule: rule(None, None) });
     }
 }

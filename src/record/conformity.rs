@@ -40,9 +40,7 @@ impl Conformity {
 
     /// Whether a rule could not be judged.
     pub fn is_unjudged(&self) -> bool {
-        self.verdicts
-            .iter()
-            .any(|verdict| verdict.outcome == Outcome::NotJudged)
+        self.verdicts.iter().any(|verdict| verdict.outcome == Outcome::NotJudged)
     }
 
     /// Whether a certificate of service may be issued: the log is complete, and something was done.
@@ -77,10 +75,7 @@ impl Missing {
 pub fn conformity(plan: &Plan, job: &Job, report: &mut Report) -> Conformity {
     let mut found = Conformity::default();
     let Some(applied) = &job.applied else {
-        found.missing.push(Missing {
-            what: "log",
-            ..Missing::default()
-        });
+        found.missing.push(Missing { what: "log", ..Missing::default() });
         return found;
     };
     strangers(plan, applied, report);
@@ -117,18 +112,12 @@ pub fn conformity(plan: &Plan, job: &Job, report: &mut Report) -> Conformity {
 
 /// The entries of a load, in the order written: more than one where it was mixed afresh.
 pub fn entries_of(applied: &Applied, treatment: usize, load: usize) -> impl Iterator<Item = &AppliedLoad> {
-    applied
-        .loads
-        .iter()
-        .filter(move |l| l.treatment == treatment && l.load == load)
+    applied.loads.iter().filter(move |l| l.treatment == treatment && l.load == load)
 }
 
 /// The entry of an area.
 pub fn entry_of<'a>(applied: &'a Applied, treatment: usize, area: &str) -> Option<&'a AppliedArea> {
-    applied
-        .areas
-        .iter()
-        .find(|a| a.treatment == treatment && a.name == area)
+    applied.areas.iter().find(|a| a.treatment == treatment && a.name == area)
 }
 
 /// Whether the visit began in time. Without a moment in the log there is nothing to judge.
@@ -137,14 +126,7 @@ fn judge_begin(plan: &Plan, applied: &Applied) -> Option<Verdict> {
     let seconds = (began - plan.start).total(jiff::Unit::Second).unwrap_or(0.0).abs();
     // a second past the margin is a minute past it
     let minutes = (seconds / 60.0).ceil() as i64;
-    Some(Verdict {
-        outcome: outcome(minutes <= MARGIN),
-        rule: Rule::Began {
-            planned: plan.start,
-            began,
-            minutes,
-        },
-    })
+    Some(Verdict { outcome: outcome(minutes <= MARGIN), rule: Rule::Began { planned: plan.start, began, minutes } })
 }
 
 pub(super) fn outcome(kept: bool) -> Outcome {
@@ -153,12 +135,7 @@ pub(super) fn outcome(kept: bool) -> Outcome {
 
 fn judge_load(treatment: &TreatmentPlan, load: &LoadPlan, applied: &Applied, found: &mut Conformity) {
     let number = treatment.number;
-    let lacks = |what| Missing {
-        what,
-        treatment: Some(number),
-        load: Some(load.number),
-        ..Missing::default()
-    };
+    let lacks = |what| Missing { what, treatment: Some(number), load: Some(load.number), ..Missing::default() };
     let entries: Vec<&AppliedLoad> = entries_of(applied, number, load.number).collect();
     let Some(last) = entries.last() else {
         // of a treatment that was not made nobody asks what was mixed
@@ -169,11 +146,7 @@ fn judge_load(treatment: &TreatmentPlan, load: &LoadPlan, applied: &Applied, fou
     };
     found.verdicts.push(Verdict {
         outcome: outcome(last.skipped.is_none()),
-        rule: Rule::Mixed {
-            treatment: number,
-            load: load.number,
-            skipped: last.skipped.clone(),
-        },
+        rule: Rule::Mixed { treatment: number, load: load.number, skipped: last.skipped.clone() },
     });
     if last.skipped.is_none() {
         if last.mixed.is_none() {
@@ -186,11 +159,7 @@ fn judge_load(treatment: &TreatmentPlan, load: &LoadPlan, applied: &Applied, fou
     }
     for (i, entry) in entries.iter().enumerate().filter(|(_, entry)| entry.skipped.is_none()) {
         // what was mixed afresh went into no area; its figures stay as a deviation
-        let when_not = if i + 1 < entries.len() {
-            Outcome::Replaced
-        } else {
-            Outcome::Deviates
-        };
+        let when_not = if i + 1 < entries.len() { Outcome::Replaced } else { Outcome::Deviates };
         judge_strength(treatment, load, entry, when_not, &mut found.verdicts);
     }
 }
@@ -199,26 +168,15 @@ fn judge_load(treatment: &TreatmentPlan, load: &LoadPlan, applied: &Applied, fou
 /// nothing that the log shows, and is not said to be kept.
 fn judge_solution(treatment: &TreatmentPlan, applied: &Applied, found: &mut Conformity) {
     let treated = |name: &str| entry_of(applied, treatment.number, name).is_some_and(|entry| entry.skipped.is_none());
-    let areas: Volume = treatment
-        .areas
-        .iter()
-        .filter(|a| treated(&a.name))
-        .map(|a| &a.solution)
-        .sum();
+    let areas: Volume = treatment.areas.iter().filter(|a| treated(&a.name)).map(|a| &a.solution).sum();
     if areas.is_zero() || treatment_made(treatment, Some(applied)) == Made::Unknown {
         return;
     }
     let mixed = mixed_in_all(treatment, applied, true);
-    let every_load_told = treatment
-        .loads
-        .iter()
-        .all(|load| entries_of(applied, treatment.number, load.number).next().is_some());
+    let every_load_told =
+        treatment.loads.iter().all(|load| entries_of(applied, treatment.number, load.number).next().is_some());
     if mixed.loads == 0 && every_load_told {
-        found.missing.push(Missing {
-            what: "nothing_mixed",
-            treatment: Some(treatment.number),
-            ..Missing::default()
-        });
+        found.missing.push(Missing { what: "nothing_mixed", treatment: Some(treatment.number), ..Missing::default() });
     }
     if !every_load_told {
         return;
@@ -230,11 +188,7 @@ fn judge_solution(treatment: &TreatmentPlan, applied: &Applied, found: &mut Conf
     }
     found.verdicts.push(Verdict {
         outcome: outcome(enough),
-        rule: Rule::Solution {
-            treatment: treatment.number,
-            mixed: mixed.solution,
-            needed,
-        },
+        rule: Rule::Solution { treatment: treatment.number, mixed: mixed.solution, needed },
     });
 }
 
@@ -279,18 +233,10 @@ fn judge_lots(product: &Product, entry: &AppliedLoad, found: &mut Conformity) {
     };
     judge(&product.lots, entry.lot.as_ref(), "lot_unknown", "lot_expired");
     let Some(strip) = &product.strip else { return };
-    judge(
-        &strip.lots,
-        entry.strip_lot.as_ref(),
-        "strip_lot_unknown",
-        "strip_lot_expired",
-    );
+    judge(&strip.lots, entry.strip_lot.as_ref(), "strip_lot_unknown", "strip_lot_expired");
     if !strip.lots.is_empty()
         && entry.strip_lot.is_none()
-        && entry
-            .reading
-            .as_ref()
-            .is_some_and(|reading| reading.instrument.is_none())
+        && entry.reading.as_ref().is_some_and(|reading| reading.instrument.is_none())
     {
         found.missing.push(Missing {
             what: "strip_lot",
@@ -317,11 +263,7 @@ fn strangers(plan: &Plan, applied: &Applied, report: &mut Report) {
             && *asked != Amount::None
             && product.unit() != asked.unit()
         {
-            let message = format!(
-                "this product is measured in {}, not in {}",
-                asked.unit(),
-                product.unit()
-            );
+            let message = format!("this product is measured in {}, not in {}", asked.unit(), product.unit());
             report.push(entry.origin.key("product").error("applied-wrong-amount", message));
         }
     }
@@ -358,10 +300,7 @@ fn outside_its_area(applied: &Applied, check: &AppliedCheck, report: &mut Report
         let message = format!("`{}` was skipped, and yet a spot of it was watched", check.area);
         report.push(check.origin.error("skipped-and-done", message));
     } else if early || late {
-        let message = format!(
-            "the spot was wetted {}, and its area was not being treated then",
-            check.wetted
-        );
+        let message = format!("the spot was wetted {}, and its area was not being treated then", check.wetted);
         report.push(check.origin.key("wetted").error("check-outside", message));
     }
 }

@@ -67,13 +67,7 @@ pub struct Difference {
 impl fmt::Display for Difference {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let word = |value: &Option<String>| value.clone().unwrap_or_else(|| "absent".to_owned());
-        write!(
-            f,
-            "`{}` was {} and would be {}",
-            self.path,
-            word(&self.was),
-            word(&self.would_be)
-        )
+        write!(f, "`{}` was {} and would be {}", self.path, word(&self.was), word(&self.would_be))
     }
 }
 
@@ -107,11 +101,7 @@ fn cause(was: &Value, would_be: &Value) -> Option<String> {
         let absent = Value::Null;
         let of = |value| value_at(value, &path).unwrap_or(&absent);
         let rest = first_difference(of(was), of(would_be))?;
-        let dot = if rest.is_empty() || rest.starts_with('[') {
-            ""
-        } else {
-            "."
-        };
+        let dot = if rest.is_empty() || rest.starts_with('[') { "" } else { "." };
         Some(format!("{path}{dot}{rest}"))
     };
     let of_job = ["job", "client", "site", "start", "crew"];
@@ -140,10 +130,7 @@ fn said(record: &Value, same_program: bool) -> Value {
             fields.retain(|key, _| !keys.contains(&key.as_str()));
         }
     };
-    leave_out(
-        &mut plan,
-        &["company", "page", "notes", "equipment", "cautions", "regime", "form"],
-    );
+    leave_out(&mut plan, &["company", "page", "notes", "equipment", "cautions", "regime", "form"]);
     leave_out(&mut plan["client"], &["contact"]);
     for member in plan["crew"].as_array_mut().into_iter().flatten() {
         leave_out(member, &["licence"]);
@@ -169,11 +156,9 @@ fn bare(value: Value) -> Value {
         _ => false,
     };
     match value {
-        Value::Object(fields) => fields
-            .into_iter()
-            .map(|(key, value)| (key, bare(value)))
-            .filter(|(_, value)| !is_empty(value))
-            .collect(),
+        Value::Object(fields) => {
+            fields.into_iter().map(|(key, value)| (key, bare(value))).filter(|(_, value)| !is_empty(value)).collect()
+        }
         // places in a list count
         Value::Array(items) => items.into_iter().map(bare).collect(),
         other => other,
@@ -198,11 +183,7 @@ pub fn shortened(value: &Value) -> String {
     };
     let plain = text.chars().filter(|c| !crate::report::is_unseen(*c));
     let shown: String = plain.clone().take(MOST).collect();
-    if plain.count() > MOST {
-        format!("{shown}…")
-    } else {
-        shown
-    }
+    if plain.count() > MOST { format!("{shown}…") } else { shown }
 }
 
 #[cfg(test)]
@@ -295,9 +276,6 @@ mod tests {
         let other = json!({ "a": [1, { "b": "y" }], "c": 2 });
         assert_eq!(first_difference(&one, &other).as_deref(), Some("a[1].b"));
         assert_eq!(first_difference(&one, &json!({ "a": [1] })).as_deref(), Some("a[1]"));
-        assert_eq!(
-            first_difference(&json!({}), &json!({ "z": null })).as_deref(),
-            Some("z")
-        );
+        assert_eq!(first_difference(&json!({}), &json!({ "z": null })).as_deref(), Some("z"));
     }
 }

@@ -113,10 +113,7 @@ impl RecordFile {
             number: &record.number,
             link: &record.link,
             revision,
-            replaces: replaces.as_deref().map(|sha256| Replaced {
-                revision: revision - 1,
-                sha256,
-            }),
+            replaces: replaces.as_deref().map(|sha256| Replaced { revision: revision - 1, sha256 }),
             plan,
             applied,
             verdicts: &conformity.verdicts,
@@ -125,11 +122,6 @@ impl RecordFile {
             key,
         })
         .map_err(|e| Box::new(unwritable(&e)))?;
-        Ok(RecordFile {
-            revision,
-            replaces,
-            digest: sha256(&json),
-            json,
-        })
+        Ok(RecordFile { revision, replaces, digest: sha256(&json), json })
     }
 }

@@ -23,12 +23,7 @@ pub enum Made {
 /// How much of a treatment was made: not at all where the log says of every area that it was left out.
 pub fn treatment_made(treatment: &TreatmentPlan, applied: Option<&Applied>) -> Made {
     let Some(applied) = applied else { return Made::Unknown };
-    let entries = || {
-        treatment
-            .areas
-            .iter()
-            .map(|a| entry_of(applied, treatment.number, &a.name))
-    };
+    let entries = || treatment.areas.iter().map(|a| entry_of(applied, treatment.number, &a.name));
     if entries().any(|entry| entry.is_none()) {
         return Made::Unknown;
     }
@@ -54,9 +49,7 @@ pub fn visit_made(plan: &Plan, applied: Option<&Applied>) -> Made {
 
 /// The entry of a load that went into the areas: the last one, if it says that it was mixed.
 pub fn last_mixed(applied: &Applied, treatment: usize, load: usize) -> Option<&AppliedLoad> {
-    entries_of(applied, treatment, load)
-        .last()
-        .filter(|entry| entry.skipped.is_none())
+    entries_of(applied, treatment, load).last().filter(|entry| entry.skipped.is_none())
 }
 
 /// What was mixed for a treatment.
@@ -75,12 +68,7 @@ pub struct MixedInAll {
 /// Every load of a treatment that the log says was mixed: each as often as it was, or with `last_only` the one time that went
 /// into areas.
 pub fn mixed_in_all(treatment: &TreatmentPlan, applied: &Applied, last_only: bool) -> MixedInAll {
-    let mut all = MixedInAll {
-        product: Amount::None,
-        solution: Volume::zero(),
-        loads: 0,
-        measured: 0,
-    };
+    let mut all = MixedInAll { product: Amount::None, solution: Volume::zero(), loads: 0, measured: 0 };
     for load in &treatment.loads {
         let entries: Vec<&AppliedLoad> = if last_only {
             last_mixed(applied, treatment.number, load.number).into_iter().collect()

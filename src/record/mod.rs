@@ -60,10 +60,8 @@ impl Record {
         let number = record_number(&plan.job, &json);
         let link = link.replace("{record}", &number);
         if link.len() > LONGEST_LINK {
-            let message = format!(
-                "with this job's number the link has {} characters; {LONGEST_LINK} can be printed",
-                link.len()
-            );
+            let message =
+                format!("with this job's number the link has {} characters; {LONGEST_LINK} can be printed", link.len());
             let hint = "shorten the link's host or path, or the job number";
             return Err(Box::new(origin.error("bad-link", message).hint(hint)));
         }
@@ -77,27 +75,16 @@ fn record_number(job: &str, plan: &[u8]) -> String {
 }
 
 fn unwritable(error: &dyn std::fmt::Display) -> Diagnostic {
-    Diagnostic::error(
-        "record-unwritable",
-        format!("the record cannot be written as JSON: {error}"),
-    )
+    Diagnostic::error("record-unwritable", format!("the record cannot be written as JSON: {error}"))
 }
 
 /// A digest in groups of eight, so that it can be read aloud and broken over lines.
 pub fn in_groups(digest: &str) -> String {
-    let groups: Vec<String> = digest
-        .as_bytes()
-        .chunks(8)
-        .map(|c| String::from_utf8_lossy(c).into_owned())
-        .collect();
+    let groups: Vec<String> = digest.as_bytes().chunks(8).map(|c| String::from_utf8_lossy(c).into_owned()).collect();
     groups.join(" ")
 }
 
 /// What tells the files of a later revision from the first one's: nothing for the first, then `-r2`, `-r3` …
 pub fn revision_mark(revision: u32) -> String {
-    if revision > 1 {
-        format!("-r{revision}")
-    } else {
-        String::new()
-    }
+    if revision > 1 { format!("-r{revision}") } else { String::new() }
 }

@@ -38,9 +38,7 @@ pub(super) fn far_off(plan: &Plan, applied: &Applied, report: &mut Report) {
         ] {
             look(moment, &area.origin, key);
         }
-        area.rewet_at
-            .iter()
-            .for_each(|moment| look(Some(*moment), &area.origin, "rewets"));
+        area.rewet_at.iter().for_each(|moment| look(Some(*moment), &area.origin, "rewets"));
     }
     for check in &applied.checks {
         look(Some(check.wetted), &check.origin, "wetted");
@@ -67,12 +65,7 @@ pub fn first_of(applied: &Applied) -> Option<DateTime> {
 /// What of a treatment's solution no certificate can stand on: `mixed_late` and the load, where the first area was begun before
 /// anything was mixed; `too_old` and the load, where areas were still treated after it had to be thrown away.
 pub(super) fn stale_or_late(treatment: &TreatmentPlan, applied: &Applied) -> Vec<(&'static str, usize)> {
-    let own = || {
-        applied
-            .areas
-            .iter()
-            .filter(|a| a.treatment == treatment.number && a.skipped.is_none())
-    };
+    let own = || applied.areas.iter().filter(|a| a.treatment == treatment.number && a.skipped.is_none());
     let begun = own().filter_map(|a| a.started).min();
     let finished = own().filter_map(|a| a.finished).max();
     let mixed = |load: usize| {
@@ -82,10 +75,7 @@ pub(super) fn stale_or_late(treatment: &TreatmentPlan, applied: &Applied) -> Vec
     let all = treatment.loads.iter().map(|load| (load, mixed(load.number)));
     let all: Vec<_> = all.filter(|(_, mixed)| !mixed.is_empty()).collect();
     let mut found = Vec::new();
-    let earliest = all
-        .iter()
-        .filter_map(|(load, mixed)| Some((mixed.iter().min()?, load.number)))
-        .min();
+    let earliest = all.iter().filter_map(|(load, mixed)| Some((mixed.iter().min()?, load.number))).min();
     if let (Some((first, load)), Some(begun)) = (earliest, begun)
         && *first > begun
     {
@@ -93,11 +83,7 @@ pub(super) fn stale_or_late(treatment: &TreatmentPlan, applied: &Applied) -> Vec
     }
     for (load, mixed) in &all {
         let keeps = load.discard_after.map(|until| until - load.mixed_at);
-        let until = mixed
-            .iter()
-            .max()
-            .zip(keeps)
-            .and_then(|(last, keeps)| last.checked_add(keeps).ok());
+        let until = mixed.iter().max().zip(keeps).and_then(|(last, keeps)| last.checked_add(keeps).ok());
         if until.zip(finished).is_some_and(|(until, finished)| finished > until) {
             found.push(("too_old", load.number));
         }

@@ -56,10 +56,7 @@ pub fn carried(pdf: &[u8]) -> Result<Carried, BeyondBounds> {
     let mut streams = Vec::new();
     scan.objects(&mut streams)?;
     let mut left = MOST_UNPACKED;
-    let mut found = Carried {
-        encrypted: scan.encrypted,
-        ..Carried::default()
-    };
+    let mut found = Carried { encrypted: scan.encrypted, ..Carried::default() };
     for stream in streams.iter().filter(|s| s.kind == StreamKind::Objects) {
         found.packed = true;
         if let Some(bytes) = stream.unpacked(pdf, &mut left)? {
@@ -120,12 +117,9 @@ impl Stream {
             Packing::Deflate => flate2::read::ZlibDecoder::new(body).take(most).read_to_end(&mut out),
             Packing::Unknown => return Ok(None),
         };
-        *left = left.checked_sub(out.len()).ok_or_else(|| {
-            BeyondBounds(format!(
-                "what it carries unpacks to more than {} MiB",
-                MOST_UNPACKED >> 20
-            ))
-        })?;
+        *left = left
+            .checked_sub(out.len())
+            .ok_or_else(|| BeyondBounds(format!("what it carries unpacks to more than {} MiB", MOST_UNPACKED >> 20)))?;
         Ok(whole.is_ok().then_some(out))
     }
 }
@@ -143,10 +137,7 @@ enum Object {
 impl Object {
     fn get(&self, key: &str) -> Option<&Object> {
         let Object::Dict(entries) = self else { return None };
-        entries
-            .iter()
-            .find(|(k, _)| k == key.as_bytes())
-            .map(|(_, value)| value)
+        entries.iter().find(|(k, _)| k == key.as_bytes()).map(|(_, value)| value)
     }
 
     fn is_name(&self, name: &str) -> bool {
@@ -181,13 +172,7 @@ enum Stop {
 
 impl<'b> Scan<'b> {
     fn of(bytes: &'b [u8], values: usize) -> Self {
-        Scan {
-            bytes,
-            at: 0,
-            values,
-            embedded: HashSet::new(),
-            encrypted: false,
-        }
+        Scan { bytes, at: 0, values, embedded: HashSet::new(), encrypted: false }
     }
 
     /// Walks over the objects of a file and notes its streams.
@@ -253,9 +238,7 @@ impl<'b> Scan<'b> {
             self.eat(b"\r");
         }
         let begins = self.at;
-        let stated = length
-            .and_then(Object::number)
-            .and_then(|length| begins.checked_add(length));
+        let stated = length.and_then(Object::number).and_then(|length| begins.checked_add(length));
         if let Some(ends) = stated.filter(|ends| *ends <= self.bytes.len()) {
             self.at = ends;
             // two bytes at most end the content; more would be looked at again for each stream that points at them
@@ -474,13 +457,7 @@ fn stream(number: u32, dict: &Object, body: Range<usize>) -> Stream {
         Some(filter) if deflates(filter) && dict.get("DecodeParms").is_none() => Packing::Deflate,
         Some(_) => Packing::Unknown,
     };
-    Stream {
-        number,
-        kind,
-        packing,
-        first: dict.get("First").and_then(Object::number).unwrap_or(0),
-        body,
-    }
+    Stream { number, kind, packing, first: dict.get("First").and_then(Object::number).unwrap_or(0), body }
 }
 
 /// ISO 32000-2:2020, table 1.
@@ -490,11 +467,7 @@ fn is_white(byte: u8) -> bool {
 
 /// Neither white space nor a delimiter (ISO 32000-2:2020, tables 1 and 2).
 fn is_regular(byte: u8) -> bool {
-    !is_white(byte)
-        && !matches!(
-            byte,
-            b'(' | b')' | b'<' | b'>' | b'[' | b']' | b'{' | b'}' | b'/' | b'%'
-        )
+    !is_white(byte) && !matches!(byte, b'(' | b')' | b'<' | b'>' | b'[' | b']' | b'{' | b'}' | b'/' | b'%')
 }
 
 #[cfg(test)]

@@ -36,8 +36,7 @@ pub fn place(link: &str, number: &str) -> Result<String, PlaceError> {
         None => (name, false),
     };
     let plain = |part: &str| {
-        part.chars()
-            .all(|c| c.is_ascii_alphanumeric() || matches!(c, '-' | '_' | '.'))
+        part.chars().all(|c| c.is_ascii_alphanumeric() || matches!(c, '-' | '_' | '.'))
             && part.chars().any(|c| c != '.')
     };
     if !name.split('/').all(plain) {
@@ -60,23 +59,13 @@ mod tests {
         assert_eq!(found("https://r.example/{record}/"), "2026-0413-173a8632/index.html");
         assert_eq!(found("https://r.example/a/b/{record}"), "2026-0413-173a8632/index.html");
         assert_eq!(found("https://r.example/a/{record}.html"), "2026-0413-173a8632.html");
-        assert_eq!(
-            found("https://r.example/r-{record}?from=label"),
-            "r-2026-0413-173a8632/index.html"
-        );
-        assert_eq!(
-            found("https://r.example/{record}/page.html#top"),
-            "2026-0413-173a8632/page.html"
-        );
+        assert_eq!(found("https://r.example/r-{record}?from=label"), "r-2026-0413-173a8632/index.html");
+        assert_eq!(found("https://r.example/{record}/page.html#top"), "2026-0413-173a8632/page.html");
     }
 
     #[test]
     fn what_no_static_host_can_find_is_refused() {
-        for link in [
-            "https://{record}.example/",
-            "https://r.example/?r={record}",
-            "https://r.example/#{record}",
-        ] {
+        for link in ["https://{record}.example/", "https://r.example/?r={record}", "https://r.example/#{record}"] {
             assert_eq!(place(link, NUMBER), Err(PlaceError::NotInPath), "{link}");
         }
         for link in [

@@ -50,10 +50,7 @@ const MOST_VALUES: usize = 500_000;
 /// Why it is not read: it is larger than [`LARGEST_RECORD`], has more values than a record ever has, or is no JSON.
 pub fn json_within_bounds(bytes: &[u8]) -> Result<Value, String> {
     if bytes.len() > LARGEST_RECORD {
-        return Err(format!(
-            "it is larger than the {} MiB of a record",
-            LARGEST_RECORD >> 20
-        ));
+        return Err(format!("it is larger than the {} MiB of a record", LARGEST_RECORD >> 20));
     }
     // each value but the first stands behind one of these
     let values = bytes.iter().filter(|b| matches!(b, b',' | b'[' | b'{')).count();
@@ -72,9 +69,7 @@ pub fn prove(record: &[u8], seal: Option<&[u8]>, trusted: Option<&PublicKey>) ->
         Err(why) => (None, format!(": {why}")),
     };
     match &value {
-        None => findings.push(Finding::Unreadable(format!(
-            "this is no record of the form `{FORM}`{why}"
-        ))),
+        None => findings.push(Finding::Unreadable(format!("this is no record of the form `{FORM}`{why}"))),
         Some(value) => by_itself(record, value, &mut findings),
     }
     match seal {
@@ -88,19 +83,13 @@ pub fn prove(record: &[u8], seal: Option<&[u8]>, trusted: Option<&PublicKey>) ->
             Some(seal) => by_seal(record, &digest, value.as_ref(), &seal, trusted, &mut findings),
         },
     }
-    Proof {
-        findings,
-        record: value,
-        digest,
-    }
+    Proof { findings, record: value, digest }
 }
 
 fn by_itself(bytes: &[u8], record: &Value, findings: &mut Vec<Finding>) {
     let is_canonical = serde_json_canonicalizer::to_vec(record).is_ok_and(|json| json == bytes);
     if !is_canonical {
-        findings.push(Finding::Altered(
-            "the record is not in canonical form (RFC 8785)".into(),
-        ));
+        findings.push(Finding::Altered("the record is not in canonical form (RFC 8785)".into()));
     }
     let job = record["plan"]["job"].as_str().unwrap_or_default();
     let number = serde_json_canonicalizer::to_vec(&record["plan"]).map(|plan| record_number(job, &plan));
@@ -108,9 +97,9 @@ fn by_itself(bytes: &[u8], record: &Value, findings: &mut Vec<Finding>) {
         (Ok(number), Some(written)) if number == written => {
             findings.push(Finding::Matches(format!("the plan, by the record's number {number}")));
         }
-        _ => findings.push(Finding::Altered(
-            "`plan` or `number`: the number is not the one that this plan gives".into(),
-        )),
+        _ => {
+            findings.push(Finding::Altered("`plan` or `number`: the number is not the one that this plan gives".into()))
+        }
     }
 }
 
@@ -155,9 +144,7 @@ fn by_seal(
         (Some(key), Some(_)) => findings.push(Finding::Altered(format!("it is signed by a foreign key, {key}"))),
         (Some(key), None) => {
             findings.push(Finding::Matches(format!("the signature, by the key {key}")));
-            findings.push(Finding::Note(
-                "whose key that is was not looked at: give `--key`".into(),
-            ));
+            findings.push(Finding::Note("whose key that is was not looked at: give `--key`".into()));
         }
     }
 }
@@ -177,10 +164,7 @@ mod tests {
     }
 
     fn is_altered(proof: &Proof) -> bool {
-        proof
-            .findings
-            .iter()
-            .any(|f| matches!(f, Finding::Altered(_) | Finding::Unreadable(_)))
+        proof.findings.iter().any(|f| matches!(f, Finding::Altered(_) | Finding::Unreadable(_)))
     }
 
     #[test]

@@ -48,9 +48,8 @@ pub fn rows(plan: &Plan, job: &Job, record: &str) -> Vec<Vec<String>> {
     for treatment in &plan.treatments {
         for load in &treatment.loads {
             let log = job.applied.as_ref();
-            let entries: Vec<&AppliedLoad> = log
-                .map(|log| entries_of(log, treatment.number, load.number).collect())
-                .unwrap_or_default();
+            let entries: Vec<&AppliedLoad> =
+                log.map(|log| entries_of(log, treatment.number, load.number).collect()).unwrap_or_default();
             if entries.is_empty() {
                 rows.push(row(plan, treatment, load, None, record));
             }
@@ -86,11 +85,7 @@ fn row(
         Some(reading) => [
             figure(reading.low.as_milligrams_per_litre()),
             figure(reading.high.as_milligrams_per_litre()),
-            reading
-                .instrument
-                .as_ref()
-                .map(|error| figure(error.as_milligrams_per_litre()))
-                .unwrap_or_default(),
+            reading.instrument.as_ref().map(|error| figure(error.as_milligrams_per_litre())).unwrap_or_default(),
             match compare(reading, treatment) {
                 Band::Passes => "passes",
                 Band::Below => "below",

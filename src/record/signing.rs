@@ -87,10 +87,7 @@ impl SigningKey {
     /// # Errors
     /// [`KeyError`] if the file cannot be read, is no key, others may read it, or `FILE.pub` beside it is there and is another key's.
     pub fn read(file: &Path) -> Result<SigningKey, KeyError> {
-        let failed = |error| KeyError::File {
-            file: file.to_owned(),
-            error,
-        };
+        let failed = |error| KeyError::File { file: file.to_owned(), error };
         #[cfg(unix)]
         {
             use std::os::unix::fs::PermissionsExt;
@@ -100,18 +97,13 @@ impl SigningKey {
             }
         }
         let text = read_small(file).map_err(failed)?;
-        let seed = bytes_behind(&text, SECRET).ok_or_else(|| KeyError::NotAKey {
-            file: file.to_owned(),
-            what: "signing key",
-        })?;
+        let seed = bytes_behind(&text, SECRET)
+            .ok_or_else(|| KeyError::NotAKey { file: file.to_owned(), what: "signing key" })?;
         let key = SigningKey(ed25519_dalek::SigningKey::from_bytes(&seed));
         // clients verify by the public half: in a folder of keys the two are easily mixed up
         let beside = public_file(file);
         if beside.symlink_metadata().is_ok() && PublicKey::read(&beside)? != key.public() {
-            return Err(KeyError::OtherHalf {
-                file: file.to_owned(),
-                public: beside,
-            });
+            return Err(KeyError::OtherHalf { file: file.to_owned(), public: beside });
         }
         Ok(key)
     }
@@ -133,15 +125,9 @@ impl PublicKey {
     /// # Errors
     /// [`KeyError`] if the file cannot be read or is no public key.
     pub fn read(file: &Path) -> Result<PublicKey, KeyError> {
-        let text = read_small(file).map_err(|error| KeyError::File {
-            file: file.to_owned(),
-            error,
-        })?;
+        let text = read_small(file).map_err(|error| KeyError::File { file: file.to_owned(), error })?;
         let key = bytes_behind(&text, PUBLIC).and_then(|bytes| VerifyingKey::from_bytes(&bytes).ok());
-        key.map(PublicKey).ok_or_else(|| KeyError::NotAKey {
-            file: file.to_owned(),
-            what: "public key",
-        })
+        key.map(PublicKey).ok_or_else(|| KeyError::NotAKey { file: file.to_owned(), what: "public key" })
     }
 
     /// From 64 hexadecimal digits; `None` if they are no key.
@@ -182,10 +168,7 @@ fn write_new(file: &Path, text: &str, mode: u32) -> Result<(), KeyError> {
     let _ = mode;
     let failed = |error: std::io::Error| match error.kind() {
         std::io::ErrorKind::AlreadyExists => KeyError::Exists(file.to_owned()),
-        _ => KeyError::File {
-            file: file.to_owned(),
-            error,
-        },
+        _ => KeyError::File { file: file.to_owned(), error },
     };
     let mut new = options.open(file).map_err(failed)?;
     write_all(&mut new, text.as_bytes())
@@ -310,9 +293,7 @@ mod tests {
             use std::os::unix::fs::PermissionsExt;
             std::fs::set_permissions(&file, std::fs::Permissions::from_mode(0o600)).expect("a mode");
         }
-        let Err(error) = SigningKey::read(&file) else {
-            panic!("that is no key")
-        };
+        let Err(error) = SigningKey::read(&file) else { panic!("that is no key") };
         assert!(!error.to_string().contains("abab"), "{error}");
     }
 }

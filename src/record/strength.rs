@@ -40,12 +40,7 @@ pub fn passing(reading: &Reading, treatment: &TreatmentPlan) -> Option<Passing> 
     // what `Bounds::judge` asks of a figure's two ends, said of the figure
     let low = (&bounds.dose - error).max(&bounds.least + error);
     let high = &bounds.most + error;
-    (low <= high && bounds.dose <= bounds.most).then_some(Passing {
-        low,
-        low_passes: true,
-        high,
-        high_passes: true,
-    })
+    (low <= high && bounds.dose <= bounds.most).then_some(Passing { low, low_passes: true, high, high_passes: true })
 }
 
 /// Readings that nothing on the strip looks like, put into `report`: a figure that is no block, or blocks that are not neighbors.
@@ -136,13 +131,7 @@ fn judge_dose(treatment: &TreatmentPlan, load: &LoadPlan, entry: &AppliedLoad, w
     let is_off = factor < least || factor > treatment.dose.most;
     Some(Verdict {
         outcome: if is_off { when_not } else { Outcome::Holds },
-        rule: Rule::Dose {
-            treatment: treatment.number,
-            load: load.number,
-            water,
-            product,
-            wanted,
-        },
+        rule: Rule::Dose { treatment: treatment.number, load: load.number, water, product, wanted },
     })
 }
 

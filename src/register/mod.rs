@@ -69,12 +69,7 @@ pub struct Sum {
 
 impl Default for Sum {
     fn default() -> Sum {
-        Sum {
-            treatments: 0,
-            product: Number::zero(),
-            solution: Number::zero(),
-            area: Number::zero(),
-        }
+        Sum { treatments: 0, product: Number::zero(), solution: Number::zero(), area: Number::zero() }
     }
 }
 

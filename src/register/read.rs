@@ -120,9 +120,7 @@ pub fn read(bytes: &[u8]) -> Result<Recorded, ReadError> {
     let site = text(plan, "/site/name")?;
     let start = text(plan, "/start")?;
     let month = start.get(..7).unwrap_or_default().to_owned();
-    let treatments = plan["treatments"]
-        .as_array()
-        .ok_or_else(|| ReadError::Field("treatments".to_owned()))?;
+    let treatments = plan["treatments"].as_array().ok_or_else(|| ReadError::Field("treatments".to_owned()))?;
     let mut uses = Vec::new();
     for treatment in treatments {
         let amounts = amounts(treatment, &whole["applied"])?;
@@ -145,18 +143,13 @@ pub fn read(bytes: &[u8]) -> Result<Recorded, ReadError> {
             made: amounts.made,
         });
     }
-    let verdicts: Vec<&Value> = list(&whole, "verdicts")
-        .iter()
-        .filter(|v| v["rule"] == "reading")
-        .collect();
+    let verdicts: Vec<&Value> = list(&whole, "verdicts").iter().filter(|v| v["rule"] == "reading").collect();
     let mut readings = Vec::new();
     for load in list(&whole["applied"], "loads") {
         if load["reading"].is_null() {
             continue;
         }
-        let at = load["treatment"]
-            .as_u64()
-            .ok_or_else(|| ReadError::Field("applied/loads/treatment".to_owned()))?;
+        let at = load["treatment"].as_u64().ok_or_else(|| ReadError::Field("applied/loads/treatment".to_owned()))?;
         let index = usize::try_from(at).ok().and_then(|at| at.checked_sub(1));
         let treatment = index
             .and_then(|at| treatments.get(at))
@@ -177,16 +170,12 @@ pub fn read(bytes: &[u8]) -> Result<Recorded, ReadError> {
             high: number(load, "/reading/high/value")?,
             error: number(load, "/reading/instrument/value").ok(),
             band: verdict.and_then(|verdict| band(&verdict["band"])),
-            result: verdict
-                .and_then(|verdict| verdict["result"].as_str())
-                .map(str::to_owned),
+            result: verdict.and_then(|verdict| verdict["result"].as_str()).map(str::to_owned),
         });
     }
     Ok(Recorded {
         job,
-        revision: whole["revision"]
-            .as_u64()
-            .ok_or_else(|| ReadError::Field("revision".to_owned()))?,
+        revision: whole["revision"].as_u64().ok_or_else(|| ReadError::Field("revision".to_owned()))?,
         company: text(plan, "/company/name")?,
         page: text(plan, "/page")?,
         uses,
@@ -241,11 +230,7 @@ fn amounts(treatment: &Value, applied: &Value) -> Result<Amounts, ReadError> {
         let mixed_in = |from: &Value| -> Result<Number, ReadError> {
             let water = number(from, "/water/value")?;
             let liquid = from["product"]["unit"] == "mL";
-            Ok(if liquid {
-                &water + &number(from, "/product/value")?
-            } else {
-                water
-            })
+            Ok(if liquid { &water + &number(from, "/product/value")? } else { water })
         };
         let measured = !entry["water"].is_null() && (ready || !entry["product"].is_null());
         let (from, solution) = if measured {
@@ -254,11 +239,7 @@ fn amounts(treatment: &Value, applied: &Value) -> Result<Amounts, ReadError> {
             sum.basis = Basis::Logged;
             (planned, number(planned, "/solution/value")?)
         };
-        sum.product += &if ready {
-            solution.clone()
-        } else {
-            number(from, "/product/value")?
-        };
+        sum.product += &if ready { solution.clone() } else { number(from, "/product/value")? };
         sum.solution += &solution;
     }
     for area in list(treatment, "areas") {
@@ -286,9 +267,7 @@ fn band(band: &Value) -> Option<ReadBand> {
 
 fn text(value: &Value, at: &str) -> Result<String, ReadError> {
     let found = value.pointer(at).and_then(Value::as_str);
-    found
-        .map(clean)
-        .ok_or_else(|| ReadError::Field(at.trim_start_matches('/').to_owned()))
+    found.map(clean).ok_or_else(|| ReadError::Field(at.trim_start_matches('/').to_owned()))
 }
 
 fn number(value: &Value, at: &str) -> Result<Number, ReadError> {

@@ -44,10 +44,7 @@ pub fn uses_rows(sums: &BTreeMap<Key, Sum>) -> impl Iterator<Item = [String; 12]
     sums.iter().map(|(key, sum)| {
         let (us, us_unit) = match key.unit.as_str() {
             // 1 US fl oz is 29.5735295625 mL, 1 oz is 28.349523125 g, by definition (NIST Handbook 44, Appendix C)
-            "mL" => (
-                per(&sum.product, Number::ratio(295_735_295_625, 10_000_000_000)),
-                "fl oz",
-            ),
+            "mL" => (per(&sum.product, Number::ratio(295_735_295_625, 10_000_000_000)), "fl oz"),
             "g" => (per(&sum.product, Number::ratio(28_349_523_125, 1_000_000_000)), "oz wt"),
             _ => (String::new(), ""),
         };
@@ -73,12 +70,7 @@ pub fn readings_rows(readings: &[&Reading]) -> impl Iterator<Item = [String; 14]
     let yes = |passes: bool| if passes { "yes" } else { "no" }.to_owned();
     readings.iter().map(move |r| {
         let [from, from_passes, to, to_passes] = match &r.band {
-            Some(band) => [
-                band.low.decimal(0),
-                yes(band.low_passes),
-                band.high.decimal(0),
-                yes(band.high_passes),
-            ],
+            Some(band) => [band.low.decimal(0), yes(band.low_passes), band.high.decimal(0), yes(band.high_passes)],
             None => Default::default(),
         };
         [
@@ -120,11 +112,7 @@ mod tests {
             unit: "mL".into(),
             basis: Basis::Measured,
         };
-        let sum = Sum {
-            treatments: 1,
-            product: Number::parse("3785.411784").expect("a number"),
-            ..Sum::default()
-        };
+        let sum = Sum { treatments: 1, product: Number::parse("3785.411784").expect("a number"), ..Sum::default() };
         let sums = BTreeMap::from([(key, sum)]);
         let row = uses_rows(&sums).next().expect("one row");
         assert_eq!(row.join(","), "S,2026-04,P,,measured,1,3785.4,mL,128,fl oz,0,0");

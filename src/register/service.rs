@@ -28,14 +28,8 @@ pub enum Visited {
 
 impl Visited {
     /// Every state, in the order of reports.
-    pub const ALL: [Visited; 6] = [
-        Visited::Done,
-        Visited::Deviates,
-        Visited::NotMade,
-        Visited::Withheld,
-        Visited::NotYet,
-        Visited::Unplanned,
-    ];
+    pub const ALL: [Visited; 6] =
+        [Visited::Done, Visited::Deviates, Visited::NotMade, Visited::Withheld, Visited::NotYet, Visited::Unplanned];
 
     /// As tables name it.
     pub fn word(self) -> &'static str {
@@ -169,11 +163,7 @@ impl Service {
         let same =
             |s: &Series| s.product == product && s.strip.blocks == strip.blocks && s.strip.band() == strip.band();
         let at = self.series.iter().position(same).unwrap_or_else(|| {
-            self.series.push(Series {
-                product: product.to_owned(),
-                strip: strip.clone(),
-                points: Vec::new(),
-            });
+            self.series.push(Series { product: product.to_owned(), strip: strip.clone(), points: Vec::new() });
             self.series.len() - 1
         });
         &mut self.series[at]
@@ -189,9 +179,7 @@ impl Service {
     pub fn products(&self) -> BTreeMap<(String, String, String, Basis), Sum> {
         let mut all: BTreeMap<_, Sum> = BTreeMap::new();
         for (key, sum) in self.sums() {
-            let whole: &mut Sum = all
-                .entry((key.product, key.registration, key.unit, key.basis))
-                .or_default();
+            let whole: &mut Sum = all.entry((key.product, key.registration, key.unit, key.basis)).or_default();
             whole.treatments += sum.treatments;
             whole.product += &sum.product;
             whole.solution += &sum.solution;
@@ -211,10 +199,7 @@ impl Service {
             [
                 visit.job.clone(),
                 visit.site.clone(),
-                visit
-                    .start
-                    .map(|start| start.strftime("%Y-%m-%dT%H:%M").to_string())
-                    .unwrap_or_default(),
+                visit.start.map(|start| start.strftime("%Y-%m-%dT%H:%M").to_string()).unwrap_or_default(),
                 visit.visited.word().to_owned(),
                 visit.loads.to_string(),
                 visit.readings.to_string(),
@@ -225,12 +210,4 @@ impl Service {
 }
 
 /// What each cell of [`Service::rows`] holds.
-pub const VISITS: [&str; 7] = [
-    "job",
-    "site",
-    "begins",
-    "state",
-    "loads_planned",
-    "readings",
-    "readings_passing",
-];
+pub const VISITS: [&str; 7] = ["job", "site", "begins", "state", "loads_planned", "readings", "readings_passing"];

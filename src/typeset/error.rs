@@ -107,15 +107,9 @@ impl Spotted {
         let text = files.text(id);
         let spot = range_start(files, span, id).and_then(|at| spot_at(text?, at));
         let own = files.own(id);
-        let file = own.map_or_else(
-            || id.get().vpath().get_without_slash().to_owned(),
-            |path| path.display().to_string(),
-        );
-        Some(Spotted {
-            file,
-            spot,
-            own: own.is_some(),
-        })
+        let file =
+            own.map_or_else(|| id.get().vpath().get_without_slash().to_owned(), |path| path.display().to_string());
+        Some(Spotted { file, spot, own: own.is_some() })
     }
 
     fn short(self) -> String {
@@ -126,11 +120,7 @@ impl Spotted {
     }
 
     fn place(self) -> Place {
-        Place {
-            file: self.file,
-            path: String::new(),
-            spot: self.spot,
-        }
+        Place { file: self.file, path: String::new(), spot: self.spot }
     }
 }
 
@@ -157,8 +147,7 @@ fn spot_at(text: &str, at: usize) -> Option<Spot> {
 fn does_not_fit(message: &str) -> Option<TypesetError> {
     let (_, rest) = message.split_once("does-not-fit: ")?;
     let value = |key: &str| {
-        rest.split_whitespace()
-            .find_map(|pair| pair.strip_prefix(key)?.strip_prefix('=')?.parse::<u32>().ok())
+        rest.split_whitespace().find_map(|pair| pair.strip_prefix(key)?.strip_prefix('=')?.parse::<u32>().ok())
     };
     Some(TypesetError::DoesNotFit {
         label: usize::try_from(value("label")?).ok()?,
@@ -182,14 +171,7 @@ mod tests {
     #[test]
     fn reads_what_the_label_says() {
         let said = "assertion failed: does-not-fit: label=2 needed_mm=156 have_mm=146";
-        assert_eq!(
-            does_not_fit(said),
-            Some(TypesetError::DoesNotFit {
-                label: 2,
-                needed_mm: 156,
-                have_mm: 146
-            })
-        );
+        assert_eq!(does_not_fit(said), Some(TypesetError::DoesNotFit { label: 2, needed_mm: 156, have_mm: 146 }));
         assert_eq!(does_not_fit("assertion failed: does-not-fit: label=2"), None);
         assert_eq!(does_not_fit("unknown variable: x"), None);
     }

@@ -30,12 +30,7 @@ pub struct Typeset {
 
 impl Typeset {
     pub(super) fn new(document: PagedDocument, sheet: &Sheet, files: &Arc<Files>) -> Self {
-        Typeset {
-            document,
-            date: sheet.date,
-            ident: sheet.ident.clone(),
-            files: files.clone(),
-        }
+        Typeset { document, date: sheet.date, ident: sheet.ident.clone(), files: files.clone() }
     }
 
     pub(super) fn document(&self) -> &PagedDocument {
@@ -54,10 +49,7 @@ impl Typeset {
             .and_then(|content| content.to_packed::<MetadataElem>().map(|meta| meta.value.clone()));
         let Some(Value::Dict(fit)) = fit else { return Vec::new() };
         match fit.get("left-off") {
-            Ok(Value::Array(keys)) => keys
-                .iter()
-                .filter_map(|key| key.clone().cast::<String>().ok())
-                .collect(),
+            Ok(Value::Array(keys)) => keys.iter().filter_map(|key| key.clone().cast::<String>().ok()).collect(),
             _ => Vec::new(),
         }
     }
@@ -71,9 +63,7 @@ impl Typeset {
             let introspector = self.document.introspector();
             let marks = introspector.query(&Selector::Label(label));
             let places = marks.iter().filter_map(|mark| mark.location());
-            places
-                .filter_map(|place| Some(introspector.page(place)?.get()))
-                .collect()
+            places.filter_map(|place| Some(introspector.page(place)?.get())).collect()
         };
         pages("begins").into_iter().zip(pages("ends")).collect()
     }
@@ -85,12 +75,8 @@ impl Typeset {
     /// [`TypesetError::Template`] if the document breaks a rule of either standard; [`TypesetError::OwnTemplate`] if it
     /// does so with templates of the user's.
     pub fn pdf(&self) -> Result<Vec<u8>, TypesetError> {
-        let standards =
-            PdfStandards::new(&[PdfStandard::A_3b, PdfStandard::Ua_1]).map_err(|e| TypesetError::Template {
-                message: e.message().to_string(),
-                place: None,
-                hints: Vec::new(),
-            })?;
+        let standards = PdfStandards::new(&[PdfStandard::A_3b, PdfStandard::Ua_1])
+            .map_err(|e| TypesetError::Template { message: e.message().to_string(), place: None, hints: Vec::new() })?;
         let options = PdfOptions {
             ident: Smart::Custom(self.ident.clone()),
             // named, since Typst's own default changes with its version
@@ -134,10 +120,8 @@ impl Typeset {
         dpi: u32,
         encode: impl Fn(tiny_skia::Pixmap) -> Option<Vec<u8>>,
     ) -> Result<Vec<Vec<u8>>, TypesetError> {
-        let options = RenderOptions {
-            pixel_per_pt: (f64::from(dpi) / POINTS_PER_INCH).into(),
-            ..RenderOptions::default()
-        };
+        let options =
+            RenderOptions { pixel_per_pt: (f64::from(dpi) / POINTS_PER_INCH).into(), ..RenderOptions::default() };
         let too_large = |page: &Page| {
             let size = page.frame.size();
             let scale = f64::from(dpi) / POINTS_PER_INCH;
@@ -155,11 +139,7 @@ impl Typeset {
 
     /// As SVG, one a page.
     pub fn svg(&self) -> Vec<String> {
-        self.document
-            .pages()
-            .iter()
-            .map(|page| typst_svg::svg(page, &SvgOptions::default()))
-            .collect()
+        self.document.pages().iter().map(|page| typst_svg::svg(page, &SvgOptions::default())).collect()
     }
 
     fn timestamp(&self) -> Option<Timestamp> {

@@ -35,13 +35,7 @@ impl Templates {
                 return;
             }
         };
-        let mut reading = Reading {
-            root: &root,
-            origin,
-            found: Vec::new(),
-            bytes: 0,
-            open: Vec::new(),
-        };
+        let mut reading = Reading { root: &root, origin, found: Vec::new(), bytes: 0, open: Vec::new() };
         match reading.folder(folder, "", report) {
             Ok(()) => {}
             Err(Full) => {
@@ -80,10 +74,7 @@ impl Reading<'_> {
             return Err(Full);
         }
         let listed = fs::read_dir(folder).and_then(|entries| {
-            entries
-                .take(MOST_FILES + 1)
-                .map(|e| Ok(e?.file_name()))
-                .collect::<Result<Vec<_>, std::io::Error>>()
+            entries.take(MOST_FILES + 1).map(|e| Ok(e?.file_name())).collect::<Result<Vec<_>, std::io::Error>>()
         });
         let mut names = match listed {
             Ok(names) => names,
@@ -104,11 +95,7 @@ impl Reading<'_> {
                 continue;
             }
             if typst::syntax::VirtualPath::new(name).is_err() {
-                self.refuse(
-                    &path,
-                    "the name holds a character that a template cannot write".into(),
-                    report,
-                );
+                self.refuse(&path, "the name holds a character that a template cannot write".into(), report);
                 continue;
             }
             self.entry(&path, &format!("{prefix}{name}"), report)?;
@@ -125,22 +112,14 @@ impl Reading<'_> {
             }
         };
         if !truly.starts_with(self.root) {
-            self.refuse(
-                path,
-                "it is a link that leads out of the folder of templates".into(),
-                report,
-            );
+            self.refuse(path, "it is a link that leads out of the folder of templates".into(), report);
             return Ok(());
         }
         if truly.is_dir() {
             if is_reserved(name) {
                 self.refuse(path, format!("`{name}` is a folder of the program's own"), report);
             } else if self.open.contains(&truly) || truly == self.root {
-                self.refuse(
-                    path,
-                    "it is a link that leads back to a folder it stands in".into(),
-                    report,
-                );
+                self.refuse(path, "it is a link that leads back to a folder it stands in".into(), report);
             } else {
                 self.open.push(truly);
                 self.folder(path, &format!("{name}/"), report)?;
@@ -171,11 +150,7 @@ impl Reading<'_> {
     }
 
     fn problem(&self, path: &Path, message: String) -> Diagnostic {
-        let place = Place {
-            file: path.display().to_string(),
-            path: String::new(),
-            spot: None,
-        };
+        let place = Place { file: path.display().to_string(), path: String::new(), spot: None };
         let named = self.origin.place();
         let line = named.spot.map(|s| format!(":{}", s.line)).unwrap_or_default();
         Diagnostic::error("bad-template-file", message)
@@ -201,10 +176,7 @@ fn misnamed(name: &str) -> Option<(String, String)> {
     let known: Vec<&str> = known.iter().map(String::as_str).collect();
     let hint = match nearest(name, &known) {
         Some(near) => format!("did you mean `{near}`?"),
-        None => format!(
-            "templates of documents: {}; what they import goes into `parts`",
-            known.join(", ")
-        ),
+        None => format!("templates of documents: {}; what they import goes into `parts`", known.join(", ")),
     };
     Some((format!("no document is made of `{name}`"), hint))
 }

@@ -41,9 +41,7 @@ pub fn can_print(c: char) -> bool {
 pub fn advance(text: &str) -> f64 {
     // nearly all letters are these; asking the font for each again and again is a thirtieth of a sheet's time
     static ASCII: LazyLock<[f64; 128]> = LazyLock::new(|| std::array::from_fn(|i| width(char::from(i as u8))));
-    text.chars()
-        .map(|c| ASCII.get(c as usize).copied().unwrap_or_else(|| width(c)))
-        .sum()
+    text.chars().map(|c| ASCII.get(c as usize).copied().unwrap_or_else(|| width(c))).sum()
 }
 
 fn width(c: char) -> f64 {

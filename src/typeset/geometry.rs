@@ -47,27 +47,15 @@ const POINTS_PER_MM: f64 = 72.0 / 25.4;
 
 impl fmt::Display for Area {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let Area {
-            left,
-            top,
-            right,
-            bottom,
-        } = self;
-        write!(
-            f,
-            "{left:.1} to {right:.1} pt across and {top:.1} to {bottom:.1} pt down"
-        )
+        let Area { left, top, right, bottom } = self;
+        write!(f, "{left:.1} to {right:.1} pt across and {top:.1} to {bottom:.1} pt down")
     }
 }
 
 impl Area {
     fn around(corners: &[Point]) -> Area {
-        let mut area = Area {
-            left: f64::INFINITY,
-            top: f64::INFINITY,
-            right: f64::NEG_INFINITY,
-            bottom: f64::NEG_INFINITY,
-        };
+        let mut area =
+            Area { left: f64::INFINITY, top: f64::INFINITY, right: f64::NEG_INFINITY, bottom: f64::NEG_INFINITY };
         for corner in corners {
             let (x, y) = (corner.x.to_pt(), corner.y.to_pt());
             area.left = area.left.min(x);
@@ -211,13 +199,7 @@ fn walk(frame: &Frame, to_page: Transform, page: usize, pieces: &mut Vec<Piece>)
             }
             FrameItem::Image(_, size, _) => {
                 let area = rectangle(Point::zero(), *size, here);
-                pieces.push(Piece {
-                    page,
-                    text: None,
-                    points: 0.0,
-                    area,
-                    letters: vec![area],
-                });
+                pieces.push(Piece { page, text: None, points: 0.0, area, letters: vec![area] });
             }
             FrameItem::Shape(..) | FrameItem::Link(..) | FrameItem::Tag(_) => {}
         }
@@ -228,15 +210,9 @@ fn walk(frame: &Frame, to_page: Transform, page: usize, pieces: &mut Vec<Piece>)
 fn letters(text: &TextItem, to_page: Transform) -> Vec<Area> {
     let mut areas = Vec::new();
     let mut x = Abs::zero();
-    let bare = TextItem {
-        glyphs: Vec::new(),
-        ..text.clone()
-    };
+    let bare = TextItem { glyphs: Vec::new(), ..text.clone() };
     for glyph in &text.glyphs {
-        let one = TextItem {
-            glyphs: vec![glyph.clone()],
-            ..bare.clone()
-        };
+        let one = TextItem { glyphs: vec![glyph.clone()], ..bare.clone() };
         let ink = one.bbox();
         // without an outline the box is turned inside out
         if ink.min.x < ink.max.x && ink.min.x.to_pt().is_finite() {

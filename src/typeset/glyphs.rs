@@ -24,11 +24,7 @@ fn walk(value: &Value, path: &mut String) -> Result<(), TypesetError> {
     match value {
         Value::String(text) => {
             if let Some(character) = text.chars().find(|&c| !can_print(c)) {
-                return Err(TypesetError::MissingGlyph {
-                    character,
-                    text: text.clone(),
-                    field: path.clone(),
-                });
+                return Err(TypesetError::MissingGlyph { character, text: text.clone(), field: path.clone() });
             }
         }
         Value::Array(items) => {

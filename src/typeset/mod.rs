@@ -72,11 +72,7 @@ impl Press {
 
     /// A press with these templates.
     pub fn with(templates: Templates) -> Self {
-        Press {
-            shared: Shared::new(&templates),
-            templates,
-            plain: OnceLock::new(),
-        }
+        Press { shared: Shared::new(&templates), templates, plain: OnceLock::new() }
     }
 
     /// Lays one document out.
@@ -126,11 +122,7 @@ fn lay_out(shared: &Shared, sheet: &Sheet) -> Result<PagedDocument, Vec<SourceDi
     let Warned { output, warnings } = typst::compile::<PagedDocument>(&world);
     let document = output.map_err(|errors| errors.to_vec())?;
     // an unknown font or a layout that does not settle is only a warning to Typst, but a wrong page to us
-    if warnings.is_empty() {
-        Ok(document)
-    } else {
-        Err(warnings.to_vec())
-    }
+    if warnings.is_empty() { Ok(document) } else { Err(warnings.to_vec()) }
 }
 
 impl Default for Press {

@@ -33,11 +33,7 @@ pub(super) fn encode(picture: &Pixmap, dpi: u32) -> Option<Vec<u8>> {
     encoder.set_color(png::ColorType::Grayscale);
     encoder.set_depth(png::BitDepth::One);
     let per_metre = u32::try_from((u64::from(dpi) * INCHES_PER_10_000_METRES + 5_000) / 10_000).ok()?;
-    encoder.set_pixel_dims(Some(png::PixelDimensions {
-        xppu: per_metre,
-        yppu: per_metre,
-        unit: png::Unit::Meter,
-    }));
+    encoder.set_pixel_dims(Some(png::PixelDimensions { xppu: per_metre, yppu: per_metre, unit: png::Unit::Meter }));
     let mut writer = encoder.write_header().ok()?;
     writer.write_image_data(&bits).ok()?;
     writer.finish().ok()?;
@@ -59,10 +55,7 @@ mod tests {
         let file = encode(&picture, 203).unwrap();
         let mut reader = png::Decoder::new(std::io::Cursor::new(&file)).read_info().unwrap();
         let info = reader.info();
-        assert_eq!(
-            (info.bit_depth, info.color_type),
-            (png::BitDepth::One, png::ColorType::Grayscale)
-        );
+        assert_eq!((info.bit_depth, info.color_type), (png::BitDepth::One, png::ColorType::Grayscale));
         // 203 / 0.0254 = 7 992.1
         assert_eq!(info.pixel_dims.map(|d| (d.xppu, d.yppu)), Some((7_992, 7_992)));
         let row = reader.next_row().unwrap().unwrap();

@@ -141,15 +141,9 @@ struct TemplateFile {
 impl Templates {
     /// Those that come with the program.
     pub fn built_in() -> Self {
-        let ours = |bytes: &[u8]| TemplateFile {
-            bytes: bytes.to_vec(),
-            from: None,
-        };
+        let ours = |bytes: &[u8]| TemplateFile { bytes: bytes.to_vec(), from: None };
         Templates {
-            files: BUILT_IN
-                .iter()
-                .map(|(path, bytes)| ((*path).into(), ours(bytes)))
-                .collect(),
+            files: BUILT_IN.iter().map(|(path, bytes)| ((*path).into(), ours(bytes))).collect(),
             ink: Ink::Colour,
         }
     }
@@ -178,9 +172,7 @@ impl Templates {
 
     /// Path and content of every file, in order of path.
     pub fn files(&self) -> impl Iterator<Item = (&str, &[u8])> {
-        self.files
-            .iter()
-            .map(|(path, file)| (path.as_str(), file.bytes.as_slice()))
+        self.files.iter().map(|(path, file)| (path.as_str(), file.bytes.as_slice()))
     }
 
     /// Whether any of them is the user's own.
@@ -208,18 +200,14 @@ impl Templates {
 
     /// Path of every file of the user's, and where it lies.
     pub(super) fn own(&self) -> impl Iterator<Item = (&str, &Path)> {
-        self.files
-            .iter()
-            .filter_map(|(path, file)| Some((path.as_str(), file.from.as_deref()?)))
+        self.files.iter().filter_map(|(path, file)| Some((path.as_str(), file.from.as_deref()?)))
     }
 
     /// These without the user's: ours in their place. What is not a template of ours stays.
     pub(super) fn without_own(&self) -> Self {
         let mut plain = Templates::built_in();
         let rest = self.files.iter().filter(|(_, file)| file.from.is_none());
-        plain
-            .files
-            .extend(rest.map(|(path, file)| (path.clone(), file.clone())));
+        plain.files.extend(rest.map(|(path, file)| (path.clone(), file.clone())));
         plain.ink = self.ink;
         plain
     }

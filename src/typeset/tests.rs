@@ -133,47 +133,27 @@ fn the_same_sheet_gives_the_same_bytes() {
 #[test]
 fn documents_of_one_press_do_not_see_each_other() {
     let press = Press::new();
-    let one = press
-        .typeset(&sheet(Template::MixSheet, &mix_sheet("One")))
-        .unwrap()
-        .pdf()
-        .unwrap();
-    let two = press
-        .typeset(&sheet(Template::MixSheet, &mix_sheet("Two")))
-        .unwrap()
-        .pdf()
-        .unwrap();
+    let one = press.typeset(&sheet(Template::MixSheet, &mix_sheet("One"))).unwrap().pdf().unwrap();
+    let two = press.typeset(&sheet(Template::MixSheet, &mix_sheet("Two"))).unwrap().pdf().unwrap();
     assert_ne!(one, two);
-    let again = press
-        .typeset(&sheet(Template::MixSheet, &mix_sheet("One")))
-        .unwrap()
-        .pdf()
-        .unwrap();
+    let again = press.typeset(&sheet(Template::MixSheet, &mix_sheet("One"))).unwrap().pdf().unwrap();
     assert_eq!(one, again);
 }
 
 #[test]
 fn text_is_never_markup() {
-    let made = Press::new().typeset(&sheet(
-        Template::MixSheet,
-        &mix_sheet("#panic(\"run\") *bold* $x$ \\ ` @ref <label>"),
-    ));
+    let made =
+        Press::new().typeset(&sheet(Template::MixSheet, &mix_sheet("#panic(\"run\") *bold* $x$ \\ ` @ref <label>")));
     assert_eq!(made.unwrap().pages(), 1);
 }
 
 #[test]
 fn a_missing_glyph_names_character_and_field() {
     let error = failure(&sheet(Template::MixSheet, &mix_sheet("Gull 😀 Point")));
-    let expected = TypesetError::MissingGlyph {
-        character: '😀',
-        text: "Gull 😀 Point".into(),
-        field: "header.site".into(),
-    };
+    let expected =
+        TypesetError::MissingGlyph { character: '😀', text: "Gull 😀 Point".into(), field: "header.site".into() };
     assert_eq!(error, expected);
-    assert_eq!(
-        error.to_string(),
-        "the font has no glyph for '😀' (U+1F600) in `Gull 😀 Point`"
-    );
+    assert_eq!(error.to_string(), "the font has no glyph for '😀' (U+1F600) in `Gull 😀 Point`");
 }
 
 #[test]
@@ -183,10 +163,7 @@ fn a_treatment_tells_the_pages_that_it_lies_on() {
         data["treatments"][0]["steps"] = serde_json::json!(vec!["Go over all of it once."; steps]);
         data["treatments"][0]["facts"] = serde_json::json!(["Solvary Q-75"]);
         data["treatments"][0]["type"] = serde_json::json!(size);
-        Press::new()
-            .typeset(&sheet(Template::MixSheet, &data))
-            .unwrap()
-            .spread()
+        Press::new().typeset(&sheet(Template::MixSheet, &data)).unwrap().spread()
     };
     assert_eq!(spread(3, Some(8.8)), [(1, 1)]);
     assert_eq!(spread(60, Some(8.8)), [(1, 2)]);
@@ -198,23 +175,16 @@ fn a_treatment_tells_the_pages_that_it_lies_on() {
 fn data_of_the_wrong_shape_is_an_error_that_names_the_template() {
     let mut data = mix_sheet("Gull Point");
     data.as_object_mut().unwrap().remove("stop");
-    let TypesetError::Template { message, place, .. } = failure(&sheet(Template::MixSheet, &data)) else {
-        panic!()
-    };
+    let TypesetError::Template { message, place, .. } = failure(&sheet(Template::MixSheet, &data)) else { panic!() };
     assert!(message.contains("\"stop\""), "{message}");
     assert!(place.unwrap().starts_with("mix-sheet.typ:"));
-    let no_json = Sheet {
-        data: b"{".to_vec(),
-        ..sheet(Template::MixSheet, &data)
-    };
+    let no_json = Sheet { data: b"{".to_vec(), ..sheet(Template::MixSheet, &data) };
     assert!(matches!(failure(&no_json), TypesetError::Template { .. }));
 }
 
 #[test]
 fn a_tall_label_carries_all() {
-    let made = Press::new()
-        .typeset(&sheet(Template::Label, &labels(152.4, "14 Quay Lane")))
-        .unwrap();
+    let made = Press::new().typeset(&sheet(Template::Label, &labels(152.4, "14 Quay Lane"))).unwrap();
     assert_eq!(made.left_off(), Vec::<String>::new());
     assert_eq!(made.pages(), 1);
 }
@@ -226,23 +196,12 @@ fn a_tight_label_leaves_off_in_the_order_given_and_a_tighter_one_is_refused() {
     let heights: Vec<_> = (30..75).rev().map(f64::from).collect();
     let made: Vec<_> = heights
         .iter()
-        .map(|&h| {
-            press
-                .typeset(&sheet(Template::Label, &labels(h, &address)))
-                .map(|t| t.left_off())
-        })
+        .map(|&h| press.typeset(&sheet(Template::Label, &labels(h, &address))).map(|t| t.left_off()))
         .collect();
     assert_eq!(made.first(), Some(&Ok(vec![])));
-    assert!(
-        made.iter().any(|m| m.as_ref().is_ok_and(|off| off == &["deference"])),
-        "{made:?}"
-    );
+    assert!(made.iter().any(|m| m.as_ref().is_ok_and(|off| off == &["deference"])), "{made:?}");
     match made.last() {
-        Some(Err(TypesetError::DoesNotFit {
-            label: 0,
-            needed_mm,
-            have_mm: 30,
-        })) => {
+        Some(Err(TypesetError::DoesNotFit { label: 0, needed_mm, have_mm: 30 })) => {
             // the height it asks for does do
             let tall = f64::from(*needed_mm);
             assert!(press.typeset(&sheet(Template::Label, &labels(tall, &address))).is_ok());
@@ -287,20 +246,8 @@ fn the_smallest_type_keeps_its_ink_in_one_bit() {
 #[test]
 fn every_drawing_is_embedded() {
     let mut data = mix_sheet("Gull Point");
-    let signs = [
-        "goggles",
-        "gloves",
-        "respirator",
-        "suit",
-        "boots",
-        "apron",
-        "face-shield",
-        "mask",
-    ];
-    data["treatments"][0]["wear"] = signs
-        .iter()
-        .map(|s| serde_json::json!({ "sign": s, "words": s }))
-        .collect();
+    let signs = ["goggles", "gloves", "respirator", "suit", "boots", "apron", "face-shield", "mask"];
+    data["treatments"][0]["wear"] = signs.iter().map(|s| serde_json::json!({ "sign": s, "words": s })).collect();
     assert!(Press::new().typeset(&sheet(Template::MixSheet, &data)).is_ok());
     let mut data = labels(152.4, "14 Quay Lane");
     let pictograms = [
@@ -314,17 +261,9 @@ fn every_drawing_is_embedded() {
         "health-hazard",
         "environment",
     ];
-    data["labels"][0]["ghs"]["pictograms"] = pictograms
-        .iter()
-        .map(|p| serde_json::json!({ "name": p, "alt": p }))
-        .collect();
-    assert!(
-        Press::new()
-            .typeset(&sheet(Template::Label, &data))
-            .unwrap()
-            .pdf()
-            .is_ok()
-    );
+    data["labels"][0]["ghs"]["pictograms"] =
+        pictograms.iter().map(|p| serde_json::json!({ "name": p, "alt": p })).collect();
+    assert!(Press::new().typeset(&sheet(Template::Label, &data)).unwrap().pdf().is_ok());
 }
 
 #[test]

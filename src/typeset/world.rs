@@ -35,10 +35,7 @@ impl Files {
         let mut files = Files {
             sources: HashMap::new(),
             bytes: HashMap::new(),
-            own: templates
-                .own()
-                .map(|(path, from)| (id(path), from.to_owned()))
-                .collect(),
+            own: templates.own().map(|(path, from)| (id(path), from.to_owned())).collect(),
         };
         for (path, bytes) in templates.files() {
             let id = id(path);
@@ -114,9 +111,7 @@ impl Shared {
         }
         // the same for every page of a run, so it may be part of the library; a document's data may not, since every
         // other library empties Typst's cache
-        let inputs: Dict = [("ink".into(), templates.ink().word().into_value())]
-            .into_iter()
-            .collect();
+        let inputs: Dict = [("ink".into(), templates.ink().word().into_value())].into_iter().collect();
         Shared {
             library: LazyHash::new(Library::builder().with_inputs(inputs).build()),
             book: fonts::book(),
@@ -147,11 +142,7 @@ impl<'a> DocWorld<'a> {
             shared,
             main: shared.mains[&sheet.template],
             data: Bytes::new(sheet.data.clone()),
-            today: Datetime::from_ymd(
-                i32::from(date.year()),
-                date.month().unsigned_abs(),
-                date.day().unsigned_abs(),
-            ),
+            today: Datetime::from_ymd(i32::from(date.year()), date.month().unsigned_abs(), date.day().unsigned_abs()),
         }
     }
 
@@ -175,23 +166,14 @@ impl World for DocWorld<'_> {
     }
 
     fn source(&self, id: FileId) -> FileResult<Source> {
-        self.shared
-            .files
-            .source(id)
-            .cloned()
-            .ok_or_else(|| FileError::NotFound(self.name(id).into()))
+        self.shared.files.source(id).cloned().ok_or_else(|| FileError::NotFound(self.name(id).into()))
     }
 
     fn file(&self, id: FileId) -> FileResult<Bytes> {
         if id == self.shared.data {
             return Ok(self.data.clone());
         }
-        self.shared
-            .files
-            .bytes
-            .get(&id)
-            .cloned()
-            .ok_or_else(|| FileError::NotFound(self.name(id).into()))
+        self.shared.files.bytes.get(&id).cloned().ok_or_else(|| FileError::NotFound(self.name(id).into()))
     }
 
     fn font(&self, index: usize) -> Option<Font> {

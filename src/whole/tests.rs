@@ -16,11 +16,7 @@ fn a_file_is_replaced_and_nothing_stays_beside_it() {
 fn only_an_ordinary_file_is_replaced() {
     use std::os::unix::fs::{FileTypeExt, symlink};
     let folder = tempfile::tempdir().expect("a folder");
-    let (pipe, socket, link) = (
-        folder.path().join("pipe"),
-        folder.path().join("socket"),
-        folder.path().join("link"),
-    );
+    let (pipe, socket, link) = (folder.path().join("pipe"), folder.path().join("socket"), folder.path().join("link"));
     let made = std::process::Command::new("mkfifo").arg(&pipe).status();
     assert!(made.expect("mkfifo").success());
     let _listener = std::os::unix::net::UnixListener::bind(&socket).expect("a socket");

@@ -21,11 +21,7 @@ pub(super) fn blanks(sentence: &str) -> Result<BTreeSet<String>, String> {
 
 /// The blank that `text` begins with, and what follows it.
 fn blank(text: &str) -> Option<(String, &str)> {
-    let (open, close) = if text.starts_with("{{") {
-        ("{{ ", " }}")
-    } else {
-        ("{", "}")
-    };
+    let (open, close) = if text.starts_with("{{") { ("{{ ", " }}") } else { ("{", "}") };
     let inside = text.strip_prefix(open)?;
     let (name, after) = inside.split_once(close)?;
     let plain = !name.is_empty() && name.chars().all(|c| c.is_ascii_lowercase() || c == '_');
@@ -39,10 +35,7 @@ mod tests {
     #[test]
     fn names_and_nothing_else() {
         let found = blanks("Page {page} of {pages}: {{ load }} and {{ load }}").unwrap();
-        assert_eq!(
-            found.into_iter().collect::<Vec<_>>(),
-            ["{pages}", "{page}", "{{ load }}"]
-        );
+        assert_eq!(found.into_iter().collect::<Vec<_>>(), ["{pages}", "{page}", "{{ load }}"]);
         for wrong in [
             "{% for x in y %}",
             "{{load}}",

@@ -16,11 +16,7 @@ use crate::yaml::{Source, nearest};
 /// by itself tells why.
 static WANTED: LazyLock<BTreeMap<String, BTreeSet<String>>> = LazyLock::new(|| {
     let (_, english) = BUILT_IN[0];
-    let source = Source::from_text(
-        Path::new("templates/lang/en.yaml"),
-        english.to_owned(),
-        &mut Report::new(),
-    );
+    let source = Source::from_text(Path::new("templates/lang/en.yaml"), english.to_owned(), &mut Report::new());
     let mut wanted = BTreeMap::new();
     for (_, key, text) in source.iter().flat_map(|source| source.flat()) {
         wanted.insert(key, blanks(text.unwrap_or_default()).unwrap_or_default());
@@ -80,10 +76,7 @@ pub(super) fn texts(source: &Arc<Source>, report: &mut Report) -> Option<BTreeMa
                 continue;
             }
             Err(piece) => {
-                let problem = error(
-                    "language-blanks",
-                    format!("`{key}` has brackets that are no blank: `{piece}`"),
-                );
+                let problem = error("language-blanks", format!("`{key}` has brackets that are no blank: `{piece}`"));
                 refuse(problem.hint("a blank is `{{ name }}`, with one space on each side of the name"));
                 continue;
             }
@@ -92,11 +85,7 @@ pub(super) fn texts(source: &Arc<Source>, report: &mut Report) -> Option<BTreeMa
     }
     let missing: Vec<&str> = known.into_iter().filter(|key| !seen.contains(*key)).collect();
     if !missing.is_empty() && refused.get() < MOST_SHOWN {
-        let number = if missing.len() == 1 {
-            "1 key is".to_owned()
-        } else {
-            format!("{} keys are", missing.len())
-        };
+        let number = if missing.len() == 1 { "1 key is".to_owned() } else { format!("{} keys are", missing.len()) };
         let message = format!("{number} missing in this language file: {}", missing.join(", "));
         let hint = "take them from the program's own English file, `templates/lang/en.yaml`, and translate them";
         refuse(source.root().error("language-missing-keys", message).hint(hint));

@@ -86,12 +86,9 @@ impl Words {
             return Err(WordingError::Language(tag.to_owned()));
         };
         let mut report = Report::new();
-        let words = Source::from_text(
-            Path::new(&format!("templates/lang/{tag}.yaml")),
-            (*text).to_owned(),
-            &mut report,
-        )
-        .and_then(|source| Self::read(&source, &mut report));
+        let words =
+            Source::from_text(Path::new(&format!("templates/lang/{tag}.yaml")), (*text).to_owned(), &mut report)
+                .and_then(|source| Self::read(&source, &mut report));
         match words {
             Some(words) if !report.has_errors() => Ok(words),
             _ => Err(WordingError::File(report.to_string())),
@@ -104,24 +101,13 @@ impl Words {
         let source = Source::read(file, report)?;
         let words = Self::read(&source, report)?;
         protected::check(&source, &words, report);
-        Some(Words {
-            source: Some(source),
-            ..words
-        })
+        Some(Words { source: Some(source), ..words })
     }
 
     fn read(source: &Arc<Source>, report: &mut Report) -> Option<Words> {
         let texts = check::texts(source, report)?;
         let (language, statements, notation) = check::settings(source, &texts, report)?;
-        Some(Words {
-            language,
-            statements,
-            source: None,
-            digest: source.digest(),
-            notation,
-            texts,
-            engine: engine()?,
-        })
+        Some(Words { language, statements, source: None, digest: source.digest(), notation, texts, engine: engine()? })
     }
 
     /// SHA-256 of the language's file.
@@ -139,10 +125,7 @@ impl Words {
     /// # Errors
     /// [`WordingError::Missing`] if the language has no such key.
     pub fn word(&self, key: &str) -> Result<&str, WordingError> {
-        self.texts
-            .get(key)
-            .map(String::as_str)
-            .ok_or_else(|| WordingError::Missing(key.to_owned()))
+        self.texts.get(key).map(String::as_str).ok_or_else(|| WordingError::Missing(key.to_owned()))
     }
 
     /// A sentence with its blanks filled in.
@@ -153,22 +136,14 @@ impl Words {
         let sentence = self.word(key)?;
         self.engine
             .render_str(sentence, blanks)
-            .map_err(|e| WordingError::Sentence {
-                key: key.to_owned(),
-                why: format!("{e:#}"),
-            })
+            .map_err(|e| WordingError::Sentence { key: key.to_owned(), why: format!("{e:#}") })
     }
 
     /// All captions under a prefix, by the rest of their key.
     pub fn group(&self, prefix: &str) -> BTreeMap<String, String> {
         let start = format!("{prefix}.");
-        let inside = self
-            .texts
-            .range(start.clone()..)
-            .take_while(|(key, _)| key.starts_with(&start));
-        inside
-            .map(|(key, text)| (key[start.len()..].to_owned(), text.clone()))
-            .collect()
+        let inside = self.texts.range(start.clone()..).take_while(|(key, _)| key.starts_with(&start));
+        inside.map(|(key, text)| (key[start.len()..].to_owned(), text.clone())).collect()
     }
 
     /// The plan as the terminal shows it.
@@ -178,10 +153,7 @@ impl Words {
     pub fn plan_text(&self, view: impl Into<Value>) -> Result<String, WordingError> {
         self.engine
             .render_named_str("plan.txt", PLAN_TEXT, view)
-            .map_err(|e| WordingError::Sentence {
-                key: "terminal/plan.txt".to_owned(),
-                why: format!("{e:#}"),
-            })
+            .map_err(|e| WordingError::Sentence { key: "terminal/plan.txt".to_owned(), why: format!("{e:#}") })
     }
 }
 

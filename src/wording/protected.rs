@@ -95,13 +95,7 @@ mod tests {
         ] {
             assert!(is_protected(key), "{key}");
         }
-        for key in [
-            "certificate.heading",
-            "certificate.signature.name",
-            "sheet.heading",
-            "ranges",
-            "mail.lead",
-        ] {
+        for key in ["certificate.heading", "certificate.signature.name", "sheet.heading", "ranges", "mail.lead"] {
             assert!(!is_protected(key), "{key}");
         }
         // a key that is renamed must not fall out of the list unseen

@@ -24,22 +24,14 @@ fn flat(text: &str) -> BTreeMap<String, String> {
     let mut report = Report::new();
     let source = Source::from_text(Path::new("x.yaml"), text.to_owned(), &mut report).unwrap();
     let all = source.flat();
-    all.into_iter()
-        .map(|(_, key, text)| (key, text.unwrap_or_default().to_owned()))
-        .collect()
+    all.into_iter().map(|(_, key, text)| (key, text.unwrap_or_default().to_owned())).collect()
 }
 
 #[test]
 fn what_is_not_there_is_an_error_and_not_blank_paper() {
     let words = Words::english().unwrap();
-    assert_eq!(
-        words.word("no.such.key"),
-        Err(WordingError::Missing("no.such.key".into()))
-    );
-    assert!(matches!(
-        words.say("container", minijinja::context! {}),
-        Err(WordingError::Sentence { .. })
-    ));
+    assert_eq!(words.word("no.such.key"), Err(WordingError::Missing("no.such.key".into())));
+    assert!(matches!(words.say("container", minijinja::context! {}), Err(WordingError::Sentence { .. })));
 }
 
 #[test]
@@ -88,10 +80,7 @@ fn english_is_written_as_the_quantity_room_writes_it() {
     let file = volume("300.125 fl oz").unwrap();
     for system in [System::Us, System::Si] {
         let plain = Printer::new(system);
-        assert_eq!(
-            plain.with(words.notation()).product_volume(&file),
-            plain.product_volume(&file)
-        );
+        assert_eq!(plain.with(words.notation()).product_volume(&file), plain.product_volume(&file));
     }
     for name in Notation::NAMES {
         assert_eq!(words.word(&format!("units.{name}")), Ok(*name));
@@ -107,23 +96,11 @@ fn captions_of_the_terminal_fit_their_columns() {
             assert!(caption.chars().count() < 13, "{tag} {key}: {caption}");
         }
         let columns = words.group("terminal.columns");
-        for (key, width) in [
-            ("load", 7),
-            ("water", 28),
-            ("product", 28),
-            ("strength", 12),
-            ("mixed", 8),
-            ("area", 32),
-        ] {
+        for (key, width) in [("load", 7), ("water", 28), ("product", 28), ("strength", 12), ("mixed", 8), ("area", 32)]
+        {
             assert!(columns[key].chars().count() < width, "{tag} {key}");
         }
-        for (key, width) in [
-            ("size", 12),
-            ("solution", 14),
-            ("minutes", 6),
-            ("start", 8),
-            ("wet_until", 12),
-        ] {
+        for (key, width) in [("size", 12), ("solution", 14), ("minutes", 6), ("start", 8), ("wet_until", 12)] {
             assert!(columns[key].chars().count() < width, "{tag} {key}");
         }
     }
@@ -134,10 +111,7 @@ fn an_own_file_that_is_whole_is_taken() {
     let text = english_file()
         .replace("language: en", "language: pt")
         .replace("statements: en", "statements: es")
-        .replace(
-            "title: \"Container labels, job {{ job }}\"",
-            "title: \"Etiquetas, trabalho {{ job }}\"",
-        );
+        .replace("title: \"Container labels, job {{ job }}\"", "title: \"Etiquetas, trabalho {{ job }}\"");
     let (words, told) = own(&text);
     let words = words.expect(&told);
     assert_eq!((words.language.as_str(), words.statements), ("pt", Language::Spanish));
@@ -175,22 +149,10 @@ fn settings_that_would_mislead_are_refused() {
     for (from, to, part) in [
         ("group: \",\"", "group: \".\"", "cannot part the thousands"),
         ("decimal: \".\"", "decimal: \"·\"", "cannot be a decimal mark"),
-        (
-            "oz wt: oz wt",
-            "oz wt: fl oz",
-            "is the name of both `fl oz` and `oz wt`",
-        ),
+        ("oz wt: oz wt", "oz wt: fl oz", "is the name of both `fl oz` and `oz wt`"),
         ("language: en", "language: english", "is not a language's tag"),
-        (
-            "statements: en",
-            "statements: pt",
-            "hazard statements are not known in `pt`",
-        ),
-        (
-            "total: Together",
-            "total: \"{% for x in y %}\"",
-            "brackets that are no blank",
-        ),
+        ("statements: en", "statements: pt", "hazard statements are not known in `pt`"),
+        ("total: Together", "total: \"{% for x in y %}\"", "brackets that are no blank"),
     ] {
         let text = english_file().replacen(from, to, 1);
         assert_ne!(text, english_file(), "{from}");
@@ -203,9 +165,7 @@ fn settings_that_would_mislead_are_refused() {
 fn columns_are_counted_in_letters_and_never_run_together() {
     let words = Words::english().unwrap();
     let row = |text: &str| {
-        let row = words
-            .engine
-            .render_str("{{ a|left(6) }}|{{ a|right(6) }}", minijinja::context! { a => text });
+        let row = words.engine.render_str("{{ a|left(6) }}|{{ a|right(6) }}", minijinja::context! { a => text });
         row.unwrap()
     };
     assert_eq!(row("Área"), "Área  |  Área");

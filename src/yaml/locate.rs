@@ -116,15 +116,9 @@ mod tests {
         let index = Index::of(text);
         let root = ValuePath::root();
         assert_eq!(index.spot(&root.key("areas").key("hall").key("floor")), Some((3, 18)));
-        assert_eq!(
-            index.spot(&root.key("treatments").index(1).key("product")),
-            Some((6, 15))
-        );
+        assert_eq!(index.spot(&root.key("treatments").index(1).key("product")), Some((6, 15)));
         assert_eq!(index.scalar(&root.key("job")), Some("007"));
         // A key that is not there points at the mapping it is missing from.
-        assert_eq!(
-            index.spot(&root.key("treatments").index(0).key("sprayer")),
-            Some((5, 5))
-        );
+        assert_eq!(index.spot(&root.key("treatments").index(0).key("sprayer")), Some((5, 5)));
     }
 }

@@ -47,10 +47,7 @@ pub struct Source {
 impl Source {
     /// Reads a file. Every way this can fail is told to `report`.
     pub fn read(file: &Path, report: &mut Report) -> Option<Arc<Source>> {
-        match read_bounded(file)
-            .and_then(|bytes| decode(file, bytes))
-            .and_then(|text| parse(file, text))
-        {
+        match read_bounded(file).and_then(|bytes| decode(file, bytes)).and_then(|text| parse(file, text)) {
             Ok(source) => Some(Arc::new(source)),
             Err(problem) => {
                 report.push(*problem);
@@ -148,23 +145,13 @@ impl Source {
     /// The place of a value: path, line and column.
     pub fn place(&self, path: &ValuePath) -> Place {
         let spot = self.index().spot(path).map(|(line, column)| self.spot(line, column));
-        Place {
-            file: self.file.display().to_string(),
-            path: path.to_string(),
-            spot,
-        }
+        Place { file: self.file.display().to_string(), path: path.to_string(), spot }
     }
 
     /// The place of the key under which a value stands.
     fn key_place(&self, path: &ValuePath) -> Place {
-        let spot = self
-            .index()
-            .key_spot(path)
-            .map(|(line, column)| self.spot(line, column));
-        Place {
-            spot,
-            ..self.place(path)
-        }
+        let spot = self.index().key_spot(path).map(|(line, column)| self.spot(line, column));
+        Place { spot, ..self.place(path) }
     }
 
     /// A scalar exactly as it is written, where it can be found.
@@ -191,11 +178,7 @@ impl Source {
 type Problem = Box<Diagnostic>;
 
 fn whole_file(file: &Path) -> Place {
-    Place {
-        file: file.display().to_string(),
-        path: String::new(),
-        spot: None,
-    }
+    Place { file: file.display().to_string(), path: String::new(), spot: None }
 }
 
 fn refuse(file: &Path, code: &'static str, message: String, hint: &str) -> Problem {
@@ -213,12 +196,9 @@ fn read_bounded(file: &Path) -> Result<Vec<u8>, Problem> {
     };
     input::read(file, LARGEST_FILE).map_err(|e| match e {
         InputError::System(e) => cannot(e),
-        InputError::Folder => refuse(
-            file,
-            "file-is-folder",
-            "this is a folder, not a file".into(),
-            "name the YAML file inside it",
-        ),
+        InputError::Folder => {
+            refuse(file, "file-is-folder", "this is a folder, not a file".into(), "name the YAML file inside it")
+        }
         InputError::NotOrdinary => refuse(file, "file-unreadable", "this is not an ordinary file".into(), ""),
         InputError::TooLarge(_) => refuse(
             file,
@@ -245,12 +225,7 @@ fn parse(file: &Path, text: String) -> Result<Source, Problem> {
         None => text,
     };
     if too_deep(&text) {
-        return Err(refuse(
-            file,
-            "yaml-too-deep",
-            "the brackets are nested too deep to be a job".into(),
-            "",
-        ));
+        return Err(refuse(file, "yaml-too-deep", "the brackets are nested too deep to be a job".into(), ""));
     }
     weigh(&text).map_err(|beyond| too_much(file, beyond))?;
     let mut root: Value = serde_yaml::from_str(&text).map_err(|e| Box::new(yaml_error(file, &text, &e)))?;
@@ -263,13 +238,7 @@ fn parse(file: &Path, text: String) -> Result<Source, Problem> {
             "see the README for a job file, line by line",
         ));
     }
-    Ok(Source {
-        file: file.to_owned(),
-        text,
-        root,
-        index: OnceLock::new(),
-        lines: OnceLock::new(),
-    })
+    Ok(Source { file: file.to_owned(), text, root, index: OnceLock::new(), lines: OnceLock::new() })
 }
 
 fn too_much(file: &Path, beyond: TooMuch) -> Problem {
@@ -313,31 +282,14 @@ fn yaml_error(file: &Path, text: &str, error: &serde_yaml::Error) -> Diagnostic 
     let spot = error.location().map(|l| spot_in(text, l.line(), l.column()));
     // The library puts "at line L column C" behind its words; the place says that already.
     let words = told.split(" at line ").next().unwrap_or(&told).to_owned();
-    let place = Place {
-        file: file.display().to_string(),
-        path: String::new(),
-        spot,
-    };
+    let place = Place { file: file.display().to_string(), path: String::new(), spot };
     let (code, message, hint) = if words.contains("repetition limit") {
-        (
-            "yaml-alias-bomb",
-            "aliases repeat more than a job could mean".to_owned(),
-            "write the values out",
-        )
+        ("yaml-alias-bomb", "aliases repeat more than a job could mean".to_owned(), "write the values out")
     } else if words.contains("recursion limit") {
         ("yaml-too-deep", "values are nested too deep to be a job".to_owned(), "")
     } else if words.contains("duplicate entry") {
-        let key = words
-            .split("with key ")
-            .nth(1)
-            .unwrap_or("")
-            .trim_matches('"')
-            .to_owned();
-        (
-            "yaml-duplicate-key",
-            format!("the key `{key}` stands twice in one place"),
-            "keep one of the two",
-        )
+        let key = words.split("with key ").nth(1).unwrap_or("").trim_matches('"').to_owned();
+        ("yaml-duplicate-key", format!("the key `{key}` stands twice in one place"), "keep one of the two")
     } else if words.contains("more than one document") {
         (
             "yaml-several-documents",
@@ -345,11 +297,7 @@ fn yaml_error(file: &Path, text: &str, error: &serde_yaml::Error) -> Diagnostic 
             "keep one; remove the `---` lines",
         )
     } else {
-        (
-            "yaml-syntax",
-            format!("this is not YAML: {words}"),
-            "check indentation, colons and quotes near here",
-        )
+        ("yaml-syntax", format!("this is not YAML: {words}"), "check indentation, colons and quotes near here")
     };
     let problem = Diagnostic::error(code, message).at(place);
     if hint.is_empty() { problem } else { problem.hint(hint) }
@@ -357,9 +305,5 @@ fn yaml_error(file: &Path, text: &str, error: &serde_yaml::Error) -> Diagnostic 
 
 fn spot_in(text: &str, line: usize, column: usize) -> Spot {
     let found = text.lines().nth(line.saturating_sub(1)).unwrap_or("");
-    Spot {
-        line,
-        column,
-        text: found.chars().take(4_000).collect(),
-    }
+    Spot { line, column, text: found.chars().take(4_000).collect() }
 }

@@ -65,11 +65,7 @@ pub fn date(text: &str) -> Result<Date, BadMoment> {
     let plain = text.bytes().all(|b| b.is_ascii_digit() || b == b'-');
     let date = text.parse::<Date>().ok().filter(|_| plain);
     let date = date.ok_or_else(|| BadMoment::NoDate(text.to_owned()))?;
-    if YEARS.contains(&date.year()) {
-        Ok(date)
-    } else {
-        Err(BadMoment::Year(text.to_owned()))
-    }
+    if YEARS.contains(&date.year()) { Ok(date) } else { Err(BadMoment::Year(text.to_owned())) }
 }
 
 /// A date and time: `2026-04-13T18:00`, `2026-04-13 18:00`.
@@ -83,11 +79,7 @@ pub fn moment(text: &str) -> Result<DateTime, BadMoment> {
     }
     let moment = text.parse::<DateTime>().ok().filter(|_| text.contains(['T', ' ', 't']));
     let moment = moment.ok_or_else(|| BadMoment::NoMoment(text.to_owned()))?;
-    if YEARS.contains(&moment.year()) {
-        Ok(moment)
-    } else {
-        Err(BadMoment::Year(text.to_owned()))
-    }
+    if YEARS.contains(&moment.year()) { Ok(moment) } else { Err(BadMoment::Year(text.to_owned())) }
 }
 
 /// What of a text, after its date or its time of day, names an offset from UTC or a time zone: `-05:00`, `Z`,
@@ -95,10 +87,7 @@ pub fn moment(text: &str) -> Result<DateTime, BadMoment> {
 pub fn offset_in(text: &str) -> Option<String> {
     let minus = |c: char| matches!(c, '-' | '\u{2212}' | '\u{2013}');
     // The hyphens of a date are no offset: what counts stands after the first colon or behind the T.
-    let clock = text
-        .find(':')
-        .or_else(|| text.find(['T', 't', ' ']))
-        .map_or(0, |at| at + 1);
+    let clock = text.find(':').or_else(|| text.find(['T', 't', ' '])).map_or(0, |at| at + 1);
     let (before, after) = text.split_at_checked(clock)?;
     let bracket = |part: &str| part.find('[').map(|at| part.get(at..).unwrap_or_default().to_owned());
     let found = after.char_indices().find(|(_, c)| *c == '+' || minus(*c) || *c == '[');

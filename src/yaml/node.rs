@@ -57,10 +57,7 @@ impl Origin {
 
     /// The value under a key of this one.
     pub fn key(&self, key: &str) -> Origin {
-        Origin {
-            source: self.source.clone(),
-            path: self.path.key(key),
-        }
+        Origin { source: self.source.clone(), path: self.path.key(key) }
     }
 
     /// The file it stands in.
@@ -86,10 +83,7 @@ impl<'a> Node<'a> {
 
     /// Where it stands.
     pub fn origin(&self) -> Origin {
-        Origin {
-            source: self.source.clone(),
-            path: self.path.clone(),
-        }
+        Origin { source: self.source.clone(), path: self.path.clone() }
     }
 
     /// An error at this value.
@@ -123,10 +117,7 @@ impl<'a> Node<'a> {
             };
             report.push(problem);
         }
-        Some(Fields {
-            node: self.clone(),
-            map,
-        })
+        Some(Fields { node: self.clone(), map })
     }
 
     /// The value as a mapping from names of the user's choice.
@@ -148,13 +139,9 @@ impl<'a> Node<'a> {
     /// The value as a list.
     pub fn items(&self, report: &mut Report) -> Option<Vec<Node<'a>>> {
         match self.value {
-            Value::Sequence(items) => Some(
-                items
-                    .iter()
-                    .enumerate()
-                    .map(|(i, v)| Node::new(self.source, v, self.path.index(i)))
-                    .collect(),
-            ),
+            Value::Sequence(items) => {
+                Some(items.iter().enumerate().map(|(i, v)| Node::new(self.source, v, self.path.index(i))).collect())
+            }
             _ => {
                 report.push(self.error("not-a-list", format!("{} stands here, a list is wanted", self.what())));
                 None
@@ -191,15 +178,11 @@ impl<'a> Node<'a> {
         let text = match self.value {
             Value::String(text) => text.clone(),
             // `007` and `1e3` keep the form they were written in.
-            Value::Number(number) => self
-                .source
-                .as_written(&self.path)
-                .map_or_else(|| number.to_string(), str::to_owned),
+            Value::Number(number) => {
+                self.source.as_written(&self.path).map_or_else(|| number.to_string(), str::to_owned)
+            }
             Value::Bool(yes) => {
-                let written = self
-                    .source
-                    .as_written(&self.path)
-                    .unwrap_or(if *yes { "true" } else { "false" });
+                let written = self.source.as_written(&self.path).unwrap_or(if *yes { "true" } else { "false" });
                 written.to_owned()
             }
             _ => {
@@ -209,28 +192,16 @@ impl<'a> Node<'a> {
         };
         let line = text.split_whitespace().collect::<Vec<_>>().join(" ");
         if line.is_empty() {
-            report.push(
-                self.error("empty-text", "this is empty")
-                    .hint("fill it in, or remove the key"),
-            );
+            report.push(self.error("empty-text", "this is empty").hint("fill it in, or remove the key"));
             return None;
         }
         if line.chars().count() > LONGEST_TEXT {
-            report.push(self.error(
-                "text-too-long",
-                format!("this is longer than {LONGEST_TEXT} characters"),
-            ));
+            report.push(self.error("text-too-long", format!("this is longer than {LONGEST_TEXT} characters")));
             return None;
         }
         if let Some(bad) = line.chars().find(|c| is_unseen(*c)) {
-            let message = format!(
-                "this holds a character that cannot be seen in print (U+{:04X})",
-                u32::from(bad)
-            );
-            report.push(
-                self.error("unprintable-character", message)
-                    .hint("remove it; it may have come in by copying"),
-            );
+            let message = format!("this holds a character that cannot be seen in print (U+{:04X})", u32::from(bad));
+            report.push(self.error("unprintable-character", message).hint("remove it; it may have come in by copying"));
             return None;
         }
         Some(line)
@@ -244,10 +215,7 @@ impl<'a> Node<'a> {
             Value::String(text) if text == "no" => return Some(false),
             _ => {}
         }
-        report.push(self.error(
-            "not-a-flag",
-            format!("{} stands here, `yes` or `no` is wanted", self.what()),
-        ));
+        report.push(self.error("not-a-flag", format!("{} stands here, `yes` or `no` is wanted", self.what())));
         None
     }
 
@@ -375,11 +343,7 @@ impl<'a> Fields<'a> {
     pub fn need(&self, key: &str, report: &mut Report) -> Option<Node<'a>> {
         let found = self.get(key);
         if found.is_none() {
-            let said = if self.holds(key) {
-                "has no value"
-            } else {
-                "is missing here"
-            };
+            let said = if self.holds(key) { "has no value" } else { "is missing here" };
             report.push(self.node.error("missing-key", format!("`{key}` {said}")));
         }
         found

@@ -87,11 +87,7 @@ impl Source {
             }
             let at = |name: &str| columns.iter().position(|c| *c == name).and_then(|i| row.get(i));
             let Some(word) = at(shape.what).filter(filled) else {
-                let problem = tell(
-                    "table-no-kind",
-                    first.at,
-                    format!("the row has nothing under `{}`", shape.what),
-                );
+                let problem = tell("table-no-kind", first.at, format!("the row has nothing under `{}`", shape.what));
                 report.push(problem.hint(words_of(shape)));
                 continue;
             };
@@ -108,15 +104,8 @@ impl Source {
                 index.mark(path.clone(), first.at);
             }
             let mut map = Mapping::new();
-            for (name, cell) in columns
-                .iter()
-                .zip(&row)
-                .filter(|(name, cell)| **name != shape.what && filled(cell))
-            {
-                let renamed = shape
-                    .renamed
-                    .iter()
-                    .find(|(of, column, _)| of == kind && column == name);
+            for (name, cell) in columns.iter().zip(&row).filter(|(name, cell)| **name != shape.what && filled(cell)) {
+                let renamed = shape.renamed.iter().find(|(of, column, _)| of == kind && column == name);
                 let key = renamed.map_or(*name, |(_, _, key)| *key);
                 index.mark(path.key(key), cell.at);
                 map.insert(Value::from(key), Value::from(cell.text.trim()));
@@ -167,20 +156,13 @@ fn read_head<'s>(
     let mut columns: Vec<&str> = Vec::new();
     let mut sound = true;
     // a spreadsheet may leave empty cells behind the last column
-    let used = head
-        .iter()
-        .rposition(|c| !c.text.trim().is_empty())
-        .map_or(0, |i| i + 1);
+    let used = head.iter().rposition(|c| !c.text.trim().is_empty()).map_or(0, |i| i + 1);
     for cell in &head[..used] {
         let name = cell.text.trim();
         match known.iter().find(|k| **k == name) {
             Some(found) if columns.contains(found) => {
                 sound = false;
-                report.push(tell(
-                    "table-column-twice",
-                    cell.at,
-                    format!("the column `{name}` stands twice"),
-                ));
+                report.push(tell("table-column-twice", cell.at, format!("the column `{name}` stands twice")));
             }
             Some(found) => columns.push(found),
             None => {
@@ -194,11 +176,7 @@ fn read_head<'s>(
         }
     }
     if sound && !columns.contains(&shape.what) {
-        let problem = tell(
-            "table-no-head",
-            (1, 1),
-            format!("the first row names no column `{}`", shape.what),
-        );
+        let problem = tell("table-no-head", (1, 1), format!("the first row names no column `{}`", shape.what));
         report.push(problem.hint("the first row holds the names of the columns"));
         return None;
     }
@@ -211,20 +189,13 @@ type Broken = ((usize, usize), String);
 fn split(text: &str) -> Result<Vec<Vec<Cell>>, Broken> {
     let head = text.lines().next().unwrap_or("");
     // the mark that stands most often in the first row; the comma where there is but one column
-    let separator = [',', ';', '\t']
-        .into_iter()
-        .rev()
-        .max_by_key(|mark| head.matches(*mark).count())
-        .unwrap_or(',');
+    let separator = [',', ';', '\t'].into_iter().rev().max_by_key(|mark| head.matches(*mark).count()).unwrap_or(',');
     let mut rows = Vec::new();
     let mut row: Vec<Cell> = Vec::new();
     let (mut line, mut column) = (1, 1);
     let mut chars = text.chars().peekable();
     while chars.peek().is_some() {
-        let mut cell = Cell {
-            text: String::new(),
-            at: (line, column),
-        };
+        let mut cell = Cell { text: String::new(), at: (line, column) };
         if chars.peek() == Some(&'"') {
             let opened = cell.at;
             chars.next();
@@ -252,10 +223,7 @@ fn split(text: &str) -> Result<Vec<Vec<Cell>>, Broken> {
                 }
             }
             if let Some(next) = chars.peek().filter(|c| **c != separator && !"\r\n".contains(**c)) {
-                return Err((
-                    (line, column),
-                    format!("`{next}` stands behind a closed quotation mark"),
-                ));
+                return Err(((line, column), format!("`{next}` stands behind a closed quotation mark")));
             }
         } else {
             while let Some(c) = chars.next_if(|c| *c != separator && !"\r\n".contains(*c)) {
@@ -295,11 +263,7 @@ mod tests {
 
     const SHAPE: TableShape = TableShape {
         what: "what",
-        rows: &[
-            ("load", Some("loads")),
-            ("deviation", Some("deviations")),
-            ("revision", None),
-        ],
+        rows: &[("load", Some("loads")), ("deviation", Some("deviations")), ("revision", None)],
         columns: &["load", "lot", "deviation", "revision"],
         renamed: &[("deviation", "deviation", "what")],
     };
@@ -320,10 +284,7 @@ mod tests {
         let mut texts = Vec::new();
         source.each_text(|text, path| texts.push((path.to_string(), text.to_owned())));
         assert!(texts.contains(&("loads[0].lot".into(), "A;\"1\"".into())), "{texts:?}");
-        assert!(
-            texts.contains(&("deviations[0].what".into(), "door locked".into())),
-            "{texts:?}"
-        );
+        assert!(texts.contains(&("deviations[0].what".into(), "door locked".into())), "{texts:?}");
         let place = source.place(&ValuePath::root().key("loads").index(0).key("lot"));
         let spot = place.spot.expect("a spot");
         assert_eq!((spot.line, spot.column), (2, 8));
@@ -344,10 +305,7 @@ mod tests {
             ("what,revision\nrevision,2\nrevision,3\n", "table-twice", "log.csv:3:1"),
         ] {
             let (_, told) = read(text);
-            assert!(
-                told.contains(&format!("[{code}]")) && told.contains(at),
-                "{text:?} gave\n{told}"
-            );
+            assert!(told.contains(&format!("[{code}]")) && told.contains(at), "{text:?} gave\n{told}");
         }
     }
 }

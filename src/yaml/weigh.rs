@@ -28,11 +28,7 @@ pub(super) enum TooMuch {
 pub(super) fn weigh(text: &str) -> Result<(), TooMuch> {
     let scales = Scales::default();
     // an error that is not one of the bounds' comes up again when the text is read
-    let _ = Weight {
-        scales: &scales,
-        path: 0,
-    }
-    .deserialize(serde_yaml::Deserializer::from_str(text));
+    let _ = Weight { scales: &scales, path: 0 }.deserialize(serde_yaml::Deserializer::from_str(text));
     scales.beyond.get().map_or(Ok(()), Err)
 }
 
@@ -60,10 +56,7 @@ struct Weight<'s> {
 
 impl Weight<'_> {
     fn inner(self, key: usize) -> Self {
-        Weight {
-            path: self.path + key + STEP,
-            ..self
-        }
+        Weight { path: self.path + key + STEP, ..self }
     }
 }
 
@@ -163,29 +156,16 @@ mod tests {
     #[test]
     fn a_key_counts_for_everything_below_it() {
         assert_eq!(weigh(&format!("{}: 1\n", "k".repeat(LONGEST_KEY))), Ok(()));
-        assert_eq!(
-            weigh(&format!("{}: 1\n", "k".repeat(LONGEST_KEY + 1))),
-            Err(TooMuch::Key)
-        );
-        assert_eq!(
-            weigh(&format!("? {}\n: 1\n", "k".repeat(LONGEST_KEY + 1))),
-            Err(TooMuch::Key)
-        );
+        assert_eq!(weigh(&format!("{}: 1\n", "k".repeat(LONGEST_KEY + 1))), Err(TooMuch::Key));
+        assert_eq!(weigh(&format!("? {}\n: 1\n", "k".repeat(LONGEST_KEY + 1))), Err(TooMuch::Key));
         let below = format!("{}: [{}]\n", "k".repeat(900), "1, ".repeat(100_000));
         assert_eq!(weigh(&below), Err(TooMuch::Paths));
     }
 
     #[test]
     fn what_is_no_yaml_or_has_tags_is_somebody_elses_matter() {
-        for text in [
-            "",
-            "a: [",
-            "a: b: c",
-            "*a",
-            "!x y",
-            "a: !x { b: !y [1, null, 1.5, -1, true] }",
-            "a: 1\n---\nb: 1",
-        ] {
+        for text in ["", "a: [", "a: b: c", "*a", "!x y", "a: !x { b: !y [1, null, 1.5, -1, true] }", "a: 1\n---\nb: 1"]
+        {
             assert_eq!(weigh(text), Ok(()), "{text}");
         }
     }

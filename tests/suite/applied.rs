@@ -15,15 +15,7 @@ fn render(copy: &Copy) -> Outcome {
     decant(
         &copy.folder,
         // one log after the other, of one visit
-        [
-            "render",
-            "job.yaml",
-            "-o",
-            output,
-            "--only",
-            "certificate",
-            "--replace-draft",
-        ],
+        ["render", "job.yaml", "-o", output, "--only", "certificate", "--replace-draft"],
     )
 }
 
@@ -60,43 +52,20 @@ fn deviates(changes: &[(&str, &str)], rule: &str, sentence: &str) {
     assert!(run.stderr.contains(sentence), "no {sentence:?} in:\n{}", run.stderr);
     assert!(names(&copy.output()).contains(&CERTIFICATE.to_owned()));
     let record = record(&copy);
-    assert!(
-        verdicts(&record, rule).iter().any(|(outcome, _)| outcome == "deviates"),
-        "{:#?}",
-        record["verdicts"]
-    );
+    assert!(verdicts(&record, rule).iter().any(|(outcome, _)| outcome == "deviates"), "{:#?}", record["verdicts"]);
     let page = &record["certificate"]["data"];
-    assert!(
-        !page["lead"].as_str().expect("a lead").contains("completed"),
-        "{}",
-        page["lead"]
-    );
+    assert!(!page["lead"].as_str().expect("a lead").contains("completed"), "{}", page["lead"]);
     let told = page["deviations"].as_array().expect("a list");
+    assert!(told.iter().any(|d| d.as_str().is_some_and(|d| d.contains(sentence))), "{told:?}");
     assert!(
-        told.iter().any(|d| d.as_str().is_some_and(|d| d.contains(sentence))),
-        "{told:?}"
-    );
-    assert!(
-        page["rules"]
-            .as_array()
-            .expect("a list")
-            .iter()
-            .any(|r| r["holds"] == false && r["verdict"] == "deviates")
+        page["rules"].as_array().expect("a list").iter().any(|r| r["holds"] == false && r["verdict"] == "deviates")
     );
 }
 
 #[test]
 fn each_rule_that_is_not_kept_is_told() {
-    deviates(
-        &[("reading: 600 ppm", "reading: 200 to 400 ppm")],
-        "reading",
-        "the strip read 200 to 400 ppm",
-    );
-    deviates(
-        &[("reading: 600 ppm", "reading: 312 ppm, instrument: ±5 %")],
-        "reading",
-        "an instrument read 312",
-    );
+    deviates(&[("reading: 600 ppm", "reading: 200 to 400 ppm")], "reading", "the strip read 200 to 400 ppm");
+    deviates(&[("reading: 600 ppm", "reading: 312 ppm, instrument: ±5 %")], "reading", "an instrument read 312");
     deviates(
         &[("wet_until: 2026-04-20T22:02\n", "wet_until: 2026-04-20T21:58\n")],
         "last-patch",
@@ -108,16 +77,9 @@ fn each_rule_that_is_not_kept_is_told() {
         "rinse",
         "rinsed at 21:57, before the contact time was over at 22:02",
     );
+    deviates(&[("rinsed: 2026-04-20T22:06", "rinsed: no")], "rinse", "not rinsed, though a rinse is due");
     deviates(
-        &[("rinsed: 2026-04-20T22:06", "rinsed: no")],
-        "rinse",
-        "not rinsed, though a rinse is due",
-    );
-    deviates(
-        &[(
-            "reading: 600 ppm",
-            "reading: 600 ppm, water: 2.5 gal, product: 20 fl oz",
-        )],
+        &[("reading: 600 ppm", "reading: 600 ppm, water: 2.5 gal, product: 20 fl oz")],
         "dose",
         "is not the label's dilution, which asks for 2.5 fl oz",
     );
@@ -166,13 +128,10 @@ fn wetting_again_is_asked_for_where_the_plan_asks() {
     let job = copy.folder.join("job.yaml");
     let text = fs::read_to_string(&job).expect("the job").replace("#visit:", "visit:");
     let dry = "  air: { temperature: 95 F, humidity: 10 %, speed: 2 m/s }\n";
-    let text = text
-        .lines()
-        .filter(|l| !l.trim_start().starts_with("air:"))
-        .fold(String::new(), |all, line| {
-            let more = if line.starts_with("site:") { dry } else { "" };
-            all + line + "\n" + more
-        });
+    let text = text.lines().filter(|l| !l.trim_start().starts_with("air:")).fold(String::new(), |all, line| {
+        let more = if line.starts_with("site:") { dry } else { "" };
+        all + line + "\n" + more
+    });
     fs::write(&job, text).expect("the job");
     let run = render(&copy).must_end_with(3);
     assert!(run.stderr.contains("the plan asks to wet again"), "{}", run.stderr);
@@ -181,11 +140,7 @@ fn wetting_again_is_asked_for_where_the_plan_asks() {
         fs::create_dir_all(&output).expect("a folder");
         let told = decant(&copy.folder, ["plan", "--json", "job.yaml"]).must_end_with(0);
         let plan: Value = serde_json::from_str(&told.stdout).expect("JSON");
-        let most = plan["treatments"]
-            .as_array()
-            .expect("a list")
-            .iter()
-            .map(|t| t["wetness"]["applications"].as_u64());
+        let most = plan["treatments"].as_array().expect("a list").iter().map(|t| t["wetness"]["applications"].as_u64());
         most.max().flatten().expect("applications") - 1
     };
     assert!(asked > 0);
@@ -195,19 +150,12 @@ fn wetting_again_is_asked_for_where_the_plan_asks() {
         .concat();
     change_log(
         &copy,
-        &[
-            ("wet_until:", &format!("rewets: {asked}\n    wet_until:")),
-            ("loads:\n", &format!("loads:\n{spare}")),
-        ],
+        &[("wet_until:", &format!("rewets: {asked}\n    wet_until:")), ("loads:\n", &format!("loads:\n{spare}"))],
     );
     let run = render(&copy).must_end_with(3);
     assert!(run.stderr.contains("not mixed (not needed)"), "{}", run.stderr);
     assert!(!run.stderr.contains("wetted again"), "{}", run.stderr);
-    assert!(
-        verdicts(&record(&copy), "rewets")
-            .iter()
-            .all(|(outcome, _)| outcome == "holds")
-    );
+    assert!(verdicts(&record(&copy), "rewets").iter().all(|(outcome, _)| outcome == "holds"));
     change_log(&copy, &[(&format!("rewets: {asked}"), "rewets: 0")]);
     let run = render(&copy).must_end_with(3);
     assert!(run.stderr.contains("wetted again 0 times"), "{}", run.stderr);
@@ -249,30 +197,14 @@ fn photographs_are_known_by_their_digest() {
     fs::write(copy.folder.join("belt.jpg"), b"abc").expect("a photograph");
     // FIPS 180-4's example: SHA-256 of `abc`
     let digest = "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad";
-    change_log(
-        &copy,
-        &[(
-            "areas:\n",
-            "photographs: [{ file: belt.jpg, shows: the belt }]\nareas:\n",
-        )],
-    );
+    change_log(&copy, &[("areas:\n", "photographs: [{ file: belt.jpg, shows: the belt }]\nareas:\n")]);
     render(&copy).must_end_with(0);
     assert_eq!(record(&copy)["applied"]["photographs"][0]["sha256"], digest);
-    let page = record(&copy)["certificate"]["data"]["photographs"][0]
-        .as_str()
-        .expect("a text")
-        .to_owned();
+    let page = record(&copy)["certificate"]["data"]["photographs"][0].as_str().expect("a text").to_owned();
     assert!(page.contains("belt.jpg") && page.contains(&digest[..8]), "{page}");
-    change_log(
-        &copy,
-        &[("file: belt.jpg", &format!("file: belt.jpg, sha256: {}", "0".repeat(64)))],
-    );
+    change_log(&copy, &[("file: belt.jpg", &format!("file: belt.jpg, sha256: {}", "0".repeat(64)))]);
     let run = render(&copy).must_end_with(2);
-    assert!(
-        run.stderr.contains("photograph-differs") && run.stderr.contains(digest),
-        "{}",
-        run.stderr
-    );
+    assert!(run.stderr.contains("photograph-differs") && run.stderr.contains(digest), "{}", run.stderr);
     change_log(&copy, &[("file: belt.jpg", "file: ../company.yaml")]);
     let run = render(&copy).must_end_with(2);
     assert!(run.stderr.contains("bad-photograph"), "{}", run.stderr);
@@ -281,27 +213,13 @@ fn photographs_are_known_by_their_digest() {
 #[test]
 fn amounts_really_used_take_the_place_of_those_planned() {
     let copy = Copy::of("fish-hall");
-    let page = |copy: &Copy| {
-        record(copy)["certificate"]["data"]["products"][0]["used"]
-            .as_str()
-            .expect("a text")
-            .to_owned()
-    };
+    let page =
+        |copy: &Copy| record(copy)["certificate"]["data"]["products"][0]["used"].as_str().expect("a text").to_owned();
     render(&copy).must_end_with(0);
     assert!(page(&copy).ends_with("not measured"), "{}", page(&copy));
-    change_log(
-        &copy,
-        &[(
-            "reading: 600 ppm",
-            "reading: 600 ppm, water: 2.5 gal, product: 2.5 fl oz",
-        )],
-    );
+    change_log(&copy, &[("reading: 600 ppm", "reading: 600 ppm, water: 2.5 gal, product: 2.5 fl oz")]);
     render(&copy).must_end_with(0);
-    assert!(
-        page(&copy).contains("2.5 fl oz") && page(&copy).ends_with("as measured"),
-        "{}",
-        page(&copy)
-    );
+    assert!(page(&copy).contains("2.5 fl oz") && page(&copy).ends_with("as measured"), "{}", page(&copy));
     change_log(&copy, &[("product: 2.5 fl oz", "product: 2 tablets")]);
     let run = render(&copy).must_end_with(2);
     assert!(run.stderr.contains("applied-wrong-amount"), "{}", run.stderr);
@@ -312,25 +230,13 @@ fn moments_that_cannot_be_of_the_visit_are_told() {
     for (from, to, code) in [
         ("mixed: 2026-04-20T21:41", "mixed: 2025-04-20T21:41", "moment-far"),
         ("finished: 2026-04-20T22:41", "finished: 2026-05-20T22:41", "moment-far"),
-        (
-            "wet_until: 2026-04-20T22:02",
-            "wet_until: 2026-04-22T22:02",
-            "times-backwards",
-        ),
-        (
-            "wet_until: 2026-04-20T22:02",
-            "wet_until: 2026-04-20T21:50",
-            "times-backwards",
-        ),
+        ("wet_until: 2026-04-20T22:02", "wet_until: 2026-04-22T22:02", "times-backwards"),
+        ("wet_until: 2026-04-20T22:02", "wet_until: 2026-04-20T21:50", "times-backwards"),
     ] {
         let copy = Copy::of("fish-hall");
         change_log(&copy, &[(from, to)]);
         let run = render(&copy).must_end_with(2);
-        assert!(
-            run.stderr.contains(code) && run.stderr.contains("applied.yaml:"),
-            "{to}: {}",
-            run.stderr
-        );
+        assert!(run.stderr.contains(code) && run.stderr.contains("applied.yaml:"), "{to}: {}", run.stderr);
     }
 }
 
@@ -343,10 +249,5 @@ fn what_was_mixed_after_its_use_or_too_long_before_is_not_certified() {
     let copy = Copy::of("fish-hall");
     copy.change_company("keeps: 7 days", "keeps: 10 min");
     let run = render(&copy).must_end_with(3);
-    assert!(
-        run.stderr
-            .contains("load 1: areas were still treated after it had to be thrown away"),
-        "{}",
-        run.stderr
-    );
+    assert!(run.stderr.contains("load 1: areas were still treated after it had to be thrown away"), "{}", run.stderr);
 }

@@ -92,15 +92,10 @@ fn finished(out: &Path) -> usize {
 /// When each file was last written.
 fn times(out: &Path) -> BTreeMap<PathBuf, SystemTime> {
     let folders = fs::read_dir(out).expect("the output can be listed");
-    let folders = folders
-        .map(|f| f.expect("an entry").path())
-        .filter(|f| f.is_dir() && !f.ends_with(".decant"));
+    let folders = folders.map(|f| f.expect("an entry").path()).filter(|f| f.is_dir() && !f.ends_with(".decant"));
     let files = folders.flat_map(|folder| fs::read_dir(folder).expect("a folder"));
     let time = |file: &Path| file.metadata().and_then(|meta| meta.modified()).expect("a time");
-    files
-        .map(|file| file.expect("a file").path())
-        .map(|file| (file.clone(), time(&file)))
-        .collect()
+    files.map(|file| file.expect("a file").path()).map(|file| (file.clone(), time(&file))).collect()
 }
 
 #[test]
@@ -154,10 +149,7 @@ fn nothing_is_made_again_that_is_finished_and_unchanged() {
     let copy = jobs_to_come(3);
     let out = copy.output();
     let run = batch(&copy, &out, &["--only", "mix-sheet"]).must_end_with(0);
-    assert!(
-        run.stdout.contains("manifest.json") && run.stderr.contains("done        3"),
-        "{run:?}"
-    );
+    assert!(run.stdout.contains("manifest.json") && run.stderr.contains("done        3"), "{run:?}");
     let first = times(&out);
     let run = batch(&copy, &out, &["--only", "mix-sheet"]).must_end_with(0);
     assert!(run.stderr.contains("up to date  3"), "{}", run.stderr);
@@ -169,22 +161,14 @@ fn nothing_is_made_again_that_is_finished_and_unchanged() {
         assert!(text.contains(from), "{}: no {from}", file.display());
         fs::write(file, text.replace(from, to)).expect("written");
     };
-    change(
-        &job_file(&copy, 2),
-        "Keys at the harbour office",
-        "Keys at the harbour gate",
-    );
+    change(&job_file(&copy, 2), "Keys at the harbour office", "Keys at the harbour gate");
     batch(&copy, &out, &["--only", "mix-sheet"]).must_end_with(0);
     assert_eq!(states(&out)["J-02"], "done");
     assert_eq!(count(&states(&out), "done"), 1);
     for changed in ["applied.yaml", "../company.yaml", "../logo.svg"] {
         let file = copy.folder.join(changed);
         let text = fs::read_to_string(&file).expect("read");
-        let remark = if changed.ends_with("svg") {
-            "<!-- later -->\n"
-        } else {
-            "# later\n"
-        };
+        let remark = if changed.ends_with("svg") { "<!-- later -->\n" } else { "# later\n" };
         fs::write(&file, text + remark).expect("written");
         batch(&copy, &out, &["--only", "mix-sheet"]).must_end_with(0);
         assert_eq!(count(&states(&out), "done"), 3, "{changed}");
@@ -198,11 +182,7 @@ fn a_bad_job_in_the_middle_is_told_and_the_others_are_made() {
     let copy = jobs_to_come(4);
     let out = copy.output();
     let good = fs::read_to_string(job_file(&copy, 2)).expect("read");
-    fs::write(
-        job_file(&copy, 2),
-        good.replace("product: solvary-q75", "product: solvary-q57"),
-    )
-    .expect("written");
+    fs::write(job_file(&copy, 2), good.replace("product: solvary-q75", "product: solvary-q57")).expect("written");
     fs::write(job_file(&copy, 3), "job: [").expect("written");
     let run = batch(&copy, &out, &["--only", "mix-sheet"]).must_end_with(1);
     assert!(run.stderr.contains("did you mean `solvary-q75`?"), "{}", run.stderr);
@@ -210,23 +190,14 @@ fn a_bad_job_in_the_middle_is_told_and_the_others_are_made() {
     let told = manifest(&out);
     let job = &told["jobs"][1];
     assert_eq!((&job["job"], &job["state"]), (&"J-02".into(), &"failed".into()));
-    assert!(
-        job["error"].as_str().is_some_and(|e| e.contains("product-unknown")),
-        "{job}"
-    );
+    assert!(job["error"].as_str().is_some_and(|e| e.contains("product-unknown")), "{job}");
     // without a number it stands last, under its file
-    assert!(
-        told["jobs"][3]["file"].as_str().is_some_and(|f| f.contains("job-03")),
-        "{told}"
-    );
+    assert!(told["jobs"][3]["file"].as_str().is_some_and(|f| f.contains("job-03")), "{told}");
     fs::write(job_file(&copy, 2), &good).expect("written");
     fs::write(job_file(&copy, 3), good.replace("J-02", "J-03")).expect("written");
     batch(&copy, &out, &["--only", "mix-sheet"]).must_end_with(0);
     let states = states(&out);
-    assert_eq!(
-        (states["J-01"].as_str(), states["J-02"].as_str()),
-        ("up-to-date", "done")
-    );
+    assert_eq!((states["J-01"].as_str(), states["J-02"].as_str()), ("up-to-date", "done"));
     // when all fail, nothing was made
     fs::write(copy.folder.join("../company.yaml"), "company: {}").expect("written");
     batch(&copy, &out, &["--only", "mix-sheet"]).must_end_with(2);
@@ -238,11 +209,7 @@ fn two_files_of_one_number_are_both_left_out() {
     let text = fs::read_to_string(job_file(&copy, 2)).expect("read");
     fs::write(job_file(&copy, 2), text.replace("J-02", "J-01")).expect("written");
     let run = batch(&copy, &copy.output(), &["--only", "mix-sheet"]).must_end_with(1);
-    assert!(
-        run.stderr.contains("the job `J-01` is in ./job-02.yaml too"),
-        "{}",
-        run.stderr
-    );
+    assert!(run.stderr.contains("the job `J-01` is in ./job-02.yaml too"), "{}", run.stderr);
     assert_eq!(made(&copy.output()).keys().collect::<Vec<_>>(), ["J-03"]);
 }
 
@@ -255,9 +222,7 @@ fn what_cannot_be_written_for_want_of_room_leaves_nothing_half_written() {
     let undisturbed = copy.company_folder().join("undisturbed");
     batch(&copy, &undisturbed, &["--only", "mix-sheet"]).must_end_with(0);
     let expected = made(&undisturbed);
-    let sheet = fs::metadata(undisturbed.join("J-01/J-01-mix-sheet.pdf"))
-        .expect("a sheet")
-        .len();
+    let sheet = fs::metadata(undisturbed.join("J-01/J-01-mix-sheet.pdf")).expect("a sheet").len();
     let blocks = (sheet / 512 / 2).to_string();
     let limited = Command::new("sh")
         .args(["-c", "trap '' XFSZ; ulimit -f $0 && exec \"$@\"", &blocks])
@@ -269,10 +234,7 @@ fn what_cannot_be_written_for_want_of_room_leaves_nothing_half_written() {
         .expect("a shell");
     let told = String::from_utf8_lossy(&limited.stderr);
     assert_eq!(limited.status.code(), Some(1), "{told}");
-    assert!(
-        told.contains("cannot write") && told.contains("J-01-mix-sheet.pdf"),
-        "{told}"
-    );
+    assert!(told.contains("cannot write") && told.contains("J-01-mix-sheet.pdf"), "{told}");
     assert!(made(&out).values().all(BTreeMap::is_empty), "{:?}", made(&out));
     assert_eq!(count(&states(&out), "failed"), 2);
     batch(&copy, &out, &["--only", "mix-sheet"]).must_end_with(0);
@@ -286,11 +248,7 @@ fn a_file_that_cannot_be_written_stops_its_job_alone() {
     // no user can write over a folder that holds something
     fs::create_dir_all(out.join("J-02/J-02-mix-sheet.pdf/full")).expect("made");
     let run = batch(&copy, &out, &["--only", "mix-sheet"]).must_end_with(1);
-    assert!(
-        run.stderr.contains("cannot write") && run.stderr.contains("J-02-mix-sheet.pdf"),
-        "{}",
-        run.stderr
-    );
+    assert!(run.stderr.contains("cannot write") && run.stderr.contains("J-02-mix-sheet.pdf"), "{}", run.stderr);
     assert_eq!(count(&states(&out), "done"), 2);
     fs::remove_dir_all(out.join("J-02/J-02-mix-sheet.pdf")).expect("removed");
     batch(&copy, &out, &["--only", "mix-sheet"]).must_end_with(0);
@@ -377,10 +335,7 @@ fn what_no_longer_belongs_is_told_and_removed_only_when_asked() {
     assert!(!labels.exists());
     // what somebody else wrote or changed stays
     assert_eq!(names(&out.join("J-03")), ["J-03-record.json", "mine.txt"]);
-    let removed: Vec<&str> = expected
-        .into_iter()
-        .filter(|name| !name.ends_with("record.json"))
-        .collect();
+    let removed: Vec<&str> = expected.into_iter().filter(|name| !name.ends_with("record.json")).collect();
     assert_eq!(manifest(&out)["removed"], Value::from(removed));
     fs::remove_dir_all(out.join("J-03")).expect("removed");
     batch(&copy, &out, &["--only", "mix-sheet", "--remove-stale"]).must_end_with(0);
@@ -423,10 +378,7 @@ fn shards_make_each_job_once_and_are_merged() {
     assert!(!merged.exists());
     merge(&[3, 1, 2]).must_end_with(0);
     assert_eq!(states(&merged), states(&whole));
-    assert_eq!(
-        fs::read(merged.join("summary.csv")).ok(),
-        fs::read(whole.join("summary.csv")).ok()
-    );
+    assert_eq!(fs::read(merged.join("summary.csv")).ok(), fs::read(whole.join("summary.csv")).ok());
     // the labels of all shards in one run are those of a whole run
     let all: Vec<String> = (1..=3).map(|part| folder(part).display().to_string()).collect();
     let out = merged.display().to_string();
@@ -434,14 +386,10 @@ fn shards_make_each_job_once_and_are_merged() {
     decant(&copy.folder, ["merge".to_owned()].into_iter().chain(all).chain(more)).must_end_with(0);
     batch(&copy, &whole, &["--only", "mix-sheet", "--print-run"]).must_end_with(0);
     let runs = |folder: &Path| -> BTreeMap<String, Vec<u8>> {
-        let entries = fs::read_dir(folder)
-            .expect("a folder")
-            .map(|entry| entry.expect("an entry"));
+        let entries = fs::read_dir(folder).expect("a folder").map(|entry| entry.expect("an entry"));
         let named = entries.map(|entry| (entry.file_name().to_string_lossy().into_owned(), entry.path()));
         let labels = named.filter(|(name, _)| name.starts_with("labels"));
-        labels
-            .map(|(name, path)| (name, fs::read(path).expect("a run")))
-            .collect()
+        labels.map(|(name, path)| (name, fs::read(path).expect("a run"))).collect()
     };
     assert!(!runs(&whole).is_empty());
     assert!(runs(&merged) == runs(&whole), "the label runs differ");
@@ -456,10 +404,7 @@ fn shards_make_each_job_once_and_are_merged() {
 fn the_summary_holds_readings_and_no_formula() {
     let copy = jobs(1);
     let text = fs::read_to_string(job_file(&copy, 1)).expect("read");
-    let text = text.replace(
-        "name: Gull Point Ferry Terminal",
-        "name: '=HYPERLINK(\"https://site.example\")'",
-    );
+    let text = text.replace("name: Gull Point Ferry Terminal", "name: '=HYPERLINK(\"https://site.example\")'");
     fs::write(job_file(&copy, 1), text).expect("written");
     batch(&copy, &copy.output(), &["--only", "mix-sheet"]).must_end_with(0);
     let mut table = csv::Reader::from_path(copy.output().join("summary.csv")).expect("a table");
@@ -471,10 +416,7 @@ fn the_summary_holds_readings_and_no_formula() {
     for row in &rows {
         assert_eq!(&row[at("site")], "'=HYPERLINK(\"https://site.example\")");
         assert!(["1200", "1500"].contains(&&row[at("band_to_mg_per_l")]), "{row:?}");
-        assert!(
-            !row[at("read_from_mg_per_l")].is_empty() && !row[at("result")].is_empty(),
-            "{row:?}"
-        );
+        assert!(!row[at("read_from_mg_per_l")].is_empty() && !row[at("result")].is_empty(), "{row:?}");
     }
     let results: Vec<&str> = rows.iter().map(|row| &row[at("result")]).collect();
     // the pail's mix first, then the mister's loads

@@ -19,12 +19,7 @@ use crate::support::workspace::{Copy, root, sample_contract};
 fn bounded(what: &str, folder: &Path, arguments: &[&str], code: i32) -> Outcome {
     let run = decant_measured(folder, arguments);
     if std::env::var_os("DECANT_SHOW").is_some() {
-        println!(
-            "{what}: exit {:?}, {:?}, {} MiB",
-            run.outcome.code,
-            run.took,
-            run.memory >> 10
-        );
+        println!("{what}: exit {:?}, {:?}, {} MiB", run.outcome.code, run.took, run.memory >> 10);
     }
     // at most a second and a half of a processor were measured
     assert!(run.took < Duration::from_secs(4), "{what} took {:?}", run.took);
@@ -39,11 +34,7 @@ fn plan_of(what: &str, job: &str, part: &str) {
     let folder = tempfile::tempdir().expect("a temporary folder");
     fs::write(folder.path().join("job.yaml"), job).expect("written");
     let run = bounded(what, folder.path(), &["plan", "job.yaml"], 2);
-    assert!(
-        run.stderr.contains(part),
-        "{what}: no {part:?} in:\n{}",
-        &run.stderr[..run.stderr.len().min(2_000)]
-    );
+    assert!(run.stderr.contains(part), "{what}: no {part:?} in:\n{}", &run.stderr[..run.stderr.len().min(2_000)]);
 }
 
 /// A key that is copied into the path of everything below it.
@@ -51,28 +42,14 @@ fn plan_of(what: &str, job: &str, part: &str) {
 fn a_key_of_a_megabyte_with_many_children() {
     let children: String = (0..20_000).map(|i| format!("  k{i}: 1\n")).collect();
     // YAML itself wants keys of that length announced
-    plan_of(
-        "a long key",
-        &format!("{}:\n{children}", "x".repeat(1 << 20)),
-        "error[yaml-syntax]",
-    );
+    plan_of("a long key", &format!("{}:\n{children}", "x".repeat(1 << 20)), "error[yaml-syntax]");
     let announced = format!("? {}\n:\n{children}", "x".repeat(1 << 20));
     plan_of("a long key, announced", &announced, "[yaml-key-too-long]");
     let keys: String = (0..20_000).map(|i| format!("  {}{i}: 1\n", "y".repeat(150))).collect();
-    plan_of(
-        "long keys below a long key",
-        &format!("{}:\n{keys}", "x".repeat(999)),
-        "unknown-key",
-    );
-    let deep: String = (0..100)
-        .map(|i| format!("{}{}:\n", " ".repeat(i), "d".repeat(900)))
-        .collect();
+    plan_of("long keys below a long key", &format!("{}:\n{keys}", "x".repeat(999)), "unknown-key");
+    let deep: String = (0..100).map(|i| format!("{}{}:\n", " ".repeat(i), "d".repeat(900))).collect();
     let below: String = (0..20_000).map(|i| format!("{}k{i}: 1\n", " ".repeat(100))).collect();
-    plan_of(
-        "long keys inside one another",
-        &format!("{deep}{below}"),
-        "[yaml-too-much]",
-    );
+    plan_of("long keys inside one another", &format!("{deep}{below}"), "[yaml-too-much]");
 }
 
 #[test]
@@ -91,11 +68,7 @@ fn aliases_and_merges() {
     let merges: String = (0..10_000).map(|i| format!("a{i}: {{ <<: *w }}\n")).collect();
     plan_of("merges", &format!("w: &w\n{wide}{merges}"), "[yaml-too-much]");
     let list = "*w, ".repeat(20_000);
-    plan_of(
-        "a wide merge",
-        &format!("w: &w\n{wide}a: {{ <<: [{list}] }}\n"),
-        "[yaml-too-much]",
-    );
+    plan_of("a wide merge", &format!("w: &w\n{wide}a: {{ <<: [{list}] }}\n"), "[yaml-too-much]");
     let nine: String = (1..9).fold("a0: &a0 [x,x,x,x,x,x,x,x,x]\n".to_owned(), |text, i| {
         let list = vec![format!("*a{}", i - 1); 9].join(",");
         text + &format!("a{i}: &a{i} [{list}]\n")
@@ -117,17 +90,8 @@ fn a_language_file_of_unknown_words() {
     }
     assert!(more.len() > 600_000);
     fs::write(copy.folder.join("own.yaml"), &more).expect("written");
-    let run = bounded(
-        "a language file",
-        &copy.folder,
-        &["plan", "job.yaml", "--language", "own.yaml"],
-        2,
-    );
-    assert!(
-        run.stderr.matches("language-unknown-key").count() == 50,
-        "{}",
-        run.stderr.len()
-    );
+    let run = bounded("a language file", &copy.folder, &["plan", "job.yaml", "--language", "own.yaml"], 2);
+    assert!(run.stderr.matches("language-unknown-key").count() == 50, "{}", run.stderr.len());
 }
 
 /// Sums of fractions with large lower figures have as many digits as all of them together.
@@ -137,15 +101,10 @@ fn areas_in_long_fractions() {
     let text = fs::read_to_string(copy.folder.join("job.yaml")).expect("the job");
     let (head, _) = text.split_once("\nareas:").expect("areas");
     let areas = |size: &dyn Fn(u64) -> String| {
-        (0..1_000).fold(format!("{head}\nareas:\n"), |text, i| {
-            text + &format!("  a{i}: {{ floor: {} }}\n", size(i))
-        })
+        (0..1_000).fold(format!("{head}\nareas:\n"), |text, i| text + &format!("  a{i}: {{ floor: {} }}\n", size(i)))
     };
     for (what, size) in [
-        (
-            "39 digits",
-            (&|i: u64| format!("1/{}{:05} ft2", "7".repeat(34), 2 * i + 1)) as &dyn Fn(u64) -> String,
-        ),
+        ("39 digits", (&|i: u64| format!("1/{}{:05} ft2", "7".repeat(34), 2 * i + 1)) as &dyn Fn(u64) -> String),
         ("39 decimals", &|i: u64| format!("0.{}{i:05} ft2", "7".repeat(34))),
     ] {
         fs::write(copy.folder.join("job.yaml"), areas(size)).expect("written");
@@ -158,17 +117,8 @@ fn areas_in_long_fractions() {
 fn a_log_with_a_fault_in_every_row() {
     let copy = Copy::of("fish-hall");
     copy.change_job("applied: applied.yaml", "applied: log.csv");
-    fs::write(
-        copy.folder.join("log.csv"),
-        format!("what,load\n{}", "laod,1\n".repeat(500_000)),
-    )
-    .expect("written");
-    let run = bounded(
-        "a table of faults",
-        &copy.folder,
-        &["data", "job.yaml", "certificate"],
-        3,
-    );
+    fs::write(copy.folder.join("log.csv"), format!("what,load\n{}", "laod,1\n".repeat(500_000))).expect("written");
+    let run = bounded("a table of faults", &copy.folder, &["data", "job.yaml", "certificate"], 3);
     assert_eq!(run.stderr.matches("table-unknown-kind").count(), 50);
 }
 
@@ -176,23 +126,12 @@ fn a_log_with_a_fault_in_every_row() {
 fn a_table_of_sites_with_a_fault_in_every_row() {
     let (_folder, contract) = sample_contract();
     let head = "Code,Site,Street,Town,Postcode,Kind,Van,Stop,Hall,Restrooms,Counters (ft2),Benches (ft2)\n";
-    let rows: String = (0..40_000)
-        .map(|i| format!("s{i},Site,Street,Town,00417,nothing,north,1,40 gal,none,1/0,x\n"))
-        .collect();
+    let rows: String =
+        (0..40_000).map(|i| format!("s{i},Site,Street,Town,00417,nothing,north,1,40 gal,none,1/0,x\n")).collect();
     fs::write(contract.join("sites.csv"), format!("{head}{rows}")).expect("written");
-    bounded(
-        "a table of faulty sites",
-        &contract,
-        &["expand", "contract.yaml", "-o", "out"],
-        2,
-    );
+    bounded("a table of faulty sites", &contract, &["expand", "contract.yaml", "-o", "out"], 2);
     fs::write(contract.join("sites.csv"), ",".repeat(999).add_lines(16_000)).expect("written");
-    bounded(
-        "a table of commas",
-        &contract,
-        &["expand", "contract.yaml", "-o", "out"],
-        2,
-    );
+    bounded("a table of commas", &contract, &["expand", "contract.yaml", "-o", "out"], 2);
 }
 
 trait Lines {
@@ -241,10 +180,7 @@ fn workbook(rows: &str, after: &str, styles: &str) -> Vec<u8> {
             "xl/worksheets/sheet1.xml",
             format!(r#"<worksheet xmlns="{SHEET}"><sheetData>{rows}</sheetData>{after}</worksheet>"#),
         ),
-        (
-            "xl/styles.xml",
-            format!(r#"<styleSheet xmlns="{SHEET}">{styles}</styleSheet>"#),
-        ),
+        ("xl/styles.xml", format!(r#"<styleSheet xmlns="{SHEET}">{styles}</styleSheet>"#)),
     ] {
         let options = zip::write::SimpleFileOptions::default().compression_method(zip::CompressionMethod::Deflated);
         zip.start_file(name, options).expect("a part");
@@ -263,16 +199,11 @@ fn workbooks_that_swell() {
     let text = fs::read_to_string(contract.join("contract.yaml")).expect("the contract");
     fs::write(contract.join("contract.yaml"), text.replace("sites.csv", "sites.xlsx")).expect("written");
     let head = format!(r#"<row r="1">{}{}</row>"#, cell("A1", "Code"), cell("B1", "Site"));
-    let tall: String = (2..=50_000)
-        .map(|i| format!(r#"<row r="{i}">{}</row>"#, cell(&format!("A{i}"), "x")))
-        .collect();
-    let wide: String = (2..=50_000)
-        .map(|i| format!(r#"<row r="{i}">{}</row>"#, cell(&format!("ALL{i}"), "x")))
-        .collect();
+    let tall: String = (2..=50_000).map(|i| format!(r#"<row r="{i}">{}</row>"#, cell(&format!("A{i}"), "x"))).collect();
+    let wide: String =
+        (2..=50_000).map(|i| format!(r#"<row r="{i}">{}</row>"#, cell(&format!("ALL{i}"), "x"))).collect();
     let merges = |count: usize| {
-        let all: String = (0..count)
-            .map(|_| r#"<mergeCell ref="A1:XFD50000"></mergeCell>"#)
-            .collect();
+        let all: String = (0..count).map(|_| r#"<mergeCell ref="A1:XFD50000"></mergeCell>"#).collect();
         format!("<mergeCells>{all}</mergeCells>")
     };
     let format_code = "0".repeat(20_000);
@@ -280,33 +211,19 @@ fn workbooks_that_swell() {
     let styles = format!(
         r#"<numFmts><numFmt numFmtId="200" formatCode="{format_code}"></numFmt></numFmts><cellXfs>{formats}</cellXfs>"#
     );
-    let styled: String = (2..=50_000)
-        .map(|i| format!(r#"<row r="{i}"><c r="A{i}" s="1"><v>7</v></c></row>"#))
-        .collect();
+    let styled: String =
+        (2..=50_000).map(|i| format!(r#"<row r="{i}"><c r="A{i}" s="1"><v>7</v></c></row>"#)).collect();
     let one_style = format!(
         r#"<numFmts><numFmt numFmtId="200" formatCode="{}"></numFmt></numFmts><cellXfs><xf numFmtId="0"></xf><xf numFmtId="200"></xf></cellXfs>"#,
         "0".repeat(100_000)
     );
     for (what, bytes) in [
         ("a million merged ranges", workbook(&head, &merges(400_000), "")),
-        (
-            "whole-sheet ranges",
-            workbook(&format!("{head}{tall}"), &merges(900), ""),
-        ),
+        ("whole-sheet ranges", workbook(&format!("{head}{tall}"), &merges(900), "")),
         ("a cell far out in each row", workbook(&format!("{head}{wide}"), "", "")),
         ("formats", workbook(&head, "", &styles)),
-        (
-            "cells of one long format",
-            workbook(&format!("{head}{styled}"), "", &one_style),
-        ),
-        (
-            "a text of 60 MB",
-            workbook(
-                &format!(r#"<row r="1">{}</row>"#, cell("A1", &"x".repeat(60 << 20))),
-                "",
-                "",
-            ),
-        ),
+        ("cells of one long format", workbook(&format!("{head}{styled}"), "", &one_style)),
+        ("a text of 60 MB", workbook(&format!(r#"<row r="1">{}</row>"#, cell("A1", &"x".repeat(60 << 20))), "", "")),
         ("tags", workbook(&"<row></row>".repeat(5_000_000), "", "")),
     ] {
         assert!(bytes.len() < 1_500_000, "{what}: {} bytes", bytes.len());
@@ -331,10 +248,7 @@ fn hostile_drawings() -> Vec<(&'static str, Vec<u8>)> {
         let all: String = (0..levels)
             .map(|i| format!("<{element} id='n{i}' width='9' height='9'>{}</{element}>", inner(i)))
             .collect();
-        format!(
-            "<defs>{all}</defs><rect width='9' height='9' {reference}='url(#n{})'/>",
-            levels - 1
-        )
+        format!("<defs>{all}</defs><rect width='9' height='9' {reference}='url(#n{})'/>", levels - 1)
     };
     let by_class: String = {
         let rules: String = (0..30).map(|i| format!(".c{i}{{mask:url(#n{i})}}")).collect();
@@ -376,40 +290,19 @@ fn hostile_drawings() -> Vec<(&'static str, Vec<u8>)> {
         ),
         (
             "a long path",
-            svg(&format!(
-                "<path stroke='red' stroke-dasharray='.0001' stroke-linejoin='round' d='{long}'/>"
-            )),
+            svg(&format!("<path stroke='red' stroke-dasharray='.0001' stroke-linejoin='round' d='{long}'/>")),
         ),
-        (
-            "a long path, often",
-            svg(&format!(
-                "<path id='p' d='{long}'/>{}",
-                "<use xlink:href='#p'/>".repeat(2_000)
-            )),
-        ),
+        ("a long path, often", svg(&format!("<path id='p' d='{long}'/>{}", "<use xlink:href='#p'/>".repeat(2_000)))),
         (
             "many colors",
-            svg(&format!(
-                "<linearGradient id='g'>{stops}</linearGradient><rect width='9' height='9' fill='url(#g)'/>"
-            )),
+            svg(&format!("<linearGradient id='g'>{stops}</linearGradient><rect width='9' height='9' fill='url(#g)'/>")),
         ),
         ("many attributes", svg(&format!("<rect{attributes}/>"))),
         ("gradients in a row", svg(&gradients)),
-        (
-            "many rules",
-            svg(&format!("<style>{rules}</style>{}", rect.repeat(9_000))),
-        ),
-        (
-            "many names",
-            svg(&(0..12_000)
-                .map(|i| format!("<g xmlns:n{i}='u{i}'>{rect}</g>"))
-                .collect::<String>()),
-        ),
+        ("many rules", svg(&format!("<style>{rules}</style>{}", rect.repeat(9_000)))),
+        ("many names", svg(&(0..12_000).map(|i| format!("<g xmlns:n{i}='u{i}'>{rect}</g>")).collect::<String>())),
         ("an empty picture", picture(4_000, 4_000, &[])),
-        (
-            "a picture with a profile",
-            picture(10, 10, &deflated(&vec![0; 200 << 20])),
-        ),
+        ("a picture with a profile", picture(10, 10, &deflated(&vec![0; 200 << 20]))),
     ]
 }
 
@@ -437,13 +330,7 @@ fn picture(width: u32, height: u32, profile: &[u8]) -> Vec<u8> {
 /// The check sum of a chunk (PNG, third edition, 5.5).
 fn crc(bytes: &[u8]) -> u32 {
     !bytes.iter().fold(u32::MAX, |crc, byte| {
-        (0..8).fold(crc ^ u32::from(*byte), |crc, _| {
-            if crc & 1 == 1 {
-                0xedb8_8320 ^ (crc >> 1)
-            } else {
-                crc >> 1
-            }
-        })
+        (0..8).fold(crc ^ u32::from(*byte), |crc, _| if crc & 1 == 1 { 0xedb8_8320 ^ (crc >> 1) } else { crc >> 1 })
     })
 }
 
@@ -455,17 +342,8 @@ fn logos_that_take_long() {
         let code = i32::from(what != "a long path") * 2;
         assert!(bytes.len() < 1 << 20, "{what}: {} bytes", bytes.len());
         fs::write(copy.company_folder().join("logo.svg"), bytes).expect("written");
-        let run = bounded(
-            what,
-            &copy.folder,
-            &["render", "job.yaml", "-o", "out", "--only", "mix-sheet"],
-            code,
-        );
-        assert!(
-            code == 0 || run.stderr.contains("error[bad-logo]"),
-            "{what}: {}",
-            run.stderr
-        );
+        let run = bounded(what, &copy.folder, &["render", "job.yaml", "-o", "out", "--only", "mix-sheet"], code);
+        assert!(code == 0 || run.stderr.contains("error[bad-logo]"), "{what}: {}", run.stderr);
     }
 }
 
@@ -493,35 +371,14 @@ fn a_strangers_certificate_that_swells() {
     check("60 bombs", "x.pdf", carrying(&vec![bomb.clone(); 60]), 2);
     check("one bomb", "x.pdf", carrying(&[bomb]), 1);
     let overlapping = "1 0 obj<</Type/EmbeddedFile/Length 1900000>>stream\n".repeat(37_000);
-    check(
-        "lengths that overlap",
-        "x.pdf",
-        format!("%PDF-1.7\n{overlapping}").into_bytes(),
-        1,
-    );
-    check(
-        "brackets",
-        "x.pdf",
-        [b"%PDF-1.7\n1 0 obj".to_vec(), vec![b'['; 1_000_000]].concat(),
-        2,
-    );
-    check(
-        "marks",
-        "x.pdf",
-        format!("%PDF-1.7\n{}", "/Type/EmbeddedFile".repeat(50_000)).into_bytes(),
-        1,
-    );
-    let record = format!(
-        "{{\"form\":\"decant record 1\",\"plan\":[{}1]}}",
-        "[],".repeat(13_000_000)
-    );
+    check("lengths that overlap", "x.pdf", format!("%PDF-1.7\n{overlapping}").into_bytes(), 1);
+    check("brackets", "x.pdf", [b"%PDF-1.7\n1 0 obj".to_vec(), vec![b'['; 1_000_000]].concat(), 2);
+    check("marks", "x.pdf", format!("%PDF-1.7\n{}", "/Type/EmbeddedFile".repeat(50_000)).into_bytes(), 1);
+    let record = format!("{{\"form\":\"decant record 1\",\"plan\":[{}1]}}", "[],".repeat(13_000_000));
     let run = check("a record of 40 MB", "x-record.json", record.clone().into_bytes(), 2);
     assert!(run.stdout.contains("larger than"), "{}", run.stdout);
     check("the same, packed", "x.pdf", carrying(&[record.into_bytes()]), 1);
-    let values = format!(
-        "{{\"form\":\"decant record 1\",\"plan\":[{}1]}}",
-        "[],".repeat(1_000_000)
-    );
+    let values = format!("{{\"form\":\"decant record 1\",\"plan\":[{}1]}}", "[],".repeat(1_000_000));
     check("a record of a million values", "x-record.json", values.into_bytes(), 2);
 }
 
@@ -540,19 +397,10 @@ fn a_strangers_certificate_with_a_page_that_takes_long() {
     word["certificate"]["data"]["lead"] = json!("a".repeat(900_000));
     let mut deep = sound;
     deep["certificate"]["data"]["deviations"] = json!(vec!["x"; 200_000]);
-    for (what, record) in [
-        ("rows", rows),
-        ("a long text", text),
-        ("a long word", word),
-        ("deviations", deep),
-    ] {
+    for (what, record) in [("rows", rows), ("a long text", text), ("a long word", word), ("deviations", deep)] {
         fs::write(folder.path().join("x.pdf"), forged(record, Some(&logo))).expect("written");
         let run = bounded(&format!("a page of {what}"), folder.path(), &["verify", "x.pdf"], 3);
-        assert!(
-            run.stdout.contains("NOT CHECKED: the page was not drawn again"),
-            "{what}: {}",
-            run.stdout
-        );
+        assert!(run.stdout.contains("NOT CHECKED: the page was not drawn again"), "{what}: {}", run.stdout);
     }
 }
 
@@ -570,16 +418,7 @@ fn the_longest_page_that_is_drawn_is_drawn_in_time() {
     text["certificate"]["data"]["deviations"] = json!(vec!["a b ".repeat(2_400); 40]);
     for (what, record) in [("rows", rows), ("text", text)] {
         fs::write(folder.path().join("x.pdf"), forged(record, Some(&logo))).expect("written");
-        let run = bounded(
-            &format!("the longest page of {what}"),
-            folder.path(),
-            &["verify", "x.pdf"],
-            1,
-        );
-        assert!(
-            run.stdout.contains("the PDF is not the one that its record gives"),
-            "{what}: {}",
-            run.stdout
-        );
+        let run = bounded(&format!("the longest page of {what}"), folder.path(), &["verify", "x.pdf"], 1);
+        assert!(run.stdout.contains("the PDF is not the one that its record gives"), "{what}: {}", run.stdout);
     }
 }

@@ -33,11 +33,7 @@ fn a_huge_company_file_is_refused_as_well() {
     let began = Instant::now();
     let run = decant(&copy.folder, ["plan", "job.yaml"]).must_end_with(2);
     assert!(began.elapsed() < Duration::from_secs(1), "{:?}", began.elapsed());
-    assert!(
-        run.stderr.contains("error[file-too-large]") && run.stderr.contains("huge.yaml"),
-        "{}",
-        run.stderr
-    );
+    assert!(run.stderr.contains("error[file-too-large]") && run.stderr.contains("huge.yaml"), "{}", run.stderr);
 }
 
 #[test]
@@ -57,10 +53,7 @@ fn a_job_of_four_thousand_areas_is_planned_in_seconds() {
     const MANY: usize = 4_000;
     let folder = tempfile::tempdir().expect("a temporary folder");
     let names: Vec<String> = (0..MANY).map(|i| format!("Area {i}")).collect();
-    let sizes: String = names
-        .iter()
-        .map(|name| format!("  {name}: {{ surfaces: 2 ft2 }}\n"))
-        .collect();
+    let sizes: String = names.iter().map(|name| format!("  {name}: {{ surfaces: 2 ft2 }}\n")).collect();
     let company = root().join("tests/cases/unsafe/air.yaml");
     let job = format!(
         "job: G-1\ncompany: {}\nclient: {{ name: C }}\nsite: {{ name: S, address: A }}\n\

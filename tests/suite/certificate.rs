@@ -14,19 +14,10 @@ fn a_missing_log_withholds_the_certificate_alone() {
     let copy = Copy::of("fish-hall");
     copy.change_job("applied: applied.yaml", "");
     let run = render(&copy, &[]).must_end_with(3);
-    assert!(
-        run.stderr.starts_with("The certificate is withheld:\n  - "),
-        "{}",
-        run.stderr
-    );
+    assert!(run.stderr.starts_with("The certificate is withheld:\n  - "), "{}", run.stderr);
     assert_eq!(
         names(&copy.output()),
-        [
-            "2026-0420-labels-roll-4x6.pdf",
-            "2026-0420-mix-sheet.pdf",
-            "2026-0420-record.json",
-            "2026-0420-seal.json"
-        ]
+        ["2026-0420-labels-roll-4x6.pdf", "2026-0420-mix-sheet.pdf", "2026-0420-record.json", "2026-0420-seal.json"]
     );
 }
 
@@ -36,10 +27,7 @@ fn each_gap_of_the_log_is_listed() {
     let file = copy.folder.join("applied.yaml");
     let log = std::fs::read_to_string(&file).expect("the log can be read");
     let gone = "    rinsed: 2026-04-20T22:06\n";
-    assert!(
-        log.contains(gone) && log.contains(", reading: 1600 ppm"),
-        "the sample's log has changed"
-    );
+    assert!(log.contains(gone) && log.contains(", reading: 1600 ppm"), "the sample's log has changed");
     std::fs::write(&file, log.replace(gone, "").replace(", reading: 1600 ppm", "")).expect("the log can be written");
     let run = render(&copy, &["--only", "certificate"]).must_end_with(3);
     let listed: Vec<&str> = run.stderr.lines().filter(|line| line.starts_with("  - ")).collect();
@@ -61,17 +49,9 @@ fn a_draft_is_made_without_the_log() {
 fn a_draft_never_looks_like_the_certificate() {
     let copy = Copy::of("fish-hall");
     let certificate = |more: &[&str]| {
-        let run = render(
-            &copy,
-            &[&["--only", "certificate", "--format", "png", "--dpi", "72"], more].concat(),
-        );
+        let run = render(&copy, &[&["--only", "certificate", "--format", "png", "--dpi", "72"], more].concat());
         let run = run.must_end_with(0);
-        let page = run
-            .stdout
-            .lines()
-            .find(|line| line.ends_with(".png"))
-            .expect("a page")
-            .to_owned();
+        let page = run.stdout.lines().find(|line| line.ends_with(".png")).expect("a page").to_owned();
         std::fs::read(page).expect("the page can be read")
     };
     // in this order: a draft is not written over a certificate

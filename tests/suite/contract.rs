@@ -15,10 +15,7 @@ fn change(file: &Path, from: &str, to: &str) {
 }
 
 fn expand(folder: &Path, more: &[&str]) -> Outcome {
-    decant(
-        folder,
-        ["expand", "contract.yaml", "-o", "jobs/2026"].iter().chain(more),
-    )
+    decant(folder, ["expand", "contract.yaml", "-o", "jobs/2026"].iter().chain(more))
 }
 
 #[test]
@@ -30,32 +27,19 @@ fn the_sample_is_expanded_into_jobs_that_can_be_planned() {
     let mut written: Vec<String> = told.iter().map(|path| path.replace("jobs/2026/", "")).collect();
     // 13 Mondays for three sites, 5 first Tuesdays for three, one more for one
     assert_eq!(written.len(), 13 * 3 + 5 * 3 + 1);
-    assert_eq!(
-        told[..2],
-        ["jobs/2026/gull-20260413.yaml", "jobs/2026/house-20260413.yaml"]
-    );
+    assert_eq!(told[..2], ["jobs/2026/gull-20260413.yaml", "jobs/2026/house-20260413.yaml"]);
     // 25 May is a holiday
     assert!(written.contains(&"gull-20260526.yaml".to_owned()));
     assert!(!written.contains(&"gull-20260525.yaml".to_owned()));
     written.sort();
     assert_eq!(names(&contract.join("jobs/2026")), written);
-    for job in told
-        .iter()
-        .take(3)
-        .chain(told.iter().filter(|path| path.contains("202605")).rev().take(4))
-    {
+    for job in told.iter().take(3).chain(told.iter().filter(|path| path.contains("202605")).rev().take(4)) {
         let plan = decant(&contract, ["plan", job]).must_end_with(0);
         assert!(plan.stdout.contains("Port Ansel Harbour Board"), "{}", plan.stdout);
     }
     let job = fs::read_to_string(contract.join(told[1])).expect("a job");
-    assert!(
-        job.contains("address: \"7 Custom House Square, 1st floor, Port Ansel 00417\"\n"),
-        "{job}"
-    );
-    assert!(
-        job.contains("company: \"../../../company.yaml\"\n") && !job.contains("Restrooms"),
-        "{job}"
-    );
+    assert!(job.contains("address: \"7 Custom House Square, 1st floor, Port Ansel 00417\"\n"), "{job}");
+    assert!(job.contains("company: \"../../../company.yaml\"\n") && !job.contains("Restrooms"), "{job}");
 }
 
 #[test]
@@ -77,18 +61,10 @@ fn a_file_that_is_there_and_differs_is_not_lost() {
     let ours = fs::read_to_string(&job).expect("a job");
     let by_hand = format!("{ours}label_copies: 2\n");
     fs::write(&job, &by_hand).expect("written");
-    change(
-        &contract.join("contract.yaml"),
-        "until: 2026-09-30",
-        "until: 2026-10-15",
-    );
+    change(&contract.join("contract.yaml"), "until: 2026-09-30", "until: 2026-10-15");
     let refused = expand(&contract, &[]).must_end_with(2);
     assert_eq!(refused.stdout, "");
-    assert!(
-        refused.stderr.contains("  jobs/2026/gull-20260413.yaml\n"),
-        "{}",
-        refused.stderr
-    );
+    assert!(refused.stderr.contains("  jobs/2026/gull-20260413.yaml\n"), "{}", refused.stderr);
     assert_eq!(fs::read_to_string(&job).expect("a job"), by_hand);
     let count = names(&contract.join("jobs/2026")).len();
     assert_eq!(count, first.stdout.lines().count(), "something was written");
@@ -159,33 +135,9 @@ fn a_workbook_keeps_the_zeros_of_its_post_codes() {
     let job = |site: &str| fs::read_to_string(contract.join(format!("jobs/2026/{site}-20260504.yaml"))).expect("a job");
     let (gull, north, customs) = (job("gull"), job("north"), job("house"));
     for (job, parts) in [
-        (
-            &gull,
-            [
-                "1 Breakwater Road 00417\n",
-                "T18:00\"\n",
-                "surfaces: 180 ft2 }",
-                "humidity: \"45 %\"",
-            ],
-        ),
-        (
-            &north,
-            [
-                "22 North Pier 00419\n",
-                "T06:15\"\n",
-                "surfaces: 25.5 ft2 }",
-                "humidity: \"7 %\"",
-            ],
-        ),
-        (
-            &customs,
-            [
-                "Square 98101\n",
-                "T21:30\"\n",
-                "name: \"=1+1 is a name\"",
-                "areas: [Counters]",
-            ],
-        ),
+        (&gull, ["1 Breakwater Road 00417\n", "T18:00\"\n", "surfaces: 180 ft2 }", "humidity: \"45 %\""]),
+        (&north, ["22 North Pier 00419\n", "T06:15\"\n", "surfaces: 25.5 ft2 }", "humidity: \"7 %\""]),
+        (&customs, ["Square 98101\n", "T21:30\"\n", "name: \"=1+1 is a name\"", "areas: [Counters]"]),
     ] {
         for part in parts {
             assert!(job.contains(part), "no {part:?} in\n{job}");
@@ -200,14 +152,8 @@ fn what_is_wrong_in_a_workbook_is_told_with_its_cell() {
             "formula-without-value",
             "error[formula-without-value]: this formula has no value stored with it\n  --> sites.xlsx  Sites 2026!C5",
         ),
-        (
-            "merged",
-            "error[cell-merged]: the cells E4 to E6 are merged\n  --> sites.xlsx  Sites 2026!E4",
-        ),
-        (
-            "error-cell",
-            "error[cell-error]: this cell holds the error #REF!\n  --> sites.xlsx  Sites 2026!B5",
-        ),
+        ("merged", "error[cell-merged]: the cells E4 to E6 are merged\n  --> sites.xlsx  Sites 2026!E4"),
+        ("error-cell", "error[cell-error]: this cell holds the error #REF!\n  --> sites.xlsx  Sites 2026!B5"),
         (
             "site-twice",
             "error[site-twice]: the site `gull` stands in this table twice\n  --> sites.xlsx  Sites 2026!A6\n  = first in Sites 2026!A4",
@@ -224,22 +170,10 @@ fn what_is_wrong_in_a_workbook_is_told_with_its_cell() {
             "date-cell",
             "error[cell-is-a-date]: a date stands here, which is kept as a number\n  --> sites.xlsx  Sites 2026!C6",
         ),
-        (
-            "empty-cell",
-            "error[cell-empty]: the site `north` has no name\n  --> sites.xlsx  Sites 2026!B5",
-        ),
-        (
-            "no-key",
-            "error[cell-empty]: this site has no key\n  --> sites.xlsx  Sites 2026!A5",
-        ),
-        (
-            "column-missing",
-            "error[column-missing]: no column is headed `Counters`\n  --> sites.xlsx  Sites 2026!A3",
-        ),
-        (
-            "no-time",
-            "error[bad-time]: no time of day stands here\n  --> sites.xlsx  Sites 2026!G5",
-        ),
+        ("empty-cell", "error[cell-empty]: the site `north` has no name\n  --> sites.xlsx  Sites 2026!B5"),
+        ("no-key", "error[cell-empty]: this site has no key\n  --> sites.xlsx  Sites 2026!A5"),
+        ("column-missing", "error[column-missing]: no column is headed `Counters`\n  --> sites.xlsx  Sites 2026!A3"),
+        ("no-time", "error[bad-time]: no time of day stands here\n  --> sites.xlsx  Sites 2026!G5"),
     ] {
         let (_folder, contract) = with_workbook(name);
         let run = expand(&contract, &[]).must_end_with(2);
@@ -254,10 +188,5 @@ fn a_huge_table_is_refused_before_it_is_read() {
     let file = fs::File::create(contract.join("sites.csv")).expect("a file");
     file.set_len(100 << 20).expect("a sparse file");
     let run = expand(&contract, &[]).must_end_with(2);
-    assert!(
-        run.stderr
-            .starts_with("error[table-too-large]: the file is larger than 16 MiB"),
-        "{}",
-        run.stderr
-    );
+    assert!(run.stderr.starts_with("error[table-too-large]: the file is larger than 16 MiB"), "{}", run.stderr);
 }

@@ -13,21 +13,9 @@ use crate::support::workspace::{names, sample_contract};
 /// The sample, its season cut down to the first two Mondays and one Tuesday.
 fn sample() -> (TempDir, PathBuf) {
     let (folder, contract) = sample_contract();
-    change(
-        &contract.join("contract.yaml"),
-        "until: 2026-09-30",
-        "until: 2026-05-05",
-    );
-    change(
-        &contract.join("contract.yaml"),
-        "  - { on: [2026-06-19T05:30], sites: gull }",
-        "#",
-    );
-    change(
-        &contract.join("contract.yaml"),
-        "2026-05-25, 2026-07-03, 2026-09-07",
-        "2026-05-01",
-    );
+    change(&contract.join("contract.yaml"), "until: 2026-09-30", "until: 2026-05-05");
+    change(&contract.join("contract.yaml"), "  - { on: [2026-06-19T05:30], sites: gull }", "#");
+    change(&contract.join("contract.yaml"), "2026-05-25, 2026-07-03, 2026-09-07", "2026-05-01");
     (folder, contract)
 }
 
@@ -71,10 +59,7 @@ fn a_contract_is_made_whole_and_made_once() {
     assert_eq!(jobs.len(), 2 * 3 + 3);
     for job in &jobs {
         let number = job.trim_end_matches(".yaml");
-        assert!(
-            out.join(number).join(format!("{number}-mix-sheet.pdf")).is_file(),
-            "{number}"
-        );
+        assert!(out.join(number).join(format!("{number}-mix-sheet.pdf")).is_file(), "{number}");
     }
     assert!(all(&states(&out.join("manifest.json")), "done"));
     let again = batch(&contract, &[]).must_end_with(0);
@@ -97,11 +82,7 @@ fn visits_that_are_gone_leave_stale_jobs_that_are_removed_when_asked() {
     let by_hand = jobs.join("slip-20260505.yaml");
     let text = fs::read_to_string(&by_hand).expect("a job");
     fs::write(&by_hand, text + "label_copies: 2\n").expect("written");
-    change(
-        &contract.join("contract.yaml"),
-        "until: 2026-05-05",
-        "until: 2026-05-01",
-    );
+    change(&contract.join("contract.yaml"), "until: 2026-05-05", "until: 2026-05-01");
     change(
         &contract.join("contract.yaml"),
         "  - { rule: FREQ=MONTHLY;BYDAY=1TU, from: 2026-05-05, routes: south }",
@@ -118,11 +99,7 @@ fn visits_that_are_gone_leave_stale_jobs_that_are_removed_when_asked() {
     assert!(run.stderr.contains("Job files removed"), "{}", run.stderr);
     // what somebody changed stays, and is told
     assert_eq!(names(&jobs).len(), 7);
-    assert!(
-        by_hand.is_file() && run.stderr.contains("  out/jobs/slip-20260505.yaml\n"),
-        "{}",
-        run.stderr
-    );
+    assert!(by_hand.is_file() && run.stderr.contains("  out/jobs/slip-20260505.yaml\n"), "{}", run.stderr);
     assert!(!contract.join("out/light-20260505").exists());
     // `expand` tells the same
     let run = decant(&contract, ["expand", "contract.yaml", "-o", "out/jobs"]).must_end_with(0);
@@ -151,11 +128,7 @@ fn a_job_file_that_somebody_changed_is_neither_lost_nor_followed() {
 #[test]
 fn a_bad_site_takes_no_other_along_and_is_told_at_its_cell() {
     let (_folder, contract) = sample();
-    change(
-        &contract.join("contract.yaml"),
-        "Counters (ft2), unit: ft2",
-        "Counters (ft2)",
-    );
+    change(&contract.join("contract.yaml"), "Counters (ft2), unit: ft2", "Counters (ft2)");
     change(&contract.join("sites.csv"), ",180,", ",180 ft2x,");
     change(&contract.join("sites.csv"), ",60,", ",60 ft2,");
     change(&contract.join("sites.csv"), ",25,", ",25 ft2,");
@@ -175,10 +148,8 @@ fn shards_of_a_contract_are_each_made_once_and_joined() {
         decant(&contract, run.iter().chain([&format!("part-{}", &part[..1]).as_str()])).must_end_with(0);
     }
     decant(&contract, ["merge", "part-1", "part-2", "-o", "joined"]).must_end_with(0);
-    let (one, two) = (
-        states(&contract.join("part-1/manifest-1-of-2.json")),
-        states(&contract.join("part-2/manifest-2-of-2.json")),
-    );
+    let (one, two) =
+        (states(&contract.join("part-1/manifest-1-of-2.json")), states(&contract.join("part-2/manifest-2-of-2.json")));
     assert!(!one.is_empty() && !two.is_empty() && one.keys().all(|job| !two.contains_key(job)));
     let joined = states(&contract.join("joined/manifest.json"));
     assert_eq!(joined.len(), one.len() + two.len());
@@ -194,9 +165,7 @@ fn manifest_of(out: &Path, kind: &str) -> Vec<String> {
     let manifest: Value = serde_json::from_slice(&bytes).expect("a manifest is JSON");
     let jobs = manifest["jobs"].as_array().expect("jobs").iter();
     let of_kind = jobs.filter(|job| job["kind"] == kind);
-    of_kind
-        .map(|job| job["job"].as_str().expect("a number").to_owned())
-        .collect()
+    of_kind.map(|job| job["job"].as_str().expect("a number").to_owned()).collect()
 }
 
 #[test]
@@ -237,11 +206,7 @@ fn a_round_has_its_load_out_its_sheets_and_its_labels_and_the_contract_its_repor
     fs::write(&log, slip).expect("written");
     run(&[]);
     let states = states(&out.join("manifest.json"));
-    let done: Vec<&str> = states
-        .iter()
-        .filter(|(_, s)| *s == "done")
-        .map(|(job, _)| job.as_str())
-        .collect();
+    let done: Vec<&str> = states.iter().filter(|(_, s)| *s == "done").map(|(job, _)| job.as_str()).collect();
     assert_eq!(done, ["2026-05-05-south", "HB-26-service-report", "slip-20260505"]);
     let visits = fs::read_to_string(out.join("HB-26-service-report/HB-26-service-report-visits.csv")).expect("a table");
     // visits that were issued are counted by their records, and come to the same
@@ -255,20 +220,13 @@ fn a_round_has_its_load_out_its_sheets_and_its_labels_and_the_contract_its_repor
     // and once more nothing is made
     run(&[]);
     let states = self::states(&out.join("manifest.json"));
-    assert!(
-        states.values().all(|state| state == "settled" || state == "up-to-date"),
-        "{states:?}"
-    );
+    assert!(states.values().all(|state| state == "settled" || state == "up-to-date"), "{states:?}");
 }
 
 #[test]
 fn a_round_with_a_bad_visit_is_not_made_and_the_report_says_so() {
     let (_folder, contract) = sample();
-    change(
-        &contract.join("contract.yaml"),
-        "Counters (ft2), unit: ft2",
-        "Counters (ft2)",
-    );
+    change(&contract.join("contract.yaml"), "Counters (ft2), unit: ft2", "Counters (ft2)");
     change(&contract.join("sites.csv"), ",180,", ",180 ft2x,");
     change(&contract.join("sites.csv"), ",60,", ",60 ft2,");
     change(&contract.join("sites.csv"), ",25,", ",25 ft2,");
@@ -279,10 +237,7 @@ fn a_round_with_a_bad_visit_is_not_made_and_the_report_says_so() {
     assert_eq!(states["2026-04-13-north"], "failed");
     assert_eq!(states["2026-05-05-south"], "done");
     let visits = fs::read_to_string(out.join("HB-26-service-report/HB-26-service-report-visits.csv")).expect("a table");
-    assert!(
-        visits.contains("gull-20260413,gull-20260413,,unplanned,0,0,0"),
-        "{visits}"
-    );
+    assert!(visits.contains("gull-20260413,gull-20260413,,unplanned,0,0,0"), "{visits}");
 }
 
 #[test]

@@ -16,10 +16,7 @@ fn tuesday() -> (TempDir, PathBuf) {
 }
 
 fn batch(contract: &Path) -> Outcome {
-    decant(
-        contract,
-        ["batch", "contract.yaml", "-o", "out", "--only", "certificate"],
-    )
+    decant(contract, ["batch", "contract.yaml", "-o", "out", "--only", "certificate"])
 }
 
 fn manifest(contract: &Path) -> Value {
@@ -28,11 +25,7 @@ fn manifest(contract: &Path) -> Value {
 }
 
 fn has_certificate(contract: &Path, job: &str) -> bool {
-    contract
-        .join("out")
-        .join(job)
-        .join(format!("{job}-certificate.pdf"))
-        .is_file()
+    contract.join("out").join(job).join(format!("{job}-certificate.pdf")).is_file()
 }
 
 const TABLE: &str = "what,treatment,load,area,lot,mixed,by,reading,started,finished,wet_until
@@ -51,11 +44,7 @@ fn a_contract_takes_logs_under_any_ending_that_a_job_takes() {
     for job in ["slip-20260505", "light-20260505", "mussel-20260505"] {
         assert!(has_certificate(&contract, job), "{job}: {}", run.stderr);
     }
-    assert!(
-        manifest(&contract)["unused"].is_null(),
-        "{}",
-        manifest(&contract)["unused"]
-    );
+    assert!(manifest(&contract)["unused"].is_null(), "{}", manifest(&contract)["unused"]);
 }
 
 #[test]
@@ -110,31 +99,16 @@ fn a_log_that_cannot_be_used_blocks_the_certificate_alone() {
         says(&run.stderr, &[caution]);
         let output = copy.output();
         let folder = output.to_str().expect("a name is text");
-        let run = decant(
-            &copy.folder,
-            ["render", "job.yaml", "-o", folder, "--only", "mix-sheet"],
-        )
-        .must_end_with(0);
+        let run = decant(&copy.folder, ["render", "job.yaml", "-o", folder, "--only", "mix-sheet"]).must_end_with(0);
         says(&run.stderr, &[caution]);
         let run = decant(&copy.folder, ["render", "job.yaml", "-o", folder]).must_end_with(1);
-        says(
-            &run.stderr,
-            &[
-                caution,
-                problem,
-                "The certificate is withheld until the log can be used.",
-            ],
-        );
+        says(&run.stderr, &[caution, problem, "The certificate is withheld until the log can be used."]);
         let made = names(&output);
         assert!(made.contains(&"2026-0420-mix-sheet.pdf".to_owned()), "{made:?}");
         assert!(!made.iter().any(|name| name.contains("certificate")), "{made:?}");
         // what says what was done needs the log
         decant(&copy.folder, ["render", "job.yaml", "-o", "c", "--only", "certificate"]).must_end_with(2);
-        decant(
-            &copy.folder,
-            ["render", "job.yaml", "-o", "c", "--only", "certificate", "--draft"],
-        )
-        .must_end_with(2);
+        decant(&copy.folder, ["render", "job.yaml", "-o", "c", "--only", "certificate", "--draft"]).must_end_with(2);
         decant(&copy.folder, ["page", "job.yaml", "-o", "site"]).must_end_with(2);
     }
 }
@@ -143,37 +117,16 @@ fn a_log_that_cannot_be_used_blocks_the_certificate_alone() {
 fn in_a_batch_too() {
     let (_folder, contract) = tuesday();
     fs::write(contract.join("logs/slip-20260505.yaml"), "loads: [").expect("written");
-    let run = decant(
-        &contract,
-        [
-            "batch",
-            "contract.yaml",
-            "-o",
-            "out",
-            "--only",
-            "certificate",
-            "--only",
-            "mix-sheet",
-        ],
-    );
+    let run =
+        decant(&contract, ["batch", "contract.yaml", "-o", "out", "--only", "certificate", "--only", "mix-sheet"]);
     let run = run.must_end_with(1);
-    says(
-        &run.stderr,
-        &["caution: the log of job slip-20260505 cannot be used", "yaml-syntax"],
-    );
+    says(&run.stderr, &["caution: the log of job slip-20260505 cannot be used", "yaml-syntax"]);
     assert!(contract.join("out/slip-20260505/slip-20260505-mix-sheet.pdf").is_file());
-    assert!(
-        contract
-            .join("out/2026-05-05-south/2026-05-05-south-mix-sheets.pdf")
-            .is_file()
-    );
+    assert!(contract.join("out/2026-05-05-south/2026-05-05-south-mix-sheets.pdf").is_file());
     assert!(has_certificate(&contract, "light-20260505"));
     let manifest = manifest(&contract);
     let jobs = manifest["jobs"].as_array().expect("jobs");
     let slip = jobs.iter().find(|job| job["job"] == "slip-20260505").expect("the job");
     assert_eq!(slip["state"], "done");
-    assert!(
-        slip["trouble"].as_str().is_some_and(|t| t.contains("cannot be used")),
-        "{slip}"
-    );
+    assert!(slip["trouble"].as_str().is_some_and(|t| t.contains("cannot be used")), "{slip}");
 }

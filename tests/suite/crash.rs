@@ -48,9 +48,7 @@ fn killed_at(folder: &Path, arguments: &[&str], write: u32) -> bool {
         .spawn()
         .expect("the program starts");
     let stderr = child.stderr.take().expect("it is piped");
-    let stopped = BufReader::new(stderr)
-        .lines()
-        .any(|line| line.expect("text").contains(STOPPED));
+    let stopped = BufReader::new(stderr).lines().any(|line| line.expect("text").contains(STOPPED));
     if stopped {
         child.kill().expect("killed");
     }
@@ -61,10 +59,8 @@ fn killed_at(folder: &Path, arguments: &[&str], write: u32) -> bool {
 
 /// Runs with a disk that is full from the write of this number on; `false` if nothing was written after that.
 fn full_at(folder: &Path, arguments: &[&str], write: u32) -> bool {
-    let run = program(folder, arguments)
-        .env("DECANT_TEST_FULL_AT", write.to_string())
-        .output()
-        .expect("the program runs");
+    let run =
+        program(folder, arguments).env("DECANT_TEST_FULL_AT", write.to_string()).output().expect("the program runs");
     let told = String::from_utf8_lossy(&run.stderr);
     let failed = !run.status.success();
     if failed {
@@ -81,23 +77,12 @@ fn nothing_lies(folder: &Path, output: &str, whole: &[&BTreeMap<String, Vec<u8>>
         if name.ends_with(".tmp") || name.ends_with(".new") || name.starts_with(".decant/") || name == "manifest.json" {
             continue;
         }
-        assert!(
-            whole.iter().any(|whole| whole.get(name) == Some(bytes)),
-            "{name} is neither of the two"
-        );
+        assert!(whole.iter().any(|whole| whole.get(name) == Some(bytes)), "{name} is neither of the two");
     }
-    if now
-        .keys()
-        .any(|name| name.ends_with("-record.json") || name.ends_with("-certificate.pdf"))
-    {
+    if now.keys().any(|name| name.ends_with("-record.json") || name.ends_with("-certificate.pdf")) {
         let run = decant(folder, ["verify", output]);
         assert!(!run.stdout.contains("ALTERED"), "{}", run.stdout);
-        assert!(
-            !matches!(run.code, Some(1 | 70) | None),
-            "{:?}: {}",
-            run.code,
-            run.stdout
-        );
+        assert!(!matches!(run.code, Some(1 | 70) | None), "{:?}: {}", run.code, run.stdout);
     }
 }
 
@@ -142,17 +127,11 @@ fn at_every_write(arguments: &[&str], fault: fn(&Path, &[&str], u32) -> bool) {
             decant(&copy.folder, into("now")).must_end_with(0);
             let now = tree(&copy.folder.join("now"));
             let names: Vec<_> = now.keys().collect();
-            assert!(
-                names.iter().eq(&wanted.keys().collect::<Vec<_>>()),
-                "after a fault at write {writes}: {names:?}"
-            );
+            assert!(names.iter().eq(&wanted.keys().collect::<Vec<_>>()), "after a fault at write {writes}: {names:?}");
             for (name, bytes) in &now {
                 // a manifest says which jobs were up to date and what an earlier run wrote
                 let differs = name.starts_with(".decant/") || name == "manifest.json";
-                assert!(
-                    differs || wanted.get(name) == Some(bytes),
-                    "{name}, after a fault at write {writes}"
-                );
+                assert!(differs || wanted.get(name) == Some(bytes), "{name}, after a fault at write {writes}");
             }
             if !failed {
                 break;
@@ -162,16 +141,7 @@ fn at_every_write(arguments: &[&str], fault: fn(&Path, &[&str], u32) -> bool) {
     }
 }
 
-const BATCH: &[&str] = &[
-    "batch",
-    "job.yaml",
-    "--workers",
-    "1",
-    "--only",
-    "labels",
-    "--only",
-    "certificate",
-];
+const BATCH: &[&str] = &["batch", "job.yaml", "--workers", "1", "--only", "labels", "--only", "certificate"];
 const RENDER: &[&str] = &["render", "job.yaml", "--only", "labels", "--only", "certificate"];
 
 #[test]
@@ -206,11 +176,7 @@ fn a_file_that_a_power_cut_left_empty_does_not_count_as_finished() {
             let left = if empty { Vec::new() } else { vec![0; bytes.len()] };
             fs::write(copy.folder.join("now").join(name), left).expect("written");
             run();
-            assert_eq!(
-                &fs::read(copy.folder.join("now").join(name)).expect("read"),
-                bytes,
-                "{name}"
-            );
+            assert_eq!(&fs::read(copy.folder.join("now").join(name)).expect("read"), bytes, "{name}");
         }
     }
     fs::write(copy.folder.join("now/.decant/2026-0420.json"), "").expect("written");

@@ -55,40 +55,23 @@ fn unknown_acute_toxicity_is_printed_with_its_share_and_routes() {
     );
     let alone = statements("unknown-acute-toxicity-where-nothing-is-classified");
     assert_eq!(alone.len(), 2, "{alone:?}");
-    assert!(
-        alone[1].contains("unknown acute toxicity (oral, dermal, inhalation)"),
-        "{alone:?}"
-    );
+    assert!(alone[1].contains("unknown acute toxicity (oral, dermal, inhalation)"), "{alone:?}");
 }
 
 /// `rinse: none` is no liquid, and sets aside no rinse that a residue asks for.
 #[test]
 fn a_rinse_that_the_label_does_not_ask_for_is_never_printed_as_its_liquid() {
-    for case in [
-        "rinse-none-where-a-residue-asks-for-one",
-        "rinse-not-required-where-a-residue-asks-for-one",
-    ] {
+    for case in ["rinse-none-where-a-residue-asks-for-one", "rinse-not-required-where-a-residue-asks-for-one"] {
         let plan = json(&unsafe_case(case), &["plan", "--json", "job.yaml"]);
         let rinse = &plan["treatments"][0]["rinse"];
-        assert_eq!(
-            (&rinse["with"], &rinse["why"]),
-            (&Value::Null, &Value::from("residue")),
-            "{case}"
-        );
+        assert_eq!((&rinse["with"], &rinse["why"]), (&Value::Null, &Value::from("residue")), "{case}");
         let sheet = json(&unsafe_case(case), &["data", "job.yaml", "mix-sheet"]).to_string();
         assert!(sheet.contains("potable water"), "{case}");
-        assert!(
-            !sheet.contains("rinse with none") && !sheet.contains("rinse with not"),
-            "{case}"
-        );
+        assert!(!sheet.contains("rinse with none") && !sheet.contains("rinse with not"), "{case}");
     }
     // Where no residue asks, there is none.
-    let hard = changed(
-        "rinse-none-where-a-residue-asks-for-one",
-        "company.yaml",
-        "surface: food-contact",
-        "surface: hard",
-    );
+    let hard =
+        changed("rinse-none-where-a-residue-asks-for-one", "company.yaml", "surface: food-contact", "surface: hard");
     let plan = json(&hard.path().join("case"), &["plan", "--json", "job.yaml"]);
     assert_eq!(plan["treatments"][0]["rinse"], Value::Null);
 }
@@ -102,12 +85,7 @@ fn a_confirmed_density_and_a_confirmed_long_visit_go_through() {
         "density: { is: 0.50 kg/L, confirmed: yes }",
     );
     decant(&light.path().join("case"), ["plan", "job.yaml"]).must_end_with(0);
-    let long = changed(
-        "visit-longer-than-the-job-says",
-        "job.yaml",
-        "longest: 2 h",
-        "longest: 20 h",
-    );
+    let long = changed("visit-longer-than-the-job-says", "job.yaml", "longest: 2 h", "longest: 20 h");
     decant(&long.path().join("case"), ["plan", "job.yaml"]).must_end_with(0);
 }
 
@@ -117,18 +95,12 @@ fn a_registration_number_has_one_caption() {
     let copy = Copy::of("ferry-terminal");
     copy.change_company("registration: 00000-75", "registration: EPA Reg. No. 00000-75");
     let labels = json(&copy.folder, &["data", "job.yaml", "labels"]);
-    let stock = labels
-        .as_object()
-        .and_then(|all| all.values().next())
-        .expect("labels by stock");
+    let stock = labels.as_object().and_then(|all| all.values().next()).expect("labels by stock");
     assert_eq!(stock["labels"][0]["registration"], "EPA 00000-75");
     let certificate = json(&copy.folder, &["data", "job.yaml", "certificate", "--draft"]);
     assert!(!certificate.to_string().contains("EPA Reg. No. 00000-75"));
     let plan = json(&copy.folder, &["plan", "--json", "job.yaml"]);
-    assert_eq!(
-        plan["treatments"][0]["product"]["registration"],
-        "EPA Reg. No. 00000-75"
-    );
+    assert_eq!(plan["treatments"][0]["product"]["registration"], "EPA Reg. No. 00000-75");
 }
 
 /// What is wrong with the company file is reported once, however many treatments and jobs meet it.
@@ -147,11 +119,7 @@ fn a_fault_of_the_company_file_is_reported_once() {
     // Two jobs of one company file that cannot be read.
     copy.change_company("tank: 12 gal", "tank: 12");
     let second = fs::read_to_string(copy.folder.join("job.yaml")).expect("the job");
-    fs::write(
-        copy.folder.join("second.yaml"),
-        second.replace("2026-0413", "2026-0414"),
-    )
-    .expect("a job");
+    fs::write(copy.folder.join("second.yaml"), second.replace("2026-0413", "2026-0414")).expect("a job");
     let run = decant(&copy.folder, ["labels", "job.yaml", "second.yaml", "-o", "run.pdf"]).must_end_with(2);
     assert_eq!(run.stderr.matches("sprayers.mister.tank").count(), 1, "{}", run.stderr);
     let run = decant(&copy.folder, ["load-out", "job.yaml", "second.yaml", "-o", "van.pdf"]).must_end_with(2);
@@ -190,24 +158,14 @@ fn every_quantity_of_company_file_and_job_has_a_range() {
             }
             let text = fs::read_to_string(&path).expect("a source file");
             let count = text.matches("parse(report, parse::").count() + text.matches("|_| parse::").count();
-            let name = path
-                .strip_prefix(root().join("src"))
-                .expect("within")
-                .to_string_lossy()
-                .replace('\\', "/");
+            let name = path.strip_prefix(root().join("src")).expect("within").to_string_lossy().replace('\\', "/");
             if count > 0 {
                 found.push((name, count));
             }
         }
     }
     for (name, count) in found {
-        let allowed = bounded_beside
-            .iter()
-            .find(|(file, _)| *file == name)
-            .map_or(0, |(_, n)| *n);
-        assert!(
-            count <= allowed,
-            "{name} reads {count} quantities without a range of `quantity/range.rs`"
-        );
+        let allowed = bounded_beside.iter().find(|(file, _)| *file == name).map_or(0, |(_, n)| *n);
+        assert!(count <= allowed, "{name} reads {count} quantities without a range of `quantity/range.rs`");
     }
 }

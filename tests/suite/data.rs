@@ -8,11 +8,8 @@ use serde_json::Value;
 use crate::support::program::decant;
 use crate::support::workspace::{Copy, root, samples};
 
-const DOCUMENTS: [(&str, &str); 3] = [
-    ("labels", "**label.typ**"),
-    ("mix-sheet", "**mix-sheet.typ**"),
-    ("certificate", "**certificate.typ**"),
-];
+const DOCUMENTS: [(&str, &str); 3] =
+    [("labels", "**label.typ**"), ("mix-sheet", "**mix-sheet.typ**"), ("certificate", "**certificate.typ**")];
 
 fn data(folder: &std::path::Path, job: &str, document: &str, more: &[&str]) -> Value {
     let run = decant(folder, [&["data", job, document], more].concat()).must_end_with(0);
@@ -24,34 +21,17 @@ fn data(folder: &std::path::Path, job: &str, document: &str, more: &[&str]) -> V
 fn given(document: &str) -> Vec<Value> {
     let copy = Copy::of("ferry-terminal");
     copy.set_company("style: { logo: logo.svg, accent: \"#1b4d6b\", lines: Insured. }\n");
-    copy.change_company(
-        "label: 4 in x 6 in",
-        "label: 4 in x 6 in, hole: { diameter: 6 mm, from_top: 8 mm }",
-    );
+    copy.change_company("label: 4 in x 6 in", "label: 4 in x 6 in, hole: { diameter: 6 mm, from_top: 8 mm }");
     let logo = "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 1 1\"><path d=\"M0 0h1v1z\"/></svg>";
     fs::write(copy.company_folder().join("logo.svg"), logo).expect("the logo can be written");
-    copy.change_company(
-        "stock:\n  tag",
-        "printers: { office: { right: 0.4 mm, scale: 100.2 % } }\nstock:\n  tag",
-    );
+    copy.change_company("stock:\n  tag", "printers: { office: { right: 0.4 mm, scale: 100.2 % } }\nstock:\n  tag");
     let mut all = vec![data(&copy.folder, "job.yaml", document, &["--printer", "office"])];
-    all.extend(
-        samples()
-            .iter()
-            .map(|job| data(root(), job.to_str().expect("a name is text"), document, &[])),
-    );
+    all.extend(samples().iter().map(|job| data(root(), job.to_str().expect("a name is text"), document, &[])));
     if document == "labels" {
         // each kind of stock is a document
         all = all
             .into_iter()
-            .flat_map(|by_stock| {
-                by_stock
-                    .as_object()
-                    .expect("labels by stock")
-                    .values()
-                    .cloned()
-                    .collect::<Vec<_>>()
-            })
+            .flat_map(|by_stock| by_stock.as_object().expect("labels by stock").values().cloned().collect::<Vec<_>>())
             .collect();
     }
     all
@@ -76,9 +56,7 @@ fn fields(value: &Value, found: &mut BTreeSet<String>) {
 /// The part of DEVELOPERS.md about one template, with what is said of every document.
 fn section(heading: &str) -> (String, String) {
     let text = fs::read_to_string(root().join("DEVELOPERS.md")).expect("DEVELOPERS.md can be read");
-    let (_, text) = text
-        .split_once("### What a template is given")
-        .expect("the section is there");
+    let (_, text) = text.split_once("### What a template is given").expect("the section is there");
     let text = text.split("\n## ").next().unwrap_or_default();
     let common = text.split("\n**").next().unwrap_or_default();
     let (_, own) = text.split_once(heading).expect("the template has its table");
@@ -91,8 +69,7 @@ fn quoted(text: &str) -> impl Iterator<Item = &str> {
 }
 
 fn names(code: &str) -> impl Iterator<Item = &str> {
-    code.split(|c: char| !c.is_ascii_lowercase() && c != '_')
-        .filter(|name| !name.is_empty())
+    code.split(|c: char| !c.is_ascii_lowercase() && c != '_').filter(|name| !name.is_empty())
 }
 
 #[test]
@@ -104,10 +81,7 @@ fn every_field_is_documented() {
             let mut found = BTreeSet::new();
             fields(&data, &mut found);
             let missing: Vec<&String> = found.iter().filter(|name| !told.contains(name.as_str())).collect();
-            assert!(
-                missing.is_empty(),
-                "{document}: DEVELOPERS.md does not name {missing:?}"
-            );
+            assert!(missing.is_empty(), "{document}: DEVELOPERS.md does not name {missing:?}");
         }
     }
 }

@@ -17,9 +17,7 @@ fn every_caution_is_explained() {
         let told = decant(root(), ["explain", code]).must_end_with(0).stdout;
         assert!(told.starts_with(code) && told.contains("\nSource: "), "{told}");
         for tag in ["es", "fr"] {
-            let other = decant(root(), ["explain", code, "--language", tag])
-                .must_end_with(0)
-                .stdout;
+            let other = decant(root(), ["explain", code, "--language", tag]).must_end_with(0).stdout;
             assert!(other.starts_with(code) && other != told, "{other}");
         }
     }
@@ -61,9 +59,6 @@ fn the_list_in_the_readme_is_the_programs() {
     if std::env::var_os("DECANT_BLESS").is_some() {
         fs::write(&file, format!("{before}{BEGIN}{table}{END}{after}")).expect("README.md can be written");
     } else {
-        assert!(
-            written == table,
-            "the list in README.md is out of date: DECANT_BLESS=1 writes it anew"
-        );
+        assert!(written == table, "the list in README.md is out of date: DECANT_BLESS=1 writes it anew");
     }
 }

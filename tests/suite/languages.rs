@@ -32,10 +32,7 @@ fn every_sample_in_every_language() {
             for document in ["-labels-", "-mix-sheet.pdf", "-certificate.pdf"] {
                 let pdf = made.iter().find(|name| name.contains(document));
                 let pdf = pdf.unwrap_or_else(|| panic!("no {document} of {} in {tag}", job.display()));
-                assert!(
-                    is_in(&output.path().join(pdf), tag),
-                    "{pdf} does not say that it is in {tag}"
-                );
+                assert!(is_in(&output.path().join(pdf), tag), "{pdf} does not say that it is in {tag}");
             }
         }
     }
@@ -46,10 +43,7 @@ fn every_sample_in_every_language() {
 fn the_record_is_the_same_in_every_language() {
     let job = root().join("samples/fish-hall/job.yaml");
     let link = |tag: &str| {
-        let told = decant(
-            root(),
-            ["plan".as_ref(), job.as_os_str(), "--language".as_ref(), tag.as_ref()],
-        );
+        let told = decant(root(), ["plan".as_ref(), job.as_os_str(), "--language".as_ref(), tag.as_ref()]);
         let told = told.must_end_with(0).stdout;
         let found = told.split_whitespace().find(|word| word.starts_with("https://"));
         found.expect("a link").to_owned()
@@ -66,19 +60,13 @@ const RULES: [&str; 3] = ["1910.134", "1910.1200", "180.940"];
 fn no_figure_can_be_read_as_a_thousand_times_another() {
     for job in samples() {
         for (tag, forbidden) in [("es", ','), ("fr", '.')] {
-            let told = decant(
-                root(),
-                ["plan".as_ref(), job.as_os_str(), "--language".as_ref(), tag.as_ref()],
-            );
+            let told = decant(root(), ["plan".as_ref(), job.as_os_str(), "--language".as_ref(), tag.as_ref()]);
             let told = told.must_end_with(0).stdout;
             for word in told.split(|c: char| !(c.is_ascii_digit() || c == '.' || c == ',')) {
                 let digits = |part: &str| !part.is_empty() && part.chars().all(|c| c.is_ascii_digit());
                 let figure = word.trim_matches(['.', ',']);
                 if let Some((whole, part)) = figure.split_once(forbidden) {
-                    assert!(
-                        RULES.contains(&figure) || !digits(whole) || !digits(part),
-                        "{tag}: {figure} in\n{told}"
-                    );
+                    assert!(RULES.contains(&figure) || !digits(whole) || !digits(part), "{tag}: {figure} in\n{told}");
                 }
                 if let Some((whole, part)) = figure.split_once(['.', ',']) {
                     let thousands = digits(whole) && whole != "0" && digits(part) && part.len() == 3;
@@ -93,31 +81,10 @@ fn no_figure_can_be_read_as_a_thousand_times_another() {
 fn the_terminal_speaks_the_language() {
     let job = root().join("samples/ferry-terminal/job.yaml");
     for (tag, parts) in [
-        (
-            "es",
-            [
-                "Trabajo 2026-0413",
-                "lun 13 abr 2026",
-                "oz líq",
-                "1\u{202F}1",
-                "Registro 2026-0413",
-            ],
-        ),
-        (
-            "fr",
-            [
-                "Travail 2026-0413",
-                "lun. 13 avr. 2026",
-                "oz liq.",
-                "gal US",
-                "Dossier 2026-0413",
-            ],
-        ),
+        ("es", ["Trabajo 2026-0413", "lun 13 abr 2026", "oz líq", "1\u{202F}1", "Registro 2026-0413"]),
+        ("fr", ["Travail 2026-0413", "lun. 13 avr. 2026", "oz liq.", "gal US", "Dossier 2026-0413"]),
     ] {
-        let told = decant(
-            root(),
-            ["plan".as_ref(), job.as_os_str(), "--language".as_ref(), tag.as_ref()],
-        );
+        let told = decant(root(), ["plan".as_ref(), job.as_os_str(), "--language".as_ref(), tag.as_ref()]);
         let told = told.must_end_with(0).stdout;
         for part in parts {
             assert!(told.contains(part), "no {part:?} in:\n{told}");
@@ -149,18 +116,12 @@ fn a_language_of_the_users_own_is_one_file() {
     let english = fs::read_to_string(root().join("templates/lang/en.yaml")).expect("the English file");
     let own = english
         .replace("language: en", "language: pt")
-        .replace(
-            "number: { decimal: \".\", group: \",\" }",
-            "number: { decimal: \",\", group: \"\\u202F\" }",
-        )
+        .replace("number: { decimal: \".\", group: \",\" }", "number: { decimal: \",\", group: \"\\u202F\" }")
         .replace("heading: Mix sheet", "heading: Folha de mistura")
         .replace("  heading: \"Job {{ job }}", "  heading: \"Trabalho {{ job }}");
     let file = copy.folder.join("../pt.yaml");
     fs::write(&file, &own).expect("the language file can be written");
-    copy.change_job(
-        "company: ../company.yaml",
-        "company: ../company.yaml\nlanguage: ../pt.yaml",
-    );
+    copy.change_job("company: ../company.yaml", "company: ../company.yaml\nlanguage: ../pt.yaml");
     let output = copy.output();
     render(&copy.folder, Path::new("job.yaml"), &output, &[]).must_end_with(0);
     assert!(is_in(&output.join("2026-0413-mix-sheet.pdf"), "pt"));
@@ -168,18 +129,11 @@ fn a_language_of_the_users_own_is_one_file() {
     assert!(told.stdout.contains("Trabalho 2026-0413"), "{}", told.stdout);
 
     // What it lacks is said at once, and nothing is made.
-    let lacking = own
-        .replace("  heading: Folha de mistura\n", "")
-        .replace("tablet: 1 tablet\n", "tabelt: 1 tablet\n");
+    let lacking = own.replace("  heading: Folha de mistura\n", "").replace("tablet: 1 tablet\n", "tabelt: 1 tablet\n");
     fs::write(&file, lacking).expect("the language file can be written");
     let again = copy.output().join("again");
     let run = render(&copy.folder, Path::new("job.yaml"), &again, &[]).must_end_with(2);
-    for part in [
-        "error[language-missing-keys]",
-        "sheet.heading, tablet",
-        "`tabelt`",
-        "pt.yaml",
-    ] {
+    for part in ["error[language-missing-keys]", "sheet.heading, tablet", "`tabelt`", "pt.yaml"] {
         assert!(run.stderr.contains(part), "no {part:?} in:\n{}", run.stderr);
     }
     assert!(names(&again).is_empty(), "something was written");
@@ -187,11 +141,7 @@ fn a_language_of_the_users_own_is_one_file() {
     // A letter the font does not have is found before anything is set.
     fs::write(&file, own.replace("Folha de mistura", "混合表")).expect("the language file can be written");
     let run = render(&copy.folder, Path::new("job.yaml"), &again, &[]).must_end_with(2);
-    assert!(
-        run.stderr.contains("error[no-glyph]") && run.stderr.contains("sheet.heading"),
-        "{}",
-        run.stderr
-    );
+    assert!(run.stderr.contains("error[no-glyph]") && run.stderr.contains("sheet.heading"), "{}", run.stderr);
 }
 
 #[test]
@@ -201,14 +151,7 @@ fn a_language_that_is_not_there_is_refused() {
     assert!(run.stderr.contains("one of: en, es, fr"), "{}", run.stderr);
     let run = decant(&copy.folder, ["plan", "job.yaml", "--language", "none.yaml"]).must_end_with(2);
     assert!(run.stderr.contains("none.yaml"), "{}", run.stderr);
-    copy.change_job(
-        "company: ../company.yaml",
-        "company: ../company.yaml\nlanguage: deutsch",
-    );
+    copy.change_job("company: ../company.yaml", "company: ../company.yaml\nlanguage: deutsch");
     let run = decant(&copy.folder, ["plan", "job.yaml"]).must_end_with(2);
-    assert!(
-        run.stderr.contains("error[language-unknown]") && run.stderr.contains("job.yaml:"),
-        "{}",
-        run.stderr
-    );
+    assert!(run.stderr.contains("error[language-unknown]") && run.stderr.contains("job.yaml:"), "{}", run.stderr);
 }

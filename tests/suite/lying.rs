@@ -21,10 +21,7 @@ fn with_language(changes: &[(&str, &str)]) -> Copy {
         text = text.replacen(from, to, 1);
     }
     fs::write(copy.folder.join("own.yaml"), text).expect("written");
-    copy.change_job(
-        "company: ../company.yaml",
-        "company: ../company.yaml\nlanguage: own.yaml",
-    );
+    copy.change_job("company: ../company.yaml", "company: ../company.yaml\nlanguage: own.yaml");
     copy
 }
 
@@ -42,22 +39,10 @@ fn verify(folder: &Path, arguments: &[&str]) -> Outcome {
 fn words_that_judge_are_never_a_firms_own_in_a_language_that_is_built_in() {
     for (from, to, key) in [
         ("below: below the band", "below: passes", "certificate.below"),
-        (
-            "not_judged: not judged",
-            "not_judged: holds",
-            "certificate.verdict.not_judged",
-        ),
-        (
-            "reading: \"Strength in its band\"",
-            "reading: Strength above the band",
-            "certificate.rules.reading",
-        ),
+        ("not_judged: not judged", "not_judged: holds", "certificate.verdict.not_judged"),
+        ("reading: \"Strength in its band\"", "reading: Strength above the band", "certificate.rules.reading"),
         ("ppm: ppm", "ppm: mg/L", "units.ppm"),
-        (
-            "range: \"{{ low }} to {{ high }}\"",
-            "range: \"1{{ low }} to {{ high }}\"",
-            "range",
-        ),
+        ("range: \"{{ low }} to {{ high }}\"", "range: \"1{{ low }} to {{ high }}\"", "range"),
     ] {
         let run = render(&with_language(&[(from, to)])).must_end_with(2);
         assert!(
@@ -68,10 +53,8 @@ fn words_that_judge_are_never_a_firms_own_in_a_language_that_is_built_in() {
         assert!(run.stderr.contains("own.yaml:"), "{}", run.stderr);
     }
     // what judges nothing is the firm's
-    let copy = with_language(&[(
-        "  heading: Certificate of disinfection service",
-        "  heading: Certificate of service",
-    )]);
+    let copy =
+        with_language(&[("  heading: Certificate of disinfection service", "  heading: Certificate of service")]);
     render(&copy).must_end_with(0);
     let run = verify(&copy.output(), &[CERTIFICATE]).must_end_with(0);
     assert!(run.stdout.contains("was not looked at: give `--job`"), "{}", run.stdout);
@@ -79,10 +62,7 @@ fn words_that_judge_are_never_a_firms_own_in_a_language_that_is_built_in() {
 
 #[test]
 fn a_language_of_the_firms_own_is_not_checked_and_that_is_said() {
-    let copy = with_language(&[
-        ("language: en", "language: pt"),
-        ("below: below the band", "below: passes"),
-    ]);
+    let copy = with_language(&[("language: en", "language: pt"), ("below: below the band", "below: passes")]);
     render(&copy).must_end_with(0);
     let job = copy.folder.join("job.yaml");
     let job = job.to_str().expect("a name is text");
@@ -104,18 +84,10 @@ fn a_page_that_says_what_the_verdicts_do_not_is_found() {
         let copy = Copy::of("fish-hall");
         let output = copy.output();
         let folder = output.to_str().expect("a name is text");
-        decant(
-            &copy.folder,
-            ["render", "job.yaml", "-o", folder, "--language", language],
-        )
-        .must_end_with(0);
+        decant(&copy.folder, ["render", "job.yaml", "-o", folder, "--language", language]).must_end_with(0);
         let job = copy.folder.join("job.yaml");
         let run = verify(&output, &[CERTIFICATE, "--job", job.to_str().expect("text")]).must_end_with(0);
-        assert!(
-            run.stdout.contains("matches: the page's words and figures"),
-            "{}",
-            run.stdout
-        );
+        assert!(run.stdout.contains("matches: the page's words and figures"), "{}", run.stdout);
     }
     // drawn by a template of the firm's own that does not look at the record's texts, the page would be the same; here the texts lie
     let copy = Copy::of("fish-hall");
@@ -129,22 +101,15 @@ fn a_page_that_says_what_the_verdicts_do_not_is_found() {
         ("/certificate/data/words/read", json!("Planned")),
     ] {
         let mut record = sound.clone();
-        *record
-            .pointer_mut(path)
-            .unwrap_or_else(|| panic!("no {path} in the record")) = lie;
+        *record.pointer_mut(path).unwrap_or_else(|| panic!("no {path} in the record")) = lie;
         let drawn = drawn_again(&copy, &record);
         fs::write(copy.output().join("lie.pdf"), drawn).expect("written");
         let run = verify(&copy.output(), &["lie.pdf"]).must_end_with(0);
         assert!(run.stdout.contains("the same byte for byte"), "{}", run.stdout);
         let run = verify(&copy.output(), &["lie.pdf", "--job", job]).must_end_with(1);
-        let place = path
-            .trim_start_matches("/certificate/data/")
-            .split('/')
-            .next()
-            .expect("a name");
+        let place = path.trim_start_matches("/certificate/data/").split('/').next().expect("a name");
         assert!(
-            run.stdout
-                .contains("does not say what plan, log and verdicts give: first at `")
+            run.stdout.contains("does not say what plan, log and verdicts give: first at `")
                 && run.stdout.contains(place),
             "{}",
             run.stdout
@@ -162,33 +127,20 @@ fn drawn_again(copy: &Copy, record: &serde_json::Value) -> Vec<u8> {
     let mut data = page["data"].clone();
     let digest = {
         use sha2::{Digest, Sha256};
-        Sha256::digest(&files[0])
-            .iter()
-            .map(|byte| format!("{byte:02x}"))
-            .collect::<String>()
+        Sha256::digest(&files[0]).iter().map(|byte| format!("{byte:02x}")).collect::<String>()
     };
     CertificatePage::fill(&mut data, &digest, record["link"].as_str().expect("a link")).expect("a code");
     data["attached"] = json!({ "record": text(&files[0]), "seal": text(&files[1]) });
     let mut templates = Templates::built_in();
     templates.set_ink(Ink::Colour);
-    templates.replace(
-        "house/logo.svg",
-        fs::read(copy.company_folder().join("logo.svg")).expect("the logo"),
-    );
+    templates.replace("house/logo.svg", fs::read(copy.company_folder().join("logo.svg")).expect("the logo"));
     let sheet = Sheet {
         template: Template::Certificate,
         data: serde_json::to_vec(&data).expect("JSON"),
         date: page["date"].as_str().expect("a date").parse().expect("a date"),
-        ident: format!(
-            "{}/{}",
-            record["number"].as_str().expect("a number"),
-            page["stem"].as_str().expect("a stem")
-        ),
+        ident: format!("{}/{}", record["number"].as_str().expect("a number"), page["stem"].as_str().expect("a stem")),
     };
-    Press::with(templates)
-        .typeset(&sheet)
-        .and_then(|set| set.pdf())
-        .expect("a page")
+    Press::with(templates).typeset(&sheet).and_then(|set| set.pdf()).expect("a page")
 }
 
 /// Saved again with its objects packed: by qpdf where it is installed, and by hand in any case.
@@ -197,17 +149,12 @@ fn a_certificate_saved_again_by_another_program_is_altered() {
     let pdf = certificate("fish-hall");
     let folder = tempfile::tempdir().expect("a temporary folder");
     fs::write(folder.path().join("in.pdf"), &pdf).expect("written");
-    let saved = Command::new("qpdf")
-        .args(["--object-streams=generate", "in.pdf", "x.pdf"])
-        .current_dir(folder.path())
-        .status();
+    let saved =
+        Command::new("qpdf").args(["--object-streams=generate", "in.pdf", "x.pdf"]).current_dir(folder.path()).status();
     if saved.is_ok_and(|status| status.success()) {
         let run = verify(folder.path(), &["x.pdf"]).must_end_with(1);
-        for part in [
-            "matches: the whole record",
-            "ALTERED: its objects are packed",
-            "ALTERED: the PDF is not the one",
-        ] {
+        for part in ["matches: the whole record", "ALTERED: its objects are packed", "ALTERED: the PDF is not the one"]
+        {
             assert!(run.stdout.contains(part), "no {part:?} in {}", run.stdout);
         }
     }
@@ -222,11 +169,7 @@ fn a_certificate_saved_again_by_another_program_is_altered() {
     let names: String = (1..=files.len()).map(|i| format!("<</EF<</F {i} 0 R>>>> ")).collect();
     let packed = crate::support::forged::deflated(names.as_bytes());
     again.extend_from_slice(
-        format!(
-            "9 0 obj <</Type/ObjStm/First 0/Filter/FlateDecode/Length {}>> stream\n",
-            packed.len()
-        )
-        .as_bytes(),
+        format!("9 0 obj <</Type/ObjStm/First 0/Filter/FlateDecode/Length {}>> stream\n", packed.len()).as_bytes(),
     );
     again.extend_from_slice(&packed);
     again.extend_from_slice(b"\nendstream endobj\n");

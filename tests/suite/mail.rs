@@ -16,41 +16,24 @@ fn a_certificate_goes_once_with_its_bytes() {
     for tls in [false, true] {
         let security = if tls { ", security: tls" } else { ", security: starttls" };
         let plan = Plan { tls, ..Plan::default() };
-        let firm = Firm::with(
-            plan,
-            &format!("{LOGIN}{security}, reply_to: office@tern-and-tide.example"),
-        );
-        let run = firm
-            .mail(&["--send", "--date", "2026-04-21T08:00-04:00"])
-            .must_end_with(0);
-        assert_eq!(
-            run.stdout,
-            format!("2026-0420, revision 1, to {ADDRESS}: sent (250 taken as 4711)\n")
-        );
+        let firm = Firm::with(plan, &format!("{LOGIN}{security}, reply_to: office@tern-and-tide.example"));
+        let run = firm.mail(&["--send", "--date", "2026-04-21T08:00-04:00"]).must_end_with(0);
+        assert_eq!(run.stdout, format!("2026-0420, revision 1, to {ADDRESS}: sent (250 taken as 4711)\n"));
         let heard = firm.server.heard();
         assert_eq!(heard.taken.len(), 1);
         assert_eq!(heard.taken[0].to, [format!("<{ADDRESS}>")]);
         let message = &heard.taken[0].content;
-        assert_eq!(
-            header(message, "Date").as_deref(),
-            Some("Tue, 21 Apr 2026 12:00:00 +0000")
-        );
+        assert_eq!(header(message, "Date").as_deref(), Some("Tue, 21 Apr 2026 12:00:00 +0000"));
         assert!(header(message, "X-Unsent").is_none());
         assert!(header(message, "Reply-To").is_some_and(|to| to.ends_with("<office@tern-and-tide.example>")));
         let certificate = fs::read(firm.output.join(CERTIFICATE)).expect("the certificate");
-        assert!(
-            attachment(message) == certificate,
-            "the attachment is not the certificate"
-        );
+        assert!(attachment(message) == certificate, "the attachment is not the certificate");
         // in the clear there was nothing but the wish for encryption
         let clear: Vec<&str> = heard.clear.iter().map(|c| &c[..4]).collect();
         assert_eq!(clear, if tls { vec![] } else { vec!["EHLO", "STAR"] });
         assert_eq!(firm.states(), ["sending", "sent"]);
         let record = fs::read(firm.output.join("2026-0420-record.json")).expect("the record");
-        let digest: String = Sha256::digest(record)
-            .iter()
-            .map(|byte| format!("{byte:02x}"))
-            .collect();
+        let digest: String = Sha256::digest(record).iter().map(|byte| format!("{byte:02x}")).collect();
         assert_eq!(firm.log()[0]["record"], digest);
         // once more, and from another folder: nobody is even called
         let run = firm.mail(&["--send"]).must_end_with(0);
@@ -65,10 +48,7 @@ fn a_certificate_goes_once_with_its_bytes() {
 
 #[test]
 fn a_refused_recipient_stops_nobody_else() {
-    let plan = Plan {
-        refused: vec!["two@"],
-        ..Plan::default()
-    };
+    let plan = Plan { refused: vec!["two@"], ..Plan::default() };
     let three = "email: [one@ansel-fish.example, two@ansel-fish.example, three@ansel-fish.example]";
     let firm = Firm::to(three, plan, LOGIN);
     let run = firm.mail(&["--send"]).must_end_with(1);
@@ -79,10 +59,7 @@ fn a_refused_recipient_stops_nobody_else() {
     let heard = firm.server.heard();
     // nobody is told of the others
     for taken in &heard.taken {
-        assert_eq!(
-            (taken.to.len(), taken.content.matches("@ansel-fish.example>").count()),
-            (1, 1)
-        );
+        assert_eq!((taken.to.len(), taken.content.matches("@ansel-fish.example>").count()), (1, 1));
     }
     assert_eq!(firm.states(), ["sending", "sent", "refused", "sending", "sent"]);
     // the next run tries the refused one alone
@@ -93,39 +70,23 @@ fn a_refused_recipient_stops_nobody_else() {
 #[test]
 fn a_server_that_dies_in_the_middle_leaves_it_unknown_and_the_rest_goes_on() {
     for death in [Manners::DiesInContent, Manners::DiesBeforeAnswer] {
-        let plan = Plan {
-            manners: vec![death, Manners::Good],
-            ..Plan::default()
-        };
+        let plan = Plan { manners: vec![death, Manners::Good], ..Plan::default() };
         let two = "email: [one@ansel-fish.example, two@ansel-fish.example]";
         let firm = Firm::to(two, plan, LOGIN);
         let run = firm.mail(&["--send"]).must_end_with(1);
         says(
             &run.stdout,
-            &[
-                "to one@ansel-fish.example: UNKNOWN whether it was sent: ",
-                "to two@ansel-fish.example: sent (250",
-            ],
+            &["to one@ansel-fish.example: UNKNOWN whether it was sent: ", "to two@ansel-fish.example: sent (250"],
         );
         says(&run.stderr, &["--resend NUMBER ADDRESS"]);
         assert_eq!(firm.states(), ["sending", "unknown", "sending", "sent"]);
         let heard = firm.server.heard().taken.len();
         let run = firm.mail(&["--send"]).must_end_with(1);
-        says(
-            &run.stdout,
-            &[
-                "one@ansel-fish.example: UNKNOWN whether it was sent, ",
-                "not sent again",
-            ],
-        );
+        says(&run.stdout, &["one@ansel-fish.example: UNKNOWN whether it was sent, ", "not sent again"]);
         assert_eq!(firm.server.heard().taken.len(), heard);
         // another one, or one that was sent, cannot be named
         for (job, to, said) in [
-            (
-                "2026-0420",
-                "two@ansel-fish.example",
-                "a revision goes to an address once",
-            ),
+            ("2026-0420", "two@ansel-fish.example", "a revision goes to an address once"),
             ("2026-0420", "three@ansel-fish.example", "is at hand"),
             ("2026-0421", "one@ansel-fish.example", "is at hand"),
             ("2026-0420", "one", "not an e-mail address"),
@@ -134,8 +95,7 @@ fn a_server_that_dies_in_the_middle_leaves_it_unknown_and_the_rest_goes_on() {
             says(&run.stderr, &[said]);
         }
         assert_eq!(firm.server.heard().taken.len(), heard);
-        firm.mail(&["--send", "--resend", "2026-0420", "ONE@ansel-fish.example"])
-            .must_end_with(0);
+        firm.mail(&["--send", "--resend", "2026-0420", "ONE@ansel-fish.example"]).must_end_with(0);
         assert_eq!(firm.server.heard().taken.len(), heard + 1);
         firm.mail(&["--send"]).must_end_with(0);
     }
@@ -167,17 +127,10 @@ fn a_run_that_was_killed_in_the_middle_is_told_and_nothing_is_sent_twice() {
 
 #[test]
 fn a_run_that_is_killed_while_the_server_thinks_leaves_it_unknown() {
-    let plan = Plan {
-        manners: vec![Manners::Silent, Manners::Good],
-        ..Plan::default()
-    };
+    let plan = Plan { manners: vec![Manners::Silent, Manners::Good], ..Plan::default() };
     let firm = Firm::with(plan, LOGIN);
     let mut command = firm.command(PASSWORD, &["--send"]);
-    let mut run = command
-        .stdout(Stdio::null())
-        .stderr(Stdio::null())
-        .spawn()
-        .expect("the program starts");
+    let mut run = command.stdout(Stdio::null()).stderr(Stdio::null()).spawn().expect("the program starts");
     // the content has left when the server has it; what stood in the log by then was there before
     for _ in 0..600 {
         if firm.server.heard().taken.len() == 1 {
@@ -190,8 +143,7 @@ fn a_run_that_is_killed_while_the_server_thinks_leaves_it_unknown() {
     run.wait().expect("it ends");
     let run = firm.mail(&["--send"]).must_end_with(1);
     says(&run.stdout, &["UNKNOWN whether it was sent, "]);
-    firm.mail(&["--send", "--resend", "2026-0420", ADDRESS])
-        .must_end_with(0);
+    firm.mail(&["--send", "--resend", "2026-0420", ADDRESS]).must_end_with(0);
     assert_eq!(firm.states(), ["sending", "sending", "sent"]);
 }
 
@@ -200,11 +152,7 @@ fn two_runs_at_once_send_once() {
     let firm = Firm::with(Plan::default(), LOGIN);
     let start = |_| {
         let mut command = firm.command(PASSWORD, &["--send"]);
-        command
-            .stdout(Stdio::piped())
-            .stderr(Stdio::piped())
-            .spawn()
-            .expect("the program starts")
+        command.stdout(Stdio::piped()).stderr(Stdio::piped()).spawn().expect("the program starts")
     };
     let runs: Vec<_> = (0..4).map(start).collect();
     for run in runs {
@@ -240,20 +188,14 @@ fn a_wrong_password_is_told_and_tried_once() {
 
 #[test]
 fn a_password_is_shown_nowhere() {
-    let plan = Plan {
-        manners: vec![Manners::Babbles],
-        ..Plan::default()
-    };
+    let plan = Plan { manners: vec![Manners::Babbles], ..Plan::default() };
     let firm = Firm::with(plan, LOGIN);
     let run = firm.mail(&["--send"]).must_end_with(1);
     says(&run.stdout, &["535 no, … is not your password"]);
     let log = fs::read_to_string(firm.log_file()).expect("the log");
     assert!(!format!("{}{}{log}", run.stdout, run.stderr).contains(PASSWORD));
     let run = firm.mail_with("", &["--send"]).must_end_with(2);
-    says(
-        &run.stderr,
-        &["`DECANT_TEST_PASSWORD`", "company.yaml:", "nothing was sent"],
-    );
+    says(&run.stderr, &["`DECANT_TEST_PASSWORD`", "company.yaml:", "nothing was sent"]);
 }
 
 #[test]
@@ -275,21 +217,11 @@ fn a_password_file_that_others_can_read_is_refused() {
 fn a_server_that_cannot_show_who_it_is_gets_nothing() {
     // another name's certificate, for encryption from the start and from STARTTLS on
     for tls in [false, true] {
-        let plan = Plan {
-            tls,
-            name: "elsewhere.example",
-            ..Plan::default()
-        };
+        let plan = Plan { tls, name: "elsewhere.example", ..Plan::default() };
         let security = if tls { ", security: tls" } else { "" };
         let firm = Firm::with(plan, &format!("{LOGIN}{security}"));
         let run = firm.mail(&["--send"]).must_end_with(1);
-        says(
-            &run.stdout,
-            &[
-                "NOT SENT: the certificate of the server localhost:",
-                "is not accepted: ",
-            ],
-        );
+        says(&run.stdout, &["NOT SENT: the certificate of the server localhost:", "is not accepted: "]);
         assert!(firm.server.heard().secret.is_empty() && firm.log().is_empty());
     }
     // an authority that nobody trusts
@@ -303,24 +235,11 @@ fn a_server_that_cannot_show_who_it_is_gets_nothing() {
     says(&run.stdout, &["is not accepted: UnknownIssuer"]);
     assert!(firm.server.heard().secret.is_empty());
     // no encryption at all
-    let plan = Plan {
-        manners: vec![Manners::NoStartTls],
-        ..Plan::default()
-    };
+    let plan = Plan { manners: vec![Manners::NoStartTls], ..Plan::default() };
     let firm = Firm::with(plan, LOGIN);
     let run = firm.mail(&["--send"]).must_end_with(1);
-    says(
-        &run.stdout,
-        &["does not offer STARTTLS, and nothing goes to it in the clear"],
-    );
-    assert!(
-        !firm
-            .server
-            .heard()
-            .clear
-            .iter()
-            .any(|c| c.starts_with("AUTH") || c.starts_with("MAIL"))
-    );
+    says(&run.stdout, &["does not offer STARTTLS, and nothing goes to it in the clear"]);
+    assert!(!firm.server.heard().clear.iter().any(|c| c.starts_with("AUTH") || c.starts_with("MAIL")));
 }
 
 #[test]
@@ -329,10 +248,7 @@ fn what_a_server_refuses_or_shouts_is_told_in_plain_letters() {
         (Manners::RefusesContent, "REFUSED by the server: 554 looks like junk"),
         (Manners::Shouts, "REFUSED by the server: 550 "),
     ] {
-        let plan = Plan {
-            manners: vec![manners],
-            ..Plan::default()
-        };
+        let plan = Plan { manners: vec![manners], ..Plan::default() };
         let firm = Firm::with(plan, LOGIN);
         let run = firm.mail(&["--send"]).must_end_with(1);
         says(&run.stdout, &[said]);
@@ -347,11 +263,7 @@ fn a_later_revision_is_a_new_message_and_an_unmarked_change_is_none() {
     firm.mail(&["--send"]).must_end_with(0);
     let folder = firm.output.to_str().expect("a name is text");
     let render = |code| {
-        decant(
-            &firm.copy.folder,
-            ["render", "job.yaml", "-o", folder, "--only", "certificate"],
-        )
-        .must_end_with(code)
+        decant(&firm.copy.folder, ["render", "job.yaml", "-o", folder, "--only", "certificate"]).must_end_with(code)
     };
     let log = firm.copy.folder.join("applied.yaml");
     let first = fs::read(firm.output.join("2026-0420-record.json")).expect("the record");
@@ -364,39 +276,21 @@ fn a_later_revision_is_a_new_message_and_an_unmarked_change_is_none() {
     fs::rename(&firm.output, &sent).expect("renamed");
     render(0);
     let run = firm.mail(&["--send"]).must_end_with(1);
-    says(
-        &run.stdout,
-        &[
-            "NOT SENT: this revision was sent with another record",
-            "needs a new revision",
-        ],
-    );
+    says(&run.stdout, &["NOT SENT: this revision was sent with another record", "needs a new revision"]);
     fs::remove_dir_all(&firm.output).expect("removed");
     fs::rename(&sent, &firm.output).expect("put back");
-    let digest: String = Sha256::digest(&first)
-        .iter()
-        .map(|byte| format!("{byte:02x}"))
-        .collect();
+    let digest: String = Sha256::digest(&first).iter().map(|byte| format!("{byte:02x}")).collect();
     let text = fs::read_to_string(&log).expect("the log");
     fs::write(&log, format!("revision: 2\nreplaces: {digest}\n{text}")).expect("written");
     render(0);
     let run = firm.mail(&["--send"]).must_end_with(0);
-    says(
-        &run.stdout,
-        &["2026-0420, revision 2, to quality@ansel-fish.example: sent (250"],
-    );
+    says(&run.stdout, &["2026-0420, revision 2, to quality@ansel-fish.example: sent (250"]);
     let heard = firm.server.heard();
     assert_eq!(heard.taken.len(), 2);
     let [one, two] = [&heard.taken[0].content, &heard.taken[1].content];
     assert!(header(two, "Subject").is_some_and(|s| s.contains("revision 2")));
     assert_ne!(header(one, "Message-ID"), header(two, "Message-ID"));
-    says(
-        two,
-        &[
-            "2026-0420-certificate-r2.pdf",
-            "takes the place of every earlier certificate",
-        ],
-    );
+    says(two, &["2026-0420-certificate-r2.pdf", "takes the place of every earlier certificate"]);
 }
 
 #[test]
@@ -423,15 +317,10 @@ fn the_log_is_the_owners_alone_and_lies_where_it_is_said() {
     let firm = Firm::with(Plan::default(), &format!("{LOGIN}, log: sent.jsonl"));
     firm.mail(&["--send"]).must_end_with(0);
     let file = firm.copy.company_folder().join("sent.jsonl");
-    assert_eq!(
-        fs::metadata(&file).expect("the log").permissions().mode() & 0o777,
-        0o600
-    );
+    assert_eq!(fs::metadata(&file).expect("the log").permissions().mode() & 0o777, 0o600);
     assert!(!firm.log_file().exists());
     let other = firm.copy.company_folder().join("other.jsonl");
-    let run = firm
-        .mail(&["--send", "--log", other.to_str().expect("a name is text")])
-        .must_end_with(0);
+    let run = firm.mail(&["--send", "--log", other.to_str().expect("a name is text")]).must_end_with(0);
     says(&run.stdout, &["sent (250"]);
     let run = firm.mail(&["--send", "--log", "nowhere/log.jsonl"]).must_end_with(1);
     says(&run.stderr, &["the send log nowhere/log.jsonl"]);

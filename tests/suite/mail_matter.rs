@@ -28,11 +28,7 @@ fn everything(folder: &Path) -> Vec<(PathBuf, Vec<u8>)> {
 fn a_dry_run_shows_all_and_does_nothing() {
     let firm = Firm::with(Plan::default(), LOGIN);
     let before = everything(firm.copy.company_folder());
-    for more in [
-        &["--dry-run"][..],
-        &["--dry-run", "--send"],
-        &["--dry-run", "--drafts", "drafts"],
-    ] {
+    for more in [&["--dry-run"][..], &["--dry-run", "--send"], &["--dry-run", "--drafts", "drafts"]] {
         let run = firm.mail(more).must_end_with(0);
         says(
             &run.stdout,
@@ -76,10 +72,7 @@ fn drafts_are_the_same_bytes_every_time() {
     assert!(header(&first[0], "Date").is_none());
     assert_eq!(header(&first[0], "X-Unsent").as_deref(), Some("1"));
     let dated = drafts("c", &["--date", "2026-04-21T12:00Z"]);
-    assert_eq!(
-        header(&dated[0], "Date").as_deref(),
-        Some("Tue, 21 Apr 2026 12:00:00 +0000")
-    );
+    assert_eq!(header(&dated[0], "Date").as_deref(), Some("Tue, 21 Apr 2026 12:00:00 +0000"));
     assert_ne!(header(&first[0], "Message-ID"), header(&first[1], "Message-ID"));
     assert_eq!(header(&first[0], "Message-ID"), header(&dated[0], "Message-ID"));
     assert_eq!((firm.server.heard().connections, firm.log().len()), (0, 0));
@@ -89,21 +82,9 @@ fn drafts_are_the_same_bytes_every_time() {
 fn a_letter_is_in_the_certificates_language() {
     let firm = Firm::with(Plan::default(), "");
     let folder = firm.output.to_str().expect("a name is text");
-    for (language, said) in [
-        ("es", "A la atenci=C3=B3n de I. Brandt"),
-        ("fr", "l'attention de I. Brandt"),
-    ] {
-        let again = [
-            "render",
-            "job.yaml",
-            "-o",
-            folder,
-            "--only",
-            "certificate",
-            "--replace-draft",
-            "--language",
-            language,
-        ];
+    for (language, said) in [("es", "A la atenci=C3=B3n de I. Brandt"), ("fr", "l'attention de I. Brandt")] {
+        let again =
+            ["render", "job.yaml", "-o", folder, "--only", "certificate", "--replace-draft", "--language", language];
         decant(&firm.copy.folder, again).must_end_with(0);
         firm.mail(&["--drafts", "drafts"]).must_end_with(0);
         let draft = fs::read_to_string(firm.copy.folder.join("drafts/2026-0420-mail.eml")).expect("a draft");
@@ -141,10 +122,7 @@ fn refused(firm: &Firm, code: i32, parts: &[&str]) {
 fn only_what_is_whole_goes_out() {
     let firm = Firm::with(Plan::default(), LOGIN);
     let (pdf, record) = (firm.output.join(CERTIFICATE), firm.output.join("2026-0420-record.json"));
-    let (whole, sound) = (
-        fs::read(&pdf).expect("the certificate"),
-        fs::read(&record).expect("the record"),
-    );
+    let (whole, sound) = (fs::read(&pdf).expect("the certificate"), fs::read(&record).expect("the record"));
     let mut spoilt = whole.clone();
     let middle = spoilt.len() / 2;
     spoilt[middle] ^= 1;
@@ -163,15 +141,7 @@ fn only_what_is_whole_goes_out() {
     refused(&firm, 2, &["its record 2026-0420-record.json cannot be read"]);
     fs::write(&record, &sound).expect("written");
     fs::write(firm.output.join("2026-0420-certificate-r2.pdf"), &whole).expect("written");
-    refused(
-        &firm,
-        2,
-        &[
-            "the log gives revision 1",
-            "2026-0420-certificate-r2.pdf",
-            "of a later one",
-        ],
-    );
+    refused(&firm, 2, &["the log gives revision 1", "2026-0420-certificate-r2.pdf", "of a later one"]);
     fs::remove_file(firm.output.join("2026-0420-certificate-r2.pdf")).expect("removed");
     // the log was changed since: the certificate is not of what the job says
     change(&firm.copy.folder.join("applied.yaml"), "1600 ppm", "1600 to 3200 ppm");
@@ -189,16 +159,7 @@ fn what_is_withheld_or_a_draft_is_never_mailed() {
     let folder = firm.output.to_str().expect("a name is text");
     decant(
         &firm.copy.folder,
-        [
-            "render",
-            "job.yaml",
-            "-o",
-            folder,
-            "--only",
-            "certificate",
-            "--draft",
-            "--replace-draft",
-        ],
+        ["render", "job.yaml", "-o", folder, "--only", "certificate", "--draft", "--replace-draft"],
     );
     refused(&firm, 2, &["is not mailed:", "it is a draft"]);
     firm.copy.change_job("applied: applied.yaml", "");
@@ -210,24 +171,11 @@ fn a_bad_address_or_name_is_told_at_its_line() {
     for (email, parts) in [
         (
             "email: quality",
-            &[
-                "`quality` is not an e-mail address: there is no `@` in it",
-                "job.yaml:3:",
-                "client.email",
-            ][..],
+            &["`quality` is not an e-mail address: there is no `@` in it", "job.yaml:3:", "client.email"][..],
         ),
-        (
-            "email: \"a@b.example\\r\\nBcc: c@d.example\"",
-            &["is not an e-mail address", "client.email"],
-        ),
-        (
-            "email: \"quality\\u202E@ansel-fish.example\"",
-            &["U+202E", "client.email"],
-        ),
-        (
-            "email: [a@b.example, A@B.example]",
-            &["stands here twice", "client.email[1]"],
-        ),
+        ("email: \"a@b.example\\r\\nBcc: c@d.example\"", &["is not an e-mail address", "client.email"]),
+        ("email: \"quality\\u202E@ansel-fish.example\"", &["U+202E", "client.email"]),
+        ("email: [a@b.example, A@B.example]", &["stands here twice", "client.email[1]"]),
         ("email: a@b.example\\0", &["client.email"]),
     ] {
         let firm = Firm::with(Plan::default(), LOGIN);
@@ -236,24 +184,10 @@ fn a_bad_address_or_name_is_told_at_its_line() {
     }
     // a line's end in a name is a space, as everywhere; it ends no header
     let firm = Firm::with(Plan::default(), LOGIN);
-    firm.copy.change_job(
-        "contact: I. Brandt",
-        "contact: \"I. Brandt\\r\\nBcc: spy@evil.example\"",
-    );
+    firm.copy.change_job("contact: I. Brandt", "contact: \"I. Brandt\\r\\nBcc: spy@evil.example\"");
     let folder = firm.output.to_str().expect("a name is text");
-    decant(
-        &firm.copy.folder,
-        [
-            "render",
-            "job.yaml",
-            "-o",
-            folder,
-            "--only",
-            "certificate",
-            "--replace-draft",
-        ],
-    )
-    .must_end_with(0);
+    decant(&firm.copy.folder, ["render", "job.yaml", "-o", folder, "--only", "certificate", "--replace-draft"])
+        .must_end_with(0);
     firm.mail(&["--send"]).must_end_with(0);
     let heard = firm.server.heard();
     let message = &heard.taken[0];
@@ -268,11 +202,7 @@ fn what_is_too_large_is_told_before_anything_is_sent() {
     refused(
         &firm,
         2,
-        &[
-            "job 2026-0420 is not mailed: the message would have 1",
-            "at most 100 kB",
-            "`largest_message`",
-        ],
+        &["job 2026-0420 is not mailed: the message would have 1", "at most 100 kB", "`largest_message`"],
     );
 }
 
@@ -286,10 +216,7 @@ fn what_is_missing_is_told() {
     firm.copy.change_job(", email: quality@ansel-fish.example", "");
     refused(&firm, 2, &["the client has no `email`", "job.yaml:3:"]);
     firm.copy.set_company("mail: { from: records@tern-and-tide.example }");
-    firm.copy.change_job(
-        "contact: I. Brandt",
-        "contact: I. Brandt, email: quality@ansel-fish.example",
-    );
+    firm.copy.change_job("contact: I. Brandt", "contact: I. Brandt, email: quality@ansel-fish.example");
     refused(&firm, 2, &["`server` is missing here", "--drafts DIR"]);
     firm.copy.set_company("mail:");
     refused(&firm, 2, &["`mail` is missing here", "company.yaml"]);

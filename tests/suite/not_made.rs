@@ -75,10 +75,7 @@ fn a_visit_that_was_not_made_has_no_certificate() {
     assert!(record["certificate"].is_null());
     // nobody applied, so nobody is judged, and no moment is early or late
     let rules = record["verdicts"].as_array().expect("a list");
-    assert!(
-        rules.iter().all(|v| v["rule"] == "done" || v["rule"] == "mixed"),
-        "{rules:#?}"
-    );
+    assert!(rules.iter().all(|v| v["rule"] == "done" || v["rule"] == "mixed"), "{rules:#?}");
     assert!(rules.iter().all(|v| v["outcome"] == "deviates"), "{rules:#?}");
     // nor is there a draft of one
     let told = run(&copy, "render", &["--only", "certificate", "--draft"]).must_end_with(3);
@@ -100,27 +97,16 @@ fn a_notice_of_it_is_made_if_asked_for() {
     // a visit that was made has none
     let copy = Copy::of("fish-hall");
     let told = run(&copy, "render", &["--only", "notice"]).must_end_with(2);
-    assert!(
-        told.stderr.contains("does not say that this visit was not made"),
-        "{}",
-        told.stderr
-    );
+    assert!(told.stderr.contains("does not say that this visit was not made"), "{}", told.stderr);
 }
 
 #[test]
 fn the_page_and_its_index_say_so() {
     let (page, index) = pages(&with_log(NOT_MADE));
     assert!(page.contains("This visit was not made."), "{page}");
-    for never in [
-        "Re-entry",
-        "What was used",
-        "Dilution",
-        "Areas treated",
-        "was done",
-        "Who did the work",
-        "fl oz",
-        "600 ppm",
-    ] {
+    for never in
+        ["Re-entry", "What was used", "Dilution", "Areas treated", "was done", "Who did the work", "fl oz", "600 ppm"]
+    {
         assert!(!page.contains(never), "{never:?} stands on the page:\n{page}");
     }
     assert!(index.contains("<td>not made</td>"), "{index}");
@@ -169,9 +155,7 @@ fn of_a_visit_that_was_made_in_part_only_what_was_done_is_done() {
     let page = &record["certificate"]["data"];
     let named = |list: &str, key: &str| -> Vec<String> {
         let all = page[list].as_array().expect("a list");
-        all.iter()
-            .map(|row| row[key].as_str().unwrap_or_default().to_owned())
-            .collect()
+        all.iter().map(|row| row[key].as_str().unwrap_or_default().to_owned()).collect()
     };
     assert_eq!(named("areas", "name"), ["Filleting tables"]);
     assert_eq!(named("products", "name"), ["Solvary Q-75"]);
@@ -183,12 +167,7 @@ fn of_a_visit_that_was_made_in_part_only_what_was_done_is_done() {
     let facts = page["facts"].as_array().expect("a list");
     let shown = facts[0]["big"].as_str().expect("a time");
     assert!(shown < &reentry[11..16], "{shown} {reentry}");
-    assert!(
-        !facts
-            .iter()
-            .any(|fact| fact["big"].as_str().is_some_and(|big| big.contains("·"))),
-        "{facts:#?}"
-    );
+    assert!(!facts.iter().any(|fact| fact["big"].as_str().is_some_and(|big| big.contains("·"))), "{facts:#?}");
     // the register adds up what was mixed and treated
     let output = copy.output();
     decant(&output, ["register", ".", "-o", "sums"]).must_end_with(0);
@@ -208,10 +187,7 @@ fn strength_as_mixed_is_what_was_read() {
     let copy = Copy::of("fish-hall");
     copy.change_job("applied: applied.yaml", "");
     let (page, _) = pages(&copy);
-    assert!(
-        page.contains("Strength, planned") && !page.contains("Strength, as mixed"),
-        "{page}"
-    );
+    assert!(page.contains("Strength, planned") && !page.contains("Strength, as mixed"), "{page}");
 }
 
 #[test]

@@ -19,26 +19,14 @@ fn labels_are_of_one_bit_and_their_codes_read() {
     for job in samples() {
         let job = job.to_str().expect("a sample's name is text");
         let plan = decant(root(), ["plan", job]).must_end_with(0).stdout;
-        let link = plan
-            .split_whitespace()
-            .find(|word| word.starts_with("https://"))
-            .expect("a plan has its link");
+        let link = plan.split_whitespace().find(|word| word.starts_with("https://")).expect("a plan has its link");
         let told = decant(root(), ["data", job, "labels", "--ink", "black"]).must_end_with(0);
         let data: Value = serde_json::from_str(&told.stdout).expect("data is JSON");
         for dpi in [203, 300] {
             let output = tempfile::tempdir().expect("a temporary folder");
             let folder = output.path().to_str().expect("a temporary folder's name is text");
             let resolution = dpi.to_string();
-            let options = [
-                "--only",
-                "labels",
-                "--format",
-                "png",
-                "--ink",
-                "black",
-                "--dpi",
-                &resolution,
-            ];
+            let options = ["--only", "labels", "--format", "png", "--ink", "black", "--dpi", &resolution];
             let run = decant(root(), [&["render", job, "-o", folder], options.as_slice()].concat()).must_end_with(0);
             let pages: Vec<&str> = run.stdout.lines().filter(|line| line.ends_with(".png")).collect();
             assert!(!pages.is_empty(), "no page of {job}");
@@ -87,21 +75,10 @@ fn no_colour_is_left_on_a_label_in_black() {
         let output = tempfile::tempdir().expect("a temporary folder");
         let folder = output.path().to_str().expect("a temporary folder's name is text");
         let options = ["--only", "labels", "--format", "svg", "--ink", ink];
-        let run = decant(
-            root(),
-            [
-                &["render", "samples/fish-hall/job.yaml", "-o", folder],
-                options.as_slice(),
-            ]
-            .concat(),
-        );
+        let run =
+            decant(root(), [&["render", "samples/fish-hall/job.yaml", "-o", folder], options.as_slice()].concat());
         let run = run.must_end_with(0);
-        let page = run
-            .stdout
-            .lines()
-            .find(|line| line.ends_with(".svg"))
-            .expect("a page")
-            .to_owned();
+        let page = run.stdout.lines().find(|line| line.ends_with(".svg")).expect("a page").to_owned();
         let text = fs::read_to_string(page).expect("a drawing");
         // greys of captions and thin rules
         text.matches("fill=\"#").count()
@@ -116,18 +93,8 @@ fn no_colour_is_left_on_a_label_in_black() {
 #[test]
 fn a_page_too_large_to_be_drawn_is_refused() {
     let copy = Copy::of("fish-hall");
-    copy.change_company(
-        "roll-4x6: { label: 4 in x 6 in }",
-        "roll-4x6: { label: 240 in x 240 in }",
-    );
-    let options = [
-        "render", "job.yaml", "--only", "labels", "--format", "png", "--dpi", "1200",
-    ];
+    copy.change_company("roll-4x6: { label: 4 in x 6 in }", "roll-4x6: { label: 240 in x 240 in }");
+    let options = ["render", "job.yaml", "--only", "labels", "--format", "png", "--dpi", "1200"];
     let run = decant(&copy.folder, options).must_end_with(2);
-    assert!(
-        run.stderr
-            .contains("page 1 is too large to be drawn at 1200 dots per inch"),
-        "{}",
-        run.stderr
-    );
+    assert!(run.stderr.contains("page 1 is too large to be drawn at 1200 dots per inch"), "{}", run.stderr);
 }

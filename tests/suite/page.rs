@@ -19,10 +19,8 @@ fn make(copy: &Copy, more: &[&str]) -> Outcome {
 /// The page of the only record.
 fn record_page(folder: &Path) -> PathBuf {
     let entries = fs::read_dir(folder).expect("a folder of pages");
-    let mut folders: Vec<PathBuf> = entries
-        .map(|entry| entry.expect("an entry").path())
-        .filter(|path| path.is_dir())
-        .collect();
+    let mut folders: Vec<PathBuf> =
+        entries.map(|entry| entry.expect("an entry").path()).filter(|path| path.is_dir()).collect();
     assert_eq!(folders.len(), 1, "{folders:?}");
     folders.remove(0).join("index.html")
 }
@@ -34,33 +32,22 @@ fn read(path: &Path) -> String {
 }
 
 pub(super) fn parsed(text: &str) -> Document<'_> {
-    let options = ParsingOptions {
-        allow_dtd: true,
-        ..ParsingOptions::default()
-    };
+    let options = ParsingOptions { allow_dtd: true, ..ParsingOptions::default() };
     Document::parse_with_options(text, options).unwrap_or_else(|e| panic!("{e} in:\n{text}"))
 }
 
 /// All elements of a name; with `.` before it, of a class; with `@` before it, that have an attribute.
 fn all<'a>(html: &'a Document<'a>, wanted: &str) -> Vec<Node<'a, 'a>> {
     let is = |node: &Node<'_, '_>| match (wanted.strip_prefix('.'), wanted.strip_prefix('@')) {
-        (Some(class), _) => node
-            .attribute("class")
-            .is_some_and(|all| all.split(' ').any(|one| one == class)),
+        (Some(class), _) => node.attribute("class").is_some_and(|all| all.split(' ').any(|one| one == class)),
         (_, Some(attribute)) => node.has_attribute(attribute),
         _ => node.tag_name().name() == wanted,
     };
-    html.descendants()
-        .filter(|node| node.is_element() && is(node))
-        .collect()
+    html.descendants().filter(|node| node.is_element() && is(node)).collect()
 }
 
 pub(super) fn words(html: &Document<'_>) -> String {
-    let text: Vec<&str> = all(html, "body")[0]
-        .descendants()
-        .filter(Node::is_text)
-        .filter_map(|it| it.text())
-        .collect();
+    let text: Vec<&str> = all(html, "body")[0].descendants().filter(Node::is_text).filter_map(|it| it.text()).collect();
     text.concat().split_whitespace().collect::<Vec<_>>().join(" ")
 }
 
@@ -94,11 +81,7 @@ fn by_default_no_person_and_no_place_is_named() {
     let copy = Copy::of("ferry-terminal");
     copy.set_company("publish:");
     make(&copy, &[]).must_end_with(0);
-    assert_eq!(
-        fs::read_dir(copy.output()).expect("pages").count(),
-        2,
-        "an index and a folder"
-    );
+    assert_eq!(fs::read_dir(copy.output()).expect("pages").count(), 2, "an index and a folder");
     let text = read(&record_page(&copy.output()));
     let html = parsed(&text);
     stands_alone(&text, &html);
@@ -177,10 +160,7 @@ fn what_is_published_stands_there_and_the_contact_never_does() {
     assert_eq!(names(folder), ["2026-0413-certificate.pdf", "index.html"]);
     let digest = crate::support::workspace::digests(folder)["2026-0413-certificate.pdf"].clone();
     assert!(said.replace(' ', "").contains(&digest), "{digest} is not on the page");
-    assert_eq!(
-        all(&html, "@download")[0].attribute("href"),
-        Some("2026-0413-certificate.pdf")
-    );
+    assert_eq!(all(&html, "@download")[0].attribute("href"), Some("2026-0413-certificate.pdf"));
 }
 
 #[test]
@@ -229,11 +209,7 @@ fn what_is_no_longer_published_goes() {
     make(&copy, &[]).must_end_with(0);
     let page = record_page(&copy.output());
     let folder = page.parent().expect("a folder");
-    fs::write(
-        folder.join("2026-0413-certificate-of-thanks.pdf"),
-        "%PDF of somebody else",
-    )
-    .expect("written");
+    fs::write(folder.join("2026-0413-certificate-of-thanks.pdf"), "%PDF of somebody else").expect("written");
     copy.change_company("certificate: yes", "certificate: no");
     make(&copy, &[]).must_end_with(0);
     assert_eq!(names(folder), ["2026-0413-certificate-of-thanks.pdf", "index.html"]);
@@ -243,18 +219,11 @@ fn what_is_no_longer_published_goes() {
 fn a_certificate_is_found_where_a_batch_put_it() {
     let copy = Copy::of("ferry-terminal");
     copy.set_company(ALL);
-    decant(
-        &copy.folder,
-        ["batch", "job.yaml", "-o", "all", "--only", "certificate"],
-    )
-    .must_end_with(0);
+    decant(&copy.folder, ["batch", "job.yaml", "-o", "all", "--only", "certificate"]).must_end_with(0);
     let run = make(&copy, &["--documents", "all"]).must_end_with(0);
     assert_eq!(run.stderr, "");
     let page = record_page(&copy.output());
-    assert_eq!(
-        names(page.parent().expect("a folder")),
-        ["2026-0413-certificate.pdf", "index.html"]
-    );
+    assert_eq!(names(page.parent().expect("a folder")), ["2026-0413-certificate.pdf", "index.html"]);
 }
 
 #[test]
@@ -275,15 +244,9 @@ fn the_index_keeps_what_earlier_runs_published_and_forgets_what_is_gone() {
     };
     let both = listed();
     assert_eq!(both.len(), 2, "{both:?}");
-    assert!(
-        both[0].starts_with("2026-0420-") && both[1].starts_with("2026-0413-"),
-        "{both:?}"
-    );
+    assert!(both[0].starts_with("2026-0420-") && both[1].starts_with("2026-0413-"), "{both:?}");
     for href in &both {
-        assert!(
-            href.ends_with('/') && output.join(href).join("index.html").is_file(),
-            "{href}"
-        );
+        assert!(href.ends_with('/') && output.join(href).join("index.html").is_file(), "{href}");
     }
     // taken away by hand, or no longer to be listed
     fs::remove_dir_all(output.join(&both[1])).expect("a page is taken away");
@@ -296,10 +259,9 @@ fn the_index_keeps_what_earlier_runs_published_and_forgets_what_is_gone() {
 
 #[test]
 fn the_page_speaks_the_certificates_language() {
-    for (language, lead, load) in [
-        ("es", "Registro de desinfección", "Carga 1"),
-        ("fr", "Dossier de désinfection", "Charge 1"),
-    ] {
+    for (language, lead, load) in
+        [("es", "Registro de desinfección", "Carga 1"), ("fr", "Dossier de désinfection", "Charge 1")]
+    {
         let copy = Copy::of("ferry-terminal");
         copy.set_company(&format!("languages: {{ certificate: {language} }}"));
         make(&copy, &[]).must_end_with(0);
@@ -314,16 +276,9 @@ fn the_page_speaks_the_certificates_language() {
 #[test]
 fn a_link_that_no_static_host_can_follow_is_refused_at_its_place() {
     let copy = Copy::of("ferry-terminal");
-    copy.change_company(
-        "https://records.tern-and-tide.example/{record}",
-        "https://r.example/?r={record}",
-    );
+    copy.change_company("https://records.tern-and-tide.example/{record}", "https://r.example/?r={record}");
     let run = make(&copy, &[]).must_end_with(2);
-    assert!(
-        run.stderr.contains("error[link-not-static]") && run.stderr.contains("record_link"),
-        "{}",
-        run.stderr
-    );
+    assert!(run.stderr.contains("error[link-not-static]") && run.stderr.contains("record_link"), "{}", run.stderr);
     assert!(!copy.output().exists());
 }
 

@@ -58,9 +58,6 @@ fn every_page_looks_as_it_did() {
 
 #[test]
 fn the_pictures_are_small() {
-    let bytes: u64 = pictures()
-        .iter()
-        .map(|name| fs::metadata(kept().join(name)).expect("a file").len())
-        .sum();
+    let bytes: u64 = pictures().iter().map(|name| fs::metadata(kept().join(name)).expect("a file").len()).sum();
     assert!(bytes <= LARGEST_BYTES, "{bytes} bytes of pictures");
 }

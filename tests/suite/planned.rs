@@ -26,10 +26,7 @@ fn every_plan_is_as_expected() {
 #[test]
 fn fifteen_gallons_at_one_ounce_a_gallon_need_fifteen_ounces() {
     const FLUID_OUNCE: f64 = 29.573_529_562_5;
-    let run = decant(
-        &root().join("tests/cases/planned/fifteen-gallon-tank"),
-        ["plan", "--json", "job.yaml"],
-    );
+    let run = decant(&root().join("tests/cases/planned/fifteen-gallon-tank"), ["plan", "--json", "job.yaml"]);
     let plan: Value = serde_json::from_str(&run.must_end_with(0).stdout).expect("a plan is JSON");
     let loads = plan["treatments"][0]["loads"].as_array().expect("loads");
     assert_eq!(loads.len(), 1);

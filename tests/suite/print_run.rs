@@ -19,11 +19,7 @@ use crate::support::workspace::{Copy, names};
 fn two_jobs() -> Copy {
     let copy = Copy::of("ferry-terminal");
     let job = fs::read_to_string(copy.folder.join("job.yaml")).expect("the job can be read");
-    fs::write(
-        copy.folder.join("other.yaml"),
-        job.replace("job: 2026-0413", "job: 2026-0999"),
-    )
-    .expect("written");
+    fs::write(copy.folder.join("other.yaml"), job.replace("job: 2026-0413", "job: 2026-0999")).expect("written");
     copy
 }
 
@@ -36,9 +32,7 @@ fn company(copy: &Copy, change: impl FnOnce(String) -> String) {
 /// The codes on each page of what `render` draws.
 fn codes_by_page(copy: &Copy, options: &[&str]) -> Vec<usize> {
     let output = copy.output();
-    let all = [
-        "render", "job.yaml", "--only", "labels", "--format", "png", "--dpi", "203", "-o",
-    ];
+    let all = ["render", "job.yaml", "--only", "labels", "--format", "png", "--dpi", "203", "-o"];
     let mut arguments: Vec<String> = all.iter().map(|a| (*a).to_owned()).collect();
     arguments.push(output.display().to_string());
     arguments.extend(options.iter().map(|a| (*a).to_owned()));
@@ -60,9 +54,7 @@ fn a_part_used_sheet_is_filled_up_from_its_first_free_place() {
 #[test]
 fn copies_are_as_the_command_the_treatment_the_job_or_the_stock_says() {
     let copy = Copy::of("ferry-terminal");
-    company(&copy, |text| {
-        text.replace("label: 4 in x 2 in", "label: 4 in x 2 in\n    copies: 2")
-    });
+    company(&copy, |text| text.replace("label: 4 in x 2 in", "label: 4 in x 2 in\n    copies: 2"));
     assert_eq!(codes_by_page(&copy, &[]), [10]);
     copy.change_job("job: 2026-0413", "job: 2026-0413\nlabel_copies: 1");
     assert_eq!(codes_by_page(&copy, &[]), [5]);
@@ -76,18 +68,7 @@ fn labels_of_several_jobs_share_sheets_and_keep_their_own_records() {
     let copy = two_jobs();
     let run = decant(&copy.folder, ["labels", "job.yaml", "other.yaml", "-o", "run.pdf"]).must_end_with(0);
     assert_eq!(run.stdout, "run-roll-4x6.pdf\nrun-sheet-4x2.pdf\n");
-    let one = decant(
-        &copy.folder,
-        [
-            "labels",
-            "other.yaml",
-            "job.yaml",
-            "-o",
-            "one.pdf",
-            "--stock",
-            "sheet-4x2",
-        ],
-    );
+    let one = decant(&copy.folder, ["labels", "other.yaml", "job.yaml", "-o", "one.pdf", "--stock", "sheet-4x2"]);
     assert_eq!(one.must_end_with(0).stdout, "one.pdf\n");
     assert!(copy.folder.join("one.pdf").is_file());
 }
@@ -111,16 +92,9 @@ fn each_label_of_a_run_has_the_record_and_the_code_of_its_job() {
         plan,
         record,
     });
-    let jobs = [0, 1].map(|i| LabelJob {
-        second: None,
-        voice: &voices[i],
-        job: &read[i].0,
-    });
+    let jobs = [0, 1].map(|i| LabelJob { second: None, voice: &voices[i], job: &read[i].0 });
     let batches = labels(&jobs, &LabelRun::default()).expect("labels");
-    let sheet = batches
-        .iter()
-        .find(|b| b.stock == "sheet-4x2")
-        .expect("labels on sheets");
+    let sheet = batches.iter().find(|b| b.stock == "sheet-4x2").expect("labels on sheets");
     let printed = sheet.view.data["labels"].as_array().expect("a list");
     let records: Vec<&str> = printed.iter().filter_map(|label| label["record"].as_str()).collect();
     let (first, second) = (read[0].2.number.as_str(), read[1].2.number.as_str());
@@ -139,11 +113,7 @@ fn sheets_that_are_not_alike_are_not_shared() {
     let narrower = company.replace("label: 4 in x 2 in", "label: 3.9 in x 2 in");
     fs::write(copy.folder.join("../narrower.yaml"), narrower).expect("written");
     let other = fs::read_to_string(copy.folder.join("other.yaml")).expect("the job can be read");
-    fs::write(
-        copy.folder.join("other.yaml"),
-        other.replace("../company.yaml", "../narrower.yaml"),
-    )
-    .expect("written");
+    fs::write(copy.folder.join("other.yaml"), other.replace("../company.yaml", "../narrower.yaml")).expect("written");
     let run = decant(&copy.folder, ["labels", "job.yaml", "other.yaml", "-o", "run.pdf"]).must_end_with(2);
     let told = "other.yaml: the label stock `sheet-4x2` has other dimensions than in the job `2026-0413`";
     assert!(run.stderr.contains(told), "{}", run.stderr);
@@ -154,19 +124,13 @@ fn sheets_that_are_not_alike_are_not_shared() {
 fn what_a_run_cannot_do_is_said() {
     let copy = two_jobs();
     for (arguments, told) in [
-        (
-            vec!["job.yaml", "job.yaml"],
-            "the job `2026-0413` is in this run already",
-        ),
+        (vec!["job.yaml", "job.yaml"], "the job `2026-0413` is in this run already"),
         (vec!["job.yaml", "--first", "11"], "`sheet-4x2`, which has 10 places"),
         (vec!["job.yaml", "--stock", "sheet-4x3"], "did you mean `sheet-4x2`?"),
         (vec!["job.yaml", "--printer", "office"], "no printer `office`"),
         (vec!["missing.yaml"], "missing.yaml"),
     ] {
-        let all = ["labels"]
-            .into_iter()
-            .chain(arguments.iter().copied())
-            .chain(["-o", "run.pdf"]);
+        let all = ["labels"].into_iter().chain(arguments.iter().copied()).chain(["-o", "run.pdf"]);
         let run = decant(&copy.folder, all).must_end_with(2);
         assert!(run.stderr.contains(told), "{arguments:?}: {}", run.stderr);
         assert_eq!(run.stdout, "");
@@ -193,25 +157,10 @@ fn a_label_that_cannot_be_carried_names_the_smallest_stock_that_can() {
 #[test]
 fn a_printer_is_measured_and_corrected() {
     let copy = Copy::of("ferry-terminal");
-    company(&copy, |text| {
-        text + "printers:\n  office: { right: 1 mm, down: -0.5 mm, scale: 99.5 % }\n"
-    });
-    let plain = decant(
-        &copy.folder,
-        ["test-print", "sheet-4x2", "--company", "../company.yaml"],
-    )
-    .must_end_with(0);
+    company(&copy, |text| text + "printers:\n  office: { right: 1 mm, down: -0.5 mm, scale: 99.5 % }\n");
+    let plain = decant(&copy.folder, ["test-print", "sheet-4x2", "--company", "../company.yaml"]).must_end_with(0);
     assert_eq!(plain.stdout, "test-print-sheet-4x2.pdf\n");
-    let corrected = [
-        "test-print",
-        "roll-4x6",
-        "--company",
-        "../company.yaml",
-        "--printer",
-        "office",
-        "-o",
-        "r.pdf",
-    ];
+    let corrected = ["test-print", "roll-4x6", "--company", "../company.yaml", "--printer", "office", "-o", "r.pdf"];
     decant(&copy.folder, corrected).must_end_with(0);
     let wrong = decant(&copy.folder, ["test-print", "roll-4x7", "--company", "../company.yaml"]).must_end_with(2);
     assert!(wrong.stderr.contains("did you mean `roll-4x6`?"), "{}", wrong.stderr);

@@ -25,10 +25,7 @@ fn there_are_bad_inputs_of_many_kinds() {
     let mut codes = BTreeSet::new();
     for case in &all {
         let text = std::fs::read_to_string(case.folder.join("expected.txt")).unwrap_or_default();
-        codes.extend(
-            text.lines()
-                .filter_map(|l| Some(l.strip_prefix("error[")?.split_once(']')?.0.to_owned())),
-        );
+        codes.extend(text.lines().filter_map(|l| Some(l.strip_prefix("error[")?.split_once(']')?.0.to_owned())));
     }
     assert!(codes.len() >= 25, "only {} kinds of problem: {codes:?}", codes.len());
 }

@@ -8,10 +8,7 @@ use crate::support::workspace::Copy;
 fn labels(copy: &Copy, more: &[&str]) -> Outcome {
     let output = copy.output();
     let output = output.to_str().expect("a temporary folder's name is text");
-    decant(
-        &copy.folder,
-        [&["render", "job.yaml", "--only", "labels", "-o", output], more].concat(),
-    )
+    decant(&copy.folder, [&["render", "job.yaml", "--only", "labels", "-o", output], more].concat())
 }
 
 fn data(copy: &Copy, more: &[&str]) -> Value {
@@ -34,11 +31,7 @@ fn a_label_in_full_is_refused_on_stock_that_cannot_carry_it() {
     assert!(!run.stderr.contains("precautions"), "{}", run.stderr);
     copy.change_company("label: 4 in x 2 in", "label: 3 in x 2 in");
     let run = labels(&copy, &[]).must_end_with(1);
-    assert!(
-        run.stderr.contains("does not fit") && run.stderr.contains("`tag-3x6`"),
-        "{}",
-        run.stderr
-    );
+    assert!(run.stderr.contains("does not fit") && run.stderr.contains("`tag-3x6`"), "{}", run.stderr);
     // with general information at hand the precautions may go
     copy.change_company("    regime: united-states\n", "    regime: united-states-general\n");
     let run = labels(&copy, &[]).must_end_with(0);
@@ -49,25 +42,13 @@ fn a_label_in_full_is_refused_on_stock_that_cannot_carry_it() {
 fn canada_wants_both_languages_and_that_a_data_sheet_is_there() {
     let copy = under("canada");
     let run = labels(&copy, &[]).must_end_with(2);
-    for part in [
-        "error[label-element-missing]",
-        "the words in French",
-        "SOR/2015-17",
-        "company.yaml",
-    ] {
+    for part in ["error[label-element-missing]", "the words in French", "SOR/2015-17", "company.yaml"] {
         assert!(run.stderr.contains(part), "no {part:?} in:\n{}", run.stderr);
     }
     copy.set_company("languages: { labels: [fr, en] }\n");
     let label = &data(&copy, &[])["roll-4x6"]["labels"][0];
-    assert_eq!(
-        label["second"]["sheet_at_hand"],
-        "A safety data sheet is available at the work place."
-    );
-    assert!(
-        label["sheet_at_hand"]
-            .as_str()
-            .is_some_and(|s| s.contains("données de sécurité"))
-    );
+    assert_eq!(label["second"]["sheet_at_hand"], "A safety data sheet is available at the work place.");
+    assert!(label["sheet_at_hand"].as_str().is_some_and(|s| s.contains("données de sécurité")));
     assert_eq!(label["second"]["follows"], "Workplace label after WHMIS");
 }
 
@@ -76,25 +57,13 @@ fn california_wants_the_signal_word_of_the_products_own_label() {
     let copy = Copy::of("ferry-terminal");
     copy.set_company("state_rules: [california]\n");
     let label = &data(&copy, &[])["roll-4x6"]["labels"][0];
-    assert!(
-        label["follows"]
-            .as_str()
-            .is_some_and(|s| s.ends_with("California, 3 CCR 6678")),
-        "{label}"
-    );
+    assert!(label["follows"].as_str().is_some_and(|s| s.ends_with("California, 3 CCR 6678")), "{label}");
     copy.change_company("    label_signal: DANGER\n", "");
     let run = labels(&copy, &[]).must_end_with(2);
-    for part in [
-        "the signal word of the label of `solvary-q75`",
-        "3 CCR 6678",
-        "label_signal: DANGER",
-    ] {
+    for part in ["the signal word of the label of `solvary-q75`", "3 CCR 6678", "label_signal: DANGER"] {
         assert!(run.stderr.contains(part), "no {part:?} in:\n{}", run.stderr);
     }
-    copy.change_company(
-        "registration: 00000-75",
-        "registration: 00000-75\n    label_signal: none",
-    );
+    copy.change_company("registration: 00000-75", "registration: 00000-75\n    label_signal: none");
     let label = &data(&copy, &[])["roll-4x6"]["labels"][0];
     assert_eq!(label["pesticide"]["signal"], Value::Null);
     copy.set_company("regime: eu-uk\n");
@@ -107,10 +76,7 @@ fn california_wants_the_signal_word_of_the_products_own_label() {
 fn english_stands_on_every_label_of_the_united_states() {
     let given = data(&Copy::of("ferry-terminal"), &["--language", "es"]);
     let roll = &given["roll-4x6"];
-    assert_eq!(
-        (&roll["lang"], &roll["labels"][0]["second"]["lang"]),
-        (&"es".into(), &"en".into())
-    );
+    assert_eq!((&roll["lang"], &roll["labels"][0]["second"]["lang"]), (&"es".into(), &"en".into()));
     let copy = Copy::of("ferry-terminal");
     copy.set_company("languages: { labels: [es, fr] }\n");
     let run = labels(&copy, &[]).must_end_with(2);

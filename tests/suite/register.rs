@@ -104,11 +104,9 @@ fn what_is_no_record_is_named_and_nothing_is_written() {
     short["plan"]["treatments"][0]["need"]["mixed"]["value"] = json!("a lot");
     put(folder.path(), "short-record.json", &short);
     let run = register(&folder, &[]).must_end_with(2);
-    for told in [
-        "other-record.json: it is not a record",
-        "broken-record.json: it is not JSON",
-        "short-record.json: `need/",
-    ] {
+    for told in
+        ["other-record.json: it is not a record", "broken-record.json: it is not JSON", "short-record.json: `need/"]
+    {
         assert!(run.stderr.contains(told), "no {told:?} in {}", run.stderr);
     }
     assert!(!folder.path().join("out").exists());
@@ -123,11 +121,7 @@ fn two_different_records_of_one_job_are_not_added_up() {
     other["applied"] = Value::Null;
     put(folder.path(), "b/2026-0420-record.json", &other);
     let run = register(&folder, &[]).must_end_with(2);
-    assert!(
-        run.stderr.contains("are different records of job 2026-0420"),
-        "{}",
-        run.stderr
-    );
+    assert!(run.stderr.contains("are different records of job 2026-0420"), "{}", run.stderr);
 }
 
 #[test]

@@ -13,15 +13,11 @@ fn plan(case: &str) -> Value {
 
 fn caution<'p>(plan: &'p Value, code: &str) -> &'p Value {
     let all = plan["cautions"].as_array().expect("cautions");
-    all.iter()
-        .find(|c| c["code"] == code)
-        .unwrap_or_else(|| panic!("no caution {code}"))
+    all.iter().find(|c| c["code"] == code).unwrap_or_else(|| panic!("no caution {code}"))
 }
 
 fn figure(value: &Value) -> f64 {
-    value["value"]
-        .as_f64()
-        .unwrap_or_else(|| panic!("no figure in {value}"))
+    value["value"].as_f64().unwrap_or_else(|| panic!("no figure in {value}"))
 }
 
 /// CDC 2003, Table B.1: 6 air changes an hour clear 99 % in 46 min with perfect mixing (46.05 before rounding); three
@@ -53,10 +49,7 @@ fn a_solution_over_the_limit_is_rinsed_off() {
     // Food Code 4-501.114(C): quaternary ammonium at 75 °F (23.9 °C) at least, hardness 500 mg/L at most.
     let warm = figure(&caution(&plan, "food-code-cold")["facts"]["least"]["temperature"]);
     assert!((warm - 23.888_9).abs() < 1e-3, "{warm}");
-    assert_eq!(
-        figure(&caution(&plan, "food-code-hard")["facts"]["most"]["strength"]),
-        500.0
-    );
+    assert_eq!(figure(&caution(&plan, "food-code-hard")["facts"]["most"]["strength"]), 500.0);
 }
 
 /// Rutala, disinfectionandsterilization.org, FAQ: wiped films dry in 1.5 to 2 min; 10 min take 5 to 6 applications, and
@@ -91,29 +84,10 @@ fn an_expired_lot_withholds_the_certificate_alone() {
     let copy = Copy::of("fish-hall");
     let company = copy.folder.join("../company.yaml");
     let text = std::fs::read_to_string(&company).expect("the company file");
-    assert!(
-        text.contains("SQ-2603-11: 2027-03-31"),
-        "the sample's lots have changed"
-    );
-    std::fs::write(
-        &company,
-        text.replace("SQ-2603-11: 2027-03-31", "SQ-2603-11: 2026-04-19"),
-    )
-    .expect("written");
+    assert!(text.contains("SQ-2603-11: 2027-03-31"), "the sample's lots have changed");
+    std::fs::write(&company, text.replace("SQ-2603-11: 2027-03-31", "SQ-2603-11: 2026-04-19")).expect("written");
     let output = copy.output();
-    let run = decant(
-        &copy.folder,
-        ["render", "job.yaml", "-o", output.to_str().expect("text")],
-    )
-    .must_end_with(3);
-    assert!(
-        run.stderr.contains("lot `SQ-2603-11` had its last day on 2026-04-19"),
-        "{}",
-        run.stderr
-    );
-    assert!(
-        run.stdout.contains("mix-sheet.pdf") && !run.stdout.contains("certificate.pdf"),
-        "{}",
-        run.stdout
-    );
+    let run = decant(&copy.folder, ["render", "job.yaml", "-o", output.to_str().expect("text")]).must_end_with(3);
+    assert!(run.stderr.contains("lot `SQ-2603-11` had its last day on 2026-04-19"), "{}", run.stderr);
+    assert!(run.stdout.contains("mix-sheet.pdf") && !run.stdout.contains("certificate.pdf"), "{}", run.stdout);
 }

@@ -9,29 +9,15 @@ use crate::support::workspace::{Copy, names, root, samples};
 fn every_sample_renders() {
     for job in samples() {
         let output = tempfile::tempdir().expect("a temporary folder");
-        let run = decant(
-            root(),
-            [
-                "render".as_ref(),
-                job.as_os_str(),
-                "-o".as_ref(),
-                output.path().as_os_str(),
-            ],
-        );
+        let run = decant(root(), ["render".as_ref(), job.as_os_str(), "-o".as_ref(), output.path().as_os_str()]);
         let run = run.must_end_with(0);
         let mut told: Vec<String> = run.stdout.lines().map(str::to_owned).collect();
         told.sort();
-        let written: Vec<String> = names(output.path())
-            .iter()
-            .map(|name| output.path().join(name).display().to_string())
-            .collect();
+        let written: Vec<String> =
+            names(output.path()).iter().map(|name| output.path().join(name).display().to_string()).collect();
         assert_eq!(told, written, "stdout of {}", job.display());
         for document in ["-labels-", "-mix-sheet.pdf", "-certificate.pdf", "-record.json"] {
-            assert!(
-                written.iter().any(|path| path.contains(document)),
-                "no {document} of {}",
-                job.display()
-            );
+            assert!(written.iter().any(|path| path.contains(document)), "no {document} of {}", job.display());
         }
     }
 }
@@ -46,11 +32,7 @@ fn without_a_folder_the_documents_go_beside_the_job() {
     }
     assert_eq!(
         names(&copy.folder.join("out")),
-        [
-            "2026-0413-mix-sheet.pdf",
-            "2026-0413-record.json",
-            "2026-0413-seal.json"
-        ]
+        ["2026-0413-mix-sheet.pdf", "2026-0413-record.json", "2026-0413-seal.json"]
     );
 }
 
@@ -59,15 +41,7 @@ fn a_character_that_no_font_has_is_named_with_its_place() {
     let copy = Copy::of("ferry-terminal");
     copy.change_job("Keys at the harbour office", "Keys at the 🐟 harbour office");
     let output = copy.output();
-    let run = decant(
-        &copy.folder,
-        [
-            "render".as_ref(),
-            "job.yaml".as_ref(),
-            "-o".as_ref(),
-            output.as_os_str(),
-        ],
-    );
+    let run = decant(&copy.folder, ["render".as_ref(), "job.yaml".as_ref(), "-o".as_ref(), output.as_os_str()]);
     let run = run.must_end_with(2);
     for part in ["error[no-glyph]", "🐟", "U+1F41F", "job.yaml:", "notes[0]"] {
         assert!(run.stderr.contains(part), "no {part:?} in:\n{}", run.stderr);

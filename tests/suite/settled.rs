@@ -60,11 +60,7 @@ fn an_edited_dilution_changes_nothing_that_was_issued_and_is_named() {
     let (_folder, contract) = season();
     batch(&contract, &[]).must_end_with(3);
     let issued = night(&contract);
-    change(
-        &contract.join("../company.yaml"),
-        "dilution: 2 fl oz/gal",
-        "dilution: 2.5 fl oz/gal",
-    );
+    change(&contract.join("../company.yaml"), "dilution: 2 fl oz/gal", "dilution: 2.5 fl oz/gal");
     let run = batch(&contract, &["--remove-stale"]).must_end_with(1);
     assert_eq!(night(&contract), issued);
     says(
@@ -79,25 +75,12 @@ fn an_edited_dilution_changes_nothing_that_was_issued_and_is_named() {
     );
     // the nights to come are planned by the new figure
     let states = states(&contract);
-    assert_eq!(
-        (states["gull-20260413"].as_str(), states["gull-20260427"].as_str()),
-        ("settled", "done")
-    );
+    assert_eq!((states["gull-20260413"].as_str(), states["gull-20260427"].as_str()), ("settled", "done"));
     // it is said again without looking again, and ends when the edit is taken back
     batch(&contract, &[]).must_end_with(1);
-    change(
-        &contract.join("../company.yaml"),
-        "dilution: 2.5 fl oz/gal",
-        "dilution: 2 fl oz/gal",
-    );
+    change(&contract.join("../company.yaml"), "dilution: 2.5 fl oz/gal", "dilution: 2 fl oz/gal");
     let run = batch(&contract, &[]).must_end_with(3);
-    says(
-        &run.stderr,
-        &[
-            "3 settled: their certificates are issued and stay as they are\n",
-            "settled",
-        ],
-    );
+    says(&run.stderr, &["3 settled: their certificates are issued and stay as they are\n", "settled"]);
     assert_eq!(night(&contract), issued);
 }
 
@@ -111,10 +94,7 @@ fn a_lot_struck_from_the_list_and_a_firm_that_moves_leave_certificates_alone() {
     change(&company, "phone: ", "phone: 9");
     let run = batch(&contract, &["--remove-stale"]).must_end_with(3);
     assert_eq!(night(&contract), issued);
-    says(
-        &run.stderr,
-        &["3 settled: their certificates are issued and stay as they are\n"],
-    );
+    says(&run.stderr, &["3 settled: their certificates are issued and stay as they are\n"]);
     assert!(!run.stderr.contains("Removed"), "{}", run.stderr);
     // nor does a company file that cannot be read take anything away
     fs::write(&company, "company: {}").expect("written");
@@ -137,72 +117,40 @@ fn a_store_that_closes_neither_loses_its_visits_nor_moves_those_behind_it() {
     // the second stop of the night is gone
     let sites = contract.join("sites.csv");
     let text = fs::read_to_string(&sites).expect("the sites");
-    let left: String = text
-        .split_inclusive('\n')
-        .filter(|line| !line.starts_with("house,"))
-        .collect();
+    let left: String = text.split_inclusive('\n').filter(|line| !line.starts_with("house,")).collect();
     assert_ne!(left, text);
     fs::write(&sites, left).expect("written");
     let run = batch(&contract, &["--remove-stale"]).must_end_with(3);
     assert_eq!(night(&contract), issued);
     assert!(contract.join("out/jobs/house-20260413.yaml").is_file());
     assert!(!contract.join("out/jobs/house-20260427.yaml").exists());
-    says(
-        &run.stderr,
-        &["3 settled: their certificates are issued and stay as they are\n"],
-    );
+    says(&run.stderr, &["3 settled: their certificates are issued and stay as they are\n"]);
     // the stop behind it keeps its time on the night that was, and moves up on the night to come
     assert_eq!(start("north-20260413"), made);
     assert_ne!(start("north-20260427"), due);
     assert_eq!(manifest(&contract)["kept"], Value::from(vec!["house-20260413"]));
     // nor does `expand` remove what was issued
-    decant(
-        &contract,
-        [
-            "expand",
-            "contract.yaml",
-            "-o",
-            "out/jobs",
-            "--replace",
-            "--remove-stale",
-        ],
-    )
-    .must_end_with(0);
+    decant(&contract, ["expand", "contract.yaml", "-o", "out/jobs", "--replace", "--remove-stale"]).must_end_with(0);
     assert!(contract.join("out/jobs/house-20260413.yaml").is_file());
 }
 
 #[test]
 fn numbers_with_the_time_in_them_stay_with_the_visits_that_were_made() {
     let (_folder, contract) = season();
-    change(
-        &contract.join("contract.yaml"),
-        "contract: HB-26",
-        "contract: HB-26\njob_number: \"{site}-{date}-{time}\"",
-    );
+    change(&contract.join("contract.yaml"), "contract: HB-26", "contract: HB-26\njob_number: \"{site}-{date}-{time}\"");
     // the code of a label holds only so long a link
-    change(
-        &contract.join("../company.yaml"),
-        "records.tern-and-tide.example",
-        "r.example",
-    );
+    change(&contract.join("../company.yaml"), "records.tern-and-tide.example", "r.example");
     for (site, time) in [("gull", "1800"), ("house", "2130"), ("north", "2300")] {
         let logs = contract.join("logs");
-        fs::rename(
-            logs.join(format!("{site}-20260413.yaml")),
-            logs.join(format!("{site}-20260413-{time}.yaml")),
-        )
-        .expect("renamed");
+        fs::rename(logs.join(format!("{site}-20260413.yaml")), logs.join(format!("{site}-20260413-{time}.yaml")))
+            .expect("renamed");
     }
     batch(&contract, &[]).must_end_with(3);
     let north = contract.join("out/north-20260413-2300");
     let issued = digests(&north);
     assert_eq!(issued.len(), 3);
     // the visit before takes less time, so that the next begins earlier
-    change(
-        &contract.join("contract.yaml"),
-        "takes: 1 h 30 min }",
-        "takes: 1 h 20 min }",
-    );
+    change(&contract.join("contract.yaml"), "takes: 1 h 30 min }", "takes: 1 h 20 min }");
     batch(&contract, &["--remove-stale"]).must_end_with(3);
     assert_eq!(digests(&north), issued);
     let states = states(&contract);
@@ -223,10 +171,7 @@ fn a_certificate_that_is_gone_is_made_again_and_one_that_was_altered_is_named() 
     let whole = fs::read(&pdf).expect("the certificate");
     fs::write(&pdf, b"%PDF-1.7 spoilt").expect("written");
     let run = batch(&contract, &["--remove-stale"]).must_end_with(1);
-    says(
-        &run.stderr,
-        &["what was issued of house-20260413 is not as it was written: house-20260413-certificate.pdf"],
-    );
+    says(&run.stderr, &["what was issued of house-20260413 is not as it was written: house-20260413-certificate.pdf"]);
     assert_eq!(fs::read(&pdf).expect("there"), b"%PDF-1.7 spoilt");
     fs::write(&pdf, &whole).expect("put back");
     batch(&contract, &[]).must_end_with(3);
@@ -290,10 +235,7 @@ fn render_never_writes_over_what_was_issued() {
     // and not back again
     fs::write(&log, text.replace("1600 to 3200 ppm", "1600 ppm")).expect("written");
     let run = render(&copy, &[]).must_end_with(1);
-    says(
-        &run.stderr,
-        &["revision 2 of the certificate of job 2026-0420 is issued, and the log gives revision 1"],
-    );
+    says(&run.stderr, &["revision 2 of the certificate of job 2026-0420 is issued, and the log gives revision 1"]);
 }
 
 #[test]
@@ -305,10 +247,7 @@ fn a_draft_a_gone_log_and_another_job_are_not_written_over_a_certificate() {
     is_settled(&output, &issued);
     copy.change_job("name: Packing hall, Pier 3", "name: Packing hall, Pier 4");
     let run = render(&copy, &[]).must_end_with(1);
-    says(
-        &run.stderr,
-        &["--> `plan.site.name` was \"Packing hall, Pier 3\" and would be \"Packing hall, Pier 4\""],
-    );
+    says(&run.stderr, &["--> `plan.site.name` was \"Packing hall, Pier 3\" and would be \"Packing hall, Pier 4\""]);
     is_settled(&output, &issued);
     copy.change_job("name: Packing hall, Pier 4", "name: Packing hall, Pier 3");
     copy.change_job("applied: applied.yaml", "");
@@ -342,37 +281,23 @@ fn what_differs_in_nothing_but_its_page_is_settled() {
     let all = digests(&output);
     copy.set_company("style: { lines: [Since yesterday.] }");
     let run = render(&copy, &[]).must_end_with(0);
-    says(
-        &run.stderr,
-        &["the certificate of job 2026-0420, revision 1, is issued and stays as it is"],
-    );
+    says(&run.stderr, &["the certificate of job 2026-0420, revision 1, is issued and stays as it is"]);
     is_settled(&output, &issued);
     // labels and sheets of another number than the certificate's are not made either
     copy.change_company("phone: ", "phone: 9");
     render(&copy, &[]).must_end_with(0);
     is_settled(&output, &issued);
-    assert_eq!(
-        digests(&output).keys().collect::<Vec<_>>(),
-        all.keys().collect::<Vec<_>>()
-    );
+    assert_eq!(digests(&output).keys().collect::<Vec<_>>(), all.keys().collect::<Vec<_>>());
 }
 
 #[test]
 fn replace_draft_replaces_only_what_never_went_out() {
     let copy = Copy::of("fish-hall");
     let (output, issued) = rendered(&copy);
-    change(
-        &copy.folder.join("applied.yaml"),
-        "reading: 1600 ppm",
-        "reading: 1600 to 3200 ppm",
-    );
+    change(&copy.folder.join("applied.yaml"), "reading: 1600 ppm", "reading: 1600 to 3200 ppm");
     render(&copy, &["--replace-draft"]).must_end_with(0);
     let now = digests(&output);
-    assert!(
-        issued
-            .iter()
-            .all(|(name, digest)| now.get(name).is_some_and(|new| new != digest))
-    );
+    assert!(issued.iter().all(|(name, digest)| now.get(name).is_some_and(|new| new != digest)));
     decant(&output, ["verify", "."]).must_end_with(0);
     // once it is in the send log, never
     let log = copy.company_folder().join("mail-log.jsonl");
@@ -382,11 +307,7 @@ fn replace_draft_replaces_only_what_never_went_out() {
              \"record\":\"ab\",\"to\":\"a@b.example\",\"message\":\"<x@y.example>\",\"state\":\"{state}\",\"told\":null}}\n"
         )
     };
-    change(
-        &copy.folder.join("applied.yaml"),
-        "reading: 1600 to 3200 ppm",
-        "reading: 1600 ppm",
-    );
+    change(&copy.folder.join("applied.yaml"), "reading: 1600 to 3200 ppm", "reading: 1600 ppm");
     for (text, part) in [
         (line("sent"), "went out by mail at 2026-04-21T07:00:00Z"),
         // nobody knows whether it arrived
@@ -409,16 +330,9 @@ fn a_batch_replaces_a_draft_when_asked() {
     let (_folder, contract) = season();
     batch(&contract, &[]).must_end_with(3);
     let issued = night(&contract);
-    change(
-        &contract.join("logs/house-20260413.yaml"),
-        "by: R. Okafor",
-        "by: J. Lindqvist",
-    );
+    change(&contract.join("logs/house-20260413.yaml"), "by: R. Okafor", "by: J. Lindqvist");
     let run = batch(&contract, &[]).must_end_with(1);
-    says(
-        &run.stderr,
-        &["the job of 1 gives something else now", "`applied.loads[0].by`"],
-    );
+    says(&run.stderr, &["the job of 1 gives something else now", "`applied.loads[0].by`"]);
     assert_eq!(night(&contract), issued);
     batch(&contract, &["--replace-draft"]).must_end_with(3);
     let now = night(&contract);

@@ -78,10 +78,7 @@ impl Sound {
     }
 
     fn text(&self, name: &str) -> String {
-        let bytes = self
-            .files
-            .get(Path::new(name))
-            .unwrap_or_else(|| panic!("no sample {name}"));
+        let bytes = self.files.get(Path::new(name)).unwrap_or_else(|| panic!("no sample {name}"));
         String::from_utf8(bytes.clone()).expect("a sample is text")
     }
 }
@@ -98,12 +95,7 @@ struct Input {
 fn input(seed: u64, sound: &Sound) -> Input {
     let mut random = Random::new(seed);
     let yaml = |random: &mut Random, name: &str| {
-        let other = [
-            "company.yaml",
-            "fish-hall/job.yaml",
-            "fish-hall/applied.yaml",
-            "harbour-contract/contract.yaml",
-        ];
+        let other = ["company.yaml", "fish-hall/job.yaml", "fish-hall/applied.yaml", "harbour-contract/contract.yaml"];
         let other = sound.text(other[random.below(other.len())]);
         mutate_yaml(&sound.text(name), &other, random).into_bytes()
     };
@@ -215,13 +207,7 @@ fn input(seed: u64, sound: &Sound) -> Input {
             "",
             vec!["verify", "x-record.json"],
         ),
-        14 => (
-            "seal",
-            "x-seal.json",
-            mutate_bytes(&sound.seal, &mut random),
-            "",
-            vec!["verify", "x-record.json"],
-        ),
+        14 => ("seal", "x-seal.json", mutate_bytes(&sound.seal, &mut random), "", vec!["verify", "x-record.json"]),
         _ => (
             "logo",
             "logo.svg",
@@ -247,12 +233,7 @@ fn input(seed: u64, sound: &Sound) -> Input {
         "record" => changed.push(("x-seal.json".into(), sound.seal.clone())),
         _ => {}
     }
-    Input {
-        what,
-        changed,
-        arguments,
-        folder,
-    }
+    Input { what, changed, arguments, folder }
 }
 
 /// Runs one input; what is wrong with the run, if anything.
@@ -275,23 +256,13 @@ fn run(seed: u64, sound: &Sound) -> Option<String> {
             fs::write(keep.join(name.file_name().expect("a name")), bytes).expect("written");
         }
     }
-    Some(format!(
-        "seed {seed} ({}, {:?}): {fault}\n{said}",
-        input.what, input.arguments
-    ))
+    Some(format!("seed {seed} ({}, {:?}): {fault}\n{said}", input.what, input.arguments))
 }
 
 #[test]
 fn mutated_inputs_are_answered() {
-    let number = |name: &str| {
-        std::env::var(name)
-            .ok()
-            .map(|text| text.parse::<u64>().expect("a number"))
-    };
-    let (count, from) = (
-        number("DECANT_SOAK").unwrap_or(SHORT),
-        number("DECANT_SOAK_FROM").unwrap_or(0),
-    );
+    let number = |name: &str| std::env::var(name).ok().map(|text| text.parse::<u64>().expect("a number"));
+    let (count, from) = (number("DECANT_SOAK").unwrap_or(SHORT), number("DECANT_SOAK_FROM").unwrap_or(0));
     let seeds: Vec<u64> = KEPT.into_iter().chain(from..from + count).collect();
     let sound = Sound::new();
     let (next, found) = (AtomicU64::new(0), Mutex::new(Vec::new()));
@@ -299,9 +270,8 @@ fn mutated_inputs_are_answered() {
     std::thread::scope(|scope| {
         for _ in 0..workers {
             scope.spawn(|| {
-                while let Some(seed) = usize::try_from(next.fetch_add(1, Ordering::Relaxed))
-                    .ok()
-                    .and_then(|i| seeds.get(i))
+                while let Some(seed) =
+                    usize::try_from(next.fetch_add(1, Ordering::Relaxed)).ok().and_then(|i| seeds.get(i))
                 {
                     if let Some(fault) = run(*seed, &sound) {
                         eprintln!("{fault}");
@@ -312,13 +282,7 @@ fn mutated_inputs_are_answered() {
         }
     });
     let found = found.into_inner().expect("no worker panicked");
-    assert!(
-        found.is_empty(),
-        "{} of {} inputs:\n{}",
-        found.len(),
-        seeds.len(),
-        found.join("\n")
-    );
+    assert!(found.is_empty(), "{} of {} inputs:\n{}", found.len(), seeds.len(), found.join("\n"));
 }
 
 /// Files that carry nothing sound are answered too, whatever the kind.
@@ -335,10 +299,7 @@ fn noise_is_answered() {
         ] {
             fs::write(folder.path().join(name), bytes).expect("written");
             let run = decant_measured(folder.path(), ["verify", name]);
-            assert!(
-                run.fault().is_none() && matches!(run.outcome.code, Some(1 | 2)),
-                "{name}, {length}: {run:?}"
-            );
+            assert!(run.fault().is_none() && matches!(run.outcome.code, Some(1 | 2)), "{name}, {length}: {run:?}");
         }
     }
 }

@@ -31,18 +31,7 @@ const COMMANDS: &[(&[&str], i32, bool)] = &[
     (&["page", "job.yaml", "-o", "site"], 0, true),
     (&["register", "out", "-o", "register"], 0, true),
     (&["service-report", "job.yaml", "-o", "report"], 0, true),
-    (
-        &[
-            "test-print",
-            "sheet-4x2",
-            "--company",
-            "../company.yaml",
-            "-o",
-            "test.pdf",
-        ],
-        0,
-        true,
-    ),
+    (&["test-print", "sheet-4x2", "--company", "../company.yaml", "-o", "test.pdf"], 0, true),
     (&["verify", "out"], 0, true),
     (&["mail", "job.yaml", "--drafts", "drafts"], 0, true),
     (&["mail", "job.yaml", "--dry-run"], 0, true),
@@ -85,14 +74,7 @@ fn a_reader_that_goes_away_is_no_fault() {
         }
     }
     // what the command is for was done all the same
-    for file in [
-        "run.pdf",
-        "van.pdf",
-        "test.pdf",
-        "site/index.html",
-        "register/register.pdf",
-        "batch/manifest.json",
-    ] {
+    for file in ["run.pdf", "van.pdf", "test.pdf", "site/index.html", "register/register.pdf", "batch/manifest.json"] {
         assert!(copy.folder.join(file).is_file(), "{file}");
     }
 }
@@ -120,10 +102,7 @@ fn a_full_disk_behind_standard_output_is_said_to_be_full() {
     let copy = firm();
     for (arguments, code, prints) in COMMANDS {
         let full = File::options().write(true).open("/dev/full").expect("/dev/full");
-        let run = program(&copy.folder, arguments)
-            .stdout(full)
-            .output()
-            .expect("the program runs");
+        let run = program(&copy.folder, arguments).stdout(full).output().expect("the program runs");
         let told = String::from_utf8_lossy(&run.stderr);
         let wanted = if *prints { 1 } else { *code };
         assert_eq!(run.status.code(), Some(wanted), "{arguments:?}: {told}");
@@ -132,16 +111,11 @@ fn a_full_disk_behind_standard_output_is_said_to_be_full() {
             *prints,
             "{arguments:?}: {told}"
         );
-        assert!(
-            !told.contains("fault of the program") && !told.contains("stopped at"),
-            "{arguments:?}: {told}"
-        );
+        assert!(!told.contains("fault of the program") && !told.contains("stopped at"), "{arguments:?}: {told}");
     }
     // messages that cannot be written are something that failed too
     let full = File::options().write(true).open("/dev/full").expect("/dev/full");
-    let run = program(&copy.folder, &["mail", "job.yaml", "--dry-run"])
-        .stderr(full)
-        .output();
+    let run = program(&copy.folder, &["mail", "job.yaml", "--dry-run"]).stderr(full).output();
     assert_eq!(run.expect("the program runs").status.code(), Some(1));
 }
 
@@ -155,10 +129,7 @@ fn a_full_disk_has_one_exit_code_whatever_is_written() {
         *code == 0 && writes && arguments[0] != "merge"
     });
     for arguments in [&key[..]].into_iter().chain(writing.map(|(arguments, ..)| *arguments)) {
-        let run = program(&copy.folder, arguments)
-            .env("DECANT_TEST_FULL_AT", "1")
-            .output()
-            .expect("the program runs");
+        let run = program(&copy.folder, arguments).env("DECANT_TEST_FULL_AT", "1").output().expect("the program runs");
         let told = String::from_utf8_lossy(&run.stderr);
         assert_eq!(run.status.code(), Some(1), "{arguments:?}: {told}");
         assert!(told.contains("the disk is full"), "{arguments:?}: {told}");
@@ -185,12 +156,7 @@ fn nothing_was_written_is_said_where_it_is_true_alone() {
         (&["mail", "bad.yaml", "--dry-run"], false),
     ] {
         let run = decant(&copy.folder, arguments).must_end_with(2);
-        assert_eq!(
-            run.stderr.contains("; nothing was written"),
-            said,
-            "{arguments:?}: {}",
-            run.stderr
-        );
+        assert_eq!(run.stderr.contains("; nothing was written"), said, "{arguments:?}: {}", run.stderr);
         assert!(run.stderr.contains("problems found"), "{arguments:?}: {}", run.stderr);
     }
     for name in ["out", "run.pdf", "site"] {
@@ -221,12 +187,7 @@ fn an_output_folder_that_is_a_file_is_told_once_and_first() {
         &["load-out", "job.yaml", "-o", "file/van.pdf"],
     ] {
         let run = decant(&copy.folder, arguments).must_end_with(2);
-        assert_eq!(
-            run.stderr.matches("is a file, and a folder is wanted").count(),
-            1,
-            "{}",
-            run.stderr
-        );
+        assert_eq!(run.stderr.matches("is a file, and a folder is wanted").count(), 1, "{}", run.stderr);
     }
     assert_eq!(fs::read_to_string(copy.folder.join("file")).expect("read"), "mine");
 }
@@ -282,17 +243,8 @@ fn only_an_ordinary_file_is_ever_replaced() {
         assert!(make("mkfifo", &[folder.join(name).to_str().expect("text")]), "mkfifo");
         let input = if command == "register" { "out" } else { "job.yaml" };
         let run = decant(&copy.folder, [command, input, "-o", folder.to_str().expect("text")]).must_end_with(1);
-        assert!(
-            run.stderr.contains("only an ordinary file is replaced"),
-            "{command}: {}",
-            run.stderr
-        );
-        assert!(
-            fs::symlink_metadata(folder.join(name))
-                .expect("still there")
-                .file_type()
-                .is_fifo()
-        );
+        assert!(run.stderr.contains("only an ordinary file is replaced"), "{command}: {}", run.stderr);
+        assert!(fs::symlink_metadata(folder.join(name)).expect("still there").file_type().is_fifo());
         fs::remove_file(folder.join(name)).expect("removed");
         if command == "render" {
             decant(&copy.folder, ["render", "job.yaml", "-o", "out"]).must_end_with(0);
@@ -317,16 +269,8 @@ fn what_is_no_file_is_refused_before_it_is_read() {
     let write = |name: &str, text: &str| fs::write(copy.folder.join(name), text).expect("written");
     let replaced = |line: &str, with: &str| {
         assert!(job.lines().any(|l| l.starts_with(line)), "{line}");
-        let lines: Vec<String> = job
-            .lines()
-            .map(|l| {
-                if l.starts_with(line) {
-                    with.to_owned()
-                } else {
-                    l.to_owned()
-                }
-            })
-            .collect();
+        let lines: Vec<String> =
+            job.lines().map(|l| if l.starts_with(line) { with.to_owned() } else { l.to_owned() }).collect();
         lines.join("\n") + "\n"
     };
     write("company-is-pipe.yaml", &replaced("company:", "company: pipe"));
@@ -339,20 +283,9 @@ fn what_is_no_file_is_refused_before_it_is_read() {
         "contract: x\ncompany: ../company.yaml\nsite_table: { file: sites.csv, columns: { key: Code } }\n",
     );
     let firm_with = |name: &str, key: &str| {
-        let lines: String = company
-            .lines()
-            .filter(|l| !l.starts_with(key))
-            .map(|l| format!("{l}\n"))
-            .collect();
-        fs::write(
-            copy.company_folder().join(format!("{name}.yaml")),
-            format!("{lines}{key} pipe\n"),
-        )
-        .expect("written");
-        write(
-            &format!("{name}-job.yaml"),
-            &replaced("company:", &format!("company: ../{name}.yaml")),
-        );
+        let lines: String = company.lines().filter(|l| !l.starts_with(key)).map(|l| format!("{l}\n")).collect();
+        fs::write(copy.company_folder().join(format!("{name}.yaml")), format!("{lines}{key} pipe\n")).expect("written");
+        write(&format!("{name}-job.yaml"), &replaced("company:", &format!("company: ../{name}.yaml")));
     };
     firm_with("key", "signing_key:");
     firm_with("templates", "templates:");
@@ -379,15 +312,8 @@ fn what_is_no_file_is_refused_before_it_is_read() {
         command.args(["20", env!("CARGO_BIN_EXE_decant")]).args(arguments);
         let run = command.current_dir(&copy.folder).output().expect("the program runs");
         let told = String::from_utf8_lossy(&run.stderr).into_owned() + &String::from_utf8_lossy(&run.stdout);
-        assert!(
-            matches!(run.status.code(), Some(1 | 2)),
-            "{arguments:?}: {:?}: {told}",
-            run.status
-        );
-        assert!(
-            told.contains("not an ordinary file") || told.contains("is not a folder"),
-            "{arguments:?}: {told}"
-        );
+        assert!(matches!(run.status.code(), Some(1 | 2)), "{arguments:?}: {:?}: {told}", run.status);
+        assert!(told.contains("not an ordinary file") || told.contains("is not a folder"), "{arguments:?}: {told}");
     }
 }
 
@@ -396,10 +322,8 @@ fn the_umask_is_kept_to() {
     let copy = Copy::of("fish-hall");
     for (umask, mode) in [("077", 0o600), ("022", 0o644), ("002", 0o664)] {
         let script = format!("umask {umask}; exec \"$0\" render job.yaml -o out-{umask} --only labels");
-        let run = Command::new("sh")
-            .args(["-c", &script, env!("CARGO_BIN_EXE_decant")])
-            .current_dir(&copy.folder)
-            .output();
+        let run =
+            Command::new("sh").args(["-c", &script, env!("CARGO_BIN_EXE_decant")]).current_dir(&copy.folder).output();
         assert!(run.expect("the program runs").status.success());
         let folder = copy.folder.join(format!("out-{umask}"));
         for name in names(&folder) {

@@ -47,10 +47,7 @@ fn the_style_reaches_every_document() {
         assert_eq!(data["accent"], "#1b4d6b", "{document}");
         assert_eq!(data["logo"]["path"], "/house/logo.svg", "{document}");
         assert_eq!(data["logo"]["alt"], "Tern & Tide Hygiene", "{document}");
-        assert_eq!(
-            data["lines"],
-            serde_json::json!(["Registered in Port Ansel.", "Insured."])
-        );
+        assert_eq!(data["lines"], serde_json::json!(["Registered in Port Ansel.", "Insured."]));
     }
 }
 
@@ -59,11 +56,7 @@ fn the_style_reaches_every_document() {
 fn logo_and_accent_are_drawn() {
     let coloured = |copy: &Copy, document: &str| {
         let folder = tempfile::tempdir().expect("a temporary folder");
-        let run = render(
-            copy,
-            folder.path(),
-            &["--only", document, "--format", "png", "--dpi", "72"],
-        );
+        let run = render(copy, folder.path(), &["--only", document, "--format", "png", "--dpi", "72"]);
         let page = run.stdout.lines().next().expect("a page").to_owned();
         let picture = image::open(page).expect("a picture").to_rgb8();
         picture.pixels().filter(|p| p.0 == [0x1b, 0x4d, 0x6b]).count()
@@ -96,9 +89,7 @@ fn a_png_logo_will_do_and_too_large_a_one_will_not() {
     let copy = with("style: { logo: logo.png }\n");
     let save = |width, height| {
         let picture = image::GrayImage::from_pixel(width, height, image::Luma([40]));
-        picture
-            .save(copy.company_folder().join("logo.png"))
-            .expect("a picture can be written");
+        picture.save(copy.company_folder().join("logo.png")).expect("a picture can be written");
     };
     save(600, 200);
     let folder = tempfile::tempdir().expect("a temporary folder");
@@ -115,20 +106,14 @@ fn a_png_logo_will_do_and_too_large_a_one_will_not() {
 fn a_pale_accent_is_refused_with_its_contrast() {
     let told = refusal("style: { accent: \"#f0a020\" }\n");
     // worked out by hand from the definition in WCAG 2.2: luminance 0.4453, so 1.05 / 0.4953
-    assert!(
-        told.contains("error[pale-accent]") && told.contains("contrast is 2.1"),
-        "{told}"
-    );
+    assert!(told.contains("error[pale-accent]") && told.contains("contrast is 2.1"), "{told}");
     assert!(told.contains("at least 4.50 to 1"), "{told}");
 }
 
 #[test]
 fn a_colour_without_quotes_does_not_pass_unseen() {
     let told = refusal("style:\n  accent: #1b4d6b\n");
-    assert!(
-        told.contains("`accent` has no value") && told.contains("in quotes"),
-        "{told}"
-    );
+    assert!(told.contains("`accent` has no value") && told.contains("in quotes"), "{told}");
 }
 
 #[test]
@@ -148,10 +133,7 @@ fn a_logo_from_elsewhere_is_refused() {
     let told = refusal("style: { logo: absent.svg }\n");
     assert!(told.contains("error[bad-logo]: cannot read the logo"), "{told}");
     let copy = with("style: { logo: logo.svg }\n");
-    let outside = LOGO.replace(
-        "<path",
-        "<image href=\"https://logo.example/a.png\" width=\"9\" height=\"9\"/><path",
-    );
+    let outside = LOGO.replace("<path", "<image href=\"https://logo.example/a.png\" width=\"9\" height=\"9\"/><path");
     fs::write(copy.company_folder().join("logo.svg"), outside).expect("the logo can be written");
     let told = refusal_of(&copy);
     assert!(told.contains("outside itself: `https://logo.example/a.png`"), "{told}");

@@ -49,11 +49,7 @@ fn one_template_is_replaced_and_the_others_stay() {
     let (plain, own) = (digests(&plain.output()), digests(&own.output()));
     let changed: Vec<&String> = plain.keys().filter(|name| plain[*name] != own[*name]).collect();
     // the record says which templates the certificate is drawn with
-    let about = [
-        "2026-0420-certificate.pdf",
-        "2026-0420-record.json",
-        "2026-0420-seal.json",
-    ];
+    let about = ["2026-0420-certificate.pdf", "2026-0420-record.json", "2026-0420-seal.json"];
     assert_eq!(changed, about);
 }
 
@@ -81,19 +77,11 @@ fn a_part_is_replaced_for_all_that_import_it() {
 #[test]
 fn a_fault_is_told_with_file_and_line_and_the_rest_is_made() {
     let copy = with(&[("certificate.typ", "#let render(data) = {\n  data.no_such_field\n}\n")]);
-    let told = [
-        "error[template-fault]",
-        "no_such_field",
-        "house-templates/certificate.typ:2:",
-        "  data.no_such_field",
-    ];
+    let told = ["error[template-fault]", "no_such_field", "house-templates/certificate.typ:2:", "  data.no_such_field"];
     refused(render(&copy, &["--only", "certificate"]), 2, &told);
     assert_eq!(names(&copy.output()), [""; 0]);
     refused(render(&copy, &[]), 1, &told);
-    assert_eq!(
-        names(&copy.output()),
-        ["2026-0420-labels-roll-4x6.pdf", "2026-0420-mix-sheet.pdf"]
-    );
+    assert_eq!(names(&copy.output()), ["2026-0420-labels-roll-4x6.pdf", "2026-0420-mix-sheet.pdf"]);
 }
 
 #[test]
@@ -103,11 +91,7 @@ fn every_way_to_fail_is_the_users() {
         ("certificate.typ", "#let render(data) = {\n", "unclosed delimiter"),
         ("certificate.typ", "#let other = 1\n", "unresolved import"),
         ("certificate.typ", "#let render(data) = panic(\"stop\")\n", "stop"),
-        (
-            "certificate.typ",
-            "#let render(data) = { let i = 0; while i >= 0 { i += 1 } }\n",
-            "infinite",
-        ),
+        ("certificate.typ", "#let render(data) = { let i = 0; while i >= 0 { i += 1 } }\n", "infinite"),
         // ours imports what this no longer has: the fault shows in our file and is not ours
         ("parts/house.typ", "#let ink = black\n", "unresolved import"),
         // ours is called with what it cannot take
@@ -117,11 +101,7 @@ fn every_way_to_fail_is_the_users() {
             "certificate.typ:2",
         ),
         // a warning of Typst's is a wrong page
-        (
-            "certificate.typ",
-            "#let render(data) = text(font: \"No Such Family\")[a]\n",
-            "unknown font family",
-        ),
+        ("certificate.typ", "#let render(data) = text(font: \"No Such Family\")[a]\n", "unknown font family"),
         // PDF/UA-1 asks for a title
         ("certificate.typ", "#let render(data) = [a]\n", "title"),
         (
@@ -184,11 +164,7 @@ fn a_link_that_leads_out_is_refused_before_anything_is_made() {
         ("absent", "label.typ", "cannot read it"),
     ] {
         let copy = link(to.as_ref(), name);
-        refused(
-            render(&copy, &[]),
-            2,
-            &["error[bad-template-file]", told, name, "company.yaml:"],
-        );
+        refused(render(&copy, &[]), 2, &["error[bad-template-file]", told, name, "company.yaml:"]);
         assert_eq!(names(&copy.output()), [""; 0]);
     }
     let within = link("certificate.typ".as_ref(), "label.typ");
@@ -205,17 +181,9 @@ fn a_folder_that_will_not_do_is_told_at_its_line() {
         (vec![(".hidden", "")], "is empty"),
         (vec![("a/b/c/d/e/f/g/h/i/x.svg", "")], "more than templates need"),
     ] {
-        refused(
-            render(&with(&files), &[]),
-            if told == "unresolved import" { 1 } else { 2 },
-            &[told],
-        );
+        refused(render(&with(&files), &[]), if told == "unresolved import" { 1 } else { 2 }, &[told]);
     }
-    refused(
-        render(&with(&[]), &[]),
-        2,
-        &["error[bad-templates]", "cannot read the folder", "company.yaml:"],
-    );
+    refused(render(&with(&[]), &[]), 2, &["error[bad-templates]", "cannot read the folder", "company.yaml:"]);
     let copy = Copy::of("fish-hall");
     for name in ["../elsewhere", ".", "/tmp", "a/../.."] {
         copy.set_company(&format!("templates: {name}\n"));

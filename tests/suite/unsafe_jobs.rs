@@ -32,10 +32,8 @@ fn planned(case: &Case) -> String {
     }
     let plan: Value = serde_json::from_str(&run.stdout).expect("a plan is JSON");
     let cautions = plan["cautions"].as_array().expect("a list of cautions");
-    let mut lines: Vec<String> = cautions
-        .iter()
-        .map(|caution| format!("caution {}\n", caution["code"].as_str().expect("a code")))
-        .collect();
+    let mut lines: Vec<String> =
+        cautions.iter().map(|caution| format!("caution {}\n", caution["code"].as_str().expect("a code"))).collect();
     lines.sort();
     lines.dedup();
     lines.concat() + &run.stderr
@@ -45,10 +43,7 @@ fn planned(case: &Case) -> String {
 fn judged(case: &Case) -> String {
     let output = tempfile::tempdir().expect("a temporary folder");
     let folder = output.path().to_str().expect("a temporary folder's name is text");
-    let run = decant(
-        &case.folder,
-        ["render", "job.yaml", "-o", folder, "--only", "certificate"],
-    );
+    let run = decant(&case.folder, ["render", "job.yaml", "-o", folder, "--only", "certificate"]);
     let mut found = format!("exit {}\n", run.code.unwrap_or(-1));
     let text = |value: &Value| value.as_str().unwrap_or_default().to_owned();
     let entries = fs::read_dir(output.path()).expect("the output folder can be read");

@@ -68,11 +68,7 @@ fn what_was_not_altered_matches() {
     let key = key.to_str().expect("a name is text");
     let output = rendered(&copy);
     let run = verify(&output, &[".", "--verbose", "--key", key]).must_end_with(0);
-    assert!(
-        run.stdout.contains("matches: the signature, by the key given"),
-        "{}",
-        run.stdout
-    );
+    assert!(run.stdout.contains("matches: the signature, by the key given"), "{}", run.stdout);
 }
 
 /// The certificate carries what was written beside it, byte for byte, and the page prints the digest.
@@ -87,10 +83,7 @@ fn the_record_within_is_the_record_beside() {
         assert!(within.contains(&bytes), "{beside} is not in the certificate");
     }
     let seal: Value = serde_json::from_slice(&fs::read(output.join(SEAL)).expect("the seal")).expect("JSON");
-    assert_eq!(
-        seal["record"],
-        sha256(&fs::read(output.join(RECORD)).expect("the record")).as_str()
-    );
+    assert_eq!(seal["record"], sha256(&fs::read(output.join(RECORD)).expect("the record")).as_str());
 }
 
 #[test]
@@ -113,13 +106,7 @@ fn every_altered_stretch_of_a_certificate_is_found() {
         .collect();
     for file in &files {
         let run = decant(root(), ["verify".as_ref(), file.as_os_str()]);
-        assert!(
-            matches!(run.code, Some(1 | 2)),
-            "{}: {:?}\n{}",
-            file.display(),
-            run.code,
-            run.stdout
-        );
+        assert!(matches!(run.code, Some(1 | 2)), "{}: {:?}\n{}", file.display(), run.code, run.stdout);
     }
 }
 
@@ -151,14 +138,7 @@ fn a_page_altered_around_its_record_is_found() {
     pdf[at] ^= 1;
     assert_eq!(decant::typeset::attached(&pdf), before, "the attachments were to stay");
     fs::write(output.join(CERTIFICATE), pdf).expect("the file");
-    altered(
-        &output,
-        &[CERTIFICATE],
-        &[
-            "the PDF is not the one that its record gives",
-            "matches: the whole record",
-        ],
-    );
+    altered(&output, &[CERTIFICATE], &["the PDF is not the one that its record gives", "matches: the whole record"]);
 }
 
 /// The page of one job with the record of another.
@@ -184,11 +164,7 @@ fn a_swapped_attachment_is_found() {
     let (at, from) = (stretch(&mine), stretch(&theirs));
     let swapped = [&mine[..at.start], &theirs[from], &mine[at.end..]].concat();
     fs::write(one.join("swapped.pdf"), swapped).expect("the file");
-    altered(
-        &one,
-        &["swapped.pdf"],
-        &["the PDF is not the one that its record gives"],
-    );
+    altered(&one, &["swapped.pdf"], &["the PDF is not the one that its record gives"]);
     // a sound certificate of another record beside this job's record
     fs::write(one.join(CERTIFICATE), theirs).expect("the file");
     let run = verify(&one, &["."]).must_end_with(1);
@@ -261,30 +237,20 @@ fn a_key_is_for_its_owner_and_never_printed() {
     let data = decant(&copy.folder, ["data", "job.yaml", "certificate"]).must_end_with(0);
     let seen = verify(&output, &["."]).must_end_with(0);
     for run in [&made, &again, &drawn, &data, &seen] {
-        assert!(
-            !run.stdout.contains(&secret) && !run.stderr.contains(&secret),
-            "the key was printed"
-        );
+        assert!(!run.stdout.contains(&secret) && !run.stderr.contains(&secret), "the key was printed");
     }
     for entry in fs::read_dir(&output).expect("the folder") {
         let bytes = fs::read(entry.expect("a file").path()).expect("the file");
         let mut all = vec![bytes.clone()];
         all.extend(decant::typeset::attached(&bytes));
         for bytes in all {
-            assert!(
-                !bytes.windows(64).any(|w| w == secret.as_bytes()),
-                "the key was written"
-            );
+            assert!(!bytes.windows(64).any(|w| w == secret.as_bytes()), "the key was written");
         }
     }
     // a key that others may read is not used
     fs::set_permissions(&file, fs::Permissions::from_mode(0o644)).expect("a mode");
     let run = decant(&copy.folder, ["render", "job.yaml", "-o", folder]).must_end_with(2);
-    assert!(
-        run.stderr.contains("bad-signing-key") && run.stderr.contains("company.yaml:"),
-        "{}",
-        run.stderr
-    );
+    assert!(run.stderr.contains("bad-signing-key") && run.stderr.contains("company.yaml:"), "{}", run.stderr);
     assert!(!run.stderr.contains(&secret));
 }
 
@@ -310,11 +276,7 @@ fn a_correction_names_the_record_before() {
     let run = verify(&output, &[".", "--verbose"]).must_end_with(0);
     let current = format!("revision 2 is current and whole, record {}", sha256(&second));
     assert!(run.stdout.contains(&current), "{}", run.stdout);
-    assert!(
-        run.stdout.contains("matches: revision 1, which it replaces"),
-        "{}",
-        run.stdout
-    );
+    assert!(run.stdout.contains("matches: revision 1, which it replaces"), "{}", run.stdout);
     // without the first one it is said what was not seen
     fs::remove_file(output.join(RECORD)).expect("the record");
     fs::remove_file(output.join(CERTIFICATE)).expect("the certificate");
@@ -338,11 +300,7 @@ fn another_version_is_named() {
     let bytes = serde_json_canonicalizer::to_vec(&record).expect("JSON");
     let seal = json!({ "form": "decant seal 1", "record": sha256(&bytes), "key": null, "signature": null });
     fs::write(output.join(RECORD), &bytes).expect("the record");
-    fs::write(
-        output.join(SEAL),
-        serde_json_canonicalizer::to_vec(&seal).expect("JSON"),
-    )
-    .expect("the seal");
+    fs::write(output.join(SEAL), serde_json_canonicalizer::to_vec(&seal).expect("JSON")).expect("the seal");
     let run = verify(&output, &[RECORD]).must_end_with(0);
     assert!(run.stdout.contains("it was made by decant 0.0.1"), "{}", run.stdout);
 }
@@ -355,11 +313,7 @@ fn a_certificate_written_anew_by_another_program_is_altered() {
         "%PDF-1.7 obj << /Type /EmbeddedFile /Length 12 >> stream",
     ] {
         fs::write(folder.path().join("x.pdf"), text).expect("written");
-        altered(
-            folder.path(),
-            &["x.pdf"],
-            &["another program has written this PDF anew"],
-        );
+        altered(folder.path(), &["x.pdf"], &["another program has written this PDF anew"]);
     }
 }
 
@@ -368,31 +322,15 @@ fn files_of_another_job_in_the_place_of_ones_own_are_found() {
     let (fish, ferry) = (Copy::of("fish-hall"), Copy::of("ferry-terminal"));
     let (fish_out, ferry_out) = (rendered(&fish), rendered(&ferry));
     for kind in ["certificate.pdf", "record.json", "seal.json"] {
-        fs::copy(
-            fish_out.join(format!("2026-0420-{kind}")),
-            ferry_out.join(format!("2026-0413-{kind}")),
-        )
-        .expect("copied");
+        fs::copy(fish_out.join(format!("2026-0420-{kind}")), ferry_out.join(format!("2026-0413-{kind}")))
+            .expect("copied");
     }
-    altered(
-        &ferry_out,
-        &["."],
-        &["it is called as of job 2026-0413, and is of job 2026-0420"],
-    );
+    altered(&ferry_out, &["."], &["it is called as of job 2026-0413, and is of job 2026-0420"]);
     let job = ferry.folder.join("job.yaml").display().to_string();
-    altered(
-        &fish_out,
-        &[".", "--job", &job],
-        &["it is of job \"2026-0420\", and the job given is \"2026-0413\""],
-    );
+    altered(&fish_out, &[".", "--job", &job], &["it is of job \"2026-0420\", and the job given is \"2026-0413\""]);
     // a seal that is named is looked at with its record
     let run = verify(&fish_out, &["2026-0420-record.json", "2026-0420-seal.json"]).must_end_with(0);
-    assert_eq!(
-        run.stdout.matches("2026-0420-record.json\n").count(),
-        1,
-        "{}",
-        run.stdout
-    );
+    assert_eq!(run.stdout.matches("2026-0420-record.json\n").count(), 1, "{}", run.stdout);
 }
 
 #[test]
@@ -401,11 +339,9 @@ fn what_is_no_certificate_is_unreadable() {
     let copy = Copy::of("fish-hall");
     let output = rendered(&copy);
     let sheet = output.join("2026-0420-mix-sheet.pdf");
-    for (name, bytes) in [
-        ("a.pdf", fs::read(sheet).expect("the sheet")),
-        ("b.json", b"{}".to_vec()),
-        ("c.json", Vec::new()),
-    ] {
+    for (name, bytes) in
+        [("a.pdf", fs::read(sheet).expect("the sheet")), ("b.json", b"{}".to_vec()), ("c.json", Vec::new())]
+    {
         fs::write(folder.path().join(name), bytes).expect("a file");
         let run = verify(folder.path(), &[name]).must_end_with(2);
         assert!(run.stdout.contains("UNREADABLE"), "{name}: {}", run.stdout);
@@ -446,13 +382,8 @@ fn the_schema_describes_every_record() {
             ("/certificate/date", json!(7)),
         ] {
             let mut spoilt = record.clone();
-            *spoilt
-                .pointer_mut(path)
-                .unwrap_or_else(|| panic!("no {path} in the record")) = wrong;
-            assert!(
-                !faults(&schema, &schema, &spoilt, "").is_empty(),
-                "the schema takes another {path}"
-            );
+            *spoilt.pointer_mut(path).unwrap_or_else(|| panic!("no {path} in the record")) = wrong;
+            assert!(!faults(&schema, &schema, &spoilt, "").is_empty(), "the schema takes another {path}");
         }
     }
 }
@@ -461,38 +392,19 @@ fn the_schema_describes_every_record() {
 fn a_page_in_another_language_is_nothing_altered_and_another_figure_is() {
     let copy = Copy::of("fish-hall");
     for (language, folder) in [("en", "out"), ("fr", "out/fr")] {
-        decant(
-            &copy.folder,
-            ["render", "job.yaml", "-o", folder, "--language", language],
-        )
-        .must_end_with(0);
+        decant(&copy.folder, ["render", "job.yaml", "-o", folder, "--language", language]).must_end_with(0);
     }
-    decant(
-        &copy.folder,
-        ["render", "job.yaml", "-o", "out/black", "--ink", "black"],
-    )
-    .must_end_with(0);
+    decant(&copy.folder, ["render", "job.yaml", "-o", "out/black", "--ink", "black"]).must_end_with(0);
     let run = verify(&copy.folder, &["out", "--verbose"]).must_end_with(0);
     assert!(run.stdout.contains("with a page in another language"), "{}", run.stdout);
     assert!(run.stdout.contains("with a page in another ink"), "{}", run.stdout);
     let log = copy.folder.join("applied.yaml");
     let text = fs::read_to_string(&log).expect("a log");
     fs::write(&log, text.replace("reading: 1600 ppm", "reading: 1600 to 3200 ppm")).expect("written");
-    let again = [
-        "render",
-        "job.yaml",
-        "-o",
-        "out/fr",
-        "--language",
-        "fr",
-        "--replace-draft",
-    ];
+    let again = ["render", "job.yaml", "-o", "out/fr", "--language", "fr", "--replace-draft"];
     decant(&copy.folder, again).must_end_with(0);
     let run = verify(&copy.folder, &["out"]).must_end_with(1);
-    for part in [
-        "STALE: ",
-        "holds another record of this revision: first at `applied.loads[1]",
-    ] {
+    for part in ["STALE: ", "holds another record of this revision: first at `applied.loads[1]"] {
         assert!(run.stdout.contains(part), "no {part:?} in:\n{}", run.stdout);
     }
 }

@@ -14,10 +14,7 @@ const SEAL: &str = "2026-0420-seal.json";
 
 fn render(copy: &Copy, folder: &Path) -> Outcome {
     let folder = folder.to_str().expect("a temporary folder's name is text");
-    decant(
-        &copy.folder,
-        ["render", "job.yaml", "-o", folder, "--only", "certificate"],
-    )
+    decant(&copy.folder, ["render", "job.yaml", "-o", folder, "--only", "certificate"])
 }
 
 fn rendered(copy: &Copy) -> PathBuf {
@@ -38,10 +35,7 @@ fn verify(folder: &Path, more: &[&str], code: i32, parts: &[&str]) -> String {
 /// Gives the log a second revision that replaces the record of a folder.
 fn second_revision(copy: &Copy, output: &Path) {
     let record = fs::read(output.join(RECORD)).expect("the record");
-    let digest: String = Sha256::digest(record)
-        .iter()
-        .map(|byte| format!("{byte:02x}"))
-        .collect();
+    let digest: String = Sha256::digest(record).iter().map(|byte| format!("{byte:02x}")).collect();
     let log = copy.folder.join("applied.yaml");
     let text = fs::read_to_string(&log).expect("the log");
     fs::write(&log, format!("revision: 2\nreplaces: {digest}\n{text}")).expect("written");
@@ -63,15 +57,7 @@ fn a_folder_has_one_line_and_all_have_a_summary() {
     );
     assert_eq!(said.lines().count(), 2, "{said}");
     verify(&output, &[".", "--verbose"], 0, &["  matches: the page", "of 2 files"]);
-    verify(
-        &output,
-        &[RECORD],
-        0,
-        &[
-            "  matches: the whole record",
-            "1 match, 0 altered, 0 missing of 1 files",
-        ],
-    );
+    verify(&output, &[RECORD], 0, &["  matches: the whole record", "1 match, 0 altered, 0 missing of 1 files"]);
 }
 
 #[test]
@@ -102,15 +88,7 @@ fn the_current_revision_is_the_last_and_may_not_be_whole() {
     second_revision(&copy, &output);
     verify(&output, &["."], 0, &["revision 2 is current and whole"]);
     fs::remove_file(output.join("2026-0420-certificate-r2.pdf")).expect("removed");
-    verify(
-        &output,
-        &["."],
-        1,
-        &[
-            "revision 2 is current and NOT WHOLE",
-            "revision 1 is whole, and not current",
-        ],
-    );
+    verify(&output, &["."], 1, &["revision 2 is current and NOT WHOLE", "revision 1 is whole, and not current"]);
 }
 
 #[test]
@@ -139,12 +117,7 @@ fn a_revision_in_the_place_of_another_is_not_accepted() {
         )
         .expect("copied");
     }
-    verify(
-        &output,
-        &["."],
-        1,
-        &["ALTERED: it is called as of revision 2, and is of revision 1"],
-    );
+    verify(&output, &["."], 1, &["ALTERED: it is called as of revision 2, and is of revision 1"]);
 }
 
 /// Every state that a killed run can leave between the certificate and the seal, in the order in which they are written.
@@ -154,16 +127,9 @@ fn a_kill_between_record_and_seal_never_reads_as_altered() {
     // before the log was complete there was a record without a certificate
     let whole_log = fs::read_to_string(copy.folder.join("applied.yaml")).expect("the log");
     fs::write(copy.folder.join("applied.yaml"), "loads: []\n").expect("written");
-    let (before, after) = (
-        copy.company_folder().join("before"),
-        copy.company_folder().join("after"),
-    );
+    let (before, after) = (copy.company_folder().join("before"), copy.company_folder().join("after"));
     let folder = before.to_str().expect("a name is text");
-    decant(
-        &copy.folder,
-        ["render", "job.yaml", "-o", folder, "--only", "mix-sheet"],
-    )
-    .must_end_with(0);
+    decant(&copy.folder, ["render", "job.yaml", "-o", folder, "--only", "mix-sheet"]).must_end_with(0);
     fs::write(copy.folder.join("applied.yaml"), &whole_log).expect("written");
     render(&copy, &after).must_end_with(0);
     let stages: [&[(&Path, &str)]; 4] = [
@@ -195,11 +161,7 @@ fn a_certificate_beside_a_record_that_withholds_it_is_stale() {
     let withheld = copy.company_folder().join("withheld");
     fs::write(copy.folder.join("applied.yaml"), "loads: []\n").expect("written");
     let folder = withheld.to_str().expect("a name is text");
-    decant(
-        &copy.folder,
-        ["render", "job.yaml", "-o", folder, "--only", "mix-sheet"],
-    )
-    .must_end_with(0);
+    decant(&copy.folder, ["render", "job.yaml", "-o", folder, "--only", "mix-sheet"]).must_end_with(0);
     for name in [RECORD, SEAL] {
         fs::copy(withheld.join(name), output.join(name)).expect("copied");
     }
@@ -207,11 +169,7 @@ fn a_certificate_beside_a_record_that_withholds_it_is_stale() {
         &output,
         &["."],
         1,
-        &[
-            "STALE: ",
-            "holds another record of this revision",
-            "holds no certificate: it was withheld",
-        ],
+        &["STALE: ", "holds another record of this revision", "holds no certificate: it was withheld"],
     );
     assert!(!said.contains("ALTERED"), "{said}");
 }

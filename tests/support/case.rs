@@ -19,10 +19,7 @@ pub fn cases(group: &str) -> Vec<Case> {
     let mut found: Vec<Case> = entries
         .map(|entry| entry.expect("a folder's entry can be read").path())
         .filter(|path| path.is_dir())
-        .map(|folder| Case {
-            name: name_of(&folder),
-            folder,
-        })
+        .map(|folder| Case { name: name_of(&folder), folder })
         .collect();
     found.sort_by(|a, b| a.name.cmp(&b.name));
     found
@@ -52,18 +49,9 @@ fn both(expected: &str, found: &str) -> String {
     const SHOWN: usize = 20;
     let same = expected.lines().zip(found.lines()).take_while(|(a, b)| a == b).count();
     let from = same.saturating_sub(3);
-    let part = |text: &str| {
-        text.lines()
-            .skip(from)
-            .take(SHOWN)
-            .fold(String::new(), |all, line| all + "  " + line + "\n")
-    };
-    format!(
-        "line {}, expected:\n{}found:\n{}",
-        same + 1,
-        part(expected),
-        part(found)
-    )
+    let part =
+        |text: &str| text.lines().skip(from).take(SHOWN).fold(String::new(), |all, line| all + "  " + line + "\n");
+    format!("line {}, expected:\n{}found:\n{}", same + 1, part(expected), part(found))
 }
 
 /// Fails the test with every difference, not the first alone.
@@ -80,10 +68,7 @@ pub fn none_differ(differences: &[String]) {
 #[test]
 fn a_case_without_its_expected_file_fails() {
     let folder = tempfile::tempdir().expect("a temporary folder");
-    let case = Case {
-        name: "bare".into(),
-        folder: folder.path().to_owned(),
-    };
+    let case = Case { name: "bare".into(), folder: folder.path().to_owned() };
     if std::env::var_os("DECANT_BLESS").is_none() {
         let told = difference(&case, "expected.txt", "words\n").expect("a missing file is a difference");
         assert!(told.contains("cannot be read") && told.contains("words"), "{told}");

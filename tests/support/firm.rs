@@ -34,11 +34,7 @@ impl Firm {
         copy.set_company(&server.mail(more));
         let output = copy.output();
         let folder = output.to_str().expect("a name is text");
-        decant(
-            &copy.folder,
-            ["render", "job.yaml", "-o", folder, "--only", "certificate"],
-        )
-        .must_end_with(0);
+        decant(&copy.folder, ["render", "job.yaml", "-o", folder, "--only", "certificate"]).must_end_with(0);
         Firm { copy, output, server }
     }
 
@@ -69,9 +65,7 @@ impl Firm {
     pub fn log(&self) -> Vec<Value> {
         let text = fs::read_to_string(self.log_file()).unwrap_or_default();
         let lines = text.lines().skip(1);
-        lines
-            .map(|line| serde_json::from_str(line).expect("a line of JSON"))
-            .collect()
+        lines.map(|line| serde_json::from_str(line).expect("a line of JSON")).collect()
     }
 
     pub fn log_file(&self) -> PathBuf {
@@ -93,14 +87,9 @@ pub fn says(text: &str, parts: &[&str]) {
 }
 
 pub fn header(message: &str, name: &str) -> Option<String> {
-    let head = message
-        .split("\r\n\r\n")
-        .next()
-        .unwrap_or_default()
-        .replace("\r\n ", " ");
+    let head = message.split("\r\n\r\n").next().unwrap_or_default().replace("\r\n ", " ");
     let start = format!("{name}: ");
-    head.split("\r\n")
-        .find_map(|line| line.strip_prefix(&start).map(str::to_owned))
+    head.split("\r\n").find_map(|line| line.strip_prefix(&start).map(str::to_owned))
 }
 
 /// The attachment of a message, its base64 undone.
@@ -119,10 +108,7 @@ pub fn attachment(message: &str) -> Vec<u8> {
         b'+' => 62,
         _ => 63,
     };
-    let letters: Vec<u8> = body
-        .bytes()
-        .filter(|c| !c.is_ascii_whitespace() && *c != b'=')
-        .collect();
+    let letters: Vec<u8> = body.bytes().filter(|c| !c.is_ascii_whitespace() && *c != b'=').collect();
     let mut bytes = Vec::new();
     for four in letters.chunks(4) {
         let bits = four.iter().fold(0, |bits, c| bits << 6 | value(*c)) << (6 * (4 - four.len()));

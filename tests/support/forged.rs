@@ -15,10 +15,7 @@ pub fn certificate(sample: &str) -> Vec<u8> {
     let copy = Copy::of(sample);
     let output = copy.output();
     let folder = output.to_str().expect("a name is text");
-    let run = decant(
-        &copy.folder,
-        ["render", "job.yaml", "-o", folder, "--only", "certificate"],
-    );
+    let run = decant(&copy.folder, ["render", "job.yaml", "-o", folder, "--only", "certificate"]);
     assert!(matches!(run.code, Some(0 | 3)), "{}", run.stderr);
     let found = fs::read_dir(&output).expect("a folder").find_map(|entry| {
         let path = entry.expect("an entry").path();
@@ -31,9 +28,7 @@ pub fn certificate(sample: &str) -> Vec<u8> {
 /// The record that a certificate carries.
 pub fn record_of(pdf: &[u8]) -> Value {
     let files = decant::typeset::attached(pdf);
-    let records = files
-        .iter()
-        .filter_map(|file| serde_json::from_slice::<Value>(file).ok());
+    let records = files.iter().filter_map(|file| serde_json::from_slice::<Value>(file).ok());
     let mut records = records.filter(|value| value["form"] == decant::record::FORM);
     records.next().expect("a record")
 }
@@ -72,11 +67,8 @@ pub fn carrying(files: &[Vec<u8>]) -> Vec<u8> {
     let mut pdf = b"%PDF-1.7\n".to_vec();
     for (i, file) in files.iter().enumerate() {
         let packed = deflated(file);
-        let head = format!(
-            "{} 0 obj\n<</Type/EmbeddedFile/Filter/FlateDecode/Length {}>>\nstream\n",
-            i + 1,
-            packed.len()
-        );
+        let head =
+            format!("{} 0 obj\n<</Type/EmbeddedFile/Filter/FlateDecode/Length {}>>\nstream\n", i + 1, packed.len());
         pdf.extend_from_slice(head.as_bytes());
         pdf.extend_from_slice(&packed);
         pdf.extend_from_slice(b"\nendstream\nendobj\n");

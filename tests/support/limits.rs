@@ -62,11 +62,7 @@ pub fn decant_measured<A: AsRef<OsStr>>(folder: &Path, arguments: impl IntoItera
     let (out, err) = (said.path().join("out"), said.path().join("err"));
     // twice what is allowed: an allocator maps more than it uses, and what it uses is judged below
     let mut child = Command::new("sh")
-        .args([
-            "-c",
-            "ulimit -v 3000000 2>/dev/null; exec \"$0\" \"$@\"",
-            env!("CARGO_BIN_EXE_decant"),
-        ])
+        .args(["-c", "ulimit -v 3000000 2>/dev/null; exec \"$0\" \"$@\"", env!("CARGO_BIN_EXE_decant")])
         .args(arguments)
         .current_dir(folder)
         .stdin(Stdio::null())
@@ -96,11 +92,7 @@ pub fn decant_measured<A: AsRef<OsStr>>(folder: &Path, arguments: impl IntoItera
     };
     let text = |path: &Path| String::from_utf8_lossy(&fs::read(path).expect("what it said")).into_owned();
     Measured {
-        outcome: Outcome {
-            code,
-            stdout: text(&out),
-            stderr: text(&err),
-        },
+        outcome: Outcome { code, stdout: text(&out), stderr: text(&err) },
         took: took.unwrap_or(began.elapsed()),
         memory,
         hung,
@@ -111,8 +103,7 @@ pub fn decant_measured<A: AsRef<OsStr>>(folder: &Path, arguments: impl IntoItera
 fn peak(status: &str) -> u64 {
     let status = fs::read_to_string(status).unwrap_or_default();
     let line = status.lines().find_map(|line| line.strip_prefix("VmHWM:"));
-    line.and_then(|line| line.split_whitespace().next()?.parse().ok())
-        .unwrap_or(0)
+    line.and_then(|line| line.split_whitespace().next()?.parse().ok()).unwrap_or(0)
 }
 
 /// The time that a process has had of processors so far (`utime` and `stime` of stat, proc(5)), in hundredths of a second.
@@ -122,7 +113,5 @@ fn processor_time(times: &str) -> Option<Duration> {
     let fields: Vec<&str> = times.rsplit_once(')')?.1.split_whitespace().collect();
     let ticks = |field: &str| field.parse::<u64>().ok();
     // fields 14 and 15 of all, of which two stand before the bracket
-    Some(Duration::from_millis(
-        10 * (ticks(fields.get(11)?)? + ticks(fields.get(12)?)?),
-    ))
+    Some(Duration::from_millis(10 * (ticks(fields.get(11)?)? + ticks(fields.get(12)?)?)))
 }

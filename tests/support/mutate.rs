@@ -183,9 +183,7 @@ fn number_changed(line: &str, random: &mut Random) -> String {
     let Some(from) = (!starts.is_empty()).then(|| *random.pick(&starts)) else {
         return line.to_owned();
     };
-    let length = line[from..]
-        .find(|c: char| !c.is_ascii_digit() && c != '.')
-        .unwrap_or(line.len() - from);
+    let length = line[from..].find(|c: char| !c.is_ascii_digit() && c != '.').unwrap_or(line.len() - from);
     let number = match random.below(6) {
         0 => "0".to_owned(),
         1 => format!("-{}", &line[from..from + length]),
@@ -199,10 +197,7 @@ fn number_changed(line: &str, random: &mut Random) -> String {
 
 /// Changes a table cell by cell.
 pub fn mutate_table(text: &str, random: &mut Random) -> String {
-    let mut rows: Vec<Vec<String>> = text
-        .lines()
-        .map(|l| l.split(',').map(str::to_owned).collect())
-        .collect();
+    let mut rows: Vec<Vec<String>> = text.lines().map(|l| l.split(',').map(str::to_owned).collect()).collect();
     for _ in 0..1 + random.below(4) {
         let at = random.below(rows.len());
         let cell = random.below(rows[at].len().max(1));
@@ -257,11 +252,7 @@ fn walk(value: &Value, at: String, places: &mut Vec<String>) {
     match value {
         Value::Object(map) => {
             for (key, inner) in map {
-                walk(
-                    inner,
-                    format!("{at}/{}", key.replace('~', "~0").replace('/', "~1")),
-                    places,
-                );
+                walk(inner, format!("{at}/{}", key.replace('~', "~0").replace('/', "~1")), places);
             }
         }
         Value::Array(items) => {
@@ -357,12 +348,8 @@ pub fn mutate_pdf(pdf: &[u8], random: &mut Random) -> Vec<u8> {
     let mut pdf = pdf.to_vec();
     for _ in 0..1 + random.below(3) {
         let word: &[u8] = random.pick::<&[u8]>(&WORDS);
-        let places: Vec<usize> = pdf
-            .windows(word.len())
-            .enumerate()
-            .filter(|(_, w)| *w == word)
-            .map(|(i, _)| i)
-            .collect();
+        let places: Vec<usize> =
+            pdf.windows(word.len()).enumerate().filter(|(_, w)| *w == word).map(|(i, _)| i).collect();
         let Some(at) = (!places.is_empty()).then(|| *random.pick(&places)) else {
             continue;
         };
@@ -371,12 +358,7 @@ pub fn mutate_pdf(pdf: &[u8], random: &mut Random) -> Vec<u8> {
             0 => Vec::new(),
             1 => random.pick::<&[u8]>(&WORDS).to_vec(),
             2 => word.repeat(1 + random.below(400)),
-            3 => format!(
-                "{} {}",
-                String::from_utf8_lossy(word),
-                random.next() >> random.below(64)
-            )
-            .into_bytes(),
+            3 => format!("{} {}", String::from_utf8_lossy(word), random.next() >> random.below(64)).into_bytes(),
             4 => [word, b" ", deflated(&vec![b'['; random.below(200_000)]).as_slice()].concat(),
             _ => {
                 pdf = mutate_bytes(&pdf, random);

@@ -24,9 +24,7 @@ pub fn difference(kept: &Path, made: &GrayImage, shown: &Path) -> Option<String>
     let told = compare(&expected, made)?;
     let folder = shown.parent().expect("a file has a folder");
     fs::create_dir_all(folder).unwrap_or_else(|e| panic!("{}: {e}", folder.display()));
-    side_by_side(&expected, made)
-        .save(shown)
-        .unwrap_or_else(|e| panic!("{}: {e}", shown.display()));
+    side_by_side(&expected, made).save(shown).unwrap_or_else(|e| panic!("{}: {e}", shown.display()));
     Some(format!("{}: {told}; see {}", kept.display(), shown.display()))
 }
 
@@ -53,17 +51,9 @@ fn keep(file: &Path, picture: &GrayImage) {
 
 fn compare(expected: &GrayImage, made: &GrayImage) -> Option<String> {
     if expected.dimensions() != made.dimensions() {
-        return Some(format!(
-            "{:?} dots expected, {:?} found",
-            expected.dimensions(),
-            made.dimensions()
-        ));
+        return Some(format!("{:?} dots expected, {:?} found", expected.dimensions(), made.dimensions()));
     }
-    let off = expected
-        .pixels()
-        .zip(made.pixels())
-        .filter(|(a, b)| differs(**a, **b))
-        .count();
+    let off = expected.pixels().zip(made.pixels()).filter(|(a, b)| differs(**a, **b)).count();
     let allowed = made.pixels().len() * DOTS_IN_TEN_THOUSAND / 10_000;
     (off > allowed).then(|| format!("{off} dots differ, {allowed} may"))
 }
@@ -81,9 +71,7 @@ fn side_by_side(expected: &GrayImage, made: &GrayImage) -> GrayImage {
     image::imageops::replace(&mut all, expected, 0, 0);
     image::imageops::replace(&mut all, made, i64::from(width + GAP), 0);
     for (x, y, dot) in made.enumerate_pixels() {
-        let same = expected
-            .get_pixel_checked(x, y)
-            .is_some_and(|other| !differs(*other, *dot));
+        let same = expected.get_pixel_checked(x, y).is_some_and(|other| !differs(*other, *dot));
         let shade = if same { 200 + dot.0[0] / 5 } else { 0 };
         all.put_pixel(x + 2 * (width + GAP), y, Luma([shade]));
     }

@@ -16,13 +16,7 @@ impl Outcome {
     /// Fails the test with both streams if the run did not end with `code`.
     #[track_caller]
     pub fn must_end_with(self, code: i32) -> Self {
-        assert_eq!(
-            self.code,
-            Some(code),
-            "\nstdout:\n{}\nstderr:\n{}",
-            self.stdout,
-            self.stderr
-        );
+        assert_eq!(self.code, Some(code), "\nstdout:\n{}\nstderr:\n{}", self.stdout, self.stderr);
         self
     }
 }

@@ -11,14 +11,7 @@ use super::workspace::{names, root};
 pub fn record(sample: &str) -> Value {
     let folder = tempfile::tempdir().expect("a temporary folder");
     let job = root().join(format!("samples/{sample}/job.yaml"));
-    decant(
-        folder.path(),
-        ["render", &job.display().to_string(), "--only", "mix-sheet", "-o", "."],
-    )
-    .must_end_with(0);
-    let name = names(folder.path())
-        .into_iter()
-        .find(|name| name.ends_with("-record.json"))
-        .expect("a record");
+    decant(folder.path(), ["render", &job.display().to_string(), "--only", "mix-sheet", "-o", "."]).must_end_with(0);
+    let name = names(folder.path()).into_iter().find(|name| name.ends_with("-record.json")).expect("a record");
     serde_json::from_slice(&fs::read(folder.path().join(name)).expect("it can be read")).expect("a record is JSON")
 }

@@ -63,10 +63,7 @@ pub fn faults(root: &Value, schema: &Value, value: &Value, path: &str) -> Vec<St
                 }
             }
             "$ref" => {
-                let at = wanted
-                    .as_str()
-                    .and_then(|r| r.strip_prefix('#'))
-                    .expect("a reference within");
+                let at = wanted.as_str().and_then(|r| r.strip_prefix('#')).expect("a reference within");
                 let inner = root.pointer(at).unwrap_or_else(|| panic!("{at} is not in the schema"));
                 found.extend(faults(root, inner, value, path));
             }

@@ -52,12 +52,7 @@ pub struct Plan {
 
 impl Default for Plan {
     fn default() -> Plan {
-        Plan {
-            manners: vec![Manners::Good],
-            refused: Vec::new(),
-            tls: false,
-            name: "localhost",
-        }
+        Plan { manners: vec![Manners::Good], refused: Vec::new(), tls: false, name: "localhost" }
     }
 }
 
@@ -116,12 +111,7 @@ impl Server {
             for (i, stream) in listener.incoming().enumerate() {
                 let Ok(stream) = stream else { continue };
                 let manners = plan.manners.get(i).or(plan.manners.last()).copied().unwrap_or_default();
-                let guest = Guest {
-                    manners,
-                    plan: plan.clone(),
-                    config: config.clone(),
-                    ears: ears.clone(),
-                };
+                let guest = Guest { manners, plan: plan.clone(), config: config.clone(), ears: ears.clone() };
                 guest.ears.lock().expect("ears").connections += 1;
                 thread::spawn(move || guest.welcome(stream));
             }
@@ -154,15 +144,8 @@ fn pem(der: &[u8]) -> String {
             text.push(if i > three.len() { '=' } else { char::from(letter) });
         }
     }
-    let lines: Vec<&str> = text
-        .as_bytes()
-        .chunks(64)
-        .filter_map(|c| std::str::from_utf8(c).ok())
-        .collect();
-    format!(
-        "-----BEGIN CERTIFICATE-----\n{}\n-----END CERTIFICATE-----\n",
-        lines.join("\n")
-    )
+    let lines: Vec<&str> = text.as_bytes().chunks(64).filter_map(|c| std::str::from_utf8(c).ok()).collect();
+    format!("-----BEGIN CERTIFICATE-----\n{}\n-----END CERTIFICATE-----\n", lines.join("\n"))
 }
 
 /// One connection.
@@ -243,10 +226,7 @@ impl Guest {
                     say(stream, "354 go on");
                     match self.content(stream) {
                         Some(content) => {
-                            let taken = Taken {
-                                to: to.clone(),
-                                content,
-                            };
+                            let taken = Taken { to: to.clone(), content };
                             self.ears.lock().expect("ears").taken.push(taken);
                         }
                         None => return false,

@@ -15,10 +15,8 @@ pub fn root() -> &'static Path {
 /// All sample jobs: every folder of `samples` with a job file in it (the folder of pictures has none).
 pub fn samples() -> Vec<PathBuf> {
     let entries = fs::read_dir(root().join("samples")).expect("the samples can be listed");
-    let mut jobs: Vec<PathBuf> = entries
-        .map(|entry| entry.expect("a sample").path().join("job.yaml"))
-        .filter(|job| job.is_file())
-        .collect();
+    let mut jobs: Vec<PathBuf> =
+        entries.map(|entry| entry.expect("a sample").path().join("job.yaml")).filter(|job| job.is_file()).collect();
     jobs.sort();
     assert!(jobs.len() >= 2, "only {} samples", jobs.len());
     jobs
@@ -47,10 +45,7 @@ impl Copy {
         ] {
             fs::copy(samples.join(&file), root_folder.path().join(&file)).unwrap_or_else(|e| panic!("{file}: {e}"));
         }
-        Copy {
-            root: root_folder,
-            folder,
-        }
+        Copy { root: root_folder, folder }
     }
 
     /// Replaces a text of the job file; it must be there.
@@ -67,10 +62,7 @@ impl Copy {
     pub fn change_company(&self, from: &str, to: &str) {
         let file = self.company_folder().join("company.yaml");
         let text = fs::read_to_string(&file).expect("the company file can be read");
-        assert!(
-            text.contains(from),
-            "the sample's company file no longer holds {from:?}"
-        );
+        assert!(text.contains(from), "the sample's company file no longer holds {from:?}");
         fs::write(&file, text.replace(from, to)).expect("the company file can be written");
     }
 
@@ -110,12 +102,7 @@ pub fn sample_contract() -> (TempDir, PathBuf) {
     let folder = tempfile::tempdir().expect("a temporary folder");
     let contract = folder.path().join("harbour-contract");
     fs::create_dir(&contract).expect("a folder can be made");
-    for file in [
-        "company.yaml",
-        "logo.svg",
-        "harbour-contract/contract.yaml",
-        "harbour-contract/sites.csv",
-    ] {
+    for file in ["company.yaml", "logo.svg", "harbour-contract/contract.yaml", "harbour-contract/sites.csv"] {
         fs::copy(root().join("samples").join(file), folder.path().join(file)).expect("copied");
     }
     fs::create_dir(contract.join("logs")).expect("a folder can be made");
@@ -133,25 +120,15 @@ pub fn digests(folder: &Path) -> BTreeMap<String, String> {
         .map(|entry| {
             let path = entry.expect("a file").path();
             let bytes = fs::read(&path).unwrap_or_else(|e| panic!("{}: {e}", path.display()));
-            let digest = Sha256::digest(&bytes)
-                .iter()
-                .map(|byte| format!("{byte:02x}"))
-                .collect();
-            (
-                path.file_name().unwrap_or_default().to_string_lossy().into_owned(),
-                digest,
-            )
+            let digest = Sha256::digest(&bytes).iter().map(|byte| format!("{byte:02x}")).collect();
+            (path.file_name().unwrap_or_default().to_string_lossy().into_owned(), digest)
         })
         .collect()
 }
 
 /// Names of a folder's files, sorted; none if the folder is not there.
 pub fn names(folder: &Path) -> Vec<String> {
-    if folder.exists() {
-        digests(folder).into_keys().collect()
-    } else {
-        Vec::new()
-    }
+    if folder.exists() { digests(folder).into_keys().collect() } else { Vec::new() }
 }
 
 /// Puts `to` in the place of `from` in a file that holds it.

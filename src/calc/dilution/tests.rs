@@ -3,12 +3,7 @@ use crate::calc::testing::{fluid_ounces, gallons, kg_per_l, litres, n, near, per
 use crate::quantity::Content;
 
 fn concentrate(form: Form) -> Concentrate<'static> {
-    Concentrate {
-        form,
-        density: None,
-        content: None,
-        active_density: None,
-    }
+    Concentrate { form, density: None, content: None, active_density: None }
 }
 
 fn of_liquid(dilution: &Dilution) -> Ratio {
@@ -16,29 +11,18 @@ fn of_liquid(dilution: &Dilution) -> Ratio {
 }
 
 fn parts(product: &str, per: &str, basis: Basis) -> Dilution {
-    Dilution::Parts {
-        product: n(product),
-        per: n(per),
-        basis,
-    }
+    Dilution::Parts { product: n(product), per: n(per), basis }
 }
 
 fn per_gallon(ounces: &str, basis: Basis) -> Dilution {
-    Dilution::Liquid {
-        product: fluid_ounces(ounces),
-        per: gallons("1"),
-        basis,
-    }
+    Dilution::Liquid { product: fluid_ounces(ounces), per: gallons("1"), basis }
 }
 
 #[test]
 fn parts_of_water_after_the_published_form() {
     // Parts of water = C_strong / C_target − 1; CDC chlorine guidance, Example 3: 5.0 % to 0.1 % is 49 parts.
     let content = Content::ByVolume(ppm("50000"));
-    let bleach = Concentrate {
-        content: Some(&content),
-        ..concentrate(Form::Liquid)
-    };
+    let bleach = Concentrate { content: Some(&content), ..concentrate(Form::Liquid) };
     let ratio = resolve(&Dilution::Target { strength: ppm("1000") }, &bleach).unwrap();
     assert_eq!(ratio.parts_of_water(), Some(n("49")));
     // CDC, "How to make 0.1 % chlorine solution", 9 Feb 2021: 400 mL of 5 % bleach, filled to 20 L.
@@ -51,10 +35,7 @@ fn parts_of_water_after_the_published_form() {
     // CDC, Best Practices for Environmental Cleaning in Global Healthcare Facilities, Appendix E, Example 1: 3.5 % to
     // 0.5 % is 6 parts of water.
     let content = Content::ByVolume(ppm("35000"));
-    let weaker = Concentrate {
-        content: Some(&content),
-        ..concentrate(Form::Liquid)
-    };
+    let weaker = Concentrate { content: Some(&content), ..concentrate(Form::Liquid) };
     let ratio = resolve(&Dilution::Target { strength: ppm("5000") }, &weaker).unwrap();
     assert_eq!(ratio.parts_of_water(), Some(n("6")));
     // Cholera toolkit, Appendix 14: 5 % to a 1 % stock is 250 mL in 1 L of water; made up to 1 L it is 200 mL.
@@ -63,10 +44,7 @@ fn parts_of_water_after_the_published_form() {
     assert_eq!(stock.product_per_litre_of_solution, Amount::Liquid(litres("0.2")));
     // The same appendix: 70 mL of 15 % in 1 L of water, rounded from 1000/14.
     let content = Content::ByVolume(ppm("150000"));
-    let concentrated = Concentrate {
-        content: Some(&content),
-        ..concentrate(Form::Liquid)
-    };
+    let concentrated = Concentrate { content: Some(&content), ..concentrate(Form::Liquid) };
     let stock = resolve(&Dilution::Target { strength: ppm("10000") }, &concentrated).unwrap();
     let dose = stock.product_per_litre_of_water().unwrap().value();
     assert_eq!(dose, n("1000") / n("14"));
@@ -77,10 +55,7 @@ fn parts_of_water_after_the_published_form() {
 fn doses_for_tanks_and_wells() {
     // What so much of a product is for a target in so much solution: in mL of liquids, in g of powders.
     let dose = |form: Form, strong: Content, target: &str, volume: &Volume| {
-        let concentrate = Concentrate {
-            content: Some(&strong),
-            ..concentrate(form)
-        };
+        let concentrate = Concentrate { content: Some(&strong), ..concentrate(form) };
         let ratio = resolve(&Dilution::Target { strength: ppm(target) }, &concentrate).unwrap();
         ratio.product_in_solution(volume).value().to_f64()
     };
@@ -110,23 +85,11 @@ fn doses_for_tanks_and_wells() {
     // Kansas Department of Health and Environment: 1 fl oz of 5.25 % in a gallon is 410 mg/L; so 10 000 fl oz (78 gal)
     // for 10 000 gal, and 122 fl oz for 50 mg/L in 1000 gal.
     let ounce = fluid_ounces("1").as_millilitres().to_f64();
-    near(
-        dose(Form::Liquid, liquid("5.25"), "410", &gallons("10000")) / ounce,
-        10_000.0,
-        1e-3,
-    );
-    near(
-        dose(Form::Liquid, liquid("5.25"), "50", &gallons("1000")) / ounce,
-        122.0,
-        1e-3,
-    );
+    near(dose(Form::Liquid, liquid("5.25"), "410", &gallons("10000")) / ounce, 10_000.0, 1e-3);
+    near(dose(Form::Liquid, liquid("5.25"), "50", &gallons("1000")) / ounce, 122.0, 1e-3);
     // A training handout for water operators: 550 gal of 200 mg/L take 0.88 gal of 12.5 %.
     let gallon = gallons("1").as_millilitres().to_f64();
-    near(
-        dose(Form::Liquid, liquid("12.5"), "200", &gallons("550")) / gallon,
-        0.88,
-        1e-9,
-    );
+    near(dose(Form::Liquid, liquid("12.5"), "200", &gallons("550")) / gallon, 0.88, 1e-9);
     // A supplier's page after AWWA C651: 100 ppm in 5000 gal are 8.33 gal of 6 %, 4.17 gal of 12 %, 6.4 lb of 65 %
     // powder.
     let tank = gallons("5000");
@@ -134,11 +97,7 @@ fn doses_for_tanks_and_wells() {
     near(dose(Form::Liquid, liquid("12"), "100", &tank) / gallon, 4.17, 1e-3);
     near(dose(Form::Powder, powder("65"), "100", &tank) / 453.59237, 6.4, 5e-3);
     // A handbook for wastewater operators, example 9.5: 8.5 mg/L in 3.25 million gallons take 329 lb of 70 % powder.
-    near(
-        dose(Form::Powder, powder("70"), "8.5", &gallons("3250000")) / 453.59237,
-        329.0,
-        2e-3,
-    );
+    near(dose(Form::Powder, powder("70"), "8.5", &gallons("3250000")) / 453.59237, 329.0, 2e-3);
     // Alberta Agriculture, Agdex 716 A10, for 200 ppm: in each foot of a 4-inch casing 1.1 imperial gallons take 0.019
     // L of 5.25 %, 0.008 L of 12 % or 1.44 g of 70 %; for 6 inches 2.4 gallons, 0.042 L, 0.018 L and 3.12 g.
     for (imperial, domestic, industrial, high_test) in [("1.1", 19.0, 8.0, 1.44), ("2.4", 42.0, 18.0, 3.12)] {
@@ -155,19 +114,12 @@ fn the_two_readings_of_one_to_n() {
     // "1:100".
     assert_eq!(
         of_liquid(&parts("1", "99", Basis::AddedTo)),
-        Ratio {
-            basis: Basis::AddedTo,
-            ..of_liquid(&parts("1", "100", Basis::MadeUpTo))
-        }
+        Ratio { basis: Basis::AddedTo, ..of_liquid(&parts("1", "100", Basis::MadeUpTo)) }
     );
     // The two readings differ by 1/(N+1): 9.1 % at 1:10, 1.54 % at 1:64, 0.39 % at 1:256.
     for (parts_written, apart) in [("10", 0.0909), ("64", 0.01538), ("256", 0.00389)] {
-        let added = of_liquid(&parts("1", parts_written, Basis::AddedTo))
-            .product_per_litre_of_solution
-            .value();
-        let in_all = of_liquid(&parts("1", parts_written, Basis::MadeUpTo))
-            .product_per_litre_of_solution
-            .value();
+        let added = of_liquid(&parts("1", parts_written, Basis::AddedTo)).product_per_litre_of_solution.value();
+        let in_all = of_liquid(&parts("1", parts_written, Basis::MadeUpTo)).product_per_litre_of_solution.value();
         near(1.0 - (added / in_all).to_f64(), apart, 1e-2);
     }
     // A trade chart's column of per cent changes from one reading to the other: 1:4 is 20 %, 1:10 is 9.1 %, then 1:64
@@ -195,18 +147,10 @@ fn ounces_per_gallon_are_128_over_n() {
     // 1:64.
     for (ounces, n) in [("1", "128"), ("2", "64"), ("0.5", "256"), ("4", "32"), ("0.25", "512")] {
         for basis in [Basis::AddedTo, Basis::MadeUpTo] {
-            assert_eq!(
-                of_liquid(&per_gallon(ounces, basis)),
-                of_liquid(&parts("1", n, basis)),
-                "{ounces}"
-            );
+            assert_eq!(of_liquid(&per_gallon(ounces, basis)), of_liquid(&parts("1", n, basis)), "{ounces}");
         }
     }
-    let ten_in_five = Dilution::Liquid {
-        product: fluid_ounces("10"),
-        per: gallons("5"),
-        basis: Basis::AddedTo,
-    };
+    let ten_in_five = Dilution::Liquid { product: fluid_ounces("10"), per: gallons("5"), basis: Basis::AddedTo };
     assert_eq!(of_liquid(&ten_in_five), of_liquid(&parts("1", "64", Basis::AddedTo)));
     // 1 fl oz/gal is 7.8125 mL/L exactly (1000/128; NIST Handbook 44).
     let added = of_liquid(&per_gallon("1", Basis::AddedTo)).product_per_litre_of_water();
@@ -237,14 +181,9 @@ fn powders_after_the_published_tables() {
     ];
     for (strong, target, volume, published, source) in rows {
         let content = Content::ByWeight(percent(strong));
-        let powder = Concentrate {
-            content: Some(&content),
-            ..concentrate(Form::Powder)
-        };
+        let powder = Concentrate { content: Some(&content), ..concentrate(Form::Powder) };
         let strength = ppm(target).times(&n("10000"));
-        let dose = resolve(&Dilution::Target { strength }, &powder)
-            .unwrap()
-            .product_in_solution(&litres(volume));
+        let dose = resolve(&Dilution::Target { strength }, &powder).unwrap().product_in_solution(&litres(volume));
         // The published rule: grams per litre = C_target / C_powder × 1000.
         assert_eq!(dose.value(), n(target) / n(strong) * n("1000") * n(volume), "{source}");
         near(dose.value().to_f64(), published, 0.06);
@@ -255,17 +194,10 @@ fn powders_after_the_published_tables() {
 fn tablets() {
     // Cholera toolkit, Appendix 14: tablets of 1 g active chlorine, 10 in 1 L make 1 %.
     let content = Content::PerTablet(Mass::grams(n("1")));
-    let tablet = Concentrate {
-        content: Some(&content),
-        ..concentrate(Form::Tablet)
-    };
+    let tablet = Concentrate { content: Some(&content), ..concentrate(Form::Tablet) };
     let ratio = resolve(&Dilution::Target { strength: ppm("10000") }, &tablet).unwrap();
     assert_eq!(ratio.product_in_solution(&litres("1")), Amount::Tablets(n("10")));
-    let written = Dilution::Tablets {
-        count: n("2"),
-        per: litres("10"),
-        basis: Basis::AddedTo,
-    };
+    let written = Dilution::Tablets { count: n("2"), per: litres("10"), basis: Basis::AddedTo };
     let ratio = resolve(&written, &tablet).unwrap();
     assert_eq!(ratio.product_for_water(&litres("15")), Some(Amount::Tablets(n("3"))));
     assert_eq!(ratio.parts_of_water(), None);
@@ -276,10 +208,7 @@ fn percentages_are_of_the_solution() {
     let liquid = of_liquid(&Dilution::Percent { share: percent("0.5") });
     assert_eq!(liquid, of_liquid(&parts("1", "200", Basis::MadeUpTo)));
     let powder = resolve(&Dilution::Percent { share: percent("0.5") }, &concentrate(Form::Powder)).unwrap();
-    assert_eq!(
-        powder.product_per_litre_of_solution,
-        Amount::Powder(Mass::grams(n("5")))
-    );
+    assert_eq!(powder.product_per_litre_of_solution, Amount::Powder(Mass::grams(n("5"))));
 }
 
 #[test]
@@ -287,22 +216,12 @@ fn density_is_in_the_target() {
     // 10 % by weight at 0.99 kg/L holds 99 mg in a millilitre: 990 mg/L takes 10 mL in a litre.
     let content = Content::ByWeight(percent("10"));
     let density = kg_per_l("0.99");
-    let quat = Concentrate {
-        content: Some(&content),
-        density: Some(&density),
-        ..concentrate(Form::Liquid)
-    };
+    let quat = Concentrate { content: Some(&content), density: Some(&density), ..concentrate(Form::Liquid) };
     let target = Dilution::Target { strength: ppm("990") };
     let ratio = resolve(&target, &quat).unwrap();
     assert_eq!(ratio.product_per_litre_of_solution, Amount::Liquid(litres("0.01")));
-    assert_eq!(
-        resolve(&target, &Concentrate { density: None, ..quat }),
-        Err(CalcError::MissingDensity)
-    );
-    assert_eq!(
-        resolve(&target, &Concentrate { content: None, ..quat }),
-        Err(CalcError::MissingContent)
-    );
+    assert_eq!(resolve(&target, &Concentrate { density: None, ..quat }), Err(CalcError::MissingDensity));
+    assert_eq!(resolve(&target, &Concentrate { content: None, ..quat }), Err(CalcError::MissingContent));
     let too_strong = Dilution::Target { strength: ppm("99000") };
     assert_eq!(resolve(&too_strong, &quat), Err(CalcError::TargetTooStrong));
 }
@@ -311,34 +230,16 @@ fn density_is_in_the_target() {
 fn what_does_not_fit_is_refused() {
     let liquid = concentrate(Form::Liquid);
     let powder = concentrate(Form::Powder);
-    assert!(matches!(
-        resolve(&parts("1", "64", Basis::AddedTo), &powder),
-        Err(CalcError::WrongForm { .. })
-    ));
-    assert!(matches!(
-        resolve(&Dilution::ReadyToUse, &liquid),
-        Err(CalcError::WrongForm { .. })
-    ));
+    assert!(matches!(resolve(&parts("1", "64", Basis::AddedTo), &powder), Err(CalcError::WrongForm { .. })));
+    assert!(matches!(resolve(&Dilution::ReadyToUse, &liquid), Err(CalcError::WrongForm { .. })));
     assert!(matches!(
         resolve(&parts("1", "64", Basis::AddedTo), &concentrate(Form::ReadyToUse)),
         Err(CalcError::WrongForm { .. })
     ));
-    assert!(matches!(
-        resolve(&parts("0", "64", Basis::AddedTo), &liquid),
-        Err(CalcError::NotPositive { .. })
-    ));
-    assert!(matches!(
-        resolve(&parts("1", "0", Basis::AddedTo), &liquid),
-        Err(CalcError::NotPositive { .. })
-    ));
-    assert!(matches!(
-        resolve(&parts("-1", "9", Basis::AddedTo), &liquid),
-        Err(CalcError::NotPositive { .. })
-    ));
-    assert_eq!(
-        resolve(&parts("1", "1", Basis::MadeUpTo), &liquid),
-        Err(CalcError::NoRoomForWater)
-    );
+    assert!(matches!(resolve(&parts("0", "64", Basis::AddedTo), &liquid), Err(CalcError::NotPositive { .. })));
+    assert!(matches!(resolve(&parts("1", "0", Basis::AddedTo), &liquid), Err(CalcError::NotPositive { .. })));
+    assert!(matches!(resolve(&parts("-1", "9", Basis::AddedTo), &liquid), Err(CalcError::NotPositive { .. })));
+    assert_eq!(resolve(&parts("1", "1", Basis::MadeUpTo), &liquid), Err(CalcError::NoRoomForWater));
     let whole = Dilution::Percent { share: percent("100") };
     assert_eq!(resolve(&whole, &liquid), Err(CalcError::NoRoomForWater));
 }

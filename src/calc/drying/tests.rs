@@ -34,15 +34,7 @@ fn two_forms_for_one_film() {
         let dry = drying_time(&film("50"), &air).unwrap().unwrap().as_minutes().to_f64();
         near(dry, handbook_minutes, 5e-3);
         near(cooled_evaporation(&air).unwrap(), cooled, 1e-3);
-        near(
-            floor_drying_time(&film("50"), &air)
-                .unwrap()
-                .unwrap()
-                .as_minutes()
-                .to_f64(),
-            cooled_minutes,
-            2e-3,
-        );
+        near(floor_drying_time(&film("50"), &air).unwrap().unwrap().as_minutes().to_f64(), cooled_minutes, 2e-3);
     }
 }
 
@@ -58,10 +50,7 @@ fn carrier_in_both_systems_of_units() {
     let to_si = pound / 3600.0 / square_foot / inch_of_mercury * btu_per_pound;
     near(still, 95.0 * to_si, 6e-3);
     near(wind, 0.425 / 0.00508 * to_si, 6e-3);
-    assert!(
-        still > 95.0 * to_si && wind > 0.425 / 0.00508 * to_si,
-        "on the side that protects"
-    );
+    assert!(still > 95.0 * to_si && wind > 0.425 / 0.00508 * to_si, "on the side that protects");
 }
 
 #[test]
@@ -94,37 +83,18 @@ fn a_wiped_film_dries_in_a_minute_or_two() {
     assert!(dry >= minutes("1") && dry <= minutes("3"), "{}", dry.as_minutes());
     // With Rutala's own drying times.
     assert_eq!(rewetting(&minutes("10"), Some(&minutes("2"))).unwrap().applications, 5);
-    assert_eq!(
-        rewetting(&minutes("10"), Some(&minutes("1.75"))).unwrap().applications,
-        6
-    );
+    assert_eq!(rewetting(&minutes("10"), Some(&minutes("1.75"))).unwrap().applications, 6);
 }
 
 #[test]
 fn applications_are_evenly_apart_and_never_too_far() {
     let rewet = rewetting(&minutes("10"), Some(&minutes("3"))).unwrap();
-    assert_eq!(
-        rewet,
-        Rewetting {
-            applications: 4,
-            every: Some(minutes("2.5"))
-        }
-    );
-    let once = Rewetting {
-        applications: 1,
-        every: None,
-    };
+    assert_eq!(rewet, Rewetting { applications: 4, every: Some(minutes("2.5")) });
+    let once = Rewetting { applications: 1, every: None };
     assert_eq!(rewetting(&minutes("10"), Some(&minutes("10"))).unwrap(), once);
     assert_eq!(rewetting(&minutes("10"), None).unwrap(), once);
-    assert_eq!(
-        rewetting(&minutes("10"), Some(&Time::seconds(n("599"))))
-            .unwrap()
-            .applications,
-        2
-    );
-    let too_many = Err(CalcError::TooManyApplications {
-        most: MOST_APPLICATIONS,
-    });
+    assert_eq!(rewetting(&minutes("10"), Some(&Time::seconds(n("599")))).unwrap().applications, 2);
+    let too_many = Err(CalcError::TooManyApplications { most: MOST_APPLICATIONS });
     assert_eq!(rewetting(&minutes("60"), Some(&Time::seconds(n("1")))), too_many);
     assert_eq!(rewetting(&minutes("60"), Some(&Time::zero())), too_many);
     assert!(rewetting(&Time::zero(), None).is_err());

@@ -20,20 +20,13 @@ fn allowed(cas: &str, place: FoodPlace) -> Allowed {
     let mut most = Allowed::Nothing;
     for list in place.lists() {
         let (mut figures, mut named, mut unlimited) = (Vec::new(), false, false);
-        for row in rows()
-            .iter()
-            .filter(|row| row.list == *list && row.cas.iter().any(|number| number == cas))
-        {
+        for row in rows().iter().filter(|row| row.list == *list && row.cas.iter().any(|number| number == cas)) {
             named = true;
             unlimited |= row.stated == Stated::NoLimit;
             if let Stated::Limit(limit) = &row.stated {
                 figures.push(limit.as_milligrams_per_litre().clone());
             }
-            figures.extend(
-                row.group
-                    .as_ref()
-                    .map(|(_, limit)| limit.as_milligrams_per_litre().clone()),
-            );
+            figures.extend(row.group.as_ref().map(|(_, limit)| limit.as_milligrams_per_litre().clone()));
         }
         most = match (most, figures.into_iter().min()) {
             (Allowed::AnyStrength, _) => Allowed::AnyStrength,
@@ -82,19 +75,13 @@ fn every_row_at_its_limit_and_just_above() {
                 }
                 Allowed::Nothing => {
                     tried[3] += 1;
-                    assert!(
-                        matches!(at(&n("0.001"))[..], [Finding::NotListed { .. }]),
-                        "{cas} {place:?}"
-                    );
+                    assert!(matches!(at(&n("0.001"))[..], [Finding::NotListed { .. }]), "{cas} {place:?}");
                 }
             }
         }
     }
     // Each kind is met: figures, "None", blanks, and substances of (b) and (c) that a restaurant may not have.
-    assert!(
-        tried[0] > 2000 && tried[1..].iter().all(|count| *count > 10),
-        "{tried:?}"
-    );
+    assert!(tried[0] > 2000 && tried[1..].iter().all(|count| *count > 10), "{tried:?}");
 }
 
 /// At the strengths given all is within the section; with a tenth of a ppm more of the last it is not.
@@ -130,10 +117,7 @@ fn quaternaries_by_list() {
     // (c): each up to its own figure, 400 in all.
     bound(&[(ADBAC_8001, "200"), ("68956-79-6", "200")], FoodProcessing);
     bound(&[("32426-11-2", "240"), (ADBAC_8001, "160")], FoodProcessing);
-    bound(
-        &[(ADBAC_8001, "150"), ("68956-79-6", "150"), ("32426-11-2", "100")],
-        FoodProcessing,
-    );
+    bound(&[(ADBAC_8001, "150"), ("68956-79-6", "150"), ("32426-11-2", "100")], FoodProcessing);
     // 68424-85-1 fits the description of 8001-54-5 in (c) and shares its 200.
     bound(&[(ADBAC_8001, "100"), (ADBAC_68424, "100")], FoodProcessing);
 }
@@ -179,13 +163,7 @@ fn iodides_and_bromides_count_together() {
         ("7758-02-3", PublicEatingPlace, "34.2", "34.3"), // KBr, Br₂ 134.3 %
         ("7647-15-6", FoodProcessing, "128.7", "128.8"),  // NaBr, Br₂ 155.3 %
     ] {
-        assert!(
-            findings(&[(cas, within)], place, CountedAs::Itself).is_empty(),
-            "{cas} {within}"
-        );
-        assert!(
-            !findings(&[(cas, over)], place, CountedAs::Itself).is_empty(),
-            "{cas} {over}"
-        );
+        assert!(findings(&[(cas, within)], place, CountedAs::Itself).is_empty(), "{cas} {within}");
+        assert!(!findings(&[(cas, over)], place, CountedAs::Itself).is_empty(), "{cas} {over}");
     }
 }

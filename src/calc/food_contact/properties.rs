@@ -31,11 +31,7 @@ fn mixture() -> impl Strategy<Value = Vec<Line>> {
 }
 
 fn place() -> impl Strategy<Value = FoodPlace> {
-    prop::sample::select(vec![
-        FoodPlace::PublicEatingPlace,
-        FoodPlace::Dairy,
-        FoodPlace::FoodProcessing,
-    ])
+    prop::sample::select(vec![FoodPlace::PublicEatingPlace, FoodPlace::Dairy, FoodPlace::FoodProcessing])
 }
 
 /// The findings of a mixture with `parts` parts in all for each part of it, as a set; figures left out on request.
@@ -47,24 +43,12 @@ fn of(mixture: &[Line], place: FoodPlace, parts: i64, figures: bool) -> BTreeSet
     let ingredients: Vec<Ingredient> = mixture
         .iter()
         .zip(&strengths)
-        .map(|((cas, _, counted), strength)| Ingredient {
-            cas,
-            strength,
-            counted: *counted,
-        })
+        .map(|((cas, _, counted), strength)| Ingredient { cas, strength, counted: *counted })
         .collect();
     check(&ingredients, place)
         .into_iter()
         .map(|finding| match finding {
-            Finding::Over {
-                mut cas,
-                substance,
-                list,
-                group,
-                measure,
-                limit,
-                found,
-            } => {
+            Finding::Over { mut cas, substance, list, group, measure, limit, found } => {
                 cas.sort();
                 let found = figures.then_some(found);
                 format!("{cas:?} {substance} {list:?} {group:?} {measure:?} {limit:?} {found:?}")

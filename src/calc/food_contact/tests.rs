@@ -7,11 +7,8 @@ pub(super) const DDAC: &str = "7173-51-5";
 
 pub(super) fn findings(mix: &[(&str, &str)], place: FoodPlace, counted: CountedAs) -> Vec<Finding> {
     let strengths: Vec<Strength> = mix.iter().map(|(_, strength)| ppm(strength)).collect();
-    let ingredients: Vec<Ingredient> = mix
-        .iter()
-        .zip(&strengths)
-        .map(|((cas, _), strength)| Ingredient { cas, strength, counted })
-        .collect();
+    let ingredients: Vec<Ingredient> =
+        mix.iter().zip(&strengths).map(|((cas, _), strength)| Ingredient { cas, strength, counted }).collect();
     check(&ingredients, place)
 }
 
@@ -64,19 +61,11 @@ fn boundaries_of_single_substances() {
 fn blends_of_quaternaries() {
     assert!(passes(&[(DDAC, "240"), (ADBAC_68424, "160")], PublicEatingPlace));
     // 241 + 159 is within 400, and over the sub-limit of 240.
-    let over = findings(
-        &[(DDAC, "241"), (ADBAC_68424, "159")],
-        PublicEatingPlace,
-        CountedAs::Itself,
-    );
+    let over = findings(&[(DDAC, "241"), (ADBAC_68424, "159")], PublicEatingPlace, CountedAs::Itself);
     assert_eq!(over.len(), 1);
     assert!(matches!(&over[0], Finding::Over { group: None, limit, .. } if limit == &ppm("240")));
     // 240 + 161 is over the total, said once.
-    let over = findings(
-        &[(DDAC, "240"), (ADBAC_68424, "161")],
-        PublicEatingPlace,
-        CountedAs::Itself,
-    );
+    let over = findings(&[(DDAC, "240"), (ADBAC_68424, "161")], PublicEatingPlace, CountedAs::Itself);
     let totals: Vec<&Finding> = over
         .iter()
         .filter(|f| matches!(f, Finding::Over { group: Some(Group::Quaternary), found, .. } if found == &ppm("401")))
@@ -89,10 +78,7 @@ fn blends_of_quaternaries() {
     assert!(passes(&[(DDAC, "140"), ("32426-11-2", "100")], PublicEatingPlace));
     assert!(!passes(&[(DDAC, "140"), ("32426-11-2", "101")], PublicEatingPlace));
     // The carbonate has no group cap of its own, and counts in those of the others.
-    assert!(!passes(
-        &[("148788-55-0", "300"), (ADBAC_68424, "101")],
-        PublicEatingPlace
-    ));
+    assert!(!passes(&[("148788-55-0", "300"), (ADBAC_68424, "101")], PublicEatingPlace));
     // List (c): 8001-54-5 up to 200 within 400 in all, which list (a) does not allow.
     assert!(passes(&[(ADBAC_8001, "200"), (DDAC, "200")], FoodProcessing));
     assert!(!passes(&[(ADBAC_8001, "200"), (DDAC, "200")], PublicEatingPlace));
@@ -110,10 +96,7 @@ fn a_higher_limit_elsewhere_does_not_reach_a_restaurant() {
 
 #[test]
 fn hypochlorous_chemicals_count_together_as_available_chlorine() {
-    assert!(!passes(
-        &[("7681-52-9", "101"), ("7790-92-3", "100")],
-        PublicEatingPlace
-    ));
+    assert!(!passes(&[("7681-52-9", "101"), ("7790-92-3", "100")], PublicEatingPlace));
     assert!(passes(&[("7681-52-9", "100"), ("7790-92-3", "100")], PublicEatingPlace));
     // 209.9 mg/L of NaOCl itself is 199.93 ppm available; 210 is 200.02.
     assert!(findings(&[("7681-52-9", "209.9")], PublicEatingPlace, CountedAs::Itself).is_empty());
@@ -132,17 +115,8 @@ fn the_lower_of_two_rows_and_the_unstated() {
     assert!(!passes(&[("112-42-5", "101")], PublicEatingPlace));
     let unstated = findings(&[("53605-94-0", "1")], PublicEatingPlace, CountedAs::Itself);
     assert!(matches!(&unstated[..], [Finding::LimitNotStated { list: List::A, .. }]));
-    let unlisted = findings(
-        &[("50-00-0", "1"), ("7732-18-5", "998000")],
-        FoodProcessing,
-        CountedAs::Itself,
-    );
-    assert_eq!(
-        unlisted,
-        [Finding::NotListed {
-            cas: "50-00-0".to_owned()
-        }]
-    );
+    let unlisted = findings(&[("50-00-0", "1"), ("7732-18-5", "998000")], FoodProcessing, CountedAs::Itself);
+    assert_eq!(unlisted, [Finding::NotListed { cas: "50-00-0".to_owned() }]);
     // "None" in list (c) is no numeric limit.
     assert!(passes(&[("64-17-5", "700000")], FoodProcessing));
 }
@@ -152,18 +126,8 @@ fn lithium_has_its_own_limit() {
     // 200 ppm available chlorine of the salt holds 19.6 ppm of lithium; 30 ppm take 252 mg/L of the salt.
     assert!(passes(&[("13840-33-0", "200")], FoodProcessing));
     let over = findings(&[("13840-33-0", "260")], FoodProcessing, CountedAs::Itself);
-    assert!(
-        over.iter()
-            .any(|f| matches!(f, Finding::Over { substance, .. } if substance == "Lithium"))
-    );
+    assert!(over.iter().any(|f| matches!(f, Finding::Over { substance, .. } if substance == "Lithium")));
     // Two lines of the salt count together.
-    let both = findings(
-        &[("13840-33-0", "150"), ("13840-33-0", "110")],
-        FoodProcessing,
-        CountedAs::Itself,
-    );
-    assert!(
-        both.iter()
-            .any(|f| matches!(f, Finding::Over { substance, .. } if substance == "Lithium"))
-    );
+    let both = findings(&[("13840-33-0", "150"), ("13840-33-0", "110")], FoodProcessing, CountedAs::Itself);
+    assert!(both.iter().any(|f| matches!(f, Finding::Over { substance, .. } if substance == "Lithium")));
 }

@@ -28,28 +28,15 @@ pub fn advice(need: &Need) -> Option<Advice> {
     let own = fills(need).ok()?;
     let nearest = own.nearest_above()?;
     let finer = |graduations: &Graduations| {
-        let need = Need {
-            graduations,
-            ..need.clone()
-        };
+        let need = Need { graduations, ..need.clone() };
         fills(&need).is_ok_and(|fills| fills.largest().is_some())
     };
     let measure = match &nearest.product {
         Amount::Liquid(_) => liquid_steps(need)
-            .find(|step| {
-                finer(&Graduations {
-                    liquid: Some(step.clone()),
-                    ..need.graduations.clone()
-                })
-            })
+            .find(|step| finer(&Graduations { liquid: Some(step.clone()), ..need.graduations.clone() }))
             .map(Amount::Liquid),
         Amount::Powder(_) => powder_steps(need)
-            .find(|step| {
-                finer(&Graduations {
-                    powder: Some(step.clone()),
-                    ..need.graduations.clone()
-                })
-            })
+            .find(|step| finer(&Graduations { powder: Some(step.clone()), ..need.graduations.clone() }))
             .map(Amount::Powder),
         _ => None,
     };
@@ -57,11 +44,7 @@ pub fn advice(need: &Need) -> Option<Advice> {
     let larger = Need { tank, ..need.clone() };
     let vessel = fills(&larger).ok().and_then(|fills| fills.smallest_of(own.full + 1));
     let vessel = vessel.map(|load| load.solution);
-    Some(Advice {
-        nearest,
-        measure,
-        vessel,
-    })
+    Some(Advice { nearest, measure, vessel })
 }
 
 /// Usual marks finer than the present one, fluid ounces before millilitres where the present one is in ounces.
@@ -69,9 +52,8 @@ fn liquid_steps(need: &Need) -> impl Iterator<Item = Volume> {
     let ounce = || Number::parse("29.5735295625").unwrap_or_else(Number::one);
     let of = |unit: Number| move |(top, bottom): (i64, i64)| Volume::millilitres(&unit * &Number::ratio(top, bottom));
     let present = need.graduations.liquid.clone();
-    let in_ounces = present
-        .as_ref()
-        .is_some_and(|step| (step.as_millilitres() / &ounce() * Number::int(8)).is_integer());
+    let in_ounces =
+        present.as_ref().is_some_and(|step| (step.as_millilitres() / &ounce() * Number::int(8)).is_integer());
     let ounces = OUNCES.into_iter().filter(move |_| in_ounces).map(of(ounce()));
     ounces
         .chain(MILLILITRES.into_iter().map(of(Number::one())))

@@ -72,9 +72,7 @@ impl Fills<'_> {
             // Half a tablet is nobody's measure.
             Amount::Tablets(_) => return Number::one(),
         };
-        step.filter(|step| step.is_positive())
-            .cloned()
-            .unwrap_or_else(Number::zero)
+        step.filter(|step| step.is_positive()).cloned().unwrap_or_else(Number::zero)
     }
 
     /// Product for so many marks, before it is measured.
@@ -104,17 +102,8 @@ impl Fills<'_> {
         };
         let water = &solution - &product.added_volume();
         let label = self.ratio.product_in_solution(&solution).value();
-        let strength_factor = if label.is_zero() {
-            Number::one()
-        } else {
-            product.value() / label
-        };
-        Load {
-            solution,
-            water,
-            product,
-            strength_factor,
-        }
+        let strength_factor = if label.is_zero() { Number::one() } else { product.value() / label };
+        Load { solution, water, product, strength_factor }
     }
 
     /// The fill with the product at the mark at or above the label's dose, whether or not it may be mixed.
@@ -154,11 +143,7 @@ impl Fills<'_> {
             return marks;
         }
         let product = self.exact(marks).value().ceil_to(&step);
-        (product / one.value())
-            .floor_to(&Number::one())
-            .to_i64()
-            .unwrap_or(marks)
-            .max(marks)
+        (product / one.value()).floor_to(&Number::one()).to_i64().unwrap_or(marks).max(marks)
     }
 
     /// The marks worth a look from `marks` down: itself, and both sides of every end of a run.
@@ -176,18 +161,12 @@ impl Fills<'_> {
                 at - 1
             } else {
                 let product = (&one.value() * &Number::int(at)).ceil_to(&step) - &step;
-                (product / one.value())
-                    .floor_to(&Number::one())
-                    .to_i64()
-                    .unwrap_or(0)
-                    .min(at - 1)
+                (product / one.value()).floor_to(&Number::one()).to_i64().unwrap_or(0).min(at - 1)
             };
             Some(at)
         });
         let sides = ends.take(LOOKED_AT).flat_map(|end| [end + 1, end]);
-        std::iter::once(marks)
-            .chain(sides)
-            .filter(move |at| (1..=marks).contains(at))
+        std::iter::once(marks).chain(sides).filter(move |at| (1..=marks).contains(at))
     }
 
     /// The marks worth a look from `from` up: the first of each run, and the first in it at which the dose is allowed, and
@@ -249,9 +228,7 @@ impl Fills<'_> {
     /// The smallest fill that holds at least so much: one close to the label's dose, if there is any; else the smallest
     /// that may be mixed.
     pub fn smallest(&self, least: &Volume) -> Option<Load> {
-        let from = super::first(1, self.full + 1, |marks| {
-            marks > self.full || self.solution(marks) >= *least
-        });
+        let from = super::first(1, self.full + 1, |marks| marks > self.full || self.solution(marks) >= *least);
         let enough = self.upward(from).filter_map(|marks| self.allowed(marks));
         let mut enough = enough.filter(|load| load.solution >= *least).peekable();
         let smallest = enough.peek().cloned();
@@ -267,8 +244,6 @@ impl Fills<'_> {
         let marks = marked.over(&self.graduations.water).to_i64()?;
         let lower = self.downward(marks - 1).filter_map(|marks| self.allowed(marks));
         let far = is_far(&load.strength_factor);
-        lower
-            .filter(|lower| far || !is_far(&lower.strength_factor))
-            .find(|lower| lower.solution < load.solution)
+        lower.filter(|lower| far || !is_far(&lower.strength_factor)).find(|lower| lower.solution < load.solution)
     }
 }

@@ -66,10 +66,7 @@ fn a_load_that_was_planned_stronger_may_read_stronger() {
 fn on_a_block() {
     let strip = expect(&quat(), "400");
     // three quarters of 400 is 300, where block 400 begins; 420 is above the block
-    assert_eq!(
-        (strip.passes.as_slice(), strip.passes_between.as_slice()),
-        ([3].as_slice(), [3].as_slice())
-    );
+    assert_eq!((strip.passes.as_slice(), strip.passes_between.as_slice()), ([3].as_slice(), [3].as_slice()));
     let top = expect(&quat(), "1000");
     assert_eq!((top.passes.as_slice(), top.off_scale), ([6].as_slice(), None));
 }
@@ -117,11 +114,7 @@ fn a_block_of_zero_and_the_space_above_it_never_pass() {
     let blocks = scale(&["0", "20", "40"]);
     for dose in ["1", "10", "20", "22"] {
         for reading in ["0", "0-20"] {
-            assert_ne!(
-                read(&blocks, &bounds(dose), reading),
-                Verdict::Pass,
-                "{dose}: {reading}"
-            );
+            assert_ne!(read(&blocks, &bounds(dose), reading), Verdict::Pass, "{dose}: {reading}");
         }
     }
 }
@@ -164,13 +157,7 @@ fn an_instrument_is_compared_with_the_dose() {
 #[test]
 fn figures_that_are_no_reading_of_the_scale() {
     let blocks = scale(&["0", "200", "400", "600"]);
-    for (low, high) in [
-        ("20", "20"),
-        ("200", "600"),
-        ("200", "300"),
-        ("150", "200"),
-        ("600", "800"),
-    ] {
+    for (low, high) in [("20", "20"), ("200", "600"), ("200", "300"), ("150", "200"), ("600", "800")] {
         assert_eq!(Span::of_reading(&blocks, &ppm(low), &ppm(high)), None, "{low} {high}");
     }
 }
@@ -190,11 +177,7 @@ fn off_the_scale() {
 #[test]
 fn scales_that_are_none() {
     for bad in [&["0"][..], &[], &["0", "0"], &["100", "50"], &["-1", "5"]] {
-        assert_eq!(
-            expectation(&scale(bad), &bounds("1")),
-            Err(CalcError::BadStrip),
-            "{bad:?}"
-        );
+        assert_eq!(expectation(&scale(bad), &bounds("1")), Err(CalcError::BadStrip), "{bad:?}");
     }
     assert!(Bounds::of(&ppm("0"), &ppm("1"), &n("0.05"), None).is_err());
 }

@@ -35,11 +35,7 @@ pub(super) fn check_svg(bytes: &[u8]) -> Result<(), String> {
         return Err("the logo declares entities, which a drawing does not need".into());
     }
     check_tags(text)?;
-    let options = ParsingOptions {
-        allow_dtd: true,
-        nodes_limit: 200_000,
-        ..ParsingOptions::default()
-    };
+    let options = ParsingOptions { allow_dtd: true, nodes_limit: 200_000, ..ParsingOptions::default() };
     let document = Document::parse_with_options(text, options).map_err(|e| format!("{neither}: {e}"))?;
     if document.root_element().tag_name().name() != "svg" {
         return Err(neither.into());
@@ -63,9 +59,7 @@ fn check_tags(text: &str) -> Result<(), String> {
         tag.bytes().filter(|b| *b == b'=').count()
     });
     if most.max().unwrap_or(0) > MOST_ATTRIBUTES {
-        return Err(format!(
-            "an element of the logo has more than {MOST_ATTRIBUTES} attributes"
-        ));
+        return Err(format!("an element of the logo has more than {MOST_ATTRIBUTES} attributes"));
     }
     Ok(())
 }
@@ -115,22 +109,14 @@ fn look_through(document: &Document<'_>) -> Result<(), String> {
         if element.tag_name().name() == "style" {
             style.extend(element.children().filter_map(|n| n.text()));
         }
-        open.extend(
-            element
-                .children()
-                .filter(Node::is_element)
-                .map(|child| (child, depth + 1)),
-        );
+        open.extend(element.children().filter(Node::is_element).map(|child| (child, depth + 1)));
     }
     check_style(&style)?;
     if style.matches(['{', ',']).count().saturating_mul(elements) > MOST_STYLE {
         return Err("the logo has a style of more rules than it needs".into());
     }
     let mut count = Count {
-        ids: document
-            .descendants()
-            .filter_map(|n| n.attribute("id").map(|id| (id, n)))
-            .collect(),
+        ids: document.descendants().filter_map(|n| n.attribute("id").map(|id| (id, n))).collect(),
         classes: classes(&style)?,
         known: HashMap::new(),
         within: HashSet::new(),
@@ -175,17 +161,12 @@ fn check_element(element: &Node<'_, '_>) -> Result<(), String> {
 
 /// A picture carried in the file itself. Not a second SVG, which could hold all that is refused here.
 fn is_picture(value: &str) -> bool {
-    ["data:image/png;", "data:image/jpeg;", "data:image/jpg;"]
-        .iter()
-        .any(|start| value.starts_with(start))
+    ["data:image/png;", "data:image/jpeg;", "data:image/jpg;"].iter().any(|start| value.starts_with(start))
 }
 
 fn check_style(style: &str) -> Result<(), String> {
     let lower = style.to_ascii_lowercase();
-    let outside = lower
-        .split("url(")
-        .skip(1)
-        .any(|after| !after.trim_start_matches(['"', '\'', ' ']).starts_with('#'));
+    let outside = lower.split("url(").skip(1).any(|after| !after.trim_start_matches(['"', '\'', ' ']).starts_with('#'));
     if outside || lower.contains("@import") {
         return Err("the logo refers to something outside itself in its style".into());
     }
@@ -268,9 +249,7 @@ impl<'a, 'i> Count<'a, 'i, '_> {
     fn add(&mut self, count: u64, element: Node<'a, 'i>) -> Result<u64, String> {
         let sum = count + self.drawn(element)?;
         if sum > MOST_DRAWN {
-            return Err(format!(
-                "the logo draws more than {MOST_DRAWN} elements, or as many bytes of them"
-            ));
+            return Err(format!("the logo draws more than {MOST_DRAWN} elements, or as many bytes of them"));
         }
         Ok(sum)
     }
@@ -291,18 +270,12 @@ impl<'a, 'i> Count<'a, 'i, '_> {
             }
         }
         let is_drawn = |node: &Node<'a, 'i>| !node.tag_name().name().ends_with("Gradient");
-        ids.into_iter()
-            .filter_map(|id| self.ids.get(id).copied())
-            .filter(is_drawn)
-            .collect()
+        ids.into_iter().filter_map(|id| self.ids.get(id).copied()).filter(is_drawn).collect()
     }
 
     /// Gradients have few colors, and take over from few others.
     fn gradients(&self, document: &Document<'_>) -> Result<(), String> {
-        for gradient in document
-            .descendants()
-            .filter(|n| n.tag_name().name().ends_with("Gradient"))
-        {
+        for gradient in document.descendants().filter(|n| n.tag_name().name().ends_with("Gradient")) {
             if gradient.children().filter(Node::is_element).count() > MOST_STOPS {
                 return Err(format!("a gradient of the logo has more than {MOST_STOPS} colors"));
             }
@@ -315,9 +288,7 @@ impl<'a, 'i> Count<'a, 'i, '_> {
                 next = next.and_then(|id| href(*self.ids.get(id.as_str())?));
             }
             if next.is_some() {
-                return Err(format!(
-                    "more than {MOST_HREFS} gradients of the logo take over from one another"
-                ));
+                return Err(format!("more than {MOST_HREFS} gradients of the logo take over from one another"));
             }
         }
         Ok(())
@@ -347,10 +318,7 @@ mod tests {
             (b"\xff\xd8\xff\xe0", "neither SVG nor PNG"),
             (b"", "neither SVG nor PNG"),
             (b"<html/>", "neither SVG nor PNG"),
-            (
-                b"<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 1 1\"/>",
-                "empty drawing",
-            ),
+            (b"<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 1 1\"/>", "empty drawing"),
         ] {
             let refusal = check_svg(bytes).expect_err("it is not sound");
             assert!(refusal.contains(told), "{refusal}");
@@ -364,24 +332,12 @@ mod tests {
         for (inner, told) in [
             ("<script>alert(1)</script>", "`script`"),
             ("<rect width='9' height='9' onload='x()'/>", "`onload`"),
-            (
-                "<image href='https://logo.example/a.png' width='9' height='9'/>",
-                "https://logo.example/a.png",
-            ),
+            ("<image href='https://logo.example/a.png' width='9' height='9'/>", "https://logo.example/a.png"),
             ("<image xlink:href='a.png' width='9' height='9'/>", "`a.png`"),
-            (
-                "<image href='data:image/svg+xml;base64,AAAA' width='9' height='9'/>",
-                "outside itself",
-            ),
+            ("<image href='data:image/svg+xml;base64,AAAA' width='9' height='9'/>", "outside itself"),
             ("<use href='other.svg#p'/>", "other.svg#p"),
-            (
-                "<rect width='9' height='9' fill='url(https://logo.example/g.svg#g)'/>",
-                "outside itself",
-            ),
-            (
-                "<style>@import 'x.css';</style><rect width='9' height='9'/>",
-                "outside itself",
-            ),
+            ("<rect width='9' height='9' fill='url(https://logo.example/g.svg#g)'/>", "outside itself"),
+            ("<style>@import 'x.css';</style><rect width='9' height='9'/>", "outside itself"),
             ("<foreignObject/>", "`foreignObject`"),
             ("<text>Tern</text>", "outlines"),
         ] {
@@ -394,9 +350,8 @@ mod tests {
 
     #[test]
     fn what_swells_is_refused_before_it_is_drawn() {
-        let doubled: String = (1..40)
-            .map(|i| format!("<g id='g{i}'><use href='#g{0}'/><use href='#g{0}'/></g>", i - 1))
-            .collect();
+        let doubled: String =
+            (1..40).map(|i| format!("<g id='g{i}'><use href='#g{0}'/><use href='#g{0}'/></g>", i - 1)).collect();
         let refusal = svg(&format!("<rect id='g0' width='1' height='1'/>{doubled}")).expect_err("too much");
         assert!(refusal.contains("draws more than 40000 elements"), "{refusal}");
         let refusal = svg("<g id='a'><use href='#b'/></g><g id='b'><use href='#a'/></g>").expect_err("a ring");

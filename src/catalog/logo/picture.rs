@@ -27,14 +27,10 @@ pub(super) fn check_jpeg(bytes: &[u8]) -> Result<(), String> {
 
 fn check_size(width: u32, height: u32) -> Result<(), String> {
     if width.max(height) > LARGEST_SIDE {
-        return Err(format!(
-            "the logo is {width} × {height} pixels; at most {LARGEST_SIDE} a side do"
-        ));
+        return Err(format!("the logo is {width} × {height} pixels; at most {LARGEST_SIDE} a side do"));
     }
     if u64::from(width) * u64::from(height) > MOST_PIXELS {
-        return Err(format!(
-            "the logo is {width} × {height} pixels; at most {MOST_PIXELS} in all do"
-        ));
+        return Err(format!("the logo is {width} × {height} pixels; at most {MOST_PIXELS} in all do"));
     }
     Ok(())
 }
@@ -67,10 +63,7 @@ fn check_beside(bytes: &[u8]) -> Result<(), String> {
             counted += byte;
         }
         left = left.checked_sub(counted).ok_or_else(|| {
-            format!(
-                "what stands beside the logo's pixels unpacks to more than {} MiB",
-                MOST_BESIDE >> 20
-            )
+            format!("what stands beside the logo's pixels unpacks to more than {} MiB", MOST_BESIDE >> 20)
         })?;
     }
     Ok(())
@@ -106,12 +99,7 @@ fn jpeg_size(bytes: &[u8]) -> Option<(u32, u32)> {
         let length = usize::from(u16::from_be_bytes([*segment.first()?, *segment.get(1)?]));
         // a frame: all of C0 to CF but tables of Huffman codes, extensions and arithmetic conditioning
         if matches!(marker, 0xc0..=0xcf) && !matches!(marker, 0xc4 | 0xc8 | 0xcc) {
-            let side = |at: usize| {
-                Some(u32::from(u16::from_be_bytes([
-                    *segment.get(at)?,
-                    *segment.get(at + 1)?,
-                ])))
-            };
+            let side = |at: usize| Some(u32::from(u16::from_be_bytes([*segment.get(at)?, *segment.get(at + 1)?])));
             return Some((side(5)?, side(3)?));
         }
         rest = segment.get(length.max(2)..)?;
@@ -136,11 +124,9 @@ mod tests {
         packer.write_all(&vec![0; 3 << 20]).expect("memory takes bytes");
         let bomb = packer.finish().expect("memory takes bytes");
         assert!(bomb.len() < 4_000);
-        for (kind, before) in [
-            (b"iCCP", b"sRGB\0\0".as_slice()),
-            (b"zTXt", b"Comment\0\0"),
-            (b"iTXt", b"Comment\0\x01\0en\0Comment\0"),
-        ] {
+        for (kind, before) in
+            [(b"iCCP", b"sRGB\0\0".as_slice()), (b"zTXt", b"Comment\0\0"), (b"iTXt", b"Comment\0\x01\0en\0Comment\0")]
+        {
             let png = [b"\x89PNG\r\n\x1a\n".to_vec(), chunk(kind, &[before, &bomb].concat())].concat();
             let refusal = check_png(&png).expect_err("it swells");
             assert!(refusal.contains("unpacks to more than 2 MiB"), "{refusal}");

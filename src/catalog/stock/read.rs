@@ -49,16 +49,11 @@ impl Stock {
         };
         let corners = read_length(&fields, "corners", report)?;
         let safe = read_length(&fields, "safe", report)?;
-        let ink = fields
-            .get("ink")
-            .map_or(Some(Ink::Colour), |n| n.choice(report, Ink::WORDS));
+        let ink = fields.get("ink").map_or(Some(Ink::Colour), |n| n.choice(report, Ink::WORDS));
         let copies = read_count(&fields, "copies", report);
         let orientation = match fields.get("orientation") {
             Some(n) => {
-                let words = &[
-                    ("portrait", Orientation::Portrait),
-                    ("landscape", Orientation::Landscape),
-                ];
+                let words = &[("portrait", Orientation::Portrait), ("landscape", Orientation::Landscape)];
                 Some(n.choice(report, words)?)
             }
             None => None,
@@ -142,11 +137,8 @@ impl Stock {
             if taken <= *side.page {
                 continue;
             }
-            let message = format!(
-                "the labels reach {} past the page's {} edge",
-                said(&(&taken - side.page)),
-                side.edge
-            );
+            let message =
+                format!("the labels reach {} past the page's {} edge", said(&(&taken - side.page)), side.edge);
             let hint = format!(
                 "a margin of {}, {count} of {} and {} between them take {}; the page is {} {}",
                 said(side.margin),
@@ -185,22 +177,14 @@ impl Stock {
             refuse(
                 "safe",
                 "bad-safe",
-                format!(
-                    "with corners of {} print would leave the label: {short} more",
-                    said(&self.corners)
-                ),
+                format!("with corners of {} print would leave the label: {short} more", said(&self.corners)),
             );
         }
         let insets = self.insets();
-        let (across, down) = if self.turned {
-            (&self.height, &self.width)
-        } else {
-            (&self.width, &self.height)
-        };
-        for (size, taken, extent) in [
-            (across, &insets.left + &insets.right, "across"),
-            (down, &insets.top + &insets.bottom, "down"),
-        ] {
+        let (across, down) = if self.turned { (&self.height, &self.width) } else { (&self.width, &self.height) };
+        for (size, taken, extent) in
+            [(across, &insets.left + &insets.right, "across"), (down, &insets.top + &insets.bottom, "down")]
+        {
             // 10 mm, the least side of a pictogram, is the least that is of any use
             let needed = &taken + &Length::metres(Number::ratio(1, 100));
             if *size < needed {
@@ -257,9 +241,7 @@ fn read_size(node: &Node<'_>, report: &mut Report) -> Option<(Length, Length)> {
     match node.parse(report, parse::extent)? {
         Extent::Rectangle { length, width } if !length.is_zero() && !width.is_zero() => {
             let text = node.text(report)?;
-            let checked = [&length, &width]
-                .into_iter()
-                .try_for_each(|side| range::PAPER.check(side, &text));
+            let checked = [&length, &width].into_iter().try_for_each(|side| range::PAPER.check(side, &text));
             if let Err(refusal) = checked {
                 report.push(node.error("out-of-range", refusal.message));
                 return None;
@@ -274,12 +256,7 @@ fn read_size(node: &Node<'_>, report: &mut Report) -> Option<(Length, Length)> {
 }
 
 fn read_sheet(node: &Node<'_>, report: &mut Report) -> Option<(Length, Length)> {
-    let tenths = |a: i64, b: i64| {
-        (
-            Length::metres(Number::ratio(a, 10_000)),
-            Length::metres(Number::ratio(b, 10_000)),
-        )
-    };
+    let tenths = |a: i64, b: i64| (Length::metres(Number::ratio(a, 10_000)), Length::metres(Number::ratio(b, 10_000)));
     let text = node.text(report)?;
     match PageSize::WORDS.iter().find(|(word, _)| *word == text) {
         Some((_, PageSize::UsLetter)) => Some(tenths(2_159, 2_794)),
@@ -339,10 +316,9 @@ fn read_hole(node: &Node<'_>, width: &Length, height: &Length, report: &mut Repo
     };
     let radius = half(&hole.diameter);
     let mut inside = true;
-    for (from, size, near, far) in [
-        (&hole.from_left, width, "left", "right"),
-        (&hole.from_top, height, "top", "bottom"),
-    ] {
+    for (from, size, near, far) in
+        [(&hole.from_left, width, "left", "right"), (&hole.from_top, height, "top", "bottom")]
+    {
         let past = if *from < radius {
             Some((&radius - from, near))
         } else if &(from + &radius) > size {

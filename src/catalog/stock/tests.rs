@@ -5,10 +5,7 @@ use crate::yaml::Source;
 fn read(yaml: &str) -> (Option<Stock>, String) {
     let mut report = Report::new();
     let source = Source::from_text("company.yaml".as_ref(), yaml.into(), &mut report).unwrap();
-    (
-        Stock::read(&source.root(), crate::catalog::Regime::default(), &mut report),
-        report.to_string(),
-    )
+    (Stock::read(&source.root(), crate::catalog::Regime::default(), &mut report), report.to_string())
 }
 
 fn good(yaml: &str) -> Stock {
@@ -23,10 +20,7 @@ fn mm(top: i64, bottom: i64) -> Length {
 #[test]
 fn a_roll_needs_its_label_alone() {
     let stock = good("{ label: 4 in x 6 in }");
-    assert_eq!(
-        (stock.page_width.clone(), stock.page_height.clone()),
-        (mm(1016, 10), mm(1524, 10))
-    );
+    assert_eq!((stock.page_width.clone(), stock.page_height.clone()), (mm(1016, 10), mm(1524, 10)));
     assert_eq!((stock.per_page(), stock.copies, stock.turned), (1, 1, false));
     assert_eq!(stock.safe, mm(4, 1));
 }
@@ -69,16 +63,10 @@ fn a_sheet_that_does_not_fit_says_by_how_much_and_where() {
 fn a_sheet_that_fits_to_the_hair_fits() {
     // 2 × 101.6 + 0.156 in + 0.188 in = 8.344 in ≤ 8.5 in; 0.5 in + 5 × 2 in = 10.5 in ≤ 11 in
     let margins = "margins: { left: 0.156 in, top: 0.5 in }, gaps: { across: 0.188 in }";
-    let sheet = good(&format!(
-        "{{ sheet: us-letter, label: 4 in x 2 in, columns: 2, rows: 5, {margins} }}"
-    ));
+    let sheet = good(&format!("{{ sheet: us-letter, label: 4 in x 2 in, columns: 2, rows: 5, {margins} }}"));
     assert_eq!(sheet.per_page(), 10);
     good("{ sheet: a4, label: 105 mm x 148.5 mm, columns: 2, rows: 2 }");
-    assert!(
-        read("{ sheet: a4, label: 105 mm x 148.51 mm, columns: 2, rows: 2 }")
-            .0
-            .is_none()
-    );
+    assert!(read("{ sheet: a4, label: 105 mm x 148.51 mm, columns: 2, rows: 2 }").0.is_none());
 }
 
 #[test]
@@ -94,10 +82,7 @@ fn print_keeps_clear_of_a_hole_on_the_side_where_it_is() {
     let tag = "label: 80 mm x 150 mm, safe: 3 mm, hole: { diameter: 6 mm, from_top: 8 mm }";
     let upright = good(&format!("{{ {tag} }}")).insets();
     // 8 mm to the centre, 3 mm to the edge of the hole, 3 mm safe
-    assert_eq!(
-        (upright.top, upright.right, upright.bottom),
-        (mm(14, 1), mm(3, 1), mm(3, 1))
-    );
+    assert_eq!((upright.top, upright.right, upright.bottom), (mm(14, 1), mm(3, 1), mm(3, 1)));
     let turned = good(&format!("{{ {tag}, orientation: landscape }}")).insets();
     // turned against the clock the stock's top is at the reader's right
     assert_eq!((turned.top, turned.right, turned.left), (mm(3, 1), mm(14, 1), mm(3, 1)));
@@ -106,35 +91,20 @@ fn print_keeps_clear_of_a_hole_on_the_side_where_it_is() {
 #[test]
 fn what_cannot_be_is_refused_with_the_amount() {
     for (yaml, code, amount) in [
-        (
-            "{ label: 30 mm x 20 mm, corners: 11 mm, safe: 4 mm }",
-            "bad-corners",
-            "1 mm",
-        ),
-        (
-            "{ label: 80 mm x 60 mm, corners: 10 mm, safe: 2 mm }",
-            "bad-safe",
-            "0.93 mm",
-        ),
+        ("{ label: 30 mm x 20 mm, corners: 11 mm, safe: 4 mm }", "bad-corners", "1 mm"),
+        ("{ label: 80 mm x 60 mm, corners: 10 mm, safe: 2 mm }", "bad-safe", "0.93 mm"),
         ("{ label: 30 mm x 13 mm }", "no-room", "1 mm"),
         (
             "{ label: 80 mm x 60 mm, hole: { diameter: 6 mm, from_top: 2 mm } }",
             "bad-hole",
             "1 mm (0.039 in) past the label's top edge",
         ),
-        (
-            "{ label: 80 mm x 60 mm, hole: { diameter: 6 mm } }",
-            "bad-hole",
-            "not said where",
-        ),
+        ("{ label: 80 mm x 60 mm, hole: { diameter: 6 mm } }", "bad-hole", "not said where"),
         ("{ label: 80 mm x 60 mm, copies: 0 }", "bad-count", "1 to 100"),
         ("{ label: 300 ft2 }", "bad-size", "width by height"),
     ] {
         let (stock, told) = read(yaml);
-        assert!(
-            stock.is_none() && told.contains(code) && told.contains(amount),
-            "{yaml}: {told}"
-        );
+        assert!(stock.is_none() && told.contains(code) && told.contains(amount), "{yaml}: {told}");
     }
 }
 

@@ -19,11 +19,7 @@ pub(super) fn read(file: &Path, bytes: Vec<u8>, separator: u8, which: &Which) ->
     })?;
     let text = text.strip_prefix('\u{feff}').map(str::to_owned).unwrap_or(text);
     // headings further down: what stands above them is no part of the table
-    let skipped: usize = text
-        .split_inclusive('\n')
-        .take(which.heading.saturating_sub(1) as usize)
-        .map(str::len)
-        .sum();
+    let skipped: usize = text.split_inclusive('\n').take(which.heading.saturating_sub(1) as usize).map(str::len).sum();
     let mut reader = ReaderBuilder::new()
         .delimiter(separator)
         .has_headers(false)
@@ -61,10 +57,7 @@ pub(super) fn read(file: &Path, bytes: Vec<u8>, separator: u8, which: &Which) ->
             }
         };
         if rows.len() == MOST_ROWS || record.len() > MOST_COLUMNS {
-            return Err(too_large(
-                file,
-                format!("more than {MOST_ROWS} rows or {MOST_COLUMNS} columns"),
-            ));
+            return Err(too_large(file, format!("more than {MOST_ROWS} rows or {MOST_COLUMNS} columns")));
         }
         cells += record.len();
         if cells > MOST_CELLS {
@@ -81,19 +74,10 @@ pub(super) fn read(file: &Path, bytes: Vec<u8>, separator: u8, which: &Which) ->
         fields.push(starts);
     }
     if rows.is_empty() {
-        return Err(refuse(
-            file,
-            "table-empty",
-            "the table holds nothing",
-            "its first row holds the headings",
-        ));
+        return Err(refuse(file, "table-empty", "the table holds nothing", "its first row holds the headings"));
     }
     let lines = Lines::of(&text);
-    Ok(Table {
-        file: file.to_owned(),
-        form: Form::Separated { text, fields, lines },
-        rows,
-    })
+    Ok(Table { file: file.to_owned(), form: Form::Separated { text, fields, lines }, rows })
 }
 
 const QUOTE_UNCLOSED: &str = "quote-unclosed";
@@ -124,11 +108,7 @@ fn field_starts(text: &str, begin: usize, separator: u8) -> Result<Vec<usize>, (
         }
         at += 1;
     }
-    if quoted {
-        Err((QUOTE_UNCLOSED, begin))
-    } else {
-        Ok(starts)
-    }
+    if quoted { Err((QUOTE_UNCLOSED, begin)) } else { Ok(starts) }
 }
 
 #[cfg(test)]
@@ -136,10 +116,7 @@ mod tests {
     use super::*;
 
     fn table(text: &str, separator: u8) -> Result<Table, String> {
-        let which = Which {
-            heading: 1,
-            ..Which::default()
-        };
+        let which = Which { heading: 1, ..Which::default() };
         read(Path::new("sites.csv"), text.as_bytes().to_vec(), separator, &which).map_err(|p| p.to_string())
     }
 
@@ -151,10 +128,7 @@ mod tests {
     #[test]
     fn a_quote_too_many_swallows_no_rows() {
         let told = table("Code,Name\na,\"Hall\nb,\"Pier, 3\"\nc,Slip\n", b',').unwrap_err();
-        assert!(
-            told.contains("quote-ends-early") && told.contains("sites.csv:3:3"),
-            "{told}"
-        );
+        assert!(told.contains("quote-ends-early") && told.contains("sites.csv:3:3"), "{told}");
         // inches in a field without quotes are no quotes
         assert!(table("Code,Name\na,5' 6\"\n", b',').is_ok());
     }
@@ -167,10 +141,7 @@ mod tests {
         assert_eq!(table.cell(1, 0), &Cell::Text("007".into()));
         assert_eq!(table.cell(1, 1), &Cell::Text("Hall, \"B\" north".into()));
         assert_eq!(table.cell(1, 2), &Cell::Text("02134".into()));
-        assert_eq!(
-            [spot_of(&table, 1, 0), spot_of(&table, 1, 1), spot_of(&table, 1, 2)],
-            [(2, 1), (2, 5), (3, 8)]
-        );
+        assert_eq!([spot_of(&table, 1, 0), spot_of(&table, 1, 1), spot_of(&table, 1, 2)], [(2, 1), (2, 5), (3, 8)]);
         assert_eq!(spot_of(&table, 2, 2), (5, 7));
         assert_eq!(table.sites().count(), 2);
     }
@@ -187,10 +158,7 @@ mod tests {
     fn what_is_wrong_is_told_with_line_and_column() {
         for (text, told) in [
             ("", "error[table-empty]"),
-            (
-                "A,B\n1,2\n3\n",
-                "error[row-uneven]: this row has 1 fields, the headings are 2\n  --> sites.csv:3:1",
-            ),
+            ("A,B\n1,2\n3\n", "error[row-uneven]: this row has 1 fields, the headings are 2\n  --> sites.csv:3:1"),
             ("A,B\n1,\"2\n3,4\n5,6\n", "error[quote-unclosed]"),
         ] {
             let refused = table(text, b',').unwrap_err();
@@ -204,36 +172,20 @@ mod tests {
                 .contains("column-twice]: two columns are headed `A`\n  --> sites.csv:1:5")
         );
         let missing = two.column("Bb").unwrap_err().to_string();
-        assert!(
-            missing.contains("column-missing") && missing.contains("did you mean `B`?"),
-            "{missing}"
-        );
+        assert!(missing.contains("column-missing") && missing.contains("did you mean `B`?"), "{missing}");
     }
 
     #[test]
     fn a_table_of_too_many_rows_or_columns_is_refused() {
-        assert!(
-            table(&"1\n".repeat(MOST_ROWS + 1), b',')
-                .unwrap_err()
-                .contains("table-too-large")
-        );
-        assert!(
-            table(&",".repeat(MOST_COLUMNS), b',')
-                .unwrap_err()
-                .contains("table-too-large")
-        );
+        assert!(table(&"1\n".repeat(MOST_ROWS + 1), b',').unwrap_err().contains("table-too-large"));
+        assert!(table(&",".repeat(MOST_COLUMNS), b',').unwrap_err().contains("table-too-large"));
         assert!(table(&"1\n".repeat(MOST_ROWS), b',').is_ok());
     }
 
     #[test]
     fn bytes_that_are_no_text_name_their_line() {
-        let which = Which {
-            heading: 1,
-            ..Which::default()
-        };
-        let refused = read(Path::new("s.csv"), b"A\nn\xe9\n".to_vec(), b',', &which)
-            .unwrap_err()
-            .to_string();
+        let which = Which { heading: 1, ..Which::default() };
+        let refused = read(Path::new("s.csv"), b"A\nn\xe9\n".to_vec(), b',', &which).unwrap_err().to_string();
         assert!(refused.contains("line 2 is not UTF-8 text (byte 0xE9)"), "{refused}");
     }
 }

@@ -54,12 +54,7 @@ pub(super) fn read(file: &Path, bytes: Vec<u8>, which: &Which) -> Result<Table, 
     let heading = which.heading.saturating_sub(1);
     let mut rows: Vec<Vec<Cell>> = Vec::new();
     let mut room = MOST_CELLS;
-    let many = || {
-        too_large(
-            file,
-            format!("more than {MOST_CELLS} cells, or merged ranges over as many"),
-        )
-    };
+    let many = || too_large(file, format!("more than {MOST_CELLS} cells, or merged ranges over as many"));
     let mut reader = book.worksheet_cells_reader(&name).map_err(|e| damaged(&e))?;
     while let Some(cell) = reader.next_cell_with_formula_metadata().map_err(|e| damaged(&e))? {
         let (row, column) = cell.pos;
@@ -74,10 +69,7 @@ pub(super) fn read(file: &Path, bytes: Vec<u8>, which: &Which) -> Result<Table, 
         }
         let (row, column) = ((row - heading) as usize, column as usize);
         if row >= MOST_ROWS || column >= MOST_COLUMNS {
-            return Err(too_large(
-                file,
-                format!("more than {MOST_ROWS} rows or {MOST_COLUMNS} columns"),
-            ));
+            return Err(too_large(file, format!("more than {MOST_ROWS} rows or {MOST_COLUMNS} columns")));
         }
         room = put(&mut rows, row, column, read, room).ok_or_else(many)?;
     }
@@ -88,17 +80,9 @@ pub(super) fn read(file: &Path, bytes: Vec<u8>, which: &Which) -> Result<Table, 
         let problem = Diagnostic::error("table-empty", "there are no headings here");
         let mut place = whole(file);
         place.path = format!("{name}!A{}", heading + 1);
-        return Err(Box::new(
-            problem
-                .at(place)
-                .hint("`header` says which row holds them; the first unless said"),
-        ));
+        return Err(Box::new(problem.at(place).hint("`header` says which row holds them; the first unless said")));
     }
-    Ok(Table {
-        file: file.to_owned(),
-        form: Form::Sheet { name, heading },
-        rows,
-    })
+    Ok(Table { file: file.to_owned(), form: Form::Sheet { name, heading }, rows })
 }
 
 /// Puts a cell in its place. `room` is how many cells there may still be, empty ones before it included; it gives what is left of it,
@@ -124,13 +108,7 @@ fn mark_merged(rows: &mut Vec<Vec<Cell>>, range: &Dimensions, heading: u32, mut 
     let told = format!("the cells {} to {} are merged", name(range.start), name(range.end));
     // below the last row with anything in it a merged range is decoration, and so it is beside the last column
     let last = (range.end.0 - heading).min(u32::try_from(rows.len().saturating_sub(1)).unwrap_or(u32::MAX));
-    let widest = rows
-        .iter()
-        .map(Vec::len)
-        .max()
-        .unwrap_or(0)
-        .saturating_sub(1)
-        .max(range.start.1 as usize);
+    let widest = rows.iter().map(Vec::len).max().unwrap_or(0).saturating_sub(1).max(range.start.1 as usize);
     let most = u32::try_from(widest.min(MOST_COLUMNS - 1)).unwrap_or(u32::MAX);
     for row in range.start.0.saturating_sub(heading)..=last {
         for column in range.start.1..=range.end.1.min(most) {
@@ -151,12 +129,7 @@ fn sheet_name(file: &Path, book: &Book, which: &Which) -> Result<String, Problem
                 Some(near) => format!("did you mean `{near}`?"),
                 None => format!("sheets there: {}", first_of(&known)),
             };
-            Err(refuse(
-                file,
-                "sheet-missing",
-                format!("the workbook has no sheet `{wanted}`"),
-                &hint,
-            ))
+            Err(refuse(file, "sheet-missing", format!("the workbook has no sheet `{wanted}`"), &hint))
         }
         (None, [only]) => Ok((*only).to_owned()),
         (None, _) => {
@@ -210,10 +183,7 @@ fn number_cell(figures: &str, format: &str) -> Cell {
     } else {
         None
     };
-    Cell::Number {
-        figures: figures.to_owned(),
-        shown,
-    }
+    Cell::Number { figures: figures.to_owned(), shown }
 }
 
 /// A spreadsheet holds a time of day as the part of a day that is over.

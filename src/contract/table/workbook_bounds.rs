@@ -35,10 +35,7 @@ pub(super) fn check(file: &Path, bytes: &[u8]) -> Result<(), Problem> {
     };
     let mut parts = ZipArchive::new(Cursor::new(bytes)).map_err(|e| damaged(&e))?;
     if parts.len() > MOST_PARTS {
-        return Err(too_large(
-            file,
-            format!("the workbook has more than {MOST_PARTS} parts"),
-        ));
+        return Err(too_large(file, format!("the workbook has more than {MOST_PARTS} parts")));
     }
     let mut left = LARGEST_UNPACKED;
     let mut count = Count::default();
@@ -46,21 +43,13 @@ pub(super) fn check(file: &Path, bytes: &[u8]) -> Result<(), Problem> {
         let part = parts.by_index(index).map_err(|e| damaged(&e))?;
         let unpacked = count.part(&mut part.take(left + 1)).map_err(|e| damaged(&e))?;
         left = left.checked_sub(unpacked).ok_or_else(|| {
-            too_large(
-                file,
-                format!("the workbook unpacks to more than {} MiB", LARGEST_UNPACKED >> 20),
-            )
+            too_large(file, format!("the workbook unpacks to more than {} MiB", LARGEST_UNPACKED >> 20))
         })?;
     }
     let beyond = |what: &str| too_large(file, format!("the workbook has more than {what}"));
     if count.merged > MOST_MERGED {
         let message = format!("the workbook has more than {MOST_MERGED} merged ranges");
-        return Err(refuse(
-            file,
-            "table-too-large",
-            message,
-            "unmerge them, and fill in each cell",
-        ));
+        return Err(refuse(file, "table-too-large", message, "unmerge them, and fill in each cell"));
     }
     if count.tags > MOST_TAGS {
         return Err(beyond(&format!("{MOST_TAGS} tags")));
@@ -73,12 +62,7 @@ pub(super) fn check(file: &Path, bytes: &[u8]) -> Result<(), Problem> {
     }
     if count.formats.saturating_mul(count.longest) > MOST_FORMATS {
         let message = "the formats of its cells come to more than a table of sites needs";
-        return Err(refuse(
-            file,
-            "table-too-large",
-            message,
-            "copy the sites into a new workbook, without formats",
-        ));
+        return Err(refuse(file, "table-too-large", message, "copy the sites into a new workbook, without formats"));
     }
     Ok(())
 }
@@ -142,10 +126,7 @@ impl Count {
     fn tag(&mut self, name: &[u8], formats: &mut u64) {
         self.tags += 1;
         // a prefix of a name space says nothing
-        let name = name
-            .split(|b| matches!(b, b' ' | b'/' | b'\t' | b'\r' | b'\n'))
-            .next()
-            .unwrap_or_default();
+        let name = name.split(|b| matches!(b, b' ' | b'/' | b'\t' | b'\r' | b'\n')).next().unwrap_or_default();
         let name = name.rsplit(|b| *b == b':').next().unwrap_or_default();
         match name {
             b"mergeCell" => self.merged += 1,

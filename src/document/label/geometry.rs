@@ -38,10 +38,7 @@ struct Chance(u64);
 
 impl Chance {
     fn below(&mut self, limit: usize) -> usize {
-        self.0 = self
-            .0
-            .wrapping_mul(6_364_136_223_846_793_005)
-            .wrapping_add(1_442_695_040_888_963_407);
+        self.0 = self.0.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
         usize::try_from(self.0 >> 33).unwrap() % limit
     }
 
@@ -88,14 +85,8 @@ const PRECAUTIONS: &[(&str, &str)] = &[
         "IF IN EYES:",
         "Rinse cautiously with water for several minutes. Remove contact lenses, if present and easy to do. Continue rinsing.",
     ),
-    (
-        "IF ON SKIN (or hair):",
-        "Take off immediately all contaminated clothing. Rinse skin with water or shower.",
-    ),
-    (
-        "",
-        "Wear protective gloves, protective clothing, eye protection and face protection.",
-    ),
+    ("IF ON SKIN (or hair):", "Take off immediately all contaminated clothing. Rinse skin with water or shower."),
+    ("", "Wear protective gloves, protective clothing, eye protection and face protection."),
     ("", "Wash hands thoroughly after handling."),
     (
         "EN CAS D’INHALATION:",
@@ -114,18 +105,10 @@ fn generated(chance: &mut Chance, group: usize, least: &super::super::legible::L
         .collect();
     let hazards = chance.some(HAZARDS, 5);
     let classified = !hazards.is_empty();
-    let pictograms = if classified {
-        chance.some(PICTOGRAMS, 6)
-    } else {
-        Vec::new()
-    };
+    let pictograms = if classified { chance.some(PICTOGRAMS, 6) } else { Vec::new() };
     let actives: Vec<Value> = (0..chance.below(4))
         .map(|_| {
-            let names = [
-                "hydrogen peroxide",
-                "alkyl (C12–16) dimethylbenzylammonium chloride",
-                "troclosène sodique",
-            ];
+            let names = ["hydrogen peroxide", "alkyl (C12–16) dimethylbenzylammonium chloride", "troclosène sodique"];
             json!({ "name": chance.of(&names), "content": "0.0742 %" })
         })
         .collect();
@@ -186,26 +169,14 @@ fn generated(chance: &mut Chance, group: usize, least: &super::super::legible::L
 fn second_of(label: &Value, tag: &str) -> Value {
     let words = Words::of(tag).unwrap();
     let mut second = json!({ "lang": tag, "words": words.group("label.words") });
-    for key in [
-        "kind",
-        "container",
-        "dilution",
-        "strength",
-        "contact",
-        "mixed",
-        "discard",
-    ] {
+    for key in ["kind", "container", "dilution", "strength", "contact", "mixed", "discard"] {
         second[key] = label[key].clone();
     }
     let said = |key: &str| json!(words.word(&format!("label.{key}")).unwrap());
     second["state"] = said("state");
     second["follows"] = said("follows.united-states-general");
     second["deference"] = json!(words.word("deference").unwrap());
-    second["sheet_at_hand"] = if label["sheet_at_hand"].is_null() {
-        Value::Null
-    } else {
-        said("sheet_at_hand")
-    };
+    second["sheet_at_hand"] = if label["sheet_at_hand"].is_null() { Value::Null } else { said("sheet_at_hand") };
     second["dilution"]["big"] = json!("2 oz líq./gal US");
     second["pesticide"] = label["pesticide"].clone();
     if !second["pesticide"].is_null() {
@@ -228,9 +199,7 @@ fn stock(yaml: &str) -> Stock {
     );
     let source = Source::from_text("company.yaml".as_ref(), text, &mut report).unwrap();
     let company = crate::catalog::CompanyFile::from_source(&source, &mut report);
-    company
-        .and_then(|mut c| c.stock.remove("it"))
-        .unwrap_or_else(|| panic!("{yaml}\n{report}"))
+    company.and_then(|mut c| c.stock.remove("it")).unwrap_or_else(|| panic!("{yaml}\n{report}"))
 }
 
 fn document(seed: u64, stock: &Stock, labels: usize, rules: RuleSet) -> Value {
@@ -239,10 +208,8 @@ fn document(seed: u64, stock: &Stock, labels: usize, rules: RuleSet) -> Value {
     let least = least(rules, &container);
     let words = Words::english().unwrap();
     let labels: Vec<Value> = (0..labels).map(|group| generated(&mut chance, group, &least)).collect();
-    let run = LabelRun {
-        first: 1 + u32::try_from(chance.below(stock.per_page() as usize)).unwrap(),
-        ..LabelRun::default()
-    };
+    let run =
+        LabelRun { first: 1 + u32::try_from(chance.below(stock.per_page() as usize)).unwrap(), ..LabelRun::default() };
     json!({
         "lang": "en", "title": "Labels", "author": null, "accent": null, "draft": false,
         "words": words.group("label.words"),
@@ -296,16 +263,11 @@ fn try_all(seeds: std::ops::Range<u64>, rules: RuleSet) -> Outcome {
                     outcome.dropped.extend(made.left_off());
                     let minimum = data["minimum_pt"].as_f64().unwrap();
                     let faults = made.label_faults(&data["stock"], minimum);
-                    outcome
-                        .faults
-                        .extend(faults.into_iter().map(|f| format!("{seed} on {yaml}: {f}")));
+                    outcome.faults.extend(faults.into_iter().map(|f| format!("{seed} on {yaml}: {f}")));
                 }
                 Err(TypesetError::DoesNotFit { needed_mm, have_mm, .. }) => {
                     outcome.refused += 1;
-                    assert!(
-                        needed_mm > have_mm,
-                        "{needed_mm} of {have_mm} mm does fit: {seed} on {yaml}"
-                    );
+                    assert!(needed_mm > have_mm, "{needed_mm} of {have_mm} mm does fit: {seed} on {yaml}");
                 }
                 Err(other) => panic!("{seed} on {yaml}: {other}"),
             }
@@ -338,10 +300,7 @@ fn nothing_on_a_label_is_cut_covered_or_too_small() {
     assert!(made > 110 && refused > 20, "{made} made, {refused} refused");
     assert_eq!(halves[0].classes.len(), 5, "{:?}", halves[0].classes);
     for key in optional(SizeClass::Tank, &rules_of(RuleSet::UnitedStates)) {
-        assert!(
-            key == "logo" || halves.iter().any(|o| o.dropped.contains(key)),
-            "`{key}` was never left off"
-        );
+        assert!(key == "logo" || halves.iter().any(|o| o.dropped.contains(key)), "`{key}` was never left off");
     }
 }
 
@@ -388,10 +347,7 @@ fn what_may_be_left_off_is_what_the_template_can_leave_off() {
         for key in optional(class, &rules_of(RuleSet::UnitedStates)) {
             // a figure's second line is asked for by the figure's name
             let asked = key.strip_suffix("-small").unwrap_or(key);
-            assert!(
-                text.contains(&format!("\"{asked}\"")),
-                "the template does not know `{key}`"
-            );
+            assert!(text.contains(&format!("\"{asked}\"")), "the template does not know `{key}`");
             for never in ["product", "signal", "pictograms", "hazards"] {
                 assert_ne!(key, never);
             }

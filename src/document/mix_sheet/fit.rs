@@ -77,11 +77,7 @@ pub fn step_down(sheet: &mut Value, spread: &[(usize, usize)]) -> bool {
 
 /// The sheets of a run, or the one that this is.
 fn sheets(data: &mut Value) -> Vec<&mut Value> {
-    if data["sheets"].is_array() {
-        data["sheets"].as_array_mut().into_iter().flatten().collect()
-    } else {
-        vec![data]
-    }
+    if data["sheets"].is_array() { data["sheets"].as_array_mut().into_iter().flatten().collect() } else { vec![data] }
 }
 
 /// The columns of a treatment in one size of type.
@@ -103,14 +99,7 @@ fn set_in(page: &Value, at: usize, size: f64) -> Set {
         12.0 + 16.0 + 8.0 * CAP + 4.4 + list + 12.0
     };
     let stop_in_main = left < right;
-    Set {
-        tall: if stop_in_main {
-            right.max(left + stop(main))
-        } else {
-            left.max(right + stop(ASIDE))
-        },
-        stop_in_main,
-    }
+    Set { tall: if stop_in_main { right.max(left + stop(main)) } else { left.max(right + stop(ASIDE)) }, stop_in_main }
 }
 
 /// A heading; the first of a column has nothing above it.
@@ -138,11 +127,7 @@ fn timeline(treatment: &Value, width: f64) -> f64 {
         })
         .map(|(i, part)| format!("{} {} {}", i + 1, text(part, "label"), text(part, "from")))
         .collect();
-    let explained = if key.is_empty() {
-        0.0
-    } else {
-        4.0 + tall(&key.join("     "), 7.4, width)
-    };
+    let explained = if key.is_empty() { 0.0 } else { 4.0 + tall(&key.join("     "), 7.4, width) };
     section(false) + 31.0 + explained
 }
 
@@ -195,10 +180,7 @@ fn boxes(treatment: &Value, width: f64) -> f64 {
     const LARGE: [f64; 8] = [36.0, 32.0, 28.0, 25.0, 22.0, 19.0, 16.0, 13.0];
     const READ: [f64; 5] = [26.0, 23.0, 20.0, 17.0, 14.0];
     let shares = [("water", 1.0), ("product", 1.0), ("strip", 1.35)];
-    let there: Vec<_> = shares
-        .into_iter()
-        .filter(|(key, _)| !treatment[*key].is_null())
-        .collect();
+    let there: Vec<_> = shares.into_iter().filter(|(key, _)| !treatment[*key].is_null()).collect();
     let all: f64 = there.iter().map(|(_, share)| share).sum();
     let free = width - 9.0 * there.len().saturating_sub(1) as f64;
     let each = there.iter().map(|(key, share)| {
@@ -303,10 +285,7 @@ mod tests {
             assert!(step_down(&mut sheet, &[(1, 2)]));
             assert_eq!(sheet["treatments"][0]["type"].as_f64(), expected);
         }
-        assert!(
-            !step_down(&mut sheet, &[(1, 3)]),
-            "there is nothing smaller than the back"
-        );
+        assert!(!step_down(&mut sheet, &[(1, 3)]), "there is nothing smaller than the back");
     }
 
     #[test]

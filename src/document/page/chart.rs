@@ -53,10 +53,7 @@ fn chart(
             let result = compare(reading, treatment);
             let read = voice.reading(reading)?;
             let (number, result_word) = (load.number, band_word(voice, result)?);
-            said.push(words.say(
-                "page.chart_reading",
-                context! { load => number, read, result => result_word },
-            )?);
+            said.push(words.say("page.chart_reading", context! { load => number, read, result => result_word })?);
             let mut mark = scale.mark(reading);
             mark["y"] = json!(HEAD + ROW * marks.len() + ROW / 2);
             mark["label"] = json!(words.say("page.chart_load", context! { load => number })?);
@@ -88,12 +85,7 @@ fn chart(
 
 /// Every block is named, or every second or third where the names would run into each other on a telephone.
 fn names_every(voice: &Voice<'_>, strip: &StripPlan) -> usize {
-    let longest = strip
-        .blocks
-        .iter()
-        .map(|b| voice.bare(b).chars().count() + 1)
-        .max()
-        .unwrap_or(1);
+    let longest = strip.blocks.iter().map(|b| voice.bare(b).chars().count() + 1).max().unwrap_or(1);
     (longest * strip.blocks.len()).div_ceil(LETTERS).max(1)
 }
 
@@ -107,10 +99,7 @@ impl Scale<'_> {
     pub fn at(&self, strength: &Strength) -> f64 {
         let last = self.blocks.len().saturating_sub(1);
         let above = self.blocks.iter().position(|block| strength <= block).unwrap_or(last);
-        match above
-            .checked_sub(1)
-            .and_then(|below| Some((self.blocks.get(below)?, self.blocks.get(above)?)))
-        {
+        match above.checked_sub(1).and_then(|below| Some((self.blocks.get(below)?, self.blocks.get(above)?))) {
             Some((low, high)) if strength < high => (above - 1) as f64 + (strength - low).over(&(high - low)).to_f64(),
             _ => above as f64,
         }
@@ -119,10 +108,7 @@ impl Scale<'_> {
     /// From where to where a band reaches: beside an edge that passes, and not up to one that does not.
     pub fn band(&self, band: &Passes<'_>) -> (f64, f64) {
         let aside = |passes: bool| if passes { ASIDE } else { -ASIDE };
-        (
-            self.at(band.low) - aside(band.low_passes),
-            self.at(band.high) + aside(band.high_passes),
-        )
+        (self.at(band.low) - aside(band.low_passes), self.at(band.high) + aside(band.high_passes))
     }
 
     /// Middle of a place, in per cent of the drawing's width.

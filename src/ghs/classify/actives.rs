@@ -32,12 +32,7 @@ fn eu(one: Ingredient) -> Vec<String> {
 /// sheet). The additivity formula comes to the same: 500 / 0.25 = 2000 mg/kg, 1.5 / 0.30 = 5 mg/L of mist.
 #[test]
 fn hydrogen_peroxide_is_harmful_from_25_and_30_per_cent() {
-    let at = |percent| {
-        eu(ingredient(
-            percent,
-            &["Acute Tox. 4 (oral)", "Acute Tox. 4 (inhalation)"],
-        ))
-    };
+    let at = |percent| eu(ingredient(percent, &["Acute Tox. 4 (oral)", "Acute Tox. 4 (inhalation)"]));
     assert!(at("24.9").is_empty());
     assert_eq!(at("25"), ["Acute Tox. 4 (oral)"]);
     assert_eq!(at("29.9"), ["Acute Tox. 4 (oral)"]);
@@ -59,12 +54,7 @@ fn hydrogen_peroxide_oxidises_from_8_per_cent_where_the_sheet_says_so() {
 /// Peracetic acid: below 1 % not irritating, 1 to 3 % irritating, from 3 % corrosive, skin and eye (REACH registration 14885).
 #[test]
 fn peracetic_acid_from_its_own_data() {
-    let limits = [
-        ("Skin Corr. 1A", "3"),
-        ("Skin Irrit. 2", "1"),
-        ("Eye Dam. 1", "3"),
-        ("Eye Irrit. 2", "1"),
-    ];
+    let limits = [("Skin Corr. 1A", "3"), ("Skin Irrit. 2", "1"), ("Eye Dam. 1", "3"), ("Eye Irrit. 2", "1")];
     let at = |percent| eu(with_limits(percent, &["Skin Corr. 1A", "Eye Dam. 1"], &limits));
     assert!(at("0.99").is_empty());
     assert_eq!(at("1"), ["Skin Irrit. 2", "Eye Irrit. 2"]);
@@ -77,27 +67,11 @@ fn peracetic_acid_from_its_own_data() {
 /// (400 ppm) use solutions.
 #[test]
 fn quats() {
-    let didecyl = [
-        "Acute Tox. 3 (oral)",
-        "Skin Corr. 1B",
-        "Aquatic Acute 1",
-        "Aquatic Chronic 2",
-    ];
-    let strong = [
-        "Acute Tox. 4 (oral)",
-        "Skin Corr. 1B",
-        "Eye Dam. 1",
-        "Aquatic Acute 1",
-        "Aquatic Chronic 3",
-    ];
+    let didecyl = ["Acute Tox. 3 (oral)", "Skin Corr. 1B", "Aquatic Acute 1", "Aquatic Chronic 2"];
+    let strong = ["Acute Tox. 4 (oral)", "Skin Corr. 1B", "Eye Dam. 1", "Aquatic Acute 1", "Aquatic Chronic 3"];
     assert_eq!(eu(with_m("10", &didecyl, 10, 1)), strong);
     assert!(eu(with_m("0.04", &didecyl, 10, 1)).is_empty());
-    let benzyl = [
-        "Acute Tox. 4 (oral)",
-        "Skin Corr. 1B",
-        "Aquatic Acute 1",
-        "Aquatic Chronic 1",
-    ];
+    let benzyl = ["Acute Tox. 4 (oral)", "Skin Corr. 1B", "Aquatic Acute 1", "Aquatic Chronic 1"];
     // 500 / 0.1 is 5000 mg/kg: not harmful.
     let strong = ["Skin Corr. 1B", "Eye Dam. 1", "Aquatic Acute 1", "Aquatic Chronic 2"];
     assert_eq!(eu(with_m("10", &benzyl, 10, 1)), strong);
@@ -119,10 +93,7 @@ fn hypochlorite_from_concentrate_to_label() {
     let weak = classify(&concentrate.dilute(&share("4")), RuleSet::EuUk).unwrap();
     assert_eq!(weak.hazards().len(), 1);
     assert_eq!(weak.hazards()[0].to_string(), "Aquatic Chronic 3");
-    assert_eq!(
-        (weak.notes.as_slice(), weak.is_complete()),
-        (&[Note::PhNeeded][..], false)
-    );
+    assert_eq!((weak.notes.as_slice(), weak.is_complete()), (&[Note::PhNeeded][..], false));
     let elements = label(&weak.hazards(), RuleSet::EuUk).unwrap();
     assert_eq!((elements.signal, elements.pictograms.len()), (None, 0));
     assert_eq!(elements.hazard_statements, ["H412"]);

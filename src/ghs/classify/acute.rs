@@ -99,14 +99,9 @@ fn place_of(value: &Number, route: &Route) -> Option<usize> {
 fn inhalation_known(ingredient: &Ingredient) -> bool {
     let ate = &ingredient.ate;
     [&ate.gas, &ate.vapour, &ate.mist].into_iter().any(Option::is_some)
-        || [
-            Class::AcuteInhalation,
-            Class::AcuteGas,
-            Class::AcuteVapour,
-            Class::AcuteMist,
-        ]
-        .into_iter()
-        .any(|class| ingredient.worst(class).is_some())
+        || [Class::AcuteInhalation, Class::AcuteGas, Class::AcuteVapour, Class::AcuteMist]
+            .into_iter()
+            .any(|class| ingredient.worst(class).is_some())
 }
 
 /// The hazard of an ingredient that is toxic by breathing in but says neither how nor how much. It counts as mist, the form with the
@@ -114,11 +109,7 @@ fn inhalation_known(ingredient: &Ingredient) -> bool {
 fn unspecified_inhalation(ingredient: &Ingredient) -> Option<Hazard> {
     let ate = &ingredient.ate;
     let measured = [&ate.gas, &ate.vapour, &ate.mist].into_iter().any(Option::is_some);
-    if measured {
-        None
-    } else {
-        ingredient.worst(Class::AcuteInhalation)
-    }
+    if measured { None } else { ingredient.worst(Class::AcuteInhalation) }
 }
 
 fn brings(ingredient: &Ingredient, route: &Route) -> Brings {
@@ -139,11 +130,7 @@ fn brings(ingredient: &Ingredient, route: &Route) -> Brings {
         return Brings::Point(place);
     }
     let known_otherwise = route.class.is_acute_inhalation() && inhalation_known(ingredient);
-    if ingredient.unknown_acute && !known_otherwise {
-        Brings::Unknown
-    } else {
-        Brings::Nothing
-    }
+    if ingredient.unknown_acute && !known_otherwise { Brings::Unknown } else { Brings::Nothing }
 }
 
 /// The estimate for the mixture; `None` where no ingredient counts.
@@ -184,18 +171,8 @@ fn estimate<'i>(ingredients: &'i [Ingredient], route: &Route) -> Option<Estimate
     }
     // Strictly above 10 % (A.1.3.6.2.4 as corrected, 89 FR 81829). Upper ends of ranges may add up to more than the whole, so the
     // numerator is never less than what is known.
-    let numerator = if unknown > 10 {
-        (percent(100) - &unknown).max(known)
-    } else {
-        percent(100)
-    };
-    Some(Estimate {
-        value: numerator / sum,
-        parts,
-        worst,
-        converted,
-        trace,
-    })
+    let numerator = if unknown > 10 { (percent(100) - &unknown).max(known) } else { percent(100) };
+    Some(Estimate { value: numerator / sum, parts, worst, converted, trace })
 }
 
 /// Finds acute toxicity by every route, and says how much is unknown.
@@ -216,10 +193,7 @@ pub fn find(findings: &mut Findings<'_>) -> Vec<UnknownAcute> {
             continue;
         };
         let measure = Measure {
-            rule: findings.rule(
-                "29 CFR 1910.1200 App. A.1.3.6 and Table A.1.1",
-                "CLP Annex I 3.1.3.6 and Table 3.1.1",
-            ),
+            rule: findings.rule("29 CFR 1910.1200 App. A.1.3.6 and Table A.1.1", "CLP Annex I 3.1.3.6 and Table 3.1.1"),
             read_in: match findings.rules {
                 _ if found.trace => read_in::NOT_VERIFIED,
                 RuleSet::EuUk if found.converted => read_in::AGENCY_GUIDE,
@@ -234,9 +208,7 @@ pub fn find(findings: &mut Findings<'_>) -> Vec<UnknownAcute> {
     }
     for ingredient in ingredients {
         if unspecified_inhalation(ingredient).is_some() && !ingredient.no_acute_toxicity {
-            findings.note(Note::InhalationFormAssumed {
-                ingredient: ingredient.name.clone(),
-            });
+            findings.note(Note::InhalationFormAssumed { ingredient: ingredient.name.clone() });
         }
     }
     unknown(ingredients)

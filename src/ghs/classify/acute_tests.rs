@@ -42,12 +42,8 @@ fn un_example_of_two_routes() {
         one.unknown_acute = vapour.is_none();
         one
     };
-    let mixture = vec![
-        with("26", 2737, Some(11)),
-        with("23", 4500, Some(19)),
-        with("11", 5001, None),
-        with("40", 400, Some(4)),
-    ];
+    let mixture =
+        vec![with("26", 2737, Some(11)), with("23", 4500, Some(19)), with("11", 5001, None), with("40", 400, Some(4))];
     assert_eq!(estimate_oral(&mixture).decimal(3), "872.52");
     let vapour = estimate(&mixture, &routes()[3]).unwrap().value;
     assert_eq!(vapour.decimal(1), "6.6");
@@ -77,10 +73,7 @@ fn agency_example_of_unknowns_and_a_trace() {
         oral("4", 125),
         unknown_at("92"),
         oral("3", 1500),
-        Ingredient {
-            name: "another".to_owned(),
-            ..unknown_at("0.9")
-        },
+        Ingredient { name: "another".to_owned(), ..unknown_at("0.9") },
         oral("0.2", 10),
     ];
     assert_eq!(estimate_oral(&mixture).decimal(1), "148.1");
@@ -114,10 +107,10 @@ fn one_category_gives_no_worse_one() {
         ("Acute Tox. 2 (inhalation, mist)", &["100"]),
         ("Acute Tox. 3 (inhalation, mist)", &["60", "40"]),
     ] {
-        let mixture = shares.iter().enumerate().map(|(place, share)| Ingredient {
-            name: place.to_string(),
-            ..ingredient(share, &[hazard])
-        });
+        let mixture = shares
+            .iter()
+            .enumerate()
+            .map(|(place, share)| Ingredient { name: place.to_string(), ..ingredient(share, &[hazard]) });
         assert_eq!(found_in_both(mixture.collect()), [hazard], "{shares:?}");
     }
     // Dilution is not touched by it: 4.75 % of Category 3 is 2105 mg/kg.
@@ -129,19 +122,11 @@ fn one_category_gives_no_worse_one() {
 /// A limit a sheet writes for acute toxicity holds beside the formula, whether it names the form breathed in or not.
 #[test]
 fn a_specific_limit_holds_beside_the_formula() {
-    for hazard in [
-        "Acute Tox. 4 (inhalation)",
-        "Acute Tox. 4 (oral)",
-        "Acute Tox. 4 (inhalation, vapour)",
-    ] {
+    for hazard in ["Acute Tox. 4 (inhalation)", "Acute Tox. 4 (oral)", "Acute Tox. 4 (inhalation, vapour)"] {
         let at = |percent| {
             let mut one = ingredient(percent, &[]);
             one.ate.oral = Some(Ate::NoneFound);
-            one.limits = vec![SpecificLimit {
-                hazard: hazard.parse().unwrap(),
-                at_least: share("3"),
-                below: None,
-            }];
+            one.limits = vec![SpecificLimit { hazard: hazard.parse().unwrap(), at_least: share("3"), below: None }];
             found_in_both(vec![one])
         };
         assert!(at("2.9").is_empty());
@@ -187,41 +172,21 @@ fn bounds_are_inclusive_and_points_are_the_tables() {
 fn more_than_ten_per_cent_unknown_is_corrected_for() {
     assert_eq!(estimate_oral(&[oral("10", 200), unknown_at("10")]), 2000);
     assert_eq!(estimate_oral(&[oral("10", 200), unknown_at("20")]), 1600);
-    assert_eq!(
-        found_in_both(vec![oral("9", 200), unknown_at("10")]),
-        Vec::<String>::new()
-    );
-    assert_eq!(
-        found_in_both(vec![oral("9", 200), unknown_at("20")]),
-        ["Acute Tox. 4 (oral)"]
-    );
+    assert_eq!(found_in_both(vec![oral("9", 200), unknown_at("10")]), Vec::<String>::new());
+    assert_eq!(found_in_both(vec![oral("9", 200), unknown_at("20")]), ["Acute Tox. 4 (oral)"]);
 }
 
 /// A.1.3.6.2.3 and C.3.3: the share is stated from 1 % on.
 #[test]
 fn the_unknown_share_is_stated() {
-    let mixture = Mixture::of(vec![
-        oral("10", 200),
-        unknown_at("1"),
-        unknown_at("2"),
-        unknown_at("0.9"),
-    ]);
+    let mixture = Mixture::of(vec![oral("10", 200), unknown_at("1"), unknown_at("2"), unknown_at("0.9")]);
     let classification = classify(&mixture, RuleSet::UnitedStates).unwrap();
     // The three lines are one substance, 3.9 % of it.
     assert_eq!(classification.unknown_acute_percent().decimal(2), "3.9");
-    let routes: Vec<_> = classification
-        .unknown_acute
-        .iter()
-        .map(|unknown| unknown.route)
-        .collect();
+    let routes: Vec<_> = classification.unknown_acute.iter().map(|unknown| unknown.route).collect();
     assert_eq!(routes, ["oral", "dermal", "inhalation"]);
     let trace = Mixture::of(vec![unknown_at("0.9")]);
-    assert!(
-        classify(&trace, RuleSet::UnitedStates)
-            .unwrap()
-            .unknown_acute
-            .is_empty()
-    );
+    assert!(classify(&trace, RuleSet::UnitedStates).unwrap().unknown_acute.is_empty());
 }
 
 #[test]
@@ -245,10 +210,7 @@ fn an_unsaid_form_of_inhalation_counts_as_mist_and_vapour() {
 /// CLP Table 1.1 (not verified against the published text): a Category 1 substance counts from 0.1 %.
 #[test]
 fn a_trace_of_a_fatal_substance_counts() {
-    assert_eq!(
-        found_in_both(vec![ingredient("0.5", &["Acute Tox. 1 (oral)"])]),
-        ["Acute Tox. 3 (oral)"]
-    );
+    assert_eq!(found_in_both(vec![ingredient("0.5", &["Acute Tox. 1 (oral)"])]), ["Acute Tox. 3 (oral)"]);
     assert!(found_in_both(vec![ingredient("0.09", &["Acute Tox. 1 (oral)"])]).is_empty());
     assert!(found_in_both(vec![ingredient("0.99", &["Acute Tox. 4 (oral)"])]).is_empty());
 }

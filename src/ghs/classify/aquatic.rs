@@ -55,22 +55,13 @@ fn relevant(ingredients: &[Ingredient], class: Class) -> Vec<(&Ingredient, Categ
 fn note_assumed(findings: &mut Findings<'_>, class: Class) {
     for ingredient in findings.ingredients {
         if category(ingredient, class) == Some(Category::One) && m_factor(ingredient, class).1 {
-            findings.note(Note::MFactorAssumed {
-                ingredient: ingredient.name.clone(),
-            });
+            findings.note(Note::MFactorAssumed { ingredient: ingredient.name.clone() });
         }
     }
 }
 
 fn measure(rule: &'static str, what: &'static str, value: Number) -> Measure {
-    Measure {
-        rule,
-        read_in: super::read_in::THE_RULE,
-        what,
-        value,
-        threshold: percent(25),
-        unit: "%",
-    }
+    Measure { rule, read_in: super::read_in::THE_RULE, what, value, threshold: percent(25), unit: "%" }
 }
 
 fn acute(findings: &mut Findings<'_>) {
@@ -79,10 +70,7 @@ fn acute(findings: &mut Findings<'_>) {
         .into_iter()
         .filter(|(_, category, _)| *category == Category::One)
         .collect();
-    let sum: Number = counted
-        .iter()
-        .map(|(ingredient, _, m)| ingredient.share.as_percent() * m)
-        .sum();
+    let sum: Number = counted.iter().map(|(ingredient, _, m)| ingredient.share.as_percent() * m).sum();
     let parts = counted.iter().map(|(ingredient, _, _)| *ingredient);
     let what = "sum of M × Aquatic Acute 1";
     findings.if_at_least(
@@ -99,12 +87,7 @@ fn chronic(findings: &mut Findings<'_>) {
     let steps: [(Category, &'static str, [i64; 4], bool); 4] = [
         (Category::One, "sum of M × Chronic 1", [1, 0, 0, 0], true),
         (Category::Two, "10 × M × Chronic 1 + Chronic 2", [10, 1, 0, 0], true),
-        (
-            Category::Three,
-            "100 × M × Chronic 1 + 10 × Chronic 2 + Chronic 3",
-            [100, 10, 1, 0],
-            true,
-        ),
+        (Category::Three, "100 × M × Chronic 1 + 10 × Chronic 2 + Chronic 3", [100, 10, 1, 0], true),
         (Category::Four, "sum of Chronic 1 to 4", [1, 1, 1, 1], false),
     ];
     for (result, what, weights, with_m) in steps {
@@ -122,10 +105,7 @@ fn chronic(findings: &mut Findings<'_>) {
                 if with_m { plain * m } else { plain }
             })
             .sum();
-        let parts = counted
-            .iter()
-            .filter(|(_, category, _)| part_of(*category))
-            .map(|(ingredient, _, _)| *ingredient);
+        let parts = counted.iter().filter(|(_, category, _)| part_of(*category)).map(|(ingredient, _, _)| *ingredient);
         let measure = measure("CLP Annex I Table 4.1.2", what, sum);
         if findings.if_at_least(Hazard::of(Class::AquaticChronic, result), measure, parts) {
             return;
@@ -142,10 +122,7 @@ mod tests {
 
     fn aquatic(ingredients: Vec<Ingredient>) -> Vec<String> {
         let mixture = Mixture::of(ingredients);
-        assert!(
-            found(&mixture, RuleSet::UnitedStates).is_empty(),
-            "29 CFR 1910.1200 does not cover the environment"
-        );
+        assert!(found(&mixture, RuleSet::UnitedStates).is_empty(), "29 CFR 1910.1200 does not cover the environment");
         found(&mixture, RuleSet::EuUk)
     }
 
@@ -174,10 +151,7 @@ mod tests {
     fn hypochlorite_whole() {
         let hazards = ["Skin Corr. 1B", "Eye Dam. 1", "Aquatic Acute 1", "Aquatic Chronic 1"];
         let at = |percent| found(&Mixture::of(vec![with_m(percent, &hazards, 10, 1)]), RuleSet::EuUk);
-        assert_eq!(
-            at("5"),
-            ["Skin Corr. 1B", "Eye Dam. 1", "Aquatic Acute 1", "Aquatic Chronic 2"]
-        );
+        assert_eq!(at("5"), ["Skin Corr. 1B", "Eye Dam. 1", "Aquatic Acute 1", "Aquatic Chronic 2"]);
         assert!(at("0.05").is_empty());
         // 5000 ppm: neither skin nor eye, but the water.
         assert_eq!(at("0.5"), ["Aquatic Chronic 3"]);
@@ -225,40 +199,19 @@ mod tests {
     /// ADR 2017 tables 2.2.9.1.10.4.6.2.2 and 2.2.9.1.10.4.6.3.3; for Chronic 3 and 4 the sums of the worked example above.
     #[test]
     fn sums_at_their_limits() {
-        assert_eq!(
-            aquatic(vec![ingredient("25", &["Aquatic Acute 1"])]),
-            ["Aquatic Acute 1"]
-        );
+        assert_eq!(aquatic(vec![ingredient("25", &["Aquatic Acute 1"])]), ["Aquatic Acute 1"]);
         assert!(aquatic(vec![ingredient("24.9", &["Aquatic Acute 1"])]).is_empty());
-        assert_eq!(
-            aquatic(vec![ingredient("25", &["Aquatic Chronic 1"])]),
-            ["Aquatic Chronic 1"]
-        );
+        assert_eq!(aquatic(vec![ingredient("25", &["Aquatic Chronic 1"])]), ["Aquatic Chronic 1"]);
         let two = |one: &str, two: &str| {
-            aquatic(vec![
-                with_m(one, &["Aquatic Chronic 1"], 1, 1),
-                ingredient(two, &["Aquatic Chronic 2"]),
-            ])
+            aquatic(vec![with_m(one, &["Aquatic Chronic 1"], 1, 1), ingredient(two, &["Aquatic Chronic 2"])])
         };
         assert_eq!(two("1", "15"), ["Aquatic Chronic 2"]);
         assert_eq!(two("1", "14.9"), ["Aquatic Chronic 3"]);
+        assert_eq!(aquatic(vec![ingredient("25", &["Aquatic Chronic 3"])]), ["Aquatic Chronic 3"]);
+        assert_eq!(aquatic(vec![ingredient("2.5", &["Aquatic Chronic 2"])]), ["Aquatic Chronic 3"]);
+        assert_eq!(aquatic(vec![ingredient("25", &["Aquatic Chronic 4"])]), ["Aquatic Chronic 4"]);
         assert_eq!(
-            aquatic(vec![ingredient("25", &["Aquatic Chronic 3"])]),
-            ["Aquatic Chronic 3"]
-        );
-        assert_eq!(
-            aquatic(vec![ingredient("2.5", &["Aquatic Chronic 2"])]),
-            ["Aquatic Chronic 3"]
-        );
-        assert_eq!(
-            aquatic(vec![ingredient("25", &["Aquatic Chronic 4"])]),
-            ["Aquatic Chronic 4"]
-        );
-        assert_eq!(
-            aquatic(vec![
-                ingredient("24", &["Aquatic Chronic 4"]),
-                ingredient("1", &["Aquatic Chronic 3"])
-            ]),
+            aquatic(vec![ingredient("24", &["Aquatic Chronic 4"]), ingredient("1", &["Aquatic Chronic 3"])]),
             ["Aquatic Chronic 4"]
         );
     }
@@ -266,24 +219,15 @@ mod tests {
     /// CLP 4.1.3.1: 0.1 % divided by M, 1 % for Chronic 2 to 4.
     #[test]
     fn relevance_falls_with_m() {
-        assert_eq!(
-            aquatic(vec![with_m("0.01", &["Aquatic Acute 1"], 2500, 1)]),
-            ["Aquatic Acute 1"]
-        );
+        assert_eq!(aquatic(vec![with_m("0.01", &["Aquatic Acute 1"], 2500, 1)]), ["Aquatic Acute 1"]);
         let m_of_1 = |small: &str| {
-            aquatic(vec![
-                with_m("0.2", &["Aquatic Chronic 1"], 1, 1),
-                with_m(small, &["Aquatic Chronic 1"], 1, 1),
-            ])
+            aquatic(vec![with_m("0.2", &["Aquatic Chronic 1"], 1, 1), with_m(small, &["Aquatic Chronic 1"], 1, 1)])
         };
         assert_eq!(m_of_1("0.1"), ["Aquatic Chronic 3"]);
         assert!(m_of_1("0.09").is_empty());
         // M = 10: 0.01 % counts, less does not.
         let m_of_10 = |small: &str| {
-            aquatic(vec![
-                with_m("0.24", &["Aquatic Chronic 1"], 1, 1),
-                with_m(small, &["Aquatic Chronic 1"], 1, 10),
-            ])
+            aquatic(vec![with_m("0.24", &["Aquatic Chronic 1"], 1, 1), with_m(small, &["Aquatic Chronic 1"], 1, 10)])
         };
         assert_eq!(m_of_10("0.01"), ["Aquatic Chronic 3"]);
         assert!(m_of_10("0.0099").is_empty());

@@ -8,21 +8,14 @@ use crate::quantity::Number;
 
 /// Finds it.
 pub fn find(findings: &mut Findings<'_>) {
-    let own = |ingredient: &Ingredient| {
-        ingredient
-            .lowest_limit(|hazard| hazard.class() == Class::Aspiration)
-            .cloned()
-    };
+    let own = |ingredient: &Ingredient| ingredient.lowest_limit(|hazard| hazard.class() == Class::Aspiration).cloned();
     let ingredients = findings.ingredients;
     let parts: Vec<&Ingredient> = ingredients
         .iter()
         .filter(|ingredient| ingredient.worst(Class::Aspiration).is_some())
         .filter(|ingredient| is_relevant(ingredient, own(ingredient).as_ref()))
         .collect();
-    let sum: Number = parts
-        .iter()
-        .map(|ingredient| weighted(ingredient, own(ingredient).as_ref(), 10))
-        .sum();
+    let sum: Number = parts.iter().map(|ingredient| weighted(ingredient, own(ingredient).as_ref(), 10)).sum();
     if sum < 10 {
         return;
     }

@@ -30,9 +30,7 @@ fn damage_limit(ingredient: &Ingredient) -> Option<Share> {
 
 /// Its own limit towards eye irritation: as written, or from where it damages the eye.
 fn irritation_limit(ingredient: &Ingredient) -> Option<Share> {
-    let irritates = ingredient
-        .lowest_limit(|hazard| hazard.class() == Class::Eye && hazard != DAMAGE)
-        .cloned();
+    let irritates = ingredient.lowest_limit(|hazard| hazard.class() == Class::Eye && hazard != DAMAGE).cloned();
     let generic = Share::percent(percent(if is_damaging(ingredient) { 1 } else { 10 }));
     match (irritates, damage_limit(ingredient)) {
         (Some(irritates), Some(damages)) => Some(irritates.min(damages)),
@@ -73,26 +71,13 @@ fn irritant(findings: &Findings<'_>, relevant: &[&Ingredient]) -> Hazard {
 fn by_sum(findings: &mut Findings<'_>, relevant: &[&Ingredient]) {
     let rule = findings.rule("29 CFR 1910.1200 App. A Table A.3.3", "CLP Annex I Table 3.3.3");
     let read_in = twin(findings.rules);
-    let measure = |what, value, threshold| Measure {
-        rule,
-        read_in,
-        what,
-        value,
-        threshold: percent(threshold),
-        unit: "%",
-    };
+    let measure =
+        |what, value, threshold| Measure { rule, read_in, what, value, threshold: percent(threshold), unit: "%" };
     let damaging: Vec<&Ingredient> = relevant.iter().copied().filter(|i| is_damaging(i)).collect();
     let damage: Number = damaging.iter().map(|i| weighted(i, damage_limit(i).as_ref(), 3)).sum();
-    findings.if_at_least(
-        DAMAGE,
-        measure("sum of skin corrosives and eye damaging ingredients", damage, 3),
-        damaging,
-    );
+    findings.if_at_least(DAMAGE, measure("sum of skin corrosives and eye damaging ingredients", damage, 3), damaging);
     let mut irritation = Number::zero();
-    for ingredient in relevant
-        .iter()
-        .filter(|i| i.worst(Class::Eye).is_some() || is_damaging(i))
-    {
+    for ingredient in relevant.iter().filter(|i| i.worst(Class::Eye).is_some() || is_damaging(i)) {
         let own = irritation_limit(ingredient);
         let counted = weighted(ingredient, own.as_ref(), 10);
         let tenfold = own.is_none() && is_damaging(ingredient);
@@ -112,11 +97,7 @@ fn alone(findings: &mut Findings<'_>, relevant: &[&Ingredient]) {
         let (hazard, what, threshold) = if is_extreme_alone(ingredient) || is_damaging(ingredient) {
             (DAMAGE, "eye damaging ingredient that does not add up", 1)
         } else {
-            (
-                irritant(findings, &[ingredient]),
-                "eye irritant ingredient that does not add up",
-                3,
-            )
+            (irritant(findings, &[ingredient]), "eye irritant ingredient that does not add up", 3)
         };
         let measure = Measure {
             rule: findings.rule("29 CFR 1910.1200 App. A Table A.3.4", "CLP Annex I Table 3.3.4"),
@@ -141,16 +122,10 @@ mod tests {
     fn sums_at_their_limits() {
         assert!(found_in_both(vec![ingredient("0.99", &["Eye Dam. 1"])]).is_empty());
         assert_eq!(found_in_both(vec![ingredient("1", &["Eye Dam. 1"])]), ["Eye Irrit. 2"]);
-        assert_eq!(
-            found_in_both(vec![ingredient("2.99", &["Eye Dam. 1"])]),
-            ["Eye Irrit. 2"]
-        );
+        assert_eq!(found_in_both(vec![ingredient("2.99", &["Eye Dam. 1"])]), ["Eye Irrit. 2"]);
         assert_eq!(found_in_both(vec![ingredient("3", &["Eye Dam. 1"])]), ["Eye Dam. 1"]);
         assert!(found_in_both(vec![ingredient("9.99", &["Eye Irrit. 2"])]).is_empty());
-        assert_eq!(
-            found_in_both(vec![ingredient("10", &["Eye Irrit. 2"])]),
-            ["Eye Irrit. 2"]
-        );
+        assert_eq!(found_in_both(vec![ingredient("10", &["Eye Irrit. 2"])]), ["Eye Irrit. 2"]);
     }
 
     /// The same table: an ingredient that is both is counted once, two that are one each are summed.
@@ -168,10 +143,7 @@ mod tests {
     #[test]
     fn irritants_add_up() {
         let irritants = |first: &str, second: &str| {
-            found_in_both(vec![
-                ingredient(first, &["Eye Irrit. 2"]),
-                ingredient(second, &["Eye Irrit. 2A"]),
-            ])
+            found_in_both(vec![ingredient(first, &["Eye Irrit. 2"]), ingredient(second, &["Eye Irrit. 2A"])])
         };
         assert_eq!(irritants("9", "1"), ["Eye Irrit. 2"]);
         assert!(irritants("8.9", "1").is_empty());
@@ -215,10 +187,7 @@ mod tests {
         let mild = Mixture::of(vec![ingredient("10", &["Eye Irrit. 2B"])]);
         assert_eq!(found(&mild, RuleSet::UnitedStates), ["Eye Irrit. 2B"]);
         assert_eq!(found(&mild, RuleSet::EuUk), ["Eye Irrit. 2"]);
-        let mixed = Mixture::of(vec![
-            ingredient("9", &["Eye Irrit. 2B"]),
-            ingredient("1", &["Eye Irrit. 2A"]),
-        ]);
+        let mixed = Mixture::of(vec![ingredient("9", &["Eye Irrit. 2B"]), ingredient("1", &["Eye Irrit. 2A"])]);
         assert_eq!(found(&mixed, RuleSet::UnitedStates), ["Eye Irrit. 2A"]);
     }
 }

@@ -45,11 +45,7 @@ impl Classification {
 
     /// The greatest of [`Self::unknown_acute`] in per cent, 0 if there is none.
     pub fn unknown_acute_percent(&self) -> Number {
-        self.unknown_acute
-            .iter()
-            .map(|unknown| unknown.share.as_percent())
-            .max()
-            .unwrap_or_else(Number::zero)
+        self.unknown_acute.iter().map(|unknown| unknown.share.as_percent()).max().unwrap_or_else(Number::zero)
     }
 
     /// Whether no figure was missing that could add or worsen a hazard. A classification that is not complete must not replace what
@@ -173,13 +169,7 @@ impl Note {
 pub fn classify(mixture: &Mixture, rules: RuleSet) -> Result<Classification, MixtureError> {
     mixture.check()?;
     let ingredients = mixture.settled();
-    let mut findings = Findings {
-        rules,
-        mixture,
-        ingredients: &ingredients,
-        found: Vec::new(),
-        notes: Vec::new(),
-    };
+    let mut findings = Findings { rules, mixture, ingredients: &ingredients, found: Vec::new(), notes: Vec::new() };
     physical::find(&mut findings);
     let unknown_acute = acute::find(&mut findings);
     skin::find(&mut findings);
@@ -234,10 +224,7 @@ impl Findings<'_> {
         };
         match self.found.iter_mut().find(|found| found.hazard == hazard) {
             Some(found) => found.why.push(reason),
-            None => self.found.push(Found {
-                hazard,
-                why: vec![reason],
-            }),
+            None => self.found.push(Found { hazard, why: vec![reason] }),
         }
     }
 
@@ -258,11 +245,7 @@ impl Findings<'_> {
     /// Adds the hazard a specific limit gives, if the ingredient has limits for the class. Where it has, the generic ones are not
     /// asked. United States: A.0.4.3 and A.2.3.3.6 let reliable data on an ingredient go before the generic cut-off.
     fn by_specific_limit(&mut self, ingredient: &Ingredient, class: Class) -> bool {
-        let own: Vec<_> = ingredient
-            .limits
-            .iter()
-            .filter(|limit| limit.hazard.class() == class)
-            .collect();
+        let own: Vec<_> = ingredient.limits.iter().filter(|limit| limit.hazard.class() == class).collect();
         let met = own.iter().filter(|limit| ingredient.share >= limit.at_least);
         if let Some(limit) = met.min_by_key(|limit| (limit.hazard.rank(), &limit.at_least)) {
             let measure = Measure {
@@ -284,25 +267,16 @@ impl Findings<'_> {
 
     /// The worst of each class, in the order of the classes.
     fn close(mut self, unknown_acute: Vec<UnknownAcute>) -> Classification {
-        self.found
-            .sort_by_key(|found| (found.hazard.class(), found.hazard.rank(), found.hazard));
+        self.found.sort_by_key(|found| (found.hazard.class(), found.hazard.rank(), found.hazard));
         self.found.dedup_by_key(|found| found.hazard.class());
         self.notes.sort();
         self.notes.dedup();
-        Classification {
-            rules: self.rules,
-            hazards: self.found,
-            unknown_acute,
-            notes: self.notes,
-        }
+        Classification { rules: self.rules, hazards: self.found, unknown_acute, notes: self.notes }
     }
 }
 
 fn part(ingredient: &Ingredient) -> Part {
-    Part {
-        ingredient: ingredient.name.clone(),
-        share: ingredient.share.clone(),
-    }
+    Part { ingredient: ingredient.name.clone(), share: ingredient.share.clone() }
 }
 
 fn percent(value: i64) -> Number {
@@ -331,12 +305,7 @@ pub(super) mod bench {
 
     /// What is found, as it prints.
     pub fn found(mixture: &Mixture, rules: RuleSet) -> Vec<String> {
-        classify(mixture, rules)
-            .unwrap()
-            .hazards()
-            .iter()
-            .map(Hazard::to_string)
-            .collect()
+        classify(mixture, rules).unwrap().hazards().iter().map(Hazard::to_string).collect()
     }
 
     /// What is found under both rule sets, which must agree.
@@ -344,10 +313,7 @@ pub(super) mod bench {
         let mixture = Mixture::of(ingredients);
         let eu = found(&mixture, RuleSet::EuUk);
         let us = found(&mixture, RuleSet::UnitedStates);
-        let us: Vec<String> = us
-            .iter()
-            .map(|name| name.replace("Eye Irrit. 2A", "Eye Irrit. 2"))
-            .collect();
+        let us: Vec<String> = us.iter().map(|name| name.replace("Eye Irrit. 2A", "Eye Irrit. 2")).collect();
         assert_eq!(us, eu);
         eu
     }

@@ -34,19 +34,14 @@ pub fn find(findings: &mut Findings<'_>) {
 /// The worst of a class that the safety data sheet states.
 fn stated(findings: &Findings<'_>, class: Class) -> Option<Hazard> {
     let all = findings.mixture.stated_physical.iter().copied();
-    all.filter(|hazard| hazard.class() == class)
-        .min_by_key(|hazard| hazard.rank())
+    all.filter(|hazard| hazard.class() == class).min_by_key(|hazard| hazard.rank())
 }
 
 fn carry_on(findings: &mut Findings<'_>, hazard: Hazard) {
     let measure = Measure {
         rule: "stated by the safety data sheet",
         read_in: read_in::THE_RULE,
-        what: if findings.mixture.diluted {
-            "stated of the concentrate"
-        } else {
-            "stated of the mixture"
-        },
+        what: if findings.mixture.diluted { "stated of the concentrate" } else { "stated of the mixture" },
         value: Number::zero(),
         threshold: Number::zero(),
         unit: "",
@@ -124,11 +119,7 @@ fn by_flash_point(findings: &mut Findings<'_>, point: &Number, sheet: Option<Haz
     let measure = Measure {
         rule: findings.rule("29 CFR 1910.1200 App. B Table B.6.1", "CLP Annex I Table 2.6.1"),
         read_in: read_in::THE_RULE,
-        what: if below == 23 {
-            "flash point, below"
-        } else {
-            "flash point, at most"
-        },
+        what: if below == 23 { "flash point, below" } else { "flash point, at most" },
         value: point.clone(),
         threshold: percent(below),
         unit: "°C",
@@ -137,13 +128,8 @@ fn by_flash_point(findings: &mut Findings<'_>, point: &Number, sheet: Option<Haz
 }
 
 fn without_flash_point(findings: &mut Findings<'_>, parts: &[&Ingredient], total: Number) {
-    findings.note(Note::FlashPointNeeded {
-        ingredients: parts.iter().map(|part| part.name.clone()).collect(),
-    });
-    let worst = parts
-        .iter()
-        .filter_map(|part| part.worst(Class::FlammableLiquid))
-        .min_by_key(|hazard| hazard.rank());
+    findings.note(Note::FlashPointNeeded { ingredients: parts.iter().map(|part| part.name.clone()).collect() });
+    let worst = parts.iter().filter_map(|part| part.worst(Class::FlammableLiquid)).min_by_key(|hazard| hazard.rank());
     let Some(worst) = worst else { return };
     if total < BURNS || (findings.rules == RuleSet::EuUk && worst.category() == Category::Four) {
         return;
@@ -163,10 +149,7 @@ fn without_flash_point(findings: &mut Findings<'_>, parts: &[&Ingredient], total
 fn oxidising(findings: &mut Findings<'_>) {
     let classes = [Class::OxidisingLiquid, Class::OxidisingSolid];
     let (parts, _) = holding(findings.ingredients, &classes);
-    let sheet: Vec<Hazard> = classes
-        .into_iter()
-        .filter_map(|class| stated(findings, class))
-        .collect();
+    let sheet: Vec<Hazard> = classes.into_iter().filter_map(|class| stated(findings, class)).collect();
     let mut open = parts.is_empty();
     for ingredient in parts {
         let decided = classes.map(|class| findings.by_specific_limit(ingredient, class));
@@ -174,11 +157,7 @@ fn oxidising(findings: &mut Findings<'_>) {
             continue;
         }
         open = true;
-        for hazard in classes
-            .into_iter()
-            .filter_map(|class| ingredient.worst(class))
-            .filter(|_| sheet.is_empty())
-        {
+        for hazard in classes.into_iter().filter_map(|class| ingredient.worst(class)).filter(|_| sheet.is_empty()) {
             let hazard = in_solution(findings, hazard);
             let measure = Measure {
                 rule: "no test and no specific limit known: the ingredient's category is taken",
@@ -189,10 +168,7 @@ fn oxidising(findings: &mut Findings<'_>) {
                 unit: "%",
             };
             findings.add(hazard, measure, [ingredient]);
-            findings.note(Note::TestNeeded {
-                ingredient: ingredient.name.clone(),
-                hazard,
-            });
+            findings.note(Note::TestNeeded { ingredient: ingredient.name.clone(), hazard });
         }
     }
     for hazard in sheet {
@@ -213,12 +189,7 @@ fn in_solution(findings: &Findings<'_>, hazard: Hazard) -> Hazard {
 
 /// Hydrogen peroxide, by number or by what a sheet in English, Spanish or French calls it. Missing it would exclude too much.
 fn is_hydrogen_peroxide(ingredient: &Ingredient) -> bool {
-    const NAMES: [&str; 4] = [
-        "hydrogen peroxide",
-        "peróxido de hidrógeno",
-        "peroxyde d'hydrogène",
-        "h2o2",
-    ];
+    const NAMES: [&str; 4] = ["hydrogen peroxide", "peróxido de hidrógeno", "peroxyde d'hydrogène", "h2o2"];
     let name = ingredient.name.to_lowercase().replace('’', "'").replace('₂', "2");
     ingredient.cas.as_deref() == Some("7722-84-1") || NAMES.iter().any(|known| name.contains(known))
 }
@@ -238,20 +209,15 @@ fn available_oxygen(peroxides: &[&Ingredient]) -> Option<Number> {
 /// at most 0.5 % beside more than 1.0 and at most 7.0 %.
 fn organic_peroxide(findings: &mut Findings<'_>) {
     let ingredients = findings.ingredients;
-    let peroxides: Vec<&Ingredient> = ingredients
-        .iter()
-        .filter(|i| i.worst(Class::OrganicPeroxide).is_some() || i.peroxide.is_some())
-        .collect();
+    let peroxides: Vec<&Ingredient> =
+        ingredients.iter().filter(|i| i.worst(Class::OrganicPeroxide).is_some() || i.peroxide.is_some()).collect();
     let sheet = stated(findings, Class::OrganicPeroxide);
     if let Some(hazard) = sheet.filter(|_| !findings.mixture.diluted) {
         carry_on(findings, hazard);
         return;
     }
-    let hydrogen: Number = ingredients
-        .iter()
-        .filter(|i| is_hydrogen_peroxide(i))
-        .map(|ingredient| ingredient.share.as_percent())
-        .sum();
+    let hydrogen: Number =
+        ingredients.iter().filter(|i| is_hydrogen_peroxide(i)).map(|ingredient| ingredient.share.as_percent()).sum();
     let allowed = if hydrogen <= 1 {
         Some(tenths(10))
     } else if hydrogen <= 7 {
@@ -259,11 +225,7 @@ fn organic_peroxide(findings: &mut Findings<'_>) {
     } else {
         None
     };
-    let oxygen = if peroxides.is_empty() {
-        None
-    } else {
-        available_oxygen(&peroxides)
-    };
+    let oxygen = if peroxides.is_empty() { None } else { available_oxygen(&peroxides) };
     if let (Some(oxygen), Some(allowed)) = (&oxygen, &allowed)
         && oxygen <= allowed
     {
@@ -273,10 +235,7 @@ fn organic_peroxide(findings: &mut Findings<'_>) {
         carry_on(findings, hazard);
         return;
     }
-    let worst = peroxides
-        .iter()
-        .filter_map(|i| i.worst(Class::OrganicPeroxide))
-        .min_by_key(|hazard| hazard.rank());
+    let worst = peroxides.iter().filter_map(|i| i.worst(Class::OrganicPeroxide)).min_by_key(|hazard| hazard.rank());
     let Some(hazard) = worst else { return };
     let measure = Measure {
         rule: findings.rule("29 CFR 1910.1200 App. B.15.2.1", "CLP Annex I 2.15.2.1"),
@@ -291,10 +250,7 @@ fn organic_peroxide(findings: &mut Findings<'_>) {
         unit: "%",
     };
     for ingredient in &peroxides {
-        findings.note(Note::TestNeeded {
-            ingredient: ingredient.name.clone(),
-            hazard,
-        });
+        findings.note(Note::TestNeeded { ingredient: ingredient.name.clone(), hazard });
     }
     findings.add(hazard, measure, peroxides);
 }

@@ -30,11 +30,7 @@ fn flash_point_at_the_limits() {
         ("93", "100", Some("Flam. Liq. 4"), None),
         ("93.1", "100", None, None),
     ] {
-        assert_eq!(
-            found(&at(flash, boiling), RuleSet::UnitedStates),
-            Vec::from_iter(us),
-            "{flash}"
-        );
+        assert_eq!(found(&at(flash, boiling), RuleSet::UnitedStates), Vec::from_iter(us), "{flash}");
         assert_eq!(found(&at(flash, boiling), RuleSet::EuUk), Vec::from_iter(eu), "{flash}");
     }
 }
@@ -47,24 +43,15 @@ fn ethanol_in_water() {
     for (points, expected) in [(weak, "Flam. Liq. 3"), (strong, "Flam. Liq. 2")] {
         for (percent, flash) in points {
             assert_eq!(found(&at(flash, "78"), RuleSet::EuUk), [expected], "{percent} %");
-            assert_eq!(
-                found(&at(flash, "78"), RuleSet::UnitedStates),
-                [expected],
-                "{percent} %"
-            );
+            assert_eq!(found(&at(flash, "78"), RuleSet::UnitedStates), [expected], "{percent} %");
         }
     }
 }
 
 #[test]
 fn without_a_flash_point_nothing_lower_is_guessed() {
-    let of = |percent: &str| {
-        classify(
-            &Mixture::of(vec![ingredient(percent, &["Flam. Liq. 2"])]),
-            RuleSet::EuUk,
-        )
-        .unwrap()
-    };
+    let of =
+        |percent: &str| classify(&Mixture::of(vec![ingredient(percent, &["Flam. Liq. 2"])]), RuleSet::EuUk).unwrap();
     assert_eq!(of("62").hazards(), ["Flam. Liq. 2".parse().unwrap()]);
     assert!(!of("62").is_complete());
     assert!(of("8").hazards.is_empty() && !of("8").is_complete());
@@ -106,10 +93,7 @@ fn oxidising_by_specific_limit() {
 fn organic_peroxides_are_excluded_by_available_oxygen() {
     let peracetic = |percent: &str| {
         let mut acid = ingredient(percent, &["Org. Perox. D"]);
-        acid.peroxide = Some(Peroxide {
-            groups: Number::one(),
-            molar_mass: number("76.05"),
-        });
+        acid.peroxide = Some(Peroxide { groups: Number::one(), molar_mass: number("76.05") });
         acid
     };
     for (percent, oxygen) in [("15", "3.156"), ("5.6", "1.178"), ("0.2", "0.042")] {
@@ -128,11 +112,7 @@ fn organic_peroxides_are_excluded_by_available_oxygen() {
         ("2.376", "7.0", false),
         ("0.2", "7.1", true),
     ] {
-        assert_eq!(
-            with(acid, hydrogen),
-            classified,
-            "{acid} % with {hydrogen} % hydrogen peroxide"
-        );
+        assert_eq!(with(acid, hydrogen), classified, "{acid} % with {hydrogen} % hydrogen peroxide");
     }
 }
 
@@ -142,27 +122,19 @@ fn organic_peroxides_are_excluded_by_available_oxygen() {
 fn available_oxygen_at_its_limits_is_excluded() {
     let peroxide = |percent: &str, groups| {
         let mut one = ingredient(percent, &["Org. Perox. F"]);
-        one.peroxide = Some(Peroxide {
-            groups: Number::int(groups),
-            molar_mass: Number::int(80),
-        });
+        one.peroxide = Some(Peroxide { groups: Number::int(groups), molar_mass: Number::int(80) });
         one
     };
     let classified = |peroxides: &[Ingredient], hydrogen: &str| {
         let mut mixture = Mixture::of(peroxides.to_vec());
-        mixture
-            .ingredients
-            .push(Ingredient::new("Hydrogen peroxide", share(hydrogen), vec![]));
+        mixture.ingredients.push(Ingredient::new("Hydrogen peroxide", share(hydrogen), vec![]));
         let us = found(&mixture, RuleSet::UnitedStates);
         assert_eq!(us, found(&mixture, RuleSet::EuUk));
         !us.is_empty()
     };
     assert!(!classified(&[peroxide("5", 1)], "1"), "1.0 % of oxygen beside 1.0 %");
     assert!(classified(&[peroxide("5.01", 1)], "1"));
-    assert!(
-        !classified(&[peroxide("2.5", 1)], "1.01"),
-        "0.5 % of oxygen beside more"
-    );
+    assert!(!classified(&[peroxide("2.5", 1)], "1.01"), "0.5 % of oxygen beside more");
     assert!(classified(&[peroxide("2.51", 1)], "1.01"));
     assert!(!classified(&[peroxide("2.5", 1)], "7"));
     assert!(classified(&[peroxide("0.1", 1)], "7.01"));
@@ -180,16 +152,9 @@ fn hydrogen_peroxide_is_known_by_its_names() {
         "Peroxyde d’hydrogène",
         "H₂O₂",
     ] {
-        assert!(
-            is_hydrogen_peroxide(&Ingredient::new(name, share("1"), vec![])),
-            "{name}"
-        );
+        assert!(is_hydrogen_peroxide(&Ingredient::new(name, share("1"), vec![])), "{name}");
     }
-    assert!(!is_hydrogen_peroxide(&Ingredient::new(
-        "Peracetic acid",
-        share("1"),
-        vec![]
-    )));
+    assert!(!is_hydrogen_peroxide(&Ingredient::new("Peracetic acid", share("1"), vec![])));
 }
 
 /// Corrosive to metals: as stated, and kept in the dilution until that is tested.
@@ -207,13 +172,8 @@ fn corrosive_to_metals_is_never_computed() {
 
 #[test]
 fn what_the_sheet_states_is_kept() {
-    let stated_physical = ["Met. Corr. 1", "Ox. Liq. 3"]
-        .map(|hazard| hazard.parse().unwrap())
-        .to_vec();
-    let mixture = Mixture {
-        stated_physical,
-        ..Mixture::default()
-    };
+    let stated_physical = ["Met. Corr. 1", "Ox. Liq. 3"].map(|hazard| hazard.parse().unwrap()).to_vec();
+    let mixture = Mixture { stated_physical, ..Mixture::default() };
     assert_eq!(found(&mixture, RuleSet::UnitedStates), ["Ox. Liq. 3", "Met. Corr. 1"]);
     let diluted = classify(&mixture.dilute(&share("1")), RuleSet::UnitedStates).unwrap();
     assert_eq!((diluted.hazards.len(), diluted.notes.len()), (2, 2));

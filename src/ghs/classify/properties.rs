@@ -15,27 +15,16 @@ fn share(thousandths: i64) -> Share {
 fn hazard() -> impl Strategy<Value = Hazard> {
     // A stated oxidising or flammable solid changes its class in solution; there is nothing to compare.
     let solid = [Class::OxidisingSolid, Class::FlammableSolid, Class::GasUnderPressure];
-    let all: Vec<Hazard> = Hazard::all()
-        .filter(|hazard| !solid.contains(&hazard.class()))
-        .collect();
+    let all: Vec<Hazard> = Hazard::all().filter(|hazard| !solid.contains(&hazard.class())).collect();
     prop::sample::select(all)
 }
 
 fn limit() -> impl Strategy<Value = SpecificLimit> {
-    (hazard(), 1..90_000i64).prop_map(|(hazard, from)| SpecificLimit {
-        hazard,
-        at_least: share(from),
-        below: None,
-    })
+    (hazard(), 1..90_000i64).prop_map(|(hazard, from)| SpecificLimit { hazard, at_least: share(from), below: None })
 }
 
 fn additivity() -> impl Strategy<Value = Additivity> {
-    prop::sample::select(vec![
-        Additivity::Additive,
-        Additivity::Acid,
-        Additivity::Base,
-        Additivity::Surfactant,
-    ])
+    prop::sample::select(vec![Additivity::Additive, Additivity::Acid, Additivity::Base, Additivity::Surfactant])
 }
 
 /// Hundredths up to `most`, a limit test that found nothing, or nothing known.
@@ -49,16 +38,8 @@ fn ate(most: i64) -> impl Strategy<Value = Option<Ate>> {
 
 fn ingredient() -> impl Strategy<Value = Ingredient> {
     (
-        (
-            0..40_000i64,
-            prop::collection::vec(hazard(), 0..4),
-            prop::collection::vec(limit(), 0..3),
-        ),
-        (
-            prop::option::of(1..2000i64),
-            prop::option::of(1..2000i64),
-            prop::option::of(1..6000i64),
-        ),
+        (0..40_000i64, prop::collection::vec(hazard(), 0..4), prop::collection::vec(limit(), 0..3)),
+        (prop::option::of(1..2000i64), prop::option::of(1..2000i64), prop::option::of(1..6000i64)),
         (additivity(), prop::option::of(0..14i64), any::<bool>(), any::<bool>()),
         (prop::option::of(1..3i64), "[a-c]"),
         (ate(3000), ate(60_000), ate(30), ate(8)),
@@ -82,10 +63,8 @@ fn ingredient() -> impl Strategy<Value = Ingredient> {
                 ingredient.ph = ph.map(Number::int);
                 ingredient.unknown_acute = unknown;
                 ingredient.no_acute_toxicity = none;
-                ingredient.peroxide = groups.map(|groups| Peroxide {
-                    groups: Number::int(groups),
-                    molar_mass: Number::int(76),
-                });
+                ingredient.peroxide =
+                    groups.map(|groups| Peroxide { groups: Number::int(groups), molar_mass: Number::int(76) });
                 ingredient
             },
         )

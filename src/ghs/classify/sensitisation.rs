@@ -48,9 +48,7 @@ fn elicitation(findings: &mut Findings<'_>, ingredient: &Ingredient, class: Clas
     let limit = own.map_or(generic, |own| own.as_percent());
     let share = ingredient.share.as_percent();
     if findings.rules == RuleSet::EuUk && share < limit && share * &Number::int(10) >= limit {
-        findings.note(Note::MaySetOffAllergy {
-            ingredient: ingredient.name.clone(),
-        });
+        findings.note(Note::MaySetOffAllergy { ingredient: ingredient.name.clone() });
     }
 }
 
@@ -78,16 +76,8 @@ mod tests {
             ("Resp. Sens. 1B", "0.99", false, false),
         ] {
             let mixture = Mixture::of(vec![ingredient(percent, &[hazard])]);
-            assert_eq!(
-                !found(&mixture, RuleSet::UnitedStates).is_empty(),
-                us,
-                "{hazard} {percent} %, United States"
-            );
-            assert_eq!(
-                !found(&mixture, RuleSet::EuUk).is_empty(),
-                eu,
-                "{hazard} {percent} %, EU"
-            );
+            assert_eq!(!found(&mixture, RuleSet::UnitedStates).is_empty(), us, "{hazard} {percent} %, United States");
+            assert_eq!(!found(&mixture, RuleSet::EuUk).is_empty(), eu, "{hazard} {percent} %, EU");
         }
     }
 
@@ -106,20 +96,14 @@ mod tests {
             }
         }
         // Beside another that classifies the mixture it is named all the same.
-        let both = Mixture::of(vec![
-            ingredient("1", &["Skin Sens. 1B"]),
-            ingredient("0.5", &["Skin Sens. 1"]),
-        ]);
+        let both = Mixture::of(vec![ingredient("1", &["Skin Sens. 1B"]), ingredient("0.5", &["Skin Sens. 1"])]);
         let classification = classify(&both, RuleSet::EuUk).unwrap();
         assert_eq!((classification.hazards.len(), classification.notes.len()), (1, 1));
     }
 
     #[test]
     fn two_sensitisers_are_not_summed() {
-        let two = Mixture::of(vec![
-            ingredient("0.6", &["Skin Sens. 1B"]),
-            ingredient("0.5", &["Skin Sens. 1B"]),
-        ]);
+        let two = Mixture::of(vec![ingredient("0.6", &["Skin Sens. 1B"]), ingredient("0.5", &["Skin Sens. 1B"])]);
         assert!(found(&two, RuleSet::EuUk).is_empty());
     }
 
@@ -128,11 +112,7 @@ mod tests {
     fn below_the_limit_a_sensitiser_is_named() {
         let mut isothiazolinone = ingredient("0.0015", &["Skin Sens. 1A"]);
         let hazard = "Skin Sens. 1A".parse().unwrap();
-        isothiazolinone.limits = vec![SpecificLimit {
-            hazard,
-            at_least: share("0.0015"),
-            below: None,
-        }];
+        isothiazolinone.limits = vec![SpecificLimit { hazard, at_least: share("0.0015"), below: None }];
         let at = |percent: &str| {
             let mut one = isothiazolinone.clone();
             one.share = share(percent);

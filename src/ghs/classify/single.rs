@@ -12,24 +12,16 @@ fn generic(hazard: Hazard) -> Option<[(&'static str, i64); 2]> {
     Some(match hazard.class() {
         Class::Mutagen => {
             let limit = if second { 10 } else { 1 };
-            [
-                ("29 CFR 1910.1200 App. A Table A.5.1", limit),
-                ("CLP Annex I Table 3.5.2", limit),
-            ]
+            [("29 CFR 1910.1200 App. A Table A.5.1", limit), ("CLP Annex I Table 3.5.2", limit)]
         }
         // Between 0.1 and 1 % the United States leave the label warning for Category 2 open (note 1); it is classified here.
-        Class::Carcinogen => [
-            ("29 CFR 1910.1200 App. A Table A.6.1", 1),
-            ("CLP Annex I Table 3.6.2", if second { 10 } else { 1 }),
-        ],
-        Class::Reproductive => [
-            ("29 CFR 1910.1200 App. A Table A.7.1", 1),
-            ("CLP Annex I Table 3.7.2", if second { 30 } else { 3 }),
-        ],
-        Class::Lactation => [
-            ("29 CFR 1910.1200 App. A Table A.7.1", 1),
-            ("CLP Annex I Table 3.7.2", 3),
-        ],
+        Class::Carcinogen => {
+            [("29 CFR 1910.1200 App. A Table A.6.1", 1), ("CLP Annex I Table 3.6.2", if second { 10 } else { 1 })]
+        }
+        Class::Reproductive => {
+            [("29 CFR 1910.1200 App. A Table A.7.1", 1), ("CLP Annex I Table 3.7.2", if second { 30 } else { 3 })]
+        }
+        Class::Lactation => [("29 CFR 1910.1200 App. A Table A.7.1", 1), ("CLP Annex I Table 3.7.2", 3)],
         _ => return None,
     })
 }
@@ -84,9 +76,7 @@ mod tests {
                 let at = found(&Mixture::of(vec![ingredient(limit, &[hazard])]), rules);
                 assert_eq!(at, [hazard], "{rules}");
                 let mut less = Mixture::of(vec![ingredient(limit, &[hazard])]);
-                less.ingredients[0].share = less.ingredients[0]
-                    .share
-                    .times(&crate::quantity::Number::ratio(99, 100));
+                less.ingredients[0].share = less.ingredients[0].share.times(&crate::quantity::Number::ratio(99, 100));
                 assert!(found(&less, rules).is_empty(), "{hazard} below {limit} %, {rules}");
             }
         }

@@ -89,11 +89,7 @@ pub(super) fn by_ph(findings: &mut Findings<'_>, hazards: &[Hazard]) {
                         (RuleSet::EuUk, Class::Eye) => read_in::REPRINT,
                         _ => read_in::THE_RULE,
                     },
-                    what: if acid {
-                        "pH of the mixture, at most"
-                    } else {
-                        "pH of the mixture, at least"
-                    },
+                    what: if acid { "pH of the mixture, at most" } else { "pH of the mixture, at least" },
                     value: ph.clone(),
                     threshold: if acid { percent(2) } else { Number::ratio(23, 2) },
                     unit: "pH",
@@ -126,34 +122,20 @@ fn sum_rule(findings: &Findings<'_>, what: &'static str, value: Number, threshol
 }
 
 fn corrosion_by_sum(findings: &mut Findings<'_>, relevant: &[&Ingredient]) {
-    let corrosives: Vec<&Ingredient> = relevant
-        .iter()
-        .copied()
-        .filter(|ingredient| ingredient.worst(Class::Skin).is_some_and(is_corrosive))
-        .collect();
+    let corrosives: Vec<&Ingredient> =
+        relevant.iter().copied().filter(|ingredient| ingredient.worst(Class::Skin).is_some_and(is_corrosive)).collect();
     let sum_of = |fits: &dyn Fn(Category) -> bool| -> (Number, Vec<&Ingredient>) {
         let of_these = |hazard: Hazard| is_corrosive(hazard) && fits(hazard.category());
         let parts: Vec<&Ingredient> = corrosives
             .iter()
             .copied()
-            .filter(|i| {
-                i.hazards
-                    .iter()
-                    .copied()
-                    .chain(i.limits.iter().map(|limit| limit.hazard))
-                    .any(of_these)
-            })
+            .filter(|i| i.hazards.iter().copied().chain(i.limits.iter().map(|limit| limit.hazard)).any(of_these))
             .collect();
-        let sum = parts
-            .iter()
-            .map(|ingredient| weighted(ingredient, limit_of(ingredient, of_these), 5))
-            .sum();
+        let sum = parts.iter().map(|ingredient| weighted(ingredient, limit_of(ingredient, of_these), 5)).sum();
         (sum, parts)
     };
     let (all, parts) = sum_of(&|_| true);
-    let undivided = corrosives
-        .iter()
-        .any(|i| i.worst(Class::Skin).is_some_and(|h| h.category() == Category::One));
+    let undivided = corrosives.iter().any(|i| i.worst(Class::Skin).is_some_and(|h| h.category() == Category::One));
     if undivided {
         let measure = sum_rule(findings, "sum of skin corrosives", all, 5);
         findings.if_at_least(CORROSIVE, measure, parts);
@@ -168,10 +150,7 @@ fn corrosion_by_sum(findings: &mut Findings<'_>, relevant: &[&Ingredient]) {
         (Category::OneC, "sum of skin corrosives 1A, 1B and 1C", all, parts),
     ];
     for (category, what, sum, parts) in steps {
-        let measure = Measure {
-            read_in: twin(findings.rules),
-            ..sum_rule(findings, what, sum, 5)
-        };
+        let measure = Measure { read_in: twin(findings.rules), ..sum_rule(findings, what, sum, 5) };
         if findings.if_at_least(Hazard::of(Class::Skin, category), measure, parts) {
             return;
         }
@@ -191,11 +170,7 @@ fn irritation_by_sum(findings: &mut Findings<'_>, relevant: &[&Ingredient]) {
             None => {}
         }
     }
-    let parts: Vec<&Ingredient> = relevant
-        .iter()
-        .copied()
-        .filter(|i| i.worst(Class::Skin).is_some())
-        .collect();
+    let parts: Vec<&Ingredient> = relevant.iter().copied().filter(|i| i.worst(Class::Skin).is_some()).collect();
     let measure = sum_rule(findings, "10 × skin corrosives + skin irritants", sum, 10);
     findings.if_at_least(IRRITANT, measure, parts);
 }

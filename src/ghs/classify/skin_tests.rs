@@ -7,11 +7,7 @@ use super::super::classify;
 use super::*;
 
 fn limit(hazard: &str, from: &str, below: Option<&str>) -> SpecificLimit {
-    SpecificLimit {
-        hazard: hazard.parse().unwrap(),
-        at_least: share(from),
-        below: below.map(share),
-    }
+    SpecificLimit { hazard: hazard.parse().unwrap(), at_least: share(from), below: below.map(share) }
 }
 
 /// 29 CFR 1910.1200 App. A Tables A.2.3 and A.3.3, the limits themselves and just below them.
@@ -26,11 +22,7 @@ fn boundaries_of_a_corrosive() {
         ("4.99", &["Skin Irrit. 2", "Eye Dam. 1"]),
         ("5.0", &["Skin Corr. 1", "Eye Dam. 1"]),
     ] {
-        assert_eq!(
-            found_in_both(vec![ingredient(percent, &["Skin Corr. 1"])]),
-            expected,
-            "{percent} %"
-        );
+        assert_eq!(found_in_both(vec![ingredient(percent, &["Skin Corr. 1"])]), expected, "{percent} %");
     }
 }
 
@@ -38,15 +30,9 @@ fn boundaries_of_a_corrosive() {
 #[test]
 fn irritants_add_up() {
     assert!(found_in_both(vec![ingredient("9.99", &["Skin Irrit. 2"])]).is_empty());
+    assert_eq!(found_in_both(vec![ingredient("10", &["Skin Irrit. 2"])]), ["Skin Irrit. 2"]);
     assert_eq!(
-        found_in_both(vec![ingredient("10", &["Skin Irrit. 2"])]),
-        ["Skin Irrit. 2"]
-    );
-    assert_eq!(
-        found_in_both(vec![
-            ingredient("6", &["Skin Irrit. 2"]),
-            ingredient("4", &["Skin Irrit. 2"])
-        ]),
+        found_in_both(vec![ingredient("6", &["Skin Irrit. 2"]), ingredient("4", &["Skin Irrit. 2"])]),
         ["Skin Irrit. 2"]
     );
 }
@@ -58,16 +44,8 @@ fn the_cut_off_is_one_per_cent() {
     for percent in ["0.8", "1.8"] {
         assert!(found_in_both(vec![ingredient(percent, &["Skin Irrit. 2"])]).is_empty());
     }
-    let nine = |small: &str| {
-        vec![
-            ingredient("9", &["Skin Irrit. 2"]),
-            ingredient(small, &["Skin Irrit. 2"]),
-        ]
-    };
-    assert!(
-        found_in_both(nine("0.99")).is_empty(),
-        "below 1 % it does not add to another"
-    );
+    let nine = |small: &str| vec![ingredient("9", &["Skin Irrit. 2"]), ingredient(small, &["Skin Irrit. 2"])];
+    assert!(found_in_both(nine("0.99")).is_empty(), "below 1 % it does not add to another");
     assert_eq!(found_in_both(nine("1")), ["Skin Irrit. 2"]);
 }
 
@@ -105,34 +83,19 @@ fn what_does_not_add_up_counts_alone() {
         found_in_both(vec![one])
     };
     assert!(with("0.99", &[], Additivity::Base, Some("11.5")).is_empty());
-    assert_eq!(
-        with("1", &[], Additivity::Base, Some("11.5")),
-        ["Skin Corr. 1", "Eye Dam. 1"]
-    );
+    assert_eq!(with("1", &[], Additivity::Base, Some("11.5")), ["Skin Corr. 1", "Eye Dam. 1"]);
     assert!(with("1", &[], Additivity::Base, Some("11.4")).is_empty());
-    assert_eq!(
-        with("1", &[], Additivity::Acid, Some("2")),
-        ["Skin Corr. 1", "Eye Dam. 1"]
-    );
-    assert_eq!(
-        with("1", &["Skin Corr. 1B"], Additivity::Surfactant, None),
-        ["Skin Corr. 1", "Eye Dam. 1"]
-    );
+    assert_eq!(with("1", &[], Additivity::Acid, Some("2")), ["Skin Corr. 1", "Eye Dam. 1"]);
+    assert_eq!(with("1", &["Skin Corr. 1B"], Additivity::Surfactant, None), ["Skin Corr. 1", "Eye Dam. 1"]);
     assert!(with("2.99", &["Skin Irrit. 2"], Additivity::Surfactant, None).is_empty());
-    assert_eq!(
-        with("3", &["Skin Irrit. 2"], Additivity::Surfactant, None),
-        ["Skin Irrit. 2"]
-    );
+    assert_eq!(with("3", &["Skin Irrit. 2"], Additivity::Surfactant, None), ["Skin Irrit. 2"]);
 }
 
 /// Note to Table A.2.3.
 #[test]
 fn subcategories_step_down() {
     let skin = |ingredients: &[(&str, &str)]| {
-        let all = ingredients
-            .iter()
-            .map(|(percent, hazard)| ingredient(percent, &[hazard]))
-            .collect();
+        let all = ingredients.iter().map(|(percent, hazard)| ingredient(percent, &[hazard])).collect();
         found_in_both(all)[0].clone()
     };
     assert_eq!(skin(&[("5", "Skin Corr. 1A")]), "Skin Corr. 1A");
@@ -145,34 +108,18 @@ fn subcategories_step_down() {
         "Skin Irrit. 2",
         "what is below 1 % does not fill up the sum"
     );
-    assert_eq!(
-        skin(&[("4.9", "Skin Corr. 1A"), ("1", "Skin Corr. 1B")]),
-        "Skin Corr. 1B"
-    );
-    assert_eq!(
-        skin(&[("2", "Skin Corr. 1A"), ("2", "Skin Corr. 1B"), ("1", "Skin Corr. 1C")]),
-        "Skin Corr. 1C"
-    );
+    assert_eq!(skin(&[("4.9", "Skin Corr. 1A"), ("1", "Skin Corr. 1B")]), "Skin Corr. 1B");
+    assert_eq!(skin(&[("2", "Skin Corr. 1A"), ("2", "Skin Corr. 1B"), ("1", "Skin Corr. 1C")]), "Skin Corr. 1C");
     assert_eq!(skin(&[("6", "Skin Corr. 1A"), ("1", "Skin Corr. 1")]), "Skin Corr. 1");
-    assert_eq!(
-        skin(&[("6", "Skin Corr. 1A"), ("0.9", "Skin Corr. 1")]),
-        "Skin Corr. 1A"
-    );
+    assert_eq!(skin(&[("6", "Skin Corr. 1A"), ("0.9", "Skin Corr. 1")]), "Skin Corr. 1A");
 }
 
 /// A.2.3.1.3 and A.3.3.1.2, CLP 3.2.3.1.2: both ends inclusive.
 #[test]
 fn the_mixtures_own_ph() {
     for (ph, corrosive) in [("2", true), ("2.1", false), ("11.4", false), ("11.5", true)] {
-        let mixture = Mixture {
-            ph: Figure::Known(Number::parse(ph).unwrap()),
-            ..Mixture::default()
-        };
-        let expected: &[&str] = if corrosive {
-            &["Skin Corr. 1", "Eye Dam. 1"]
-        } else {
-            &[]
-        };
+        let mixture = Mixture { ph: Figure::Known(Number::parse(ph).unwrap()), ..Mixture::default() };
+        let expected: &[&str] = if corrosive { &["Skin Corr. 1", "Eye Dam. 1"] } else { &[] };
         assert_eq!(found(&mixture, RuleSet::EuUk), expected, "pH {ph}");
         assert_eq!(found(&mixture, RuleSet::UnitedStates), expected, "pH {ph}");
         // Of a dilution nothing is known but that its pH must be measured.
@@ -221,11 +168,8 @@ fn agency_example_of_a_cleaner() {
     ]);
     for rules in [RuleSet::UnitedStates, RuleSet::EuUk] {
         let found = classify(&cleaner, rules).unwrap();
-        let why: Vec<_> = found
-            .hazards
-            .iter()
-            .map(|found| (found.hazard.to_string(), found.why[0].value.decimal(1)))
-            .collect();
+        let why: Vec<_> =
+            found.hazards.iter().map(|found| (found.hazard.to_string(), found.why[0].value.decimal(1))).collect();
         let expected = [("Skin Irrit. 2", "27.2"), ("Eye Dam. 1", "3.8")];
         assert_eq!(why, expected.map(|(hazard, sum)| (hazard.to_owned(), sum.to_owned())));
     }
@@ -240,11 +184,7 @@ fn shares_over_their_own_limits_add_up() {
         one.limits = vec![limit("Skin Corr. 1", "1", None)];
         found_in_both(vec![one, ingredient(plain, &["Skin Corr. 1"])])[0].clone()
     };
-    assert_eq!(
-        with("0.6", "2"),
-        "Skin Irrit. 2",
-        "0.6 % is below its own limit of 1 % and not relevant"
-    );
+    assert_eq!(with("0.6", "2"), "Skin Irrit. 2", "0.6 % is below its own limit of 1 % and not relevant");
     assert_eq!(with("1", "1"), "Skin Corr. 1");
     let irritants = |strong: &str, plain: &str| {
         let mut one = ingredient(strong, &["Skin Irrit. 2"]);

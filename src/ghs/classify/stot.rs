@@ -59,10 +59,7 @@ fn by_sum(findings: &mut Findings<'_>, class: Class) {
         .filter(|ingredient| ingredient.worst(class).is_some())
         .filter(|ingredient| is_relevant(ingredient, own(ingredient).as_ref()))
         .collect();
-    let sum: Number = parts
-        .iter()
-        .map(|ingredient| weighted(ingredient, own(ingredient).as_ref(), 20))
-        .sum();
+    let sum: Number = parts.iter().map(|ingredient| weighted(ingredient, own(ingredient).as_ref(), 20)).sum();
     let measure = Measure {
         rule: findings.rule("29 CFR 1910.1200 App. A.8.3.4.5", "CLP Annex I 3.8.3.4.5"),
         read_in: match findings.rules {
@@ -99,18 +96,13 @@ mod tests {
             ("10", Some("1"), Some("2"), Some("1"), Some("2")),
         ] {
             for kind in ["STOT SE", "STOT RE"] {
-                for (rules, of_one, of_two) in [
-                    (RuleSet::UnitedStates, of_one_us, of_two_us),
-                    (RuleSet::EuUk, of_one_eu, of_two_eu),
-                ] {
+                for (rules, of_one, of_two) in
+                    [(RuleSet::UnitedStates, of_one_us, of_two_us), (RuleSet::EuUk, of_one_eu, of_two_eu)]
+                {
                     for (category, expected) in [("1", of_one), ("2", of_two)] {
                         let mixture = Mixture::of(vec![ingredient(percent, &[&format!("{kind} {category}")])]);
                         let expected: Vec<String> = expected.iter().map(|c| format!("{kind} {c}")).collect();
-                        assert_eq!(
-                            found(&mixture, rules),
-                            expected,
-                            "{kind} {category} at {percent} %, {rules}"
-                        );
+                        assert_eq!(found(&mixture, rules), expected, "{kind} {category} at {percent} %, {rules}");
                     }
                 }
             }
@@ -121,12 +113,7 @@ mod tests {
     #[test]
     fn category_3_adds_up_to_twenty_per_cent() {
         let mixture = |parts: &[(&str, &str)]| {
-            found_in_both(
-                parts
-                    .iter()
-                    .map(|(percent, hazard)| ingredient(percent, &[hazard]))
-                    .collect(),
-            )
+            found_in_both(parts.iter().map(|(percent, hazard)| ingredient(percent, &[hazard])).collect())
         };
         assert_eq!(
             mixture(&[("12", "STOT SE 3 (respiratory)"), ("8", "STOT SE 3 (respiratory)")]),
@@ -158,11 +145,7 @@ mod tests {
         let at = |percent| {
             let mut peroxide = ingredient(percent, &["STOT SE 3 (respiratory)"]);
             let hazard = "STOT SE 3 (respiratory)".parse().unwrap();
-            peroxide.limits = vec![SpecificLimit {
-                hazard,
-                at_least: share("35"),
-                below: None,
-            }];
+            peroxide.limits = vec![SpecificLimit { hazard, at_least: share("35"), below: None }];
             found_in_both(vec![peroxide])
         };
         assert!(at("34.9").is_empty());
@@ -173,11 +156,7 @@ mod tests {
     fn a_specific_limit_is_weighed_in() {
         let mut peracetic = ingredient("1", &[]);
         let hazard = "STOT SE 3 (respiratory)".parse().unwrap();
-        peracetic.limits = vec![SpecificLimit {
-            hazard,
-            at_least: share("1"),
-            below: None,
-        }];
+        peracetic.limits = vec![SpecificLimit { hazard, at_least: share("1"), below: None }];
         assert_eq!(found_in_both(vec![peracetic.clone()]), ["STOT SE 3 (respiratory)"]);
         peracetic.share = share("0.5");
         assert!(found_in_both(vec![peracetic]).is_empty());

@@ -53,11 +53,8 @@ impl Written {
 }
 
 /// Rooms that share air: all, each its own, or Hall and Store together.
-const SPACES: [Option<&[&[&str]]>; 3] = [
-    None,
-    Some(&[&["Hall"], &["Office"], &["Store"]]),
-    Some(&[&["Hall", "Store"], &["Office"]]),
-];
+const SPACES: [Option<&[&[&str]]>; 3] =
+    [None, Some(&[&["Hall"], &["Office"], &["Store"]]), Some(&[&["Hall", "Store"], &["Office"]])];
 
 /// Whether two areas share air, worked out anew from what the job file says.
 fn share(spaces: usize, one: usize, other: usize) -> bool {
@@ -80,11 +77,7 @@ fn text(treatments: &[Written], spaces: usize, air: &str) -> String {
     text += "treatments:\n";
     for written in treatments {
         let product = if written.peroxide { "peroxide" } else { "quat" };
-        let respirators = if written.respirators {
-            ", in_mist: respirator"
-        } else {
-            ""
-        };
+        let respirators = if written.respirators { ", in_mist: respirator" } else { "" };
         text += &format!(
             "  - {{ product: {product}, directions: any, sprayer: {}, areas: [{}]{respirators} }}\n",
             written.sprayer().0,
@@ -122,14 +115,8 @@ fn emptied(plan: &TreatmentPlan) -> DateTime {
 
 fn written() -> impl Strategy<Value = Written> {
     let areas = proptest::sample::subsequence(vec![0usize, 1, 2, 3, 4], 1..=3).prop_shuffle();
-    (any::<bool>(), 0..SPRAYERS.len(), areas, any::<bool>()).prop_map(|(peroxide, sprayer, areas, respirators)| {
-        Written {
-            peroxide,
-            sprayer,
-            areas,
-            respirators,
-        }
-    })
+    (any::<bool>(), 0..SPRAYERS.len(), areas, any::<bool>())
+        .prop_map(|(peroxide, sprayer, areas, respirators)| Written { peroxide, sprayer, areas, respirators })
 }
 
 proptest! {
@@ -170,12 +157,7 @@ proptest! {
 }
 
 fn one(peroxide: bool, sprayer: usize, areas: &[usize], respirators: bool) -> Written {
-    Written {
-        peroxide,
-        sprayer,
-        areas: areas.to_vec(),
-        respirators,
-    }
+    Written { peroxide, sprayer, areas: areas.to_vec(), respirators }
 }
 
 const KNOWN: &str = "  air: { changes_per_hour: 6, mixing_factor: 3, cleared: 99 % }\n";

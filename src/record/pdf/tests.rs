@@ -28,19 +28,12 @@ fn files_are_found_plain_packed_and_named_from_within_an_object_stream() {
     let plain = object(1, "/Type/EmbeddedFile", b"one endstream within");
     let packed = object(2, "/Filter[/FlateDecode]/Type /Embedded#46ile", &deflated(b"two"));
     // the third has no type, and the dictionary that names it is packed itself
-    let third = object(
-        3,
-        "/Filter /FlateDecode /Subtype/application#2Fjson",
-        &deflated(b"three"),
-    );
+    let third = object(3, "/Filter /FlateDecode /Subtype/application#2Fjson", &deflated(b"three"));
     let names = b"7 0 <</Type/Filespec /F (a \\) b) /EF << /F 3 0 R /UF 3 0 R>> /X <0a> /Y [1 2 -3.5 true null]>>";
     let named = object(8, "/Type/ObjStm/N 1/First 4/Filter/FlateDecode", &deflated(names));
     let other = object(4, "/Type/XObject", b"no file");
     let found = carried(&pdf(&[plain, packed, other, third, named])).expect("within bounds");
-    assert_eq!(
-        found.files,
-        [b"one endstream within".to_vec(), b"two".to_vec(), b"three".to_vec()]
-    );
+    assert_eq!(found.files, [b"one endstream within".to_vec(), b"two".to_vec(), b"three".to_vec()]);
     assert!(found.packed && !found.encrypted);
 }
 
@@ -66,29 +59,17 @@ fn what_is_packed_otherwise_or_encrypted_is_said() {
         let found = carried(&pdf(&[file])).expect("within bounds");
         assert_eq!((found.files.len(), found.unknown), (0, 1), "{dict}");
     }
-    assert!(
-        carried(b"%PDF-1.7\ntrailer <</Encrypt 4 0 R>>")
-            .expect("within bounds")
-            .encrypted
-    );
-    assert!(
-        carried(&object(1, "/Type/XRef/Encrypt 4 0 R", b""))
-            .expect("within bounds")
-            .encrypted
-    );
+    assert!(carried(b"%PDF-1.7\ntrailer <</Encrypt 4 0 R>>").expect("within bounds").encrypted);
+    assert!(carried(&object(1, "/Type/XRef/Encrypt 4 0 R", b"")).expect("within bounds").encrypted);
 }
 
 /// Sixty files of 64 MiB each in 4 MB: 2 GB, were they unpacked.
 #[test]
 fn what_swells_is_refused() {
     let bomb = deflated(&vec![0; 64 << 20]);
-    let bombs: Vec<Vec<u8>> = (1..=3)
-        .map(|i| object(i, "/Type/EmbeddedFile/Filter/FlateDecode", &bomb))
-        .collect();
+    let bombs: Vec<Vec<u8>> = (1..=3).map(|i| object(i, "/Type/EmbeddedFile/Filter/FlateDecode", &bomb)).collect();
     assert!(told(&pdf(&bombs)).contains("unpacks to more than 64 MiB"));
-    let packed: Vec<Vec<u8>> = (1..=3)
-        .map(|i| object(i, "/Type/ObjStm/First 0/Filter/FlateDecode", &bomb))
-        .collect();
+    let packed: Vec<Vec<u8>> = (1..=3).map(|i| object(i, "/Type/ObjStm/First 0/Filter/FlateDecode", &bomb)).collect();
     assert!(told(&pdf(&packed)).contains("unpacks to more than 64 MiB"));
     let many: Vec<Vec<u8>> = (1..=17).map(|i| object(i, "/Type/EmbeddedFile", b"x")).collect();
     assert!(told(&pdf(&many)).contains("more than 16 files"));
@@ -136,10 +117,6 @@ fn one_pass_over_a_megabyte_takes_no_time() {
         let _ = carried(&shape);
         let head = String::from_utf8_lossy(&shape[..30]).into_owned();
         // a second is a hundred times what it takes, and a hundredth of what looking twice at each byte's rest would
-        assert!(
-            began.elapsed() < Duration::from_secs(1),
-            "{head:?}: {:?}",
-            began.elapsed()
-        );
+        assert!(began.elapsed() < Duration::from_secs(1), "{head:?}: {:?}", began.elapsed());
     }
 }

@@ -20,16 +20,10 @@ fn a_formula_in_a_record_is_text_in_a_spreadsheet() {
     decant(folder.path(), ["register", ".", "-o", "out"]).must_end_with(0);
     let csv = fs::read_to_string(folder.path().join("out/register.csv")).expect("CSV");
     let body = csv.split_once("\r\n").expect("a header").1;
-    assert!(
-        body.contains("\"'=HYPERLINK(") && body.contains(",'+1+cmd|") && body.contains(",'-2,"),
-        "{csv}"
-    );
+    assert!(body.contains("\"'=HYPERLINK(") && body.contains(",'+1+cmd|") && body.contains(",'-2,"), "{csv}");
     assert!(body.contains(",' @SUM(A1),"), "{csv}");
     for start in ['=', '+', '-', '@', '\t'] {
         let begins = |cell: &str| cell.trim_start_matches('"').starts_with(start);
-        assert!(
-            !body.lines().flat_map(|line| line.split(',')).any(begins),
-            "{start:?} in {csv}"
-        );
+        assert!(!body.lines().flat_map(|line| line.split(',')).any(begins), "{start:?} in {csv}");
     }
 }

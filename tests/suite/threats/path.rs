@@ -10,11 +10,8 @@ fn a_job_number_that_is_a_path_is_refused() {
         copy.change_job("job: 2026-0413", &format!("job: \"{hostile}\""));
         for command in ["render", "page"] {
             let output = copy.output();
-            let run = decant(
-                &copy.folder,
-                [command, "job.yaml", "-o", output.to_str().expect("text")],
-            )
-            .must_end_with(2);
+            let run =
+                decant(&copy.folder, [command, "job.yaml", "-o", output.to_str().expect("text")]).must_end_with(2);
             assert!(run.stderr.contains("job.yaml:"), "{}", run.stderr);
         }
         assert!(!copy.output().exists());

@@ -21,11 +21,7 @@ fn a_symbolic_link_in_the_output_folder_leads_nowhere() {
         symlink(&victim, output.join(name)).expect("a link");
     }
     let folder = output.to_str().expect("text");
-    decant(
-        &copy.folder,
-        ["render", "job.yaml", "-o", folder, "--only", "mix-sheet"],
-    )
-    .must_end_with(0);
+    decant(&copy.folder, ["render", "job.yaml", "-o", folder, "--only", "mix-sheet"]).must_end_with(0);
     decant(&copy.folder, ["page", "job.yaml", "-o", folder]).must_end_with(0);
     assert_eq!(fs::read_to_string(&victim).expect("still there"), "mine");
     assert!(!output.join("index.html").is_symlink() && !output.join("2026-0413-record.json").is_symlink());

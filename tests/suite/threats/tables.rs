@@ -52,11 +52,7 @@ fn letters_that_hide_are_refused_at_their_cell() {
 #[test]
 fn a_table_that_is_none_is_told() {
     // one quote too many, which would swallow the next site
-    refused(
-        HALL,
-        "\"Gull Point",
-        &["sites.csv:3:25", "ends here, and more of it follows"],
-    );
+    refused(HALL, "\"Gull Point", &["sites.csv:3:25", "ends here, and more of it follows"]);
     let (_folder, contract) = sample_contract();
     fs::write(contract.join("sites.csv"), b"Code,Site\ngull,\xff\xfe\n").expect("written");
     let run = expand(&contract).must_end_with(2);

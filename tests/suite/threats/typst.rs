@@ -11,22 +11,9 @@ fn typst_in_a_name_is_text_on_paper() {
     let hostile = r##"#read("/etc/passwd") *bold* $x$ @ref \ #panic()"##;
     copy.change_job("notes:", &format!("notes:\n  - '{hostile}'"));
     let output = copy.output();
-    decant(
-        &copy.folder,
-        [
-            "render",
-            "job.yaml",
-            "-o",
-            output.to_str().expect("text"),
-            "--only",
-            "mix-sheet",
-        ],
-    )
-    .must_end_with(0);
+    decant(&copy.folder, ["render", "job.yaml", "-o", output.to_str().expect("text"), "--only", "mix-sheet"])
+        .must_end_with(0);
     let data = decant(&copy.folder, ["data", "job.yaml", "mix-sheet"]).must_end_with(0);
     let data: Value = serde_json::from_str(&data.stdout).expect("JSON");
-    assert!(
-        data.to_string().contains("panic()"),
-        "the note is not on the sheet at all"
-    );
+    assert!(data.to_string().contains("panic()"), "the note is not on the sheet at all");
 }

@@ -10,11 +10,7 @@ use super::super::workbook_bounds::LARGEST_UNPACKED;
 use super::*;
 
 fn which(sheet: Option<&str>, heading: u32) -> Which {
-    Which {
-        sheet: sheet.map(str::to_owned),
-        heading,
-        separator: None,
-    }
+    Which { sheet: sheet.map(str::to_owned), heading, separator: None }
 }
 
 fn table(bytes: Vec<u8>, sheet: Option<&str>, heading: u32) -> Result<Table, String> {
@@ -22,10 +18,7 @@ fn table(bytes: Vec<u8>, sheet: Option<&str>, heading: u32) -> Result<Table, Str
 }
 
 fn number(figures: &str, shown: Option<&str>) -> Cell {
-    Cell::Number {
-        figures: figures.into(),
-        shown: shown.map(str::to_owned),
-    }
+    Cell::Number { figures: figures.into(), shown: shown.map(str::to_owned) }
 }
 
 fn text(text: &str) -> Cell {
@@ -39,27 +32,11 @@ fn cells_of_openpyxl() {
     assert_eq!(table.sites().collect::<Vec<_>>(), [1, 2, 3]);
     let column = |row, heading: &str| table.cell(row, table.column(heading).unwrap()).clone();
     let codes = [1, 2, 3].map(|row| column(row, "Postcode"));
-    assert_eq!(
-        codes,
-        [
-            text("00417"),
-            number("419", Some("00419")),
-            number("98101", Some("98101"))
-        ]
-    );
-    assert_eq!(
-        [1, 3].map(|row| column(row, "Begins")),
-        [Cell::Time(18, 0), text("21:30")]
-    );
-    assert_eq!(
-        [1, 2].map(|row| column(row, "Counters")),
-        [number("180", None), number("25.5", None)]
-    );
+    assert_eq!(codes, [text("00417"), number("419", Some("00419")), number("98101", Some("98101"))]);
+    assert_eq!([1, 3].map(|row| column(row, "Begins")), [Cell::Time(18, 0), text("21:30")]);
+    assert_eq!([1, 2].map(|row| column(row, "Counters")), [number("180", None), number("25.5", None)]);
     let humidity = [1, 2, 3].map(|row| column(row, "Humidity"));
-    assert_eq!(
-        humidity,
-        [number("0.45", Some("45 %")), number("0.07", Some("7 %")), text("45 %")]
-    );
+    assert_eq!(humidity, [number("0.45", Some("45 %")), number("0.07", Some("7 %")), text("45 %")]);
     assert_eq!(column(3, "Site"), text("=1+1 is a name"));
     assert_eq!(table.place(2, 3).path, "Sites 2026!D5");
 }
@@ -68,21 +45,14 @@ fn cells_of_openpyxl() {
 fn cells_of_another_writer() {
     let mut book = Workbook::new();
     let sheet = book.add_worksheet().set_name("Sites").unwrap();
-    for (column, heading) in ["Code", "Site", "Postcode", "Begins", "Open", "Sum", "Empty"]
-        .iter()
-        .enumerate()
-    {
+    for (column, heading) in ["Code", "Site", "Postcode", "Begins", "Open", "Sum", "Empty"].iter().enumerate() {
         sheet.write(0, column as u16, *heading).unwrap();
     }
     sheet.write(1, 0, "007").unwrap();
     sheet.write(1, 1, "Gull & <Point>").unwrap();
-    sheet
-        .write_with_format(1, 2, 417, &Format::new().set_num_format("00000"))
-        .unwrap();
+    sheet.write_with_format(1, 2, 417, &Format::new().set_num_format("00000")).unwrap();
     let six = ExcelDateTime::from_hms(6, 45, 0).unwrap();
-    sheet
-        .write_with_format(1, 3, &six, &Format::new().set_num_format("hh:mm"))
-        .unwrap();
+    sheet.write_with_format(1, 3, &six, &Format::new().set_num_format("hh:mm")).unwrap();
     sheet.write(1, 4, true).unwrap();
     sheet.write(1, 5, Formula::new("=40+2").set_result("42")).unwrap();
     sheet.write_blank(1, 6, &Format::new().set_bold()).unwrap();
@@ -112,11 +82,7 @@ fn cells_of_another_writer() {
 fn a_sheet_is_named_where_there_are_several() {
     let mut book = Workbook::new();
     for name in ["North", "South"] {
-        book.add_worksheet()
-            .set_name(name)
-            .unwrap()
-            .write(0, 0, "Code")
-            .unwrap();
+        book.add_worksheet().set_name(name).unwrap().write(0, 0, "Code").unwrap();
     }
     let bytes = book.save_to_buffer().unwrap();
     for (sheet, heading, told) in [
@@ -130,11 +96,7 @@ fn a_sheet_is_named_where_there_are_several() {
             1,
             "error[sheet-missing]: the workbook has no sheet `Nort`\n  --> sites.xlsx\n  = did you mean `North`?",
         ),
-        (
-            Some("South"),
-            2,
-            "error[table-empty]: there are no headings here\n  --> sites.xlsx  South!A2",
-        ),
+        (Some("South"), 2, "error[table-empty]: there are no headings here\n  --> sites.xlsx  South!A2"),
     ] {
         let refused = table(bytes.clone(), sheet, heading).unwrap_err();
         assert!(refused.starts_with(told), "{refused}");
@@ -176,9 +138,7 @@ fn no_byte_changed_makes_it_panic() {
 #[test]
 fn a_small_file_that_unpacks_to_a_large_one_is_refused() {
     let mut packed = zip::ZipWriter::new(Cursor::new(Vec::new()));
-    packed
-        .start_file("xl/sharedStrings.xml", SimpleFileOptions::default())
-        .unwrap();
+    packed.start_file("xl/sharedStrings.xml", SimpleFileOptions::default()).unwrap();
     let block = vec![b' '; 1 << 20];
     for _ in 0..=(LARGEST_UNPACKED >> 20) {
         packed.write_all(&block).unwrap();
@@ -186,8 +146,5 @@ fn a_small_file_that_unpacks_to_a_large_one_is_refused() {
     let bytes = packed.finish().unwrap().into_inner();
     assert!(bytes.len() < 1 << 20, "{} bytes", bytes.len());
     let refused = table(bytes, None, 1).unwrap_err();
-    assert!(
-        refused.starts_with("error[table-too-large]: the workbook unpacks to more than 64 MiB"),
-        "{refused}"
-    );
+    assert!(refused.starts_with("error[table-too-large]: the workbook unpacks to more than 64 MiB"), "{refused}");
 }
