@@ -11,26 +11,42 @@
 
 #![cfg_attr(not(test), deny(clippy::print_stdout, clippy::print_stderr))]
 
-pub mod batch;
-pub mod calc;
-pub mod catalog;
-pub mod cli;
-pub mod contract;
-pub mod delivery;
-pub mod digest;
-pub mod document;
-pub mod ghs;
-pub mod html;
-pub mod input;
-pub mod job;
-pub mod plan;
-pub mod quantity;
-pub mod record;
-pub mod register;
-pub mod report;
-pub mod shown;
-pub mod spreadsheet;
-pub mod typeset;
-pub mod whole;
-pub mod wording;
-pub mod yaml;
+mod batch;
+mod calc;
+mod catalog;
+mod cli;
+mod contract;
+mod delivery;
+mod digest;
+mod document;
+mod ghs;
+mod html;
+mod input;
+mod job;
+mod plan;
+mod quantity;
+mod record;
+mod register;
+mod report;
+mod shown;
+mod spreadsheet;
+mod typeset;
+mod whole;
+mod wording;
+mod yaml;
+
+/// What the program is made of, for its binary.
+pub use cli::{Exit, arguments, run};
+
+/// What tests and benchmarks of the whole program need of it: reading a certificate's attachments, and setting a page anew.
+#[doc(hidden)]
+pub mod front {
+    pub use crate::document::{LabelJob, LabelRun, Voice, labels};
+    pub use crate::job::Job;
+    pub use crate::plan::plan;
+    pub use crate::quantity::Printer;
+    pub use crate::record::{CertificatePage, FORM, Record, SEAL_FORM};
+    pub use crate::report::Report;
+    pub use crate::typeset::{Ink, Press, Sheet, Template, Templates, attached};
+    pub use crate::wording::Words;
+}

@@ -3,15 +3,15 @@
 
 use std::process::ExitCode;
 
-use decant::cli;
+use decant::{arguments, run};
 
 /// Laying out a page makes and drops a great many small things, which the system's allocator is slow at.
 #[global_allocator]
 static ALLOCATOR: mimalloc::MiMalloc = mimalloc::MiMalloc;
 
 fn main() -> ExitCode {
-    match cli::arguments() {
-        Ok(arguments) => cli::run(&arguments).into(),
+    match arguments() {
+        Ok(arguments) => run(&arguments).into(),
         Err(exit) => exit.into(),
     }
 }

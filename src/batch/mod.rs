@@ -26,15 +26,14 @@ mod store;
 #[cfg(test)]
 mod tests;
 
-pub use item::{Item, Placed, Unplaced, place};
-pub use manifest::{Manifest, ManifestJob, Totals};
-pub use merge::{Merged, merge};
+pub use item::Item;
+pub use manifest::Totals;
+pub use merge::merge;
 pub use one::Ended;
 pub use run::{Report, Run, Watch, run};
 pub use settled::{Settled, SettledJob, Watched, settled_jobs};
 pub use shard::Shard;
 pub use stale::Stale;
-pub use state::Output;
 pub use store::Store;
 
 use std::collections::BTreeSet;

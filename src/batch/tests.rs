@@ -135,7 +135,7 @@ fn what_fails_or_breaks_the_program_takes_nothing_along() {
     let place = Place::of(&["A one", "B panic", "C fail", "no-number", "D two"]);
     let report = place.run(Shard::WHOLE, false);
     assert_eq!((totals(&report), report.own_fault), ([2, 0, 3], true));
-    let manifest: Manifest =
+    let manifest: super::manifest::Manifest =
         serde_json::from_slice(&fs::read(place.out().join("manifest.json")).expect("a manifest")).expect("JSON");
     let told: BTreeMap<&str, &str> = manifest
         .jobs

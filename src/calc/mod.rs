@@ -25,7 +25,7 @@ pub mod ventilation;
 #[cfg(test)]
 mod testing;
 
-pub use amount::{Amount, Form};
+pub use amount::Amount;
 pub use dilution::Ratio;
 pub use error::CalcError;
 pub use strength::Concentrate;

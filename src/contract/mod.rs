@@ -39,8 +39,6 @@ pub use logs::Logs;
 pub use mark::Mark;
 pub use pins::Pins;
 pub use rounds::Round;
-pub use table::{LARGEST_TABLE, MOST_COLUMNS, MOST_ROWS};
-pub use visits::MOST_VISITS;
 
 const KEYS: &[&str] = &[
     "contract",

@@ -14,8 +14,8 @@ mod smtp;
 
 pub use courier::Courier;
 pub use letter::{Letter, LetterError, Occasion, letter};
-pub use log::{Entry, FORM, LogError, SendLog, Standing, State, standing, went_out};
+pub use log::{Entry, SendLog, Standing, State, standing, went_out};
 pub use message::{Mailing, MessageError, Written, write};
 pub use round::{Outcome, Parcel, Postman, round};
 pub use secret::{Password, SecretError, password, trusted};
-pub use smtp::{Fate, Session, SmtpError};
+pub use smtp::{Fate, Session};

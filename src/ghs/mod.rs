@@ -21,18 +21,17 @@ use std::fmt;
 
 use serde::Serialize;
 
-pub use class::{Category, Class, Hazard};
-pub use classify::{Classification, Found, Note, Part, Reason, UnknownAcute, classify};
+pub use class::Hazard;
+pub use classify::{Classification, Found, Note, UnknownAcute, classify};
 pub use element::{Pictogram, Signal};
 pub use ingredient::{
     Additivity, Ate, AteTable, Figure, FlashPoint, Ingredient, Mixture, MixtureError, Peroxide, SpecificLimit,
 };
-pub use label::{LabelElements, LabelError, label};
+pub use label::label;
 pub use parse::{ParseHazardError, Stated};
-pub use precaution::{Kind, Precaution};
-pub use size::{LeastSize, least_size};
-pub use slots::{Breathe, Gear, Slots};
-pub use statements::{Language, StatementError, text};
+pub use precaution::Kind;
+pub use slots::{Gear, Slots};
+pub use statements::{Language, text};
 
 /// Whose rules are applied, where the two differ.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize)]

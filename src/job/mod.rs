@@ -9,9 +9,8 @@ mod shared_air;
 mod site;
 mod visit;
 
-pub use applied::{Applied, AppliedArea, AppliedCheck, AppliedLoad, Deviation, Photograph, Reading};
+pub use applied::{Applied, AppliedArea, AppliedCheck, AppliedLoad, Reading};
 pub use area::{Area, Part, PartKind};
-pub use mixing::Pour;
 pub use shared_air::InMist;
-pub use site::{Air, Site, Water};
-pub use visit::{Client, Job, Treatment, Visit};
+pub use site::Site;
+pub use visit::{Client, Job, Treatment};

@@ -34,15 +34,15 @@ use serde::Serialize;
 pub use air::{AirPlan, Settling};
 pub use caution::{Caution, KINDS, Kind, Severity, Shown, find as find_caution};
 pub use clock::{AreaTimes, whole_minute};
-pub use dose::{DosePlan, DoseTop};
-pub use equipment::{Why, Worn};
+pub use dose::DosePlan;
+pub use equipment::Worn;
 pub use fact::Fact;
-pub use hazards::{Computed, Decision, HazardSource, Hazards};
+pub use hazards::{Computed, HazardSource, Hazards};
 pub use load_out::{
-    Apart, Labels, LoadOut, LoadedProduct, LoadedSprayer, Lot, Stop, Strips, Taken, load_out, whole_containers,
+    Apart, LoadOut, LoadedProduct, Lot, Strips, load_out,
 };
 pub use make::plan;
-pub use residue::{Residue, Rinse, RinseReason};
+pub use residue::{Residue, Rinse};
 pub use strip::{Passes, StripPlan};
 pub use wetness::{Wetness, WetnessBasis};
 

@@ -141,7 +141,7 @@ mod tests {
     fn plan(passes: &[usize], between: &[usize]) -> StripPlan {
         StripPlan {
             name: None,
-            blocks: crate::quantity::scale("0, 200, 400, 600, 800 ppm").expect("a scale"),
+            blocks: crate::quantity::parse::scale("0, 200, 400, 600, 800 ppm").expect("a scale"),
             passes: passes.to_vec(),
             passes_between: between.to_vec(),
             off_scale: false,

@@ -30,16 +30,13 @@ mod unit;
 mod wanted;
 
 pub use dilution::{Basis, Content, Dilution};
-pub use dose::{Form, ProductAmount, amount};
+pub use dose::Form;
 pub use error::QuantityError;
-pub use extent::{Extent, extent};
+pub use extent::Extent;
 pub use kinds::{Area, Density, Film, Flow, Length, Mass, Pressure, Share, Speed, Strength, Temperature, Time, Volume};
-pub use notation::{Notation, NotationError};
+pub use notation::Notation;
 pub use number::Number;
-pub use parse::{
-    area, count, density, film, flow, length, mass, number, pressure, share, speed, strength, temperature, time, volume,
-};
+pub use parse::number;
 pub use print::{Printer, Shown};
 pub use range::{Range, Readable};
-pub use scale::{scale, strength_of_block};
 pub use unit::System;

@@ -13,9 +13,8 @@ use super::scan::Token;
 use super::unit::Dimension;
 use super::wanted::{self, Wanted};
 
-pub use super::dose::amount;
 pub use super::extent::extent;
-pub use super::scale::{scale, strength_of_block};
+pub use super::scale::scale;
 
 /// A volume: `15 gal`, `2 gal 1 qt`, `7.5 fl oz`, `500 mL`. A lone `oz` is refused: it may be a weight.
 ///

@@ -9,7 +9,7 @@ mod service;
 
 use std::collections::BTreeMap;
 
-pub use read::{ReadBand, ReadError, Reading, Recorded, Use, read};
+pub use read::{ReadError, Reading, Recorded, read};
 pub use rows::{READINGS, USES, readings_rows, uses_rows};
 pub use service::{Point, Series, ServedVisit, Service, VISITS, Visited};
 

@@ -32,7 +32,6 @@ mod world;
 pub use attached::attached;
 pub use error::TypesetError;
 pub use export::Typeset;
-pub use geometry::{Area, Piece};
 pub use templates::{Ink, Template, Templates};
 
 use std::sync::OnceLock;

@@ -75,7 +75,7 @@ fn sentences_are_translated() {
 
 #[test]
 fn english_is_written_as_the_quantity_room_writes_it() {
-    use crate::quantity::{Printer, System, volume};
+    use crate::quantity::{Printer, System, parse::volume};
     let words = Words::english().unwrap();
     let file = volume("300.125 fl oz").unwrap();
     for system in [System::Us, System::Si] {

@@ -19,7 +19,7 @@ use sha2::{Digest, Sha256};
 pub use moment::{BadMoment, date, moment, offset_in};
 pub(crate) use node::nearest;
 pub use node::{Complaint, Fields, Form, Node, Origin};
-pub use path::{Step, ValuePath};
+pub use path::ValuePath;
 pub use table::TableShape;
 
 use crate::input::{self, InputError};

@@ -119,9 +119,9 @@ fn a_page_that_says_what_the_verdicts_do_not_is_found() {
 
 /// The PDF that follows from a record, byte for byte: what somebody gets who changes the program and not the record's form.
 fn drawn_again(copy: &Copy, record: &serde_json::Value) -> Vec<u8> {
-    use decant::record::CertificatePage;
-    use decant::typeset::{Ink, Press, Sheet, Template, Templates};
-    let files = decant::typeset::attached(&forged(record.clone(), None));
+    use decant::front::CertificatePage;
+    use decant::front::{Ink, Press, Sheet, Template, Templates};
+    let files = decant::front::attached(&forged(record.clone(), None));
     let text = |bytes: &[u8]| String::from_utf8(bytes.to_vec()).expect("JSON is text");
     let page = &record["certificate"];
     let mut data = page["data"].clone();
@@ -159,7 +159,7 @@ fn a_certificate_saved_again_by_another_program_is_altered() {
         }
     }
     // another program may drop the type of an embedded file, and name it from a packed dictionary
-    let files = decant::typeset::attached(&pdf);
+    let files = decant::front::attached(&pdf);
     let mut again = b"%PDF-1.7\n".to_vec();
     for (i, file) in files.iter().enumerate() {
         again.extend_from_slice(format!("{} 0 obj <</Length {}>> stream\n", i + 1, file.len()).as_bytes());

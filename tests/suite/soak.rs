@@ -55,7 +55,7 @@ impl Sound {
         let mut files = BTreeMap::new();
         read_all(&samples, &samples, &mut files);
         let certificate = certificate("fish-hall");
-        let within = decant::typeset::attached(&certificate);
+        let within = decant::front::attached(&certificate);
         let of_form = |form: &str| {
             let is_it = |file: &&Vec<u8>| serde_json::from_slice::<Value>(file).is_ok_and(|v| v["form"] == form);
             within.iter().find(is_it).expect("it is attached").clone()
@@ -66,8 +66,8 @@ impl Sound {
         Sound {
             files,
             record: record_of(&certificate),
-            record_bytes: of_form(decant::record::FORM),
-            seal: of_form(decant::record::SEAL_FORM),
+            record_bytes: of_form(decant::front::FORM),
+            seal: of_form(decant::front::SEAL_FORM),
             certificate,
             workbook: fs::read(root().join("tests/tables/sound.xlsx")).expect("a workbook"),
             language: fs::read_to_string(root().join("templates/lang/en.yaml"))

@@ -77,7 +77,7 @@ fn the_record_within_is_the_record_beside() {
     let copy = Copy::of("fish-hall");
     let output = rendered(&copy);
     let pdf = fs::read(output.join(CERTIFICATE)).expect("the certificate");
-    let within = decant::typeset::attached(&pdf);
+    let within = decant::front::attached(&pdf);
     for beside in [RECORD, SEAL] {
         let bytes = fs::read(output.join(beside)).expect("the file");
         assert!(within.contains(&bytes), "{beside} is not in the certificate");
@@ -132,11 +132,11 @@ fn a_page_altered_around_its_record_is_found() {
     let copy = Copy::of("fish-hall");
     let output = rendered(&copy);
     let mut pdf = fs::read(output.join(CERTIFICATE)).expect("the certificate");
-    let before = decant::typeset::attached(&pdf);
+    let before = decant::front::attached(&pdf);
     let wanted = b"/Title";
     let at = pdf.windows(wanted.len()).position(|w| w == wanted).expect("a title") + wanted.len() + 3;
     pdf[at] ^= 1;
-    assert_eq!(decant::typeset::attached(&pdf), before, "the attachments were to stay");
+    assert_eq!(decant::front::attached(&pdf), before, "the attachments were to stay");
     fs::write(output.join(CERTIFICATE), pdf).expect("the file");
     altered(&output, &[CERTIFICATE], &["the PDF is not the one that its record gives", "matches: the whole record"]);
 }
@@ -242,7 +242,7 @@ fn a_key_is_for_its_owner_and_never_printed() {
     for entry in fs::read_dir(&output).expect("the folder") {
         let bytes = fs::read(entry.expect("a file").path()).expect("the file");
         let mut all = vec![bytes.clone()];
-        all.extend(decant::typeset::attached(&bytes));
+        all.extend(decant::front::attached(&bytes));
         for bytes in all {
             assert!(!bytes.windows(64).any(|w| w == secret.as_bytes()), "the key was written");
         }

@@ -3,7 +3,7 @@
 use std::fs;
 use std::io::Write;
 
-use decant::record::SEAL_FORM;
+use decant::front::SEAL_FORM;
 use serde_json::{Value, json};
 use sha2::{Digest, Sha256};
 
@@ -27,9 +27,9 @@ pub fn certificate(sample: &str) -> Vec<u8> {
 
 /// The record that a certificate carries.
 pub fn record_of(pdf: &[u8]) -> Value {
-    let files = decant::typeset::attached(pdf);
+    let files = decant::front::attached(pdf);
     let records = files.iter().filter_map(|file| serde_json::from_slice::<Value>(file).ok());
-    let mut records = records.filter(|value| value["form"] == decant::record::FORM);
+    let mut records = records.filter(|value| value["form"] == decant::front::FORM);
     records.next().expect("a record")
 }
 

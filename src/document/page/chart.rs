@@ -139,7 +139,7 @@ fn rounded(value: f64) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::quantity::scale;
+    use crate::quantity::parse::scale;
 
     #[test]
     fn strengths_lie_on_and_between_the_blocks() {
