@@ -135,7 +135,7 @@ fn read_facts(fields: &Fields<'_>, report: &mut Report) -> Option<Option<ghs::In
         };
         if stated.m_factor.is_some() {
             match stated.hazard.class() {
-                ghs::class::Class::AquaticAcute => facts.m_acute = stated.m_factor,
+                ghs::Class::AquaticAcute => facts.m_acute = stated.m_factor,
                 _ => facts.m_chronic = stated.m_factor,
             }
         }

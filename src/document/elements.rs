@@ -198,8 +198,8 @@ impl Element {
     fn is_met(self, label: &Value, treatment: &TreatmentPlan, spoken: &[&Words]) -> bool {
         let speaks = |tag: &str, statements| spoken.iter().any(|w| w.language == tag && w.statements == statements);
         match self {
-            Element::English => return speaks("en", Language::English),
-            Element::French => return speaks("fr", Language::French),
+            Element::English => return speaks("en", Language::ENGLISH),
+            Element::French => return speaks("fr", Language::FRENCH),
             // which of these there are follows from the classification, and a label that is classified has them all
             Element::Signal | Element::Pictograms | Element::Precautions => return true,
             Element::PesticideSignal if treatment.product.label_signal == Some(LabelSignal::Absent) => return true,

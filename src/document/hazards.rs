@@ -52,7 +52,7 @@ pub(super) fn hazards(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Result<Va
             "source": null,
         }));
     }
-    let elements = label(&shown.classes, rules).map_err(|e| missing(e.to_string()))?;
+    let elements = label(&shown.classes, rules);
     let slots = Slots { gear: gear(treatment), ..Slots::default() };
     let said = |code: &str| text(code, language, rules, &slots).map_err(|e| missing(e.to_string()));
     let statements: Result<Vec<String>, _> = elements.hazard_statements.iter().map(|code| said(code)).collect();

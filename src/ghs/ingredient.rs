@@ -3,7 +3,7 @@
 use serde::Serialize;
 use thiserror::Error;
 
-use super::class::{Category, Class, Hazard};
+use super::hazard::{Class, Hazard};
 use crate::quantity::{Number, Share};
 
 /// One ingredient, at its share by weight of the mixture.
@@ -57,22 +57,80 @@ impl Ingredient {
         }
     }
 
-    /// The worst category it has in this class, whether stated outright or by a specific limit.
+    /// Every hazard it has, whether stated outright or by a specific limit.
+    pub(super) fn all_hazards(&self) -> impl Iterator<Item = Hazard> {
+        self.hazards.iter().copied().chain(self.limits.iter().map(|limit| limit.hazard))
+    }
+
+    /// The worst category it has in this class.
     pub(super) fn worst(&self, class: Class) -> Option<Hazard> {
-        let stated = self.hazards.iter().copied().chain(self.limits.iter().map(|limit| limit.hazard));
-        stated.filter(|hazard| hazard.class() == class).min_by_key(|hazard| (hazard.rank(), *hazard))
+        self.all_hazards().filter(|hazard| hazard.class() == class).min_by_key(|hazard| (hazard.rank(), *hazard))
+    }
+
+    /// Whether it has a hazard of this class.
+    pub(super) fn has(&self, class: Class) -> bool {
+        self.all_hazards().any(|hazard| hazard.class() == class)
+    }
+
+    /// Whether it is corrosive to skin.
+    pub(super) fn burns_skin(&self) -> bool {
+        self.worst(Class::Skin).is_some_and(Hazard::burns_skin)
     }
 
     /// The lowest share at which a specific limit gives a hazard that `fits`.
-    pub(super) fn lowest_limit(&self, fits: impl Fn(Hazard) -> bool) -> Option<&Share> {
-        self.limits.iter().filter(|limit| fits(limit.hazard)).map(|limit| &limit.at_least).min()
+    pub(super) fn lowest_limit(&self, fits: impl Fn(Hazard) -> bool) -> Option<Share> {
+        self.limits.iter().filter(|limit| fits(limit.hazard)).map(|limit| limit.at_least.clone()).min()
+    }
+
+    /// Whether it counts in a sum: from 1 %, or from its own lowest limit if that is lower.
+    pub(super) fn is_relevant(&self, own: Option<&Share>) -> bool {
+        let one_percent = Share::percent(Number::one());
+        self.share >= *own.map_or(&one_percent, |own| own.min(&one_percent))
+    }
+
+    /// Its share in per cent as it counts towards `generic`, a limit in per cent: scaled to that where it has a limit of its own.
+    pub(super) fn weighted(&self, own: Option<&Share>, generic: &Number) -> Number {
+        match own {
+            Some(own) => self.share.over(own) * generic,
+            None => self.share.as_percent(),
+        }
+    }
+
+    /// What of its figures the rules cannot take, for a message.
+    fn fault(&self) -> Option<String> {
+        let whole = Share::percent(Number::int(100));
+        let percent = |share: &Share| share.as_percent().decimal(6);
+        if self.share < Share::zero() || self.share > whole {
+            return Some(format!("a share of {} % is not between 0 and 100 %", percent(&self.share)));
+        }
+        for ate in [&self.ate.oral, &self.ate.dermal, &self.ate.gas, &self.ate.vapour, &self.ate.mist] {
+            if let Some(Ate::Value(value)) = ate
+                && !value.is_positive()
+            {
+                return Some(format!("an acute toxicity estimate is above 0; {} is not", value.decimal(6)));
+            }
+        }
+        if let Some(factor) = [&self.m_acute, &self.m_chronic].into_iter().flatten().find(|factor| **factor < 1) {
+            return Some(format!("an M-factor is at least 1; {} is not", factor.decimal(6)));
+        }
+        for limit in &self.limits {
+            let ordered = limit.below.as_ref().is_none_or(|below| *below > limit.at_least);
+            if limit.at_least <= Share::zero() || limit.at_least > whole || !ordered {
+                let percent = percent(&limit.at_least);
+                return Some(format!(
+                    "a specific limit of {percent} % is not between 0 and 100 %, or not below its upper end"
+                ));
+            }
+        }
+        let peroxide = self.peroxide.as_ref();
+        let impossible = peroxide.is_some_and(|peroxide| peroxide.groups < 1 || !peroxide.molar_mass.is_positive());
+        impossible.then(|| "an organic peroxide has at least one group and a molar mass above 0".to_owned())
     }
 }
 
 /// From this share on, the ingredient gives the mixture this hazard.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct SpecificLimit {
-    /// The hazard.
     pub hazard: Hazard,
     /// The lowest share at which it holds.
     pub at_least: Share,
@@ -111,15 +169,10 @@ pub enum Ate {
 /// Acute toxicity estimates by route.
 #[derive(Clone, Debug, Default, PartialEq, Eq, Serialize)]
 pub struct AteTable {
-    /// mg/kg of body weight.
     pub oral: Option<Ate>,
-    /// mg/kg of body weight.
     pub dermal: Option<Ate>,
-    /// ppm by volume.
     pub gas: Option<Ate>,
-    /// mg/L, 4 h.
     pub vapour: Option<Ate>,
-    /// mg/L, 4 h.
     pub mist: Option<Ate>,
 }
 
@@ -135,10 +188,6 @@ impl AteTable {
             _ => None,
         }
     }
-
-    fn values(&self) -> impl Iterator<Item = &Ate> {
-        [&self.oral, &self.dermal, &self.gas, &self.vapour, &self.mist].into_iter().flatten()
-    }
 }
 
 /// What decides the available oxygen of an organic peroxide: 16 × groups × share / molar mass.
@@ -151,12 +200,12 @@ pub struct Peroxide {
 }
 
 /// A figure that water changes in a way no rule here predicts.
-#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize)]
-#[serde(rename_all = "kebab-case")]
+#[derive(Clone, Debug, Default)]
 pub enum Figure {
-    /// Not known.
     #[default]
     Unknown,
+    /// It was tested and has none: said of a flash point alone.
+    NoneFound,
     /// Known for this mixture.
     Known(Number),
     /// Known only for what was diluted to make it.
@@ -166,37 +215,21 @@ pub enum Figure {
 impl Figure {
     fn diluted(&self) -> Figure {
         match self {
-            Figure::Known(value) | Figure::BeforeDilution(value) => Figure::BeforeDilution(value.clone()),
-            Figure::Unknown => Figure::Unknown,
+            Figure::Known(value) => Figure::BeforeDilution(value.clone()),
+            other => other.clone(),
         }
     }
 }
 
-/// The flash point, closed cup, in degrees Celsius.
-#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize)]
-#[serde(rename_all = "kebab-case")]
-pub enum FlashPoint {
-    /// Not known.
-    #[default]
-    Unknown,
-    /// It was tested and has none.
-    NoneFound,
-    /// Known for this mixture.
-    Known(Number),
-    /// Known only for what was diluted to make it.
-    BeforeDilution(Number),
-}
-
 /// A liquid mixture.
-#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize)]
+#[derive(Clone, Debug, Default)]
 pub struct Mixture {
     /// What it holds, in any order. What is not listed is taken to be water or another unclassified ingredient, as section 3 of a
     /// safety data sheet lists every ingredient that counts.
     pub ingredients: Vec<Ingredient>,
-    /// pH.
     pub ph: Figure,
-    /// Flash point.
-    pub flash_point: FlashPoint,
+    /// Closed cup, degrees Celsius.
+    pub flash_point: Figure,
     /// Initial boiling point, degrees Celsius.
     pub boiling_point: Figure,
     /// Kinematic viscosity at 40 °C, mm²/s.
@@ -209,23 +242,8 @@ pub struct Mixture {
 
 /// Why a mixture cannot be classified.
 #[derive(Clone, Debug, PartialEq, Eq, Error)]
-#[allow(missing_docs)] // Each message names its fields.
-pub enum MixtureError {
-    #[error("{name}: a share of {percent} % is not between 0 and 100 %")]
-    Share { name: String, percent: String },
-    #[error("{name}: an acute toxicity estimate is above 0; {value} is not")]
-    Estimate { name: String, value: String },
-    #[error("{name}: an M-factor is at least 1; {value} is not")]
-    MFactor { name: String, value: String },
-    #[error("{name}: a specific limit of {percent} % is not between 0 and 100 %, or not below its upper end")]
-    Limit { name: String, percent: String },
-    #[error("{name}: an organic peroxide has at least one group and a molar mass above 0")]
-    Peroxide { name: String },
-    #[error(
-        "`{hazard}` is no physical hazard; hazards to health and the environment are computed from the ingredients"
-    )]
-    NotPhysical { hazard: Hazard },
-}
+#[error("{0}")]
+pub struct MixtureError(String);
 
 impl Mixture {
     /// Of these ingredients, with nothing measured on the whole.
@@ -240,14 +258,10 @@ impl Mixture {
             share: ingredient.share.times(concentrate.as_of_one()),
             ..ingredient.clone()
         });
-        let flash_point = match &self.flash_point {
-            FlashPoint::Known(value) | FlashPoint::BeforeDilution(value) => FlashPoint::BeforeDilution(value.clone()),
-            other => other.clone(),
-        };
         Mixture {
             ingredients: ingredients.collect(),
             ph: self.ph.diluted(),
-            flash_point,
+            flash_point: self.flash_point.diluted(),
             boiling_point: self.boiling_point.diluted(),
             viscosity: self.viscosity.diluted(),
             stated_physical: self.stated_physical.clone(),
@@ -256,38 +270,14 @@ impl Mixture {
     }
 
     /// That every figure is one the rules can take.
-    pub fn check(&self) -> Result<(), MixtureError> {
-        let whole = Share::of_one(Number::one());
-        if let Some(&hazard) = self.stated_physical.iter().find(|hazard| !hazard.class().is_physical()) {
-            return Err(MixtureError::NotPhysical { hazard });
+    pub(super) fn check(&self) -> Result<(), MixtureError> {
+        if let Some(hazard) = self.stated_physical.iter().find(|hazard| !hazard.class().is_physical()) {
+            let hint = "hazards to health and the environment are computed from the ingredients";
+            return Err(MixtureError(format!("`{hazard}` is no physical hazard; {hint}")));
         }
         for ingredient in &self.ingredients {
-            let name = || ingredient.name.clone();
-            if ingredient.share < Share::zero() || ingredient.share > whole {
-                return Err(MixtureError::Share { name: name(), percent: ingredient.share.as_percent().decimal(6) });
-            }
-            for ate in ingredient.ate.values() {
-                if let Ate::Value(value) = ate
-                    && !value.is_positive()
-                {
-                    return Err(MixtureError::Estimate { name: name(), value: value.decimal(6) });
-                }
-            }
-            for factor in [&ingredient.m_acute, &ingredient.m_chronic].into_iter().flatten() {
-                if *factor < 1 {
-                    return Err(MixtureError::MFactor { name: name(), value: factor.decimal(6) });
-                }
-            }
-            for limit in &ingredient.limits {
-                let ordered = limit.below.as_ref().is_none_or(|below| *below > limit.at_least);
-                if limit.at_least <= Share::zero() || limit.at_least > whole || !ordered {
-                    return Err(MixtureError::Limit { name: name(), percent: limit.at_least.as_percent().decimal(6) });
-                }
-            }
-            if let Some(peroxide) = &ingredient.peroxide
-                && (peroxide.groups < 1 || !peroxide.molar_mass.is_positive())
-            {
-                return Err(MixtureError::Peroxide { name: name() });
+            if let Some(fault) = ingredient.fault() {
+                return Err(MixtureError(format!("{}: {fault}", ingredient.name)));
             }
         }
         Ok(())
@@ -313,11 +303,6 @@ impl Mixture {
     }
 }
 
-/// Whether the category is one of skin corrosion.
-pub(super) fn is_corrosive(hazard: Hazard) -> bool {
-    hazard.class() == Class::Skin && hazard.category() != Category::Two
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -333,24 +318,35 @@ mod tests {
         concentrate.ph = Figure::Known(Number::int(7));
         let once = concentrate.dilute(&percent("10"));
         assert_eq!(once.ingredients[0].share, percent("1"));
-        assert_eq!(once.ph, Figure::BeforeDilution(Number::int(7)));
+        assert!(matches!(&once.ph, Figure::BeforeDilution(ph) if *ph == 7));
         assert_eq!(once.dilute(&percent("50")).ingredients[0].share, percent("0.5"));
     }
 
     #[test]
     fn impossible_figures_are_refused() {
-        let with = |change: fn(&mut Ingredient)| {
+        let limit = |from: &str, below: Option<&str>| SpecificLimit {
+            hazard: "Skin Irrit. 2".parse().unwrap(),
+            at_least: percent(from),
+            below: below.map(percent),
+        };
+        let cases: [(&dyn Fn(&mut Ingredient), &str); 8] = [
+            (&|_| (), ""),
+            (&|i| i.share = percent("101"), "x: a share of 101 %"),
+            (&|i| i.share = percent("-1"), "x: a share of -1 %"),
+            (&|i| i.ate.oral = Some(Ate::Value(Number::zero())), "is above 0; 0 is not"),
+            (&|i| i.m_acute = Some(Number::ratio(1, 2)), "M-factor is at least 1; 0.5 is not"),
+            (&|i| i.limits = vec![limit("0", None)], "limit of 0 %"),
+            (&|i| i.limits = vec![limit("5", Some("5"))], "limit of 5 %"),
+            (&|i| i.peroxide = Some(Peroxide { groups: Number::zero(), molar_mass: Number::one() }), "one group"),
+        ];
+        for (change, said) in cases {
             let mut ingredient = Ingredient::new("x", percent("1"), vec![]);
             change(&mut ingredient);
-            Mixture::of(vec![ingredient]).check()
-        };
-        assert!(with(|_| ()).is_ok());
-        assert!(matches!(with(|i| i.share = percent("101")), Err(MixtureError::Share { .. })));
-        assert!(matches!(with(|i| i.share = percent("-1")), Err(MixtureError::Share { .. })));
-        assert!(matches!(with(|i| i.ate.oral = Some(Ate::Value(Number::zero()))), Err(MixtureError::Estimate { .. })));
-        assert!(matches!(with(|i| i.m_acute = Some(Number::ratio(1, 2))), Err(MixtureError::MFactor { .. })));
+            let error = Mixture::of(vec![ingredient]).check().err().map(|error| error.to_string()).unwrap_or_default();
+            assert!(error.contains(said) && error.is_empty() == said.is_empty(), "{said}: {error}");
+        }
         let mut stated = Mixture::default();
         stated.stated_physical.push("H318".parse().unwrap());
-        assert!(matches!(stated.check(), Err(MixtureError::NotPhysical { .. })));
+        assert!(stated.check().is_err());
     }
 }

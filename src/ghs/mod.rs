@@ -1,37 +1,29 @@
 //! The Globally Harmonized System: hazard classes, mixture rules, and what a label must carry.
 //!
 //! A [`Mixture`] of [`Ingredient`]s is classified ([`classify()`]) under one of two [`RuleSet`]s; the hazards found, or those a safety data sheet
-//! states, give the [`label()`] elements, whose words come from [`statements`]. The calculation is an aid: it says what the rules give
+//! states, give the [`label()`] elements, whose words come from [`text`]. The calculation is an aid: it says what the rules give
 //! for the figures it was handed, and [`Classification::notes`] says which figures it lacked.
 
-pub mod class;
-pub mod classify;
-pub mod derive;
-pub mod element;
-pub mod ingredient;
-pub mod label;
-mod names;
-pub mod parse;
-pub mod precaution;
-pub mod size;
-pub mod slots;
-pub mod statements;
+mod classify;
+mod hazard;
+mod ingredient;
+mod label;
+mod parse;
+mod precaution;
+mod statements;
+mod table;
 
 use std::fmt;
 
 use serde::Serialize;
 
-pub use class::Hazard;
 pub use classify::{Classification, Found, Note, UnknownAcute, classify};
-pub use element::{Pictogram, Signal};
-pub use ingredient::{
-    Additivity, Ate, AteTable, Figure, FlashPoint, Ingredient, Mixture, MixtureError, Peroxide, SpecificLimit,
-};
+pub use hazard::{Category, Class, Hazard, Pictogram, Signal};
+pub use ingredient::{Additivity, Ate, AteTable, Figure, Ingredient, Mixture, MixtureError, Peroxide, SpecificLimit};
 pub use label::label;
 pub use parse::{ParseHazardError, Stated};
 pub use precaution::Kind;
-pub use slots::{Gear, Slots};
-pub use statements::{Language, text};
+pub use statements::{Gear, Language, Slots, text};
 
 /// Whose rules are applied, where the two differ.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize)]

@@ -1,17 +1,18 @@
 //! Reading a hazard as a safety data sheet writes it: `Acute Tox. 3 (oral)`, `Skin Corr. 1B, H314`, `Aquatic Acute 1 (M=10)`, `H318`.
 
 use std::str::FromStr;
+use std::sync::LazyLock;
 
+use serde::Deserialize;
 use thiserror::Error;
 
-use super::class::{Category, Class, Hazard};
-use super::names::{FAMILIES, FILLERS, Family, category, qualifier};
+use super::hazard::{Category, Class, HAZARDS, Hazard, Row};
+use super::table::rows;
 use crate::quantity::Number;
 
 /// A hazard with what may be written beside it.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Stated {
-    /// The hazard.
     pub hazard: Hazard,
     /// The multiplying factor of an aquatic hazard, at least 1.
     pub m_factor: Option<Number>,
@@ -19,39 +20,91 @@ pub struct Stated {
 
 /// Why a hazard could not be read, and what would do.
 #[derive(Clone, Debug, PartialEq, Eq, Error)]
-#[allow(missing_docs)] // Each message names its fields.
-pub enum ParseHazardError {
-    #[error("no hazard is written here; write one such as `Skin Corr. 1B`")]
-    Empty,
-    #[error("`{text}` is no hazard class known here; {}", hint(nearest.as_deref()))]
-    UnknownClass { text: String, nearest: Option<String> },
-    #[error("`{class}` needs a category: {}", choices.join(", "))]
-    NeedsCategory { class: String, choices: Vec<String> },
-    #[error("`{class}` has no category `{category}`; it has {}", choices.join(", "))]
-    UnknownCategory { class: String, category: String, choices: Vec<String> },
-    #[error("`{text}` does not say which: write {}", choices.join(" or "))]
-    NeedsChoice { text: String, choices: Vec<String> },
-    #[error("{code} alone does not decide the class and category: write {}", choices.join(" or "))]
-    CodeUndecided { code: String, choices: Vec<String> },
-    #[error("{code} is no hazard statement known here; write the class and category, such as `Skin Corr. 1B`")]
-    UnknownCode { code: String },
-    #[error("{code} is a supplemental statement, not a hazard class; leave it out of the hazards")]
-    Supplemental { code: String },
-    #[error("`{hazard}` carries {expected}, not {code}; one of the two is mistaken")]
-    CodeDisagrees { hazard: String, code: String, expected: String },
-    #[error("`{word}` means nothing in `{text}`")]
-    UnexpectedWord { word: String, text: String },
-    #[error("`{text}`: an M-factor is a number of at least 1, such as (M=10)")]
-    BadMFactor { text: String },
-    #[error("`{text}`: only an aquatic hazard of Category 1 has an M-factor")]
-    MFactorOutOfPlace { text: String },
+#[error("{0}")]
+pub struct ParseHazardError(String);
+
+fn refused<T>(message: String) -> Result<T, ParseHazardError> {
+    Err(ParseHazardError(message))
 }
 
-fn hint(nearest: Option<&str>) -> String {
-    match nearest {
-        Some(name) => format!("did you mean `{name}`?"),
-        None => "write it as the safety data sheet does, such as `Skin Corr. 1B` or `Acute Tox. 4 (oral)`".to_owned(),
+fn unexpected<T>(word: &str, text: &str) -> Result<T, ParseHazardError> {
+    refused(format!("`{word}` means nothing in `{text}`"))
+}
+
+fn needs_choice<T>(text: &str, choices: &[String]) -> Result<T, ParseHazardError> {
+    refused(format!("`{text}` does not say which: write {}", choices.join(" or ")))
+}
+
+/// A name on data sheets; the category, a word in brackets or a statement code decides which class it means.
+#[derive(Deserialize)]
+struct Family {
+    #[serde(rename = "family")]
+    name: String,
+    spellings: String,
+    ignored: String,
+}
+
+static FAMILIES: LazyLock<Vec<Family>> = LazyLock::new(|| rows(include_str!("families.csv")));
+
+/// Words that carry nothing of their own.
+const FILLERS: [&str; 7] = ["category", "cat", "type", "and", "effects", "tract", "hazard"];
+
+impl Family {
+    fn spellings(&self) -> impl Iterator<Item = &str> {
+        self.spellings.split("; ")
     }
+
+    fn rows(&self) -> impl Iterator<Item = &'static Row> {
+        HAZARDS.iter().filter(|row| row.family == self.name)
+    }
+
+    /// Its categories, in the order of the enumeration.
+    fn categories(&self) -> Vec<Category> {
+        let mut all: Vec<Category> = self.rows().map(|row| row.hazard().category()).collect();
+        all.sort();
+        all.dedup();
+        all
+    }
+
+    /// Their names, for a message.
+    fn choices(&self) -> String {
+        let names: Vec<&str> = self.categories().into_iter().map(Category::name).collect();
+        names.join(", ")
+    }
+
+    fn unknown_category<T>(&self, written: &str) -> Result<T, ParseHazardError> {
+        let (name, written, choices) = (&self.name, written.to_uppercase(), self.choices());
+        refused(format!("`{name}` has no category `{written}`; it has {choices}"))
+    }
+
+    /// The family whose name the words begin with, and how many words that takes: the longest name wins.
+    fn at_start(words: &[String]) -> Option<(&'static Family, usize)> {
+        let names = FAMILIES.iter().flat_map(|family| family.spellings().map(move |name| (family, name)));
+        names
+            .map(|(family, name)| (family, name.split(' ').collect::<Vec<_>>()))
+            .filter(|(_, name)| words.len() >= name.len() && words.iter().zip(name).all(|(word, part)| word == part))
+            .map(|(family, name)| (family, name.len()))
+            .max_by_key(|(_, length)| *length)
+    }
+}
+
+/// A word in brackets as the table `hazards.csv` writes it in its details.
+fn detail(word: &str) -> &str {
+    match word {
+        "swallowed" => "oral",
+        "skin" => "dermal",
+        "inhal" | "inhaled" => "inhalation",
+        "gases" => "gas",
+        "vapours" | "vapor" | "vapors" => "vapour",
+        "dust" | "dusts" | "mists" => "mist",
+        "irritation" | "rti" => "respiratory",
+        "narcosis" | "drowsiness" | "ne" => "narcotic",
+        other => other,
+    }
+}
+
+fn has_detail(row: &Row, word: &str) -> bool {
+    row.detail.split(", ").any(|part| part == detail(word))
 }
 
 fn is_code(word: &str) -> bool {
@@ -69,9 +122,9 @@ impl FromStr for Stated {
 
     fn from_str(text: &str) -> Result<Stated, ParseHazardError> {
         let (rest, m_factor) = split_m_factor(text)?;
-        let hazard = parse_hazard(text, &rest)?;
+        let hazard = parse_hazard(text.trim(), &rest)?;
         if m_factor.is_some() && !(hazard.class().is_environmental() && hazard.category() == Category::One) {
-            return Err(ParseHazardError::MFactorOutOfPlace { text: text.trim().to_owned() });
+            return m_factor_out_of_place(text);
         }
         Ok(Stated { hazard, m_factor })
     }
@@ -83,16 +136,16 @@ impl FromStr for Hazard {
     /// As [`Stated`], without an M-factor.
     fn from_str(text: &str) -> Result<Hazard, ParseHazardError> {
         let stated: Stated = text.parse()?;
-        match stated.m_factor {
-            None => Ok(stated.hazard),
-            Some(_) => Err(ParseHazardError::MFactorOutOfPlace { text: text.trim().to_owned() }),
-        }
+        if stated.m_factor.is_some() { m_factor_out_of_place(text) } else { Ok(stated.hazard) }
     }
+}
+
+fn m_factor_out_of_place<T>(text: &str) -> Result<T, ParseHazardError> {
+    refused(format!("`{}`: only an aquatic hazard of Category 1 has an M-factor", text.trim()))
 }
 
 /// Takes `M=10`, `M = 10`, `M-factor 10` out of the text.
 fn split_m_factor(text: &str) -> Result<(String, Option<Number>), ParseHazardError> {
-    let bad = || ParseHazardError::BadMFactor { text: text.trim().to_owned() };
     let lower = text.to_lowercase();
     let starts = |at: usize| at == 0 || !lower.as_bytes()[at - 1].is_ascii_alphanumeric();
     let Some(at) = lower.match_indices('m').map(|(at, _)| at).find(|&at| {
@@ -103,138 +156,129 @@ fn split_m_factor(text: &str) -> Result<(String, Option<Number>), ParseHazardErr
     };
     let after = lower[at + 1..].trim_start_matches(|c: char| !c.is_ascii_digit() && c != '.');
     let end = after.find(|c: char| !c.is_ascii_digit() && c != '.').unwrap_or(after.len());
-    let factor = crate::quantity::number(after[..end].trim_end_matches('.')).map_err(|_| bad())?;
-    if factor < 1 {
-        return Err(bad());
+    match crate::quantity::number(after[..end].trim_end_matches('.')) {
+        Ok(factor) if factor >= 1 => Ok((format!("{} {}", &lower[..at], &after[end..]), Some(factor))),
+        _ => refused(format!("`{}`: an M-factor is a number of at least 1, such as (M=10)", text.trim())),
     }
-    Ok((format!("{} {}", &lower[..at], &after[end..]), Some(factor)))
 }
 
+/// `rest` is the text in lower case without its M-factor.
 fn parse_hazard(text: &str, rest: &str) -> Result<Hazard, ParseHazardError> {
-    let text = text.trim();
     let all = rest.split(|c: char| !c.is_alphanumeric()).filter(|word| !word.is_empty()).map(str::to_owned);
     let (codes, words): (Vec<String>, Vec<String>) = all.partition(|word| is_code(word));
     if let Some(code) = codes.iter().find(|code| code.starts_with("euh")) {
-        return Err(ParseHazardError::Supplemental { code: code.to_ascii_uppercase() });
+        let code = code.to_ascii_uppercase();
+        return refused(format!("{code} is a supplemental statement, not a hazard class; leave it out of the hazards"));
     }
     if words.is_empty() {
         return match codes.as_slice() {
-            [] => Err(ParseHazardError::Empty),
+            [] => refused("no hazard is written here; write one such as `Skin Corr. 1B`".to_owned()),
             [code] => by_code(&base_code(code)),
-            _ => Err(ParseHazardError::UnexpectedWord { word: codes[1].to_uppercase(), text: text.to_owned() }),
+            [_, second, ..] => unexpected(&second.to_uppercase(), text),
         };
     }
     let Some((family, length)) = Family::at_start(&words) else {
-        return Err(ParseHazardError::UnknownClass { text: text.to_owned(), nearest: nearest(&words) });
+        let hint = match nearest(&words) {
+            Some(name) => format!("did you mean `{name}`?"),
+            None => {
+                "write it as the safety data sheet does, such as `Skin Corr. 1B` or `Acute Tox. 4 (oral)`".to_owned()
+            }
+        };
+        return refused(format!("`{text}` is no hazard class known here; {hint}"));
     };
-    let mut found = None;
-    let mut classes = family.classes.to_vec();
-    for word in words[length..].iter().filter(|word| !FILLERS.contains(&word.as_str())) {
-        if let Some(written) = category(word).filter(|_| found.is_none()) {
-            found = Some(written);
-        } else if let Some(narrow) = qualifier(word).filter(|narrow| narrow.iter().any(|c| family.classes.contains(c)))
-        {
-            classes.retain(|class| narrow.contains(class));
-        } else if family.name == "Org. Perox." && word.len() > 1 && word.chars().all(|c| ('a'..='g').contains(&c)) {
-            let choices = word.to_uppercase().chars().map(|letter| format!("`Org. Perox. {letter}`")).collect();
-            return Err(ParseHazardError::NeedsChoice { text: text.to_owned(), choices });
-        } else if found.is_none() && word.starts_with(|c: char| c.is_ascii_digit()) {
-            return Err(unknown_category(family, word));
-        } else {
-            return Err(ParseHazardError::UnexpectedWord { word: word.clone(), text: text.to_owned() });
-        }
-    }
-    let choices = family.categories();
-    let written = match (found, choices.as_slice()) {
-        (Some(written), _) => written,
-        // One nameless category: there is nothing to write.
-        (None, [Category::Only]) => Category::Only,
-        (None, _) => {
-            return Err(ParseHazardError::NeedsCategory { class: family.name.to_owned(), choices: family.choices() });
-        }
-    };
-    if !choices.contains(&written) {
-        return Err(unknown_category(family, written.name()));
-    }
-    let mut fitting: Vec<Hazard> = classes.iter().filter_map(|&class| Hazard::new(class, written)).collect();
+    let (rows, category) = narrowed(family, &words[length..], text)?;
+    let mut fitting: Vec<Hazard> = rows.iter().map(|row| row.hazard()).filter(|h| h.category() == category).collect();
     if let Some(code) = codes.first().map(|code| base_code(code)) {
-        let kept: Vec<Hazard> =
-            fitting.iter().copied().filter(|hazard| hazard.statement() == Some(code.as_str())).collect();
-        if kept.is_empty() {
-            let expected = fitting.iter().filter_map(|hazard| hazard.statement()).collect::<Vec<_>>().join(" or ");
-            return Err(ParseHazardError::CodeDisagrees {
-                hazard: format!("{} {}", family.name, written.name()).trim_end().to_owned(),
-                code,
-                expected,
-            });
+        let carried: Vec<&str> = fitting.iter().filter_map(|hazard| hazard.statement()).collect();
+        if !carried.contains(&code.as_str()) {
+            let hazard = format!("{} {}", family.name, category.name());
+            let (hazard, carried) = (hazard.trim_end(), carried.join(" or "));
+            return refused(format!("`{hazard}` carries {carried}, not {code}; one of the two is mistaken"));
         }
-        fitting = kept;
+        fitting.retain(|hazard| hazard.statement() == Some(code.as_str()));
     }
     // Several left: `(inhalation)` leaves the unspecified form among the four; nothing else may be left open.
     match fitting.as_slice() {
         [only] => Ok(*only),
-        [] => Err(ParseHazardError::UnexpectedWord { word: words[words.len() - 1].clone(), text: text.to_owned() }),
+        [] => unexpected(&words[words.len() - 1], text),
         several if several.iter().all(|hazard| hazard.class().is_acute_inhalation()) => Ok(several[0]),
-        _ => {
-            let mut choices = Vec::new();
-            let general = [Class::AcuteGas, Class::AcuteVapour, Class::AcuteMist];
-            for hazard in fitting.iter().filter(|hazard| !general.contains(&hazard.class())) {
-                choices.push(format!("`{hazard}`"));
-            }
-            Err(ParseHazardError::NeedsChoice { text: text.to_owned(), choices })
-        }
+        several => needs_choice(text, &choices(several)),
     }
 }
 
-fn unknown_category(family: &Family, written: &str) -> ParseHazardError {
-    ParseHazardError::UnknownCategory {
-        class: family.name.to_owned(),
-        category: written.to_uppercase(),
-        choices: family.choices(),
+/// What the words after a family's name leave of it, and the category they name.
+fn narrowed(family: &Family, words: &[String], text: &str) -> Result<(Vec<&'static Row>, Category), ParseHazardError> {
+    let mut found = None;
+    let mut rows: Vec<&Row> = family.rows().collect();
+    for word in words.iter().filter(|word| !FILLERS.contains(&word.as_str())) {
+        if let Some(written) = word.parse().ok().filter(|_| found.is_none()) {
+            found = Some(written);
+        } else if family.rows().any(|row| has_detail(row, word)) {
+            rows.retain(|row| has_detail(row, word));
+        } else if family.ignored.split(' ').any(|ignored| ignored == word) {
+        } else if family.name == "Org. Perox." && word.len() > 1 && word.chars().all(|c| ('a'..='g').contains(&c)) {
+            let letters: Vec<String> = word.to_uppercase().chars().map(|c| format!("`Org. Perox. {c}`")).collect();
+            return needs_choice(text, &letters);
+        } else if found.is_none() && word.starts_with(|c: char| c.is_ascii_digit()) {
+            return family.unknown_category(word);
+        } else {
+            return unexpected(word, text);
+        }
     }
+    let categories = family.categories();
+    match found {
+        Some(category) if categories.contains(&category) => Ok((rows, category)),
+        Some(category) => family.unknown_category(category.name()),
+        // One nameless category: there is nothing to write.
+        None if categories == [Category::Only] => Ok((rows, Category::Only)),
+        None => refused(format!("`{}` needs a category: {}", family.name, family.choices())),
+    }
+}
+
+/// What may be written for one of these; the form of an inhalation need not be.
+fn choices(hazards: &[Hazard]) -> Vec<String> {
+    let forms = [Class::AcuteGas, Class::AcuteVapour, Class::AcuteMist];
+    hazards.iter().filter(|hazard| !forms.contains(&hazard.class())).map(|hazard| format!("`{hazard}`")).collect()
 }
 
 /// The hazard a statement code stands for, where it stands for one.
 fn by_code(code: &str) -> Result<Hazard, ParseHazardError> {
     let carried: Vec<Hazard> = Hazard::all().filter(|hazard| hazard.statement() == Some(code)).collect();
     let Some(&first) = carried.first() else {
-        return Err(ParseHazardError::UnknownCode { code: code.to_owned() });
+        let hint = "write the class and category, such as `Skin Corr. 1B`";
+        return refused(format!("{code} is no hazard statement known here; {hint}"));
     };
     // A code of one class whose categories share signal and pictogram is its plain, undivided category: H314 is Skin Corr. 1. Acute
     // toxicity is held back (H300 is Category 1 or 2, with different point estimates), and so are H240 and H241, which
     // self-reactive mixtures carry too.
-    let plain = carried.iter().all(|hazard| hazard.class() == first.class() && hazard.rank() >= first.rank());
+    let one_class = carried.iter().all(|hazard| hazard.class() == first.class());
     let same_effect = carried.iter().all(|h| h.signal() == first.signal() && h.pictograms() == first.pictograms());
-    let divided = matches!(first.category(), Category::One | Category::Two) && first.class() > Class::MetalCorrosion;
+    let divided = matches!(first.category(), Category::One | Category::Two) && !first.class().is_physical();
     let inhaled = carried.iter().all(|hazard| hazard.class().is_acute_inhalation());
-    let one_rank = carried.iter().all(|hazard| hazard.category() == first.category());
-    let shared_elsewhere = matches!(code, "H240" | "H241");
-    let acute = matches!(first.class(), Class::AcuteOral | Class::AcuteDermal) || inhaled;
-    let decided = carried.len() == 1 || (plain && same_effect && divided && !acute) || (inhaled && one_rank);
-    if decided && !shared_elsewhere {
+    let one_category = carried.iter().all(|hazard| hazard.category() == first.category());
+    let plain = one_class && same_effect && divided && !first.class().is_acute();
+    let decided = carried.len() == 1 || plain || (inhaled && one_category);
+    if decided && !matches!(code, "H240" | "H241") {
         return Ok(first);
     }
-    let shown = carried
-        .iter()
-        .filter(|hazard| !matches!(hazard.class(), Class::AcuteGas | Class::AcuteVapour | Class::AcuteMist));
-    let mut choices: Vec<String> = shown.map(|hazard| format!("`{hazard}`")).collect();
+    let mut choices = choices(&carried);
     if code.starts_with("H24") {
         choices.push("the class of a self-reactive mixture, which is not known here".to_owned());
     }
-    Err(ParseHazardError::CodeUndecided { code: code.to_owned(), choices })
+    refused(format!("{code} alone does not decide the class and category: write {}", choices.join(" or ")))
 }
 
 /// The printed name nearest to what was written, if it is near at all.
-fn nearest(words: &[String]) -> Option<String> {
-    let names: Vec<&str> = words.iter().map(String::as_str).filter(|word| category(word).is_none()).collect();
+fn nearest(words: &[String]) -> Option<&'static str> {
+    let names: Vec<&str> = words.iter().map(String::as_str).filter(|word| word.parse::<Category>().is_err()).collect();
     let written = names.join(" ");
     FAMILIES
         .iter()
-        .flat_map(|family| family.words.iter().map(move |name| (family.name, *name)))
+        .flat_map(|family| family.spellings().map(move |name| (family.name.as_str(), name)))
         .map(|(printed, name)| (printed, strsim::jaro_winkler(name, &written)))
         .filter(|(_, score)| *score > 0.8)
         .max_by(|a, b| a.1.total_cmp(&b.1))
-        .map(|(name, _)| name.to_owned())
+        .map(|(name, _)| name)
 }
 
 #[cfg(test)]
@@ -253,6 +297,9 @@ mod tests {
     fn canonical_form_reads_back() {
         for hazard in Hazard::all() {
             assert_eq!(hazard.to_string().parse::<Hazard>(), Ok(hazard));
+        }
+        for family in FAMILIES.iter() {
+            assert!(family.rows().next().is_some(), "{} is in no row of hazards.csv", family.name);
         }
     }
 

@@ -1,28 +1,22 @@
-//! Which precautionary statements a hazard calls for, in what order, and which of them are left out beside stronger ones.
-//!
-//! The choice by class and category follows the tables of 29 CFR 1910.1200 Appendix C.4 and Regulation (EC) 1272/2008 Annex I, from
-//! memory: in the copies at hand those tables are pictures or show only their heads. It agrees with an independent table of the tenth
-//! revision of the UN GHS where that revision has not changed it (P310 to P315 became P316 to P319, P201 and P202 became P203). A
-//! statement whose blank only the maker of the product can fill (P321, P406, P411) is not chosen.
+//! Which precautionary statements hazards call for, in what order, and which of them are left out beside stronger ones.
 
-use serde::Serialize;
+use std::sync::LazyLock;
+
+use serde::Deserialize;
 
 use super::RuleSet;
-use super::class::{Category, Class, Hazard};
-use super::element::Signal;
+use super::hazard::{Hazard, Signal};
+use super::table::rows;
 
 /// A precautionary statement, such as `P305+P351+P338`.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Precaution {
-    /// Its code.
     pub code: &'static str,
-    /// What it is about.
     pub kind: Kind,
 }
 
 /// What a precautionary statement is about.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize)]
-#[serde(rename_all = "kebab-case")]
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Kind {
     /// P2: before anything happens.
     Prevention,
@@ -46,219 +40,62 @@ impl Precaution {
     }
 }
 
-/// The most urgent first. The order is ours: first aid that cannot wait, what keeps one from needing it, then the rest.
-const URGENCY: &[&str] = &[
-    "P301+P310",
-    "P305+P351+P338",
-    "P303+P361+P353",
-    "P301+P330+P331",
-    "P331",
-    "P310",
-    "P304+P340",
-    "P342+P311",
-    "P308+P311",
-    "P306+P360",
-    "P210",
-    "P280",
-    "P260",
-    "P220",
-    "P308+P313",
-    "P302+P352",
-    "P370+P372+P380+P373",
-    "P370+P380+P375",
-    "P371+P380+P375",
-    "P284",
-    "P262",
-    "P261",
-    "P333+P313",
-    "P201",
-    "P301+P312",
-    "P312",
-    "P314",
-    "P361+P364",
-    "P273",
-    "P263",
-    "P330",
-    "P337+P313",
-    "P332+P313",
-    "P271",
-    "P202",
-    "P234",
-    "P370+P378",
-    "P362+P364",
-    "P363",
-    "P390",
-    "P391",
-    "P270",
-    "P264",
-    "P272",
-    "P283",
-    "P233",
-    "P235",
-    "P240",
-    "P241",
-    "P242",
-    "P243",
-    "P403+P235",
-    "P403+P233",
-    "P410+P403",
-    "P403",
-    "P410",
-    "P420",
-    "P405",
-    "P501",
-];
-
-/// The right-hand statements are left out beside the left-hand one: it says the same more strictly, or says it already. Taken in this
-/// order, each only if the left-hand one is still there.
-const STRONGER: &[(&str, &[&str])] = &[
-    ("P260", &["P261"]),
-    ("P301+P330+P331", &["P330", "P331"]),
-    ("P301+P310", &["P301+P312"]),
-    ("P303+P361+P353", &["P302+P352"]),
-    ("P361+P364", &["P362+P364"]),
-    ("P333+P313", &["P332+P313"]),
-    ("P308+P311", &["P308+P313", "P314"]),
-    ("P403+P233", &["P233", "P403"]),
-    ("P403+P235", &["P235", "P403"]),
-    ("P410+P403", &["P410", "P403"]),
-];
-
-/// What two statements together already say.
-const SAID_BY_BOTH: &[([&str; 2], &[&str])] = &[
-    // IF SWALLOWED is there, and so is the call.
-    (["P301+P330+P331", "P310"], &["P301+P310", "P301+P312"]),
-    // Off with the clothing, and wash it.
-    (["P303+P361+P353", "P363"], &["P361+P364", "P362+P364"]),
-];
-
-/// One of these makes `Wash contaminated clothing before reuse` a repetition.
-const WASH_CLOTHING: [&str; 2] = ["P361+P364", "P362+P364"];
-
-/// How urgent the medical help is that a statement sends for: 29 CFR 1910.1200 App. C.2.4.10 keeps the most urgent.
-fn medical(code: &str) -> Option<u8> {
-    Some(match code {
-        "P310" | "P301+P310" => 3,
-        "P308+P311" | "P342+P311" => 2,
-        "P312" | "P301+P312" | "P314" | "P308+P313" | "P332+P313" | "P333+P313" | "P337+P313" => 1,
-        _ => return None,
-    })
+/// A row of the table: see its comments.
+#[derive(Deserialize)]
+struct Row {
+    code: String,
+    call: Option<u8>,
+    own_route: Option<String>,
+    beside_p310: Option<String>,
 }
 
-/// The statements for one hazard, in no order.
-fn of_hazard(hazard: Hazard) -> &'static [&'static str] {
-    use Category::{Four, One, OneA, OneB, Three, Two, TypeA, TypeB, TypeG};
-    let category = hazard.category();
-    let danger = hazard.signal() == Some(Signal::Danger);
-    match hazard.class() {
-        Class::FlammableLiquid => match category {
-            One | Two | Three => &[
-                "P210",
-                "P233",
-                "P240",
-                "P241",
-                "P242",
-                "P243",
-                "P280",
-                "P303+P361+P353",
-                "P370+P378",
-                "P403+P235",
-                "P501",
-            ],
-            _ => &["P210", "P280", "P370+P378", "P403", "P501"],
-        },
-        Class::FlammableSolid => &["P210", "P240", "P241", "P280", "P370+P378"],
-        Class::OxidisingLiquid | Class::OxidisingSolid => match category {
-            One => &["P210", "P220", "P280", "P283", "P306+P360", "P371+P380+P375", "P370+P378", "P420", "P501"],
-            _ => &["P210", "P220", "P280", "P370+P378", "P501"],
-        },
-        Class::OrganicPeroxide => match category {
-            TypeA => &["P210", "P234", "P235", "P240", "P280", "P370+P372+P380+P373", "P403", "P410", "P420", "P501"],
-            TypeB => &["P210", "P234", "P235", "P240", "P280", "P370+P380+P375", "P403", "P410", "P420", "P501"],
-            TypeG => &[],
-            _ => &["P210", "P234", "P235", "P240", "P280", "P370+P378", "P403", "P410", "P420", "P501"],
-        },
-        Class::GasUnderPressure => &["P410+P403"],
-        Class::MetalCorrosion => &["P234", "P390"],
-        Class::AcuteOral => match category {
-            Four => &["P264", "P270", "P301+P312", "P330", "P501"],
-            _ => &["P264", "P270", "P301+P310", "P330", "P405", "P501"],
-        },
-        Class::AcuteDermal => match category {
-            Four => &["P280", "P302+P352", "P312", "P362+P364", "P501"],
-            Three => &["P280", "P302+P352", "P312", "P361+P364", "P405", "P501"],
-            _ => &["P262", "P264", "P270", "P280", "P302+P352", "P310", "P361+P364", "P405", "P501"],
-        },
-        Class::AcuteInhalation | Class::AcuteGas | Class::AcuteVapour | Class::AcuteMist => match category {
-            Four => &["P261", "P271", "P304+P340", "P312"],
-            // Category 3 has P311 by itself, which the data do not hold; P310 is the same, sooner.
-            Three => &["P261", "P271", "P304+P340", "P310", "P403+P233", "P405", "P501"],
-            _ => &["P260", "P271", "P284", "P304+P340", "P310", "P403+P233", "P405", "P501"],
-        },
-        Class::Skin if danger => &[
-            "P260",
-            "P264",
-            "P280",
-            "P301+P330+P331",
-            "P303+P361+P353",
-            "P363",
-            "P304+P340",
-            "P310",
-            "P305+P351+P338",
-            "P405",
-            "P501",
-        ],
-        Class::Skin => &["P264", "P280", "P302+P352", "P332+P313", "P362+P364"],
-        Class::Eye if danger => &["P280", "P305+P351+P338", "P310"],
-        Class::Eye => &["P264", "P280", "P305+P351+P338", "P337+P313"],
-        Class::RespiratorySensitiser => &["P261", "P284", "P304+P340", "P342+P311", "P501"],
-        Class::SkinSensitiser => &["P261", "P272", "P280", "P302+P352", "P333+P313", "P362+P364", "P501"],
-        Class::Mutagen | Class::Carcinogen | Class::Reproductive => {
-            &["P201", "P202", "P280", "P308+P313", "P405", "P501"]
-        }
-        Class::Lactation => &["P201", "P260", "P263", "P264", "P270", "P308+P313"],
-        Class::StotSingle => &["P260", "P264", "P270", "P308+P311", "P405", "P501"],
-        Class::StotRepeated => match category {
-            One | OneA | OneB => &["P260", "P264", "P270", "P314", "P501"],
-            _ => &["P260", "P314", "P501"],
-        },
-        Class::StotRespiratory | Class::StotNarcotic => {
-            &["P261", "P271", "P304+P340", "P312", "P403+P233", "P405", "P501"]
-        }
-        Class::Aspiration => &["P301+P310", "P331", "P405", "P501"],
-        Class::AquaticAcute => match category {
-            One => &["P273", "P391", "P501"],
-            _ => &["P273", "P501"],
-        },
-        Class::AquaticChronic => match category {
-            One | Two => &["P273", "P391", "P501"],
-            _ => &["P273", "P501"],
-        },
-    }
+/// The most urgent first.
+static URGENCY: LazyLock<Vec<Row>> = LazyLock::new(|| rows(include_str!("precautions.csv")));
+
+/// The right-hand statements are left out where all the left-hand ones stand, which say the same more strictly or say it already. Taken in
+/// this order, each only if the left-hand ones are still there.
+const SAID_ALREADY: [(&[&str], &[&str]); 14] = [
+    // IF SWALLOWED is there, and so is the call.
+    (&["P301+P330+P331", "P310"], &["P301+P310", "P301+P312"]),
+    // Off with the clothing, and wash it.
+    (&["P303+P361+P353", "P363"], &["P361+P364", "P362+P364"]),
+    (&["P260"], &["P261"]),
+    (&["P301+P330+P331"], &["P330", "P331"]),
+    (&["P301+P310"], &["P301+P312"]),
+    (&["P303+P361+P353"], &["P302+P352"]),
+    (&["P361+P364"], &["P362+P364"]),
+    (&["P333+P313"], &["P332+P313"]),
+    (&["P308+P311"], &["P308+P313", "P314"]),
+    (&["P403+P233"], &["P233", "P403"]),
+    (&["P403+P235"], &["P235", "P403"]),
+    (&["P410+P403"], &["P410", "P403"]),
+    // `Wash contaminated clothing before reuse` is in both.
+    (&["P361+P364"], &["P363"]),
+    (&["P362+P364"], &["P363"]),
+];
+
+/// What stands on a label in the place of a statement: itself, or a stronger one.
+fn said_by(code: &'static str, kept: &[&'static str]) -> Option<&'static str> {
+    let stands = |wider: &&'static str| kept.contains(wider);
+    let stronger = SAID_ALREADY.iter().filter(|(_, narrower)| narrower.contains(&code));
+    let by = stronger.map(|(wider, _)| *wider).find(|wider| wider.iter().all(|code| stands(code)));
+    if stands(&code) { Some(code) } else { by.map(|wider| wider[0]) }
 }
 
 /// As many as the EU label may carry, unless the hazards need more (Article 28(3)).
-pub const EU_MOST: usize = 6;
+const EU_MOST: usize = 6;
 
 /// What keeps one from the harm of this hazard first of all, if its signal word is Danger: its most urgent statement of prevention.
 fn leading_prevention(hazard: Hazard) -> Option<&'static str> {
-    if hazard.signal() != Some(Signal::Danger) {
-        return None;
-    }
-    let own = of_hazard(hazard);
-    let mut urgent = URGENCY.iter().copied().filter(|code| own.contains(code));
-    urgent.find(|code| Precaution::of(code).kind == Kind::Prevention)
+    let own = if hazard.signal() == Some(Signal::Danger) { hazard.prevention() } else { &[] };
+    URGENCY.iter().map(|row| &row.code).find(|code| own.contains(code)).map(String::as_str)
 }
 
 /// The six most urgent. Article 28(3) lets the nature and severity of the hazards ask for more; here they do where a hazard of signal
 /// word Danger would be left without its leading preventive statement: a flammable corrosive must still say to keep away from sparks.
 fn cut_to_the_eus_six(kept: &mut Vec<&'static str>, hazards: &[Hazard]) {
-    let said_by = |code: &'static str| {
-        let stronger = STRONGER.iter().find(|(wider, narrower)| narrower.contains(&code) && kept.contains(wider));
-        if kept.contains(&code) { Some(code) } else { stronger.map(|(wider, _)| *wider) }
-    };
     let leading = hazards.iter().filter_map(|&hazard| leading_prevention(hazard));
-    let needed: Vec<&'static str> = leading.filter_map(said_by).collect();
+    let needed: Vec<&'static str> = leading.filter_map(|code| said_by(code, kept)).collect();
     let mut place = 0;
     kept.retain(|code| {
         place += 1;
@@ -269,41 +106,35 @@ fn cut_to_the_eus_six(kept: &mut Vec<&'static str>, hazards: &[Hazard]) {
 /// The statements for a label with these hazards, the most urgent first. In the EU at most six, unless the hazards need more; in the
 /// United States all, with the calls for medical help cut down to the most urgent.
 pub fn select(hazards: &[Hazard], rules: RuleSet) -> Vec<Precaution> {
-    let mut called: Vec<&'static str> = hazards.iter().flat_map(|&hazard| of_hazard(hazard)).copied().collect();
+    let mut called: Vec<&'static str> = hazards.iter().flat_map(|hazard| hazard.precautions()).collect();
     // One call for help, the most urgent, with the way of exposure it is for: P310 makes the call after swallowing as urgent, which then
     // keeps the `IF SWALLOWED` that `Rinse mouth` needs.
     let calls = |code| called.contains(&code);
     if calls("P310") && calls("P301+P312") && !calls("P301+P330+P331") {
         called.push("P301+P310");
     }
-    let mut kept: Vec<&'static str> = URGENCY.iter().copied().filter(|code| called.contains(code)).collect();
-    for (both, said) in SAID_BY_BOTH {
-        if both.iter().all(|code| kept.contains(code)) {
-            kept.retain(|code| !said.contains(code));
+    let mut kept: Vec<&'static str> =
+        URGENCY.iter().map(|row| row.code.as_str()).filter(|code| called.contains(code)).collect();
+    for (said, left_out) in SAID_ALREADY {
+        if said.iter().all(|code| kept.contains(code)) {
+            kept.retain(|code| !left_out.contains(code));
         }
-    }
-    for (stronger, weaker) in STRONGER {
-        if kept.contains(stronger) {
-            kept.retain(|code| !weaker.contains(code));
-        }
-    }
-    if kept.iter().any(|code| WASH_CLOTHING.contains(code)) {
-        kept.retain(|code| *code != "P363");
     }
     let general_call = kept.contains(&"P310");
+    let rows: Vec<&Row> = URGENCY.iter().filter(|row| kept.contains(&row.code.as_str())).collect();
     match rules {
         RuleSet::UnitedStates => {
-            let most_urgent = kept.iter().filter_map(|code| medical(code)).max();
-            kept.retain(|code| {
+            let most_urgent = rows.iter().filter_map(|row| row.call).max();
+            let stays = |row: &&&Row| {
                 // A call bound to one way of exposure does not speak for another: those keep their own.
-                let own_route = !general_call && matches!(*code, "P301+P312" | "P342+P311" | "P308+P311" | "P308+P313");
-                own_route || medical(code).is_none_or(|level| Some(level) == most_urgent)
-            });
+                let own_route = !general_call && row.own_route.is_some();
+                own_route || row.call.is_none() || row.call == most_urgent
+            };
+            kept = rows.iter().filter(stays).map(|row| row.code.as_str()).collect();
         }
         RuleSet::EuUk => {
-            if general_call {
-                kept.retain(|code| !matches!(*code, "P312" | "P301+P312" | "P332+P313" | "P337+P313" | "P314"));
-            }
+            let stays = |row: &&&Row| !general_call || row.beside_p310.is_none();
+            kept = rows.iter().filter(stays).map(|row| row.code.as_str()).collect();
             cut_to_the_eus_six(&mut kept, hazards);
         }
     }
@@ -311,5 +142,115 @@ pub fn select(hazards: &[Hazard], rules: RuleSet) -> Vec<Precaution> {
 }
 
 #[cfg(test)]
-#[path = "precaution_tests.rs"]
-mod tests;
+mod tests {
+    use super::*;
+
+    fn codes(hazards: &[Hazard], rules: RuleSet) -> Vec<&'static str> {
+        select(hazards, rules).iter().map(|precaution| precaution.code).collect()
+    }
+
+    fn of(hazards: &[&str], rules: RuleSet) -> Vec<&'static str> {
+        let hazards: Vec<Hazard> = hazards.iter().map(|hazard| hazard.parse().unwrap()).collect();
+        codes(&hazards, rules)
+    }
+
+    #[test]
+    fn every_statement_called_for_has_a_place() {
+        let called: Vec<&str> = Hazard::all().flat_map(Hazard::precautions).collect();
+        for code in &called {
+            assert!(URGENCY.iter().any(|row| row.code == *code), "{code} has no urgency");
+        }
+        for row in URGENCY.iter() {
+            assert!(called.contains(&row.code.as_str()), "{} is never called for", row.code);
+        }
+    }
+
+    #[test]
+    fn first_aid_comes_first() {
+        let eu = of(&["Skin Corr. 1B", "Eye Dam. 1", "Aquatic Acute 1", "Aquatic Chronic 2"], RuleSet::EuUk);
+        assert_eq!(eu, ["P305+P351+P338", "P303+P361+P353", "P301+P330+P331", "P310", "P304+P340", "P280"]);
+        let us = of(&["Skin Corr. 1B", "Eye Dam. 1"], RuleSet::UnitedStates);
+        assert_eq!(us[..6], eu);
+        assert!(us.contains(&"P260") && us.contains(&"P501") && us.contains(&"P405"));
+    }
+
+    /// What stands beside what on a label in the United States and in the EU. 29 CFR 1910.1200 App. C.2.4.10: the most urgent call for
+    /// medical help, with its IF statement.
+    #[test]
+    fn what_is_kept_and_what_gives_way() {
+        use RuleSet::{EuUk, UnitedStates};
+        for (hazards, rules, kept, left_out) in [
+            (
+                &["Acute Tox. 3 (oral)", "Eye Irrit. 2A", "Acute Tox. 4 (inhalation)"][..],
+                UnitedStates,
+                &["P301+P310", "P305+P351+P338"][..],
+                &["P337+P313", "P312"][..],
+            ),
+            (&["STOT RE 2", "STOT SE 3 (respiratory)"], UnitedStates, &["P260"], &["P261"]),
+            (&["Skin Corr. 1B", "Acute Tox. 3 (dermal)"], UnitedStates, &["P303+P361+P353", "P363"], &["P361+P364"]),
+            (&["Flam. Liq. 2", "Acute Tox. 3 (dermal)"], UnitedStates, &["P303+P361+P353", "P361+P364"], &[]),
+            (&["Acute Tox. 3 (oral)", "Resp. Sens. 1"], UnitedStates, &["P301+P310", "P342+P311"], &[]),
+            (&["Acute Tox. 3 (oral)", "Acute Tox. 4 (inhalation)"], EuUk, &["P301+P310", "P304+P340"], &[]),
+        ] {
+            let found = of(hazards, rules);
+            assert!(kept.iter().all(|code| found.contains(code)), "{hazards:?}: {found:?}");
+            assert!(!left_out.iter().any(|code| found.contains(code)), "{hazards:?}: {found:?}");
+        }
+        let mild = of(&["Eye Irrit. 2A"], UnitedStates);
+        assert_eq!(mild, ["P305+P351+P338", "P280", "P337+P313", "P264"]);
+        let eye = of(&["Eye Dam. 1", "Acute Tox. 4 (oral)"], UnitedStates);
+        assert_eq!(eye[..4], ["P301+P310", "P305+P351+P338", "P310", "P280"]);
+    }
+
+    /// Article 28(3): at most six for any one hazard and for any number of those of signal word Warning; more where their nature and
+    /// severity need it.
+    #[test]
+    fn the_eu_label_carries_at_most_six() {
+        for hazard in Hazard::all() {
+            assert!(codes(&[hazard], RuleSet::EuUk).len() <= EU_MOST, "{hazard}");
+        }
+        let mild: Vec<Hazard> = Hazard::all().filter(|hazard| hazard.signal() != Some(Signal::Danger)).collect();
+        assert_eq!(codes(&mild, RuleSet::EuUk).len(), EU_MOST);
+        assert!(codes(&mild, RuleSet::UnitedStates).len() > EU_MOST);
+        let burning = of(&["Flam. Liq. 2", "Skin Corr. 1B"], RuleSet::EuUk);
+        assert_eq!(burning[EU_MOST..], ["P280"]);
+        assert!(burning.contains(&"P210") && burning.contains(&"P305+P351+P338"));
+        let fatal = of(&["Skin Corr. 1A", "Acute Tox. 1 (inhalation)", "Ox. Liq. 1"], RuleSet::EuUk);
+        assert_eq!(fatal[EU_MOST..], ["P210", "P280", "P260"], "{fatal:?}");
+    }
+
+    /// Whatever two hazards meet: in the EU each of signal word Danger keeps its leading prevention and few more than six stand; and a call
+    /// for help stands with its `IF`, and `Rinse mouth` with `IF SWALLOWED` (App. C.2.4.10).
+    #[test]
+    fn no_pair_of_hazards_loses_what_it_needs() {
+        for hazard in Hazard::all() {
+            for other in Hazard::all() {
+                let eu = codes(&[hazard, other], RuleSet::EuUk);
+                assert!(eu.len() <= EU_MOST + 2, "{hazard}, {other}: {eu:?}");
+                for grave in [hazard, other] {
+                    let said = leading_prevention(grave).is_none_or(|code| said_by(code, &eu).is_some());
+                    assert!(said, "{grave} of {hazard}, {other}: {eu:?}");
+                }
+                for kept in [eu, codes(&[hazard, other], RuleSet::UnitedStates)] {
+                    let swallowed = kept.iter().any(|code| code.starts_with("P301"));
+                    assert!(swallowed || !kept.contains(&"P330"), "{hazard}, {other}: {kept:?}");
+                }
+            }
+        }
+    }
+
+    /// 29 CFR 1910.1200 App. C.2.4: the United States know no such limit. What falls away is what another says, or a less urgent call for
+    /// medical help (C.2.4.10), and nothing else.
+    #[test]
+    fn the_united_states_keep_all() {
+        let is_call = |code: &str| URGENCY.iter().any(|row| row.code == code && row.call.is_some());
+        for hazard in Hazard::all() {
+            let kept = codes(&[hazard], RuleSet::UnitedStates);
+            for code in hazard.precautions() {
+                assert!(said_by(code, &kept).is_some() || is_call(code), "{hazard} lost {code}: {kept:?}");
+            }
+            let calls = hazard.precautions().any(is_call);
+            assert_eq!(kept.iter().any(|code| is_call(code)), calls, "{hazard}: {kept:?}");
+        }
+    }
+}

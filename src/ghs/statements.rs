@@ -1,44 +1,34 @@
-//! The words of hazard and precautionary statements, by code and language.
+//! The words of hazard and precautionary statements, by code and language: `templates/ghs/statements.csv`.
 //!
-//! The table `templates/ghs/statements.csv` holds the text of Regulation (EC) 1272/2008 and, where the wording of the United States
-//! differs, that of 29 CFR 1910.1200 Appendix C. The United States ask for English only; Spanish and French stand beside it in the
-//! EU's words, under either rule set.
+//! The table holds the text of Regulation (EC) 1272/2008 and, where the wording of the United States differs, that of 29 CFR 1910.1200
+//! Appendix C; and beside a text that leaves blanks and choices, what is printed. The United States ask for English only; Spanish and French
+//! stand beside it in the EU's words, under either rule set.
 
 use std::fmt;
 use std::sync::LazyLock;
 
-use serde::Serialize;
+use serde::Deserialize;
 use thiserror::Error;
 
 use super::RuleSet;
-use super::slots::Slots;
+use super::table::rows;
 
-/// A language of the statements.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize)]
-#[serde(rename_all = "kebab-case")]
-pub enum Language {
-    /// English.
-    English,
-    /// Spanish.
-    Spanish,
-    /// French.
-    French,
-}
+/// A language of the statements, by its tag.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Language(&'static str);
 
 impl Language {
-    /// All three.
-    pub const ALL: [Language; 3] = [Language::English, Language::Spanish, Language::French];
+    pub const ENGLISH: Language = Language("en");
+    pub const SPANISH: Language = Language("es");
+    pub const FRENCH: Language = Language("fr");
 
-    /// Its tag: `en`, `es`, `fr`.
+    /// Every language that has all statements.
+    pub const ALL: [Language; 3] = [Language::ENGLISH, Language::SPANISH, Language::FRENCH];
+
     pub fn tag(self) -> &'static str {
-        match self {
-            Language::English => "en",
-            Language::Spanish => "es",
-            Language::French => "fr",
-        }
+        self.0
     }
 
-    /// From its tag.
     pub fn from_tag(tag: &str) -> Option<Language> {
         Language::ALL.into_iter().find(|language| language.tag() == tag)
     }
@@ -48,6 +38,30 @@ impl fmt::Display for Language {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str(self.tag())
     }
+}
+
+/// Protective equipment that P280 names.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Gear {
+    Gloves,
+    Clothing,
+    Eyes,
+    Face,
+}
+
+impl Gear {
+    /// Each with the code of its word in the table.
+    const ALL: [(Gear, &'static str); 4] =
+        [(Gear::Gloves, "gloves"), (Gear::Clothing, "clothing"), (Gear::Eyes, "eyes"), (Gear::Face, "face")];
+}
+
+/// What is put into the statements that ask for it.
+#[derive(Clone, Debug, Default)]
+pub struct Slots {
+    /// P280: the equipment the safety data sheet or the method asks for. Nothing chosen means all four.
+    pub gear: Vec<Gear>,
+    /// EUH208: the sensitisers by name.
+    pub sensitisers: Vec<String>,
 }
 
 /// Why a statement cannot be printed.
@@ -61,167 +75,136 @@ pub enum StatementError {
 }
 
 /// One row of the table.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Row {
+#[derive(Deserialize)]
+struct Row {
     code: String,
-    language: String,
+    lang: String,
     text: String,
-    /// Where the text differs from its source, or that it was not verified and what it rests on; empty for most.
-    pub note: String,
+    /// What is printed in its place; empty where the text itself is.
+    printed: String,
 }
 
-impl Row {
-    /// Whether the text was compared with the published one.
-    pub fn is_verified(&self) -> bool {
-        !self.note.contains("not verified")
-    }
+static TABLE: LazyLock<Vec<Row>> = LazyLock::new(|| rows(include_str!("../../templates/ghs/statements.csv")));
 
-    /// The text with its blanks unfilled.
-    pub fn text(&self) -> &str {
-        &self.text
-    }
+/// What the table has to print.
+fn find(code: &str, lang: &str) -> Option<&'static str> {
+    let row = TABLE.iter().find(|row| row.code == code && row.lang == lang)?;
+    Some(if row.printed.is_empty() { &row.text } else { &row.printed })
 }
 
-static TABLE: LazyLock<Vec<Row>> = LazyLock::new(|| read(include_str!("../../templates/ghs/statements.csv")));
-
-/// Comment lines and the heading are skipped; a row that has not four fields is skipped too, and a test counts that none is.
-fn read(table: &str) -> Vec<Row> {
-    let lines = table.lines().filter(|line| !line.starts_with('#')).skip(1);
-    lines
-        .filter_map(|line| {
-            let [code, language, text, note] = fields(line).try_into().ok()?;
-            Some(Row { code, language, text, note })
-        })
-        .collect()
-}
-
-/// The fields of one line; a field in quotes may hold commas. No field of this table holds a quote or a line break.
-fn fields(line: &str) -> Vec<String> {
-    let mut fields = vec![String::new()];
-    let mut quoted = false;
-    for c in line.chars() {
-        match c {
-            '"' => quoted = !quoted,
-            ',' if !quoted => fields.push(String::new()),
-            _ => {
-                if let Some(field) = fields.last_mut() {
-                    field.push(c);
-                }
-            }
-        }
-    }
-    fields
-}
-
-/// The row for a code, the wording of the rule set before the common one.
-pub fn row(code: &str, language: Language, rules: RuleSet) -> Option<&'static Row> {
-    let find = |tag: &str| TABLE.iter().find(|row| row.code == code && row.language == tag);
-    let own = match (language, rules) {
-        (Language::English, RuleSet::UnitedStates) => find("en-US"),
-        _ => None,
-    };
-    own.or_else(|| find(language.tag()))
-}
-
-/// Whether the code has a text in all three languages.
-pub fn exists(code: &str) -> bool {
-    Language::ALL.into_iter().all(|language| row(code, language, RuleSet::EuUk).is_some())
-}
-
-/// The statement as it is printed: every blank, choice and bracket resolved.
+/// The statement as it is printed, in the wording of the rule set before the common one.
 ///
 /// # Errors
-/// If there is no text, or a blank is left that `slots` does not fill (P321 without a reference, EUH208 without a name).
+/// If there is no text, or EUH208 is given no name.
 pub fn text(code: &str, language: Language, rules: RuleSet, slots: &Slots) -> Result<String, StatementError> {
-    let row = row(code, language, rules).ok_or_else(|| StatementError::Missing { code: code.to_owned(), language })?;
-    // Looked for with the user's own words out of the way: those may hold a slash.
-    let text = slots.with_plain_words().fill(&row.text, code, language);
-    if text.contains(['<', '>', '…', '[', ']', '/']) {
-        return Err(StatementError::Unfilled { code: code.to_owned(), text });
-    }
-    Ok(slots.fill(&row.text, code, language))
+    let missing = || StatementError::Missing { code: code.to_owned(), language };
+    let of_united_states = language == Language::ENGLISH && rules == RuleSet::UnitedStates;
+    let own = if of_united_states { find(code, "en-US") } else { None };
+    let text = own.or_else(|| find(code, language.tag())).ok_or_else(missing)?;
+    let filled = if text.contains("{names}") {
+        if slots.sensitisers.is_empty() {
+            return Err(StatementError::Unfilled { code: code.to_owned(), text: text.to_owned() });
+        }
+        let names: Vec<&str> = slots.sensitisers.iter().map(String::as_str).collect();
+        text.replace("{names}", &list(&names, language).ok_or_else(missing)?)
+    } else if text.contains("{gear}") {
+        let worn = Gear::ALL.into_iter().filter(|(gear, _)| slots.gear.is_empty() || slots.gear.contains(gear));
+        let words: Option<Vec<&str>> = worn.map(|(_, code)| find(code, language.tag())).collect();
+        text.replace("{gear}", &words.and_then(|words| list(&words, language)).ok_or_else(missing)?)
+    } else {
+        text.to_owned()
+    };
+    Ok(filled)
+}
+
+/// `a`, `a and b`, `a, b and c`.
+fn list(words: &[&str], language: Language) -> Option<String> {
+    let and = find("and", language.tag())?;
+    Some(match words {
+        [] => String::new(),
+        [only] => (*only).to_owned(),
+        [first @ .., last] => format!("{} {and} {last}", first.join(", ")),
+    })
 }
 
 #[cfg(test)]
 mod tests {
-    use super::super::class::Hazard;
+    use super::super::Hazard;
     use super::*;
 
+    fn say(code: &str, language: Language, rules: RuleSet) -> String {
+        text(code, language, rules, &Slots::default()).unwrap()
+    }
+
+    /// Every code once in every language, and nothing printed with a blank, a choice or a bracket left.
     #[test]
-    fn the_table_is_whole() {
-        let table = include_str!("../../templates/ghs/statements.csv");
-        let lines = table.lines().filter(|line| !line.starts_with('#') && !line.is_empty()).count() - 1;
-        assert_eq!(TABLE.len(), lines, "a row has not four fields");
+    fn every_statement_can_be_printed_in_every_language() {
+        let slots = Slots { sensitisers: vec!["isothiazolinone".to_owned()], ..Slots::default() };
         for (place, row) in TABLE.iter().enumerate() {
-            let twice = TABLE[..place].iter().any(|other| (&other.code, &other.language) == (&row.code, &row.language));
-            assert!(!twice, "{} {}", row.code, row.language);
-            assert!(["en", "es", "fr", "en-US"].contains(&row.language.as_str()));
-            assert!(exists(&row.code), "{} is not in all languages", row.code);
-            assert!(!row.text.contains('\u{13a}'), "{}: ĺ for Í", row.code);
-        }
-    }
-
-    #[test]
-    fn every_hazard_has_its_statement() {
-        for hazard in Hazard::all() {
-            if let Some(code) = hazard.statement() {
-                assert!(exists(code), "{hazard}: {code}");
-            }
-        }
-    }
-
-    /// Whatever is printed has no blank, no choice and no bracket left.
-    #[test]
-    fn defaults_resolve_every_text() {
-        let slots = Slots {
-            treatment: Some("first aid".to_owned()),
-            sensitisers: vec!["isothiazolinone".to_owned()],
-            ..Slots::default()
-        };
-        for row in TABLE.iter() {
+            let twice = TABLE[..place].iter().any(|other| (&other.code, &other.lang) == (&row.code, &row.lang));
+            assert!(!twice && (row.lang == "en-US" || Language::from_tag(&row.lang).is_some()), "{}", row.code);
+            let statement = row.code.contains(char::is_numeric);
             for rules in [RuleSet::UnitedStates, RuleSet::EuUk] {
                 for language in Language::ALL {
                     let text = text(&row.code, language, rules, &slots).unwrap();
+                    assert!(!text.contains(['<', '>', '…', '[', ']', '/', '{', '\u{13a}']), "{}: {text}", row.code);
                     assert!(!text.contains("  ") && !text.contains(" ."), "{} {language}: {text}", row.code);
-                    assert!(text.ends_with(['.', ')']), "{} {language}: {text}", row.code);
+                    assert_eq!(text.ends_with(['.', ')']), statement, "{} {language}: {text}", row.code);
                 }
+            }
+        }
+        for hazard in Hazard::all() {
+            for code in hazard.precautions().chain(hazard.statement()) {
+                assert!(find(code, "en").is_some(), "{hazard}: {code}");
             }
         }
     }
 
     #[test]
-    fn a_blank_left_open_is_an_error() {
-        let slots = Slots::default();
-        for code in ["P321", "EUH208"] {
-            let left = text(code, Language::English, RuleSet::EuUk, &slots);
-            assert!(matches!(left, Err(StatementError::Unfilled { .. })), "{code}: {left:?}");
+    fn choices_are_taken() {
+        let slots = Slots {
+            gear: vec![Gear::Eyes, Gear::Gloves, Gear::Eyes],
+            sensitisers: vec!["A/C".to_owned(), "B".to_owned()],
+        };
+        let with = |code, language| text(code, language, RuleSet::EuUk, &slots).unwrap();
+        assert_eq!(with("P280", Language::ENGLISH), "Wear protective gloves and eye protection.");
+        assert_eq!(with("P280", Language::SPANISH), "Llevar guantes de protección y gafas de protección.");
+        assert_eq!(with("EUH208", Language::ENGLISH), "Contains A/C and B. May produce an allergic reaction.");
+        let unnamed = text("EUH208", Language::FRENCH, RuleSet::EuUk, &Slots::default());
+        assert!(matches!(unnamed, Err(StatementError::Unfilled { .. })));
+        let unknown = text("H999", Language::FRENCH, RuleSet::EuUk, &slots);
+        assert!(matches!(unknown, Err(StatementError::Missing { .. })));
+    }
+
+    /// 29 CFR 1910.1200 App. C spells vapor and oxidizer; the rest is EUR-Lex, consolidated text of 2025-09-01.
+    #[test]
+    fn words_are_those_of_the_rules() {
+        for (code, language, rules, expected) in [
+            ("H225", Language::ENGLISH, RuleSet::UnitedStates, "Highly flammable liquid and vapor."),
+            ("H225", Language::ENGLISH, RuleSet::EuUk, "Highly flammable liquid and vapour."),
+            ("H272", Language::ENGLISH, RuleSet::UnitedStates, "May intensify fire; oxidizer."),
+            ("H272", Language::ENGLISH, RuleSet::EuUk, "May intensify fire; oxidiser."),
+            (
+                "H314",
+                Language::SPANISH,
+                RuleSet::EuUk,
+                "Provoca quemaduras graves en la piel y lesiones oculares graves.",
+            ),
+            (
+                "H314",
+                Language::FRENCH,
+                RuleSet::EuUk,
+                "Provoque de graves brûlures de la peau et de graves lésions des yeux.",
+            ),
+            (
+                "H373",
+                Language::ENGLISH,
+                RuleSet::EuUk,
+                "May cause damage to organs through prolonged or repeated exposure.",
+            ),
+            ("H360", Language::SPANISH, RuleSet::EuUk, "Puede perjudicar la fertilidad o dañar al feto."),
+        ] {
+            assert_eq!(say(code, language, rules), expected);
         }
-        assert!(matches!(text("H999", Language::French, RuleSet::EuUk, &slots), Err(StatementError::Missing { .. })));
-    }
-
-    /// 29 CFR 1910.1200 App. C spells vapor and oxidizer; Regulation (EC) 1272/2008 spells vapour and oxidiser.
-    #[test]
-    fn the_united_states_have_their_own_spelling() {
-        let say = |code, rules| text(code, Language::English, rules, &Slots::default()).unwrap();
-        assert_eq!(say("H225", RuleSet::UnitedStates), "Highly flammable liquid and vapor.");
-        assert_eq!(say("H225", RuleSet::EuUk), "Highly flammable liquid and vapour.");
-        assert_eq!(say("H272", RuleSet::UnitedStates), "May intensify fire; oxidizer.");
-        assert_eq!(say("H272", RuleSet::EuUk), "May intensify fire; oxidiser.");
-    }
-
-    /// EUR-Lex consolidated text of 2025-09-01.
-    #[test]
-    fn words_are_those_of_the_regulation() {
-        let say = |code, language| text(code, language, RuleSet::EuUk, &Slots::default()).unwrap();
-        assert_eq!(say("H314", Language::Spanish), "Provoca quemaduras graves en la piel y lesiones oculares graves.");
-        assert_eq!(
-            say("H314", Language::French),
-            "Provoque de graves brûlures de la peau et de graves lésions des yeux."
-        );
-        assert_eq!(
-            say("H373", Language::English),
-            "May cause damage to organs through prolonged or repeated exposure."
-        );
-        assert_eq!(say("H360", Language::Spanish), "Puede perjudicar la fertilidad o dañar al feto.");
     }
 }

@@ -3,8 +3,7 @@
 use serde::Serialize;
 
 use crate::catalog::{Equipment, Method, Sds};
-use crate::ghs::Hazard;
-use crate::ghs::class::{Category, Class};
+use crate::ghs::{Category, Class, Hazard};
 
 /// A piece of protective equipment, with every reason for it.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]

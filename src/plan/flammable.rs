@@ -10,7 +10,7 @@ use crate::calc::mixing::Family;
 use crate::calc::strength::{share_by_weight, strength};
 use crate::calc::{Amount, Concentrate, vapour};
 use crate::catalog::{Flash, Ingredient, Method, Product, ProductKind};
-use crate::ghs::class::{Category, Class, Hazard};
+use crate::ghs::{Category, Class, Hazard};
 use crate::job::{Job, Treatment};
 use crate::quantity::{Area, Length, Number, Share, Strength, Volume};
 use crate::report::Report;

@@ -10,9 +10,7 @@ use serde::Serialize;
 use super::Fact;
 use crate::calc::{Amount, Ratio, strength};
 use crate::catalog::{DilutedHazards, Flash, Ingredient, Product, Regime};
-use crate::ghs::{
-    self, Classification, Figure, FlashPoint, Hazard, Mixture, MixtureError, Note, RuleSet, UnknownAcute, classify,
-};
+use crate::ghs::{self, Classification, Figure, Hazard, Mixture, MixtureError, Note, RuleSet, UnknownAcute, classify};
 use crate::job::Treatment;
 use crate::quantity::{Number, Share};
 
@@ -309,7 +307,7 @@ fn concentrate(product: &Product) -> Option<Mixture> {
     Some(Mixture {
         ingredients,
         ph: known(measured.ph.clone()),
-        flash_point: measured.flash_point.as_ref().map_or(FlashPoint::Unknown, flash_point),
+        flash_point: measured.flash_point.as_ref().map_or(Figure::Unknown, flash_point),
         boiling_point: known(measured.boiling_point.as_ref().map(|t| t.as_celsius().clone())),
         viscosity: known(measured.viscosity.clone()),
         stated_physical: product.sds.hazards.iter().copied().filter(|h| h.class().is_physical()).collect(),
@@ -317,10 +315,10 @@ fn concentrate(product: &Product) -> Option<Mixture> {
     })
 }
 
-fn flash_point(flash: &Flash) -> FlashPoint {
+fn flash_point(flash: &Flash) -> Figure {
     match flash {
-        Flash::At(temperature) => FlashPoint::Known(temperature.as_celsius().clone()),
-        Flash::NoneFound => FlashPoint::NoneFound,
+        Flash::At(temperature) => Figure::Known(temperature.as_celsius().clone()),
+        Flash::NoneFound => Figure::NoneFound,
     }
 }
 

@@ -114,7 +114,7 @@ fn an_own_file_that_is_whole_is_taken() {
         .replace("title: \"Container labels, job {{ job }}\"", "title: \"Etiquetas, trabalho {{ job }}\"");
     let (words, told) = own(&text);
     let words = words.expect(&told);
-    assert_eq!((words.language.as_str(), words.statements), ("pt", Language::Spanish));
+    assert_eq!((words.language.as_str(), words.statements), ("pt", Language::SPANISH));
     let said = words.say("label.title", minijinja::context! { job => "7" });
     assert_eq!(said.as_deref(), Ok("Etiquetas, trabalho 7"));
     assert!(words.source.is_some());

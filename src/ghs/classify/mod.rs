@@ -1,32 +1,28 @@
-//! From a mixture to its hazards, one file an endpoint, each finding with its reasons.
+//! From a mixture to its hazards, each finding with its reasons.
 
 mod acute;
 mod aquatic;
-mod aspiration;
-mod eye;
+mod limits;
 mod physical;
-mod read_in;
-mod sensitisation;
-mod single;
-mod skin;
-mod stot;
+mod source;
+mod surface;
 
 #[cfg(test)]
-mod actives;
+mod cases;
 #[cfg(test)]
 mod properties;
 
 use serde::Serialize;
 
 use super::RuleSet;
-use super::class::{Class, Hazard};
+use super::hazard::{Class, Hazard};
 use super::ingredient::{Ingredient, Mixture, MixtureError};
 use crate::quantity::{Number, Share};
+use source::{Source, read_in};
 
 /// What the rules find for a mixture.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct Classification {
-    /// Whose rules.
     pub rules: RuleSet,
     /// The hazards, the worst category of each class. None found means that the calculation classifies nothing, and no more.
     pub hazards: Vec<Found>,
@@ -43,11 +39,6 @@ impl Classification {
         self.hazards.iter().map(|found| found.hazard).collect()
     }
 
-    /// The greatest of [`Self::unknown_acute`] in per cent, 0 if there is none.
-    pub fn unknown_acute_percent(&self) -> Number {
-        self.unknown_acute.iter().map(|unknown| unknown.share.as_percent()).max().unwrap_or_else(Number::zero)
-    }
-
     /// Whether no figure was missing that could add or worsen a hazard. A classification that is not complete must not replace what
     /// a safety data sheet states.
     pub fn is_complete(&self) -> bool {
@@ -58,17 +49,9 @@ impl Classification {
 /// A hazard and why it was found.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct Found {
-    /// The hazard.
     pub hazard: Hazard,
     /// Every rule that gave it.
     pub why: Vec<Reason>,
-}
-
-impl Reason {
-    /// Whether its figures were read in the text of the rule itself.
-    pub fn is_read_in_the_rule(&self) -> bool {
-        self.read_in == read_in::THE_RULE
-    }
 }
 
 /// One rule met.
@@ -90,10 +73,16 @@ pub struct Reason {
     pub unit: &'static str,
 }
 
+impl Reason {
+    /// Whether its figures were read in the text of the rule itself.
+    pub fn is_read_in_the_rule(&self) -> bool {
+        self.read_in == read_in::THE_RULE
+    }
+}
+
 /// An ingredient's part in a reason.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct Part {
-    /// Its name.
     pub ingredient: String,
     /// Its share by weight of the mixture.
     pub share: Share,
@@ -138,31 +127,18 @@ pub enum Note {
 impl Note {
     /// Whether the missing figure could add or worsen a hazard; the others say that a worse case was assumed already.
     pub fn leaves_open(&self) -> bool {
-        match self {
-            Note::FlashPointNeeded { .. }
-            | Note::PhNeeded
-            | Note::ViscosityNeeded
-            | Note::MFactorAssumed { .. }
-            | Note::TestNeeded { .. } => true,
+        !matches!(
+            self,
             Note::BoilingPointNeeded
-            | Note::ViscosityAssumedLow
-            | Note::StatedBeforeDilution { .. }
-            | Note::MaySetOffAllergy { .. }
-            | Note::InhalationFormAssumed { .. } => false,
-        }
+                | Note::ViscosityAssumedLow
+                | Note::StatedBeforeDilution { .. }
+                | Note::MaySetOffAllergy { .. }
+                | Note::InhalationFormAssumed { .. }
+        )
     }
 }
 
 /// The hazards of a mixture under a rule set.
-///
-/// ```
-/// # use decant::ghs::{Ingredient, Mixture, RuleSet, classify};
-/// # use decant::quantity::{Number, Share};
-/// let acid = Ingredient::new("acid", Share::percent(Number::int(4)), vec!["Skin Corr. 1B".parse().unwrap()]);
-/// let found = classify(&Mixture::of(vec![acid]), RuleSet::UnitedStates).unwrap();
-/// let names: Vec<String> = found.hazards().iter().map(|hazard| hazard.to_string()).collect();
-/// assert_eq!(names, ["Skin Irrit. 2", "Eye Dam. 1"]);
-/// ```
 ///
 /// # Errors
 /// If a figure is impossible: see [`Mixture::check`].
@@ -172,19 +148,15 @@ pub fn classify(mixture: &Mixture, rules: RuleSet) -> Result<Classification, Mix
     let mut findings = Findings { rules, mixture, ingredients: &ingredients, found: Vec::new(), notes: Vec::new() };
     physical::find(&mut findings);
     let unknown_acute = acute::find(&mut findings);
-    skin::find(&mut findings);
-    eye::find(&mut findings);
-    sensitisation::find(&mut findings);
-    single::find(&mut findings);
-    stot::find(&mut findings);
-    aspiration::find(&mut findings);
+    surface::find(&mut findings);
+    limits::find(&mut findings);
     if rules == RuleSet::EuUk {
         aquatic::find(&mut findings);
     }
     Ok(findings.close(unknown_acute))
 }
 
-/// The work in hand.
+/// The findings so far.
 struct Findings<'a> {
     rules: RuleSet,
     mixture: &'a Mixture,
@@ -193,51 +165,32 @@ struct Findings<'a> {
     notes: Vec<Note>,
 }
 
-/// A figure compared with a threshold.
-struct Measure {
-    rule: &'static str,
-    read_in: &'static str,
-    what: &'static str,
-    value: Number,
-    threshold: Number,
-    unit: &'static str,
-}
-
 impl Findings<'_> {
-    /// The rule's place: the United States' or the European Union's.
-    fn rule(&self, united_states: &'static str, eu_uk: &'static str) -> &'static str {
-        match self.rules {
-            RuleSet::UnitedStates => united_states,
-            RuleSet::EuUk => eu_uk,
-        }
+    /// A reason in per cent: a figure, and what it is compared with.
+    fn reason(&self, source: &Source, what: &'static str, value: Number, threshold: Number) -> Reason {
+        let (rule, read_in) = source.of(self.rules);
+        Reason { rule, read_in, parts: Vec::new(), what, value, threshold, unit: "%" }
     }
 
-    fn add<'i>(&mut self, hazard: Hazard, measure: Measure, parts: impl IntoIterator<Item = &'i Ingredient>) {
-        let reason = Reason {
-            rule: measure.rule,
-            read_in: measure.read_in,
-            parts: parts.into_iter().map(part).collect(),
-            what: measure.what,
-            value: measure.value,
-            threshold: measure.threshold,
-            unit: measure.unit,
-        };
+    fn add<'i>(&mut self, hazard: Hazard, reason: Reason, parts: impl IntoIterator<Item = &'i Ingredient>) {
+        let part = |i: &Ingredient| Part { ingredient: i.name.clone(), share: i.share.clone() };
+        let reason = Reason { parts: parts.into_iter().map(part).collect(), ..reason };
         match self.found.iter_mut().find(|found| found.hazard == hazard) {
             Some(found) => found.why.push(reason),
             None => self.found.push(Found { hazard, why: vec![reason] }),
         }
     }
 
-    /// Adds the hazard if the figure, in per cent, is at least the threshold.
+    /// Adds the hazard if the figure is at least the threshold.
     fn if_at_least<'i>(
         &mut self,
         hazard: Hazard,
-        measure: Measure,
+        reason: Reason,
         parts: impl IntoIterator<Item = &'i Ingredient>,
     ) -> bool {
-        let met = measure.value >= measure.threshold;
+        let met = reason.value >= reason.threshold;
         if met {
-            self.add(hazard, measure, parts);
+            self.add(hazard, reason, parts);
         }
         met
     }
@@ -248,15 +201,10 @@ impl Findings<'_> {
         let own: Vec<_> = ingredient.limits.iter().filter(|limit| limit.hazard.class() == class).collect();
         let met = own.iter().filter(|limit| ingredient.share >= limit.at_least);
         if let Some(limit) = met.min_by_key(|limit| (limit.hazard.rank(), &limit.at_least)) {
-            let measure = Measure {
-                rule: "specific concentration limit of the ingredient",
-                read_in: read_in::THE_RULE,
-                what: "share of the ingredient",
-                value: ingredient.share.as_percent(),
-                threshold: limit.at_least.as_percent(),
-                unit: "%",
-            };
-            self.add(limit.hazard, measure, [ingredient]);
+            let source = Source::same("specific concentration limit of the ingredient", read_in::THE_RULE);
+            let (share, at_least) = (ingredient.share.as_percent(), limit.at_least.as_percent());
+            let reason = self.reason(&source, SHARE, share, at_least);
+            self.add(limit.hazard, reason, [ingredient]);
         }
         !own.is_empty()
     }
@@ -275,46 +223,5 @@ impl Findings<'_> {
     }
 }
 
-fn part(ingredient: &Ingredient) -> Part {
-    Part { ingredient: ingredient.name.clone(), share: ingredient.share.clone() }
-}
-
-fn percent(value: i64) -> Number {
-    Number::int(value)
-}
-
-/// Tenths of a per cent.
-fn tenths(value: i64) -> Number {
-    Number::ratio(value, 10)
-}
-
-#[cfg(test)]
-pub(super) mod bench {
-    //! Short ways to write a mixture in a test.
-
-    use super::*;
-
-    pub fn share(percent: &str) -> Share {
-        Share::percent(Number::parse(percent).unwrap())
-    }
-
-    pub fn ingredient(percent: &str, hazards: &[&str]) -> Ingredient {
-        let hazards: Vec<Hazard> = hazards.iter().map(|hazard| hazard.parse().unwrap()).collect();
-        Ingredient::new(format!("{hazards:?} {percent}"), share(percent), hazards)
-    }
-
-    /// What is found, as it prints.
-    pub fn found(mixture: &Mixture, rules: RuleSet) -> Vec<String> {
-        classify(mixture, rules).unwrap().hazards().iter().map(Hazard::to_string).collect()
-    }
-
-    /// What is found under both rule sets, which must agree.
-    pub fn found_in_both(ingredients: Vec<Ingredient>) -> Vec<String> {
-        let mixture = Mixture::of(ingredients);
-        let eu = found(&mixture, RuleSet::EuUk);
-        let us = found(&mixture, RuleSet::UnitedStates);
-        let us: Vec<String> = us.iter().map(|name| name.replace("Eye Irrit. 2A", "Eye Irrit. 2")).collect();
-        assert_eq!(us, eu);
-        eu
-    }
-}
+/// What most limits are compared with.
+const SHARE: &str = "share of the ingredient";

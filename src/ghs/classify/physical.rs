@@ -2,9 +2,9 @@
 //! it is kept unless a rule or a specific limit excludes it: no lower hazard is guessed.
 
 use super::super::RuleSet;
-use super::super::class::{Category, Class, Hazard};
-use super::super::ingredient::{Figure, FlashPoint, Ingredient};
-use super::{Findings, Measure, Note, percent, read_in, tenths};
+use super::super::hazard::{Category, Class, Hazard};
+use super::super::ingredient::{Figure, Ingredient};
+use super::{Findings, Note, Reason, SHARE, Source, read_in};
 use crate::quantity::Number;
 
 /// Below this share of the whole an ingredient is not expected to make a watery mixture flammable or oxidising. No published
@@ -38,15 +38,10 @@ fn stated(findings: &Findings<'_>, class: Class) -> Option<Hazard> {
 }
 
 fn carry_on(findings: &mut Findings<'_>, hazard: Hazard) {
-    let measure = Measure {
-        rule: "stated by the safety data sheet",
-        read_in: read_in::THE_RULE,
-        what: if findings.mixture.diluted { "stated of the concentrate" } else { "stated of the mixture" },
-        value: Number::zero(),
-        threshold: Number::zero(),
-        unit: "",
-    };
-    findings.add(hazard, measure, []);
+    let source = Source::same("stated by the safety data sheet", read_in::THE_RULE);
+    let what = if findings.mixture.diluted { "stated of the concentrate" } else { "stated of the mixture" };
+    let reason = findings.reason(&source, what, Number::zero(), Number::zero());
+    findings.add(hazard, Reason { unit: "", ..reason }, []);
     if findings.mixture.diluted {
         findings.note(Note::StatedBeforeDilution { hazard });
     }
@@ -54,7 +49,7 @@ fn carry_on(findings: &mut Findings<'_>, hazard: Hazard) {
 
 /// The ingredients of these classes and their shares together, in per cent.
 fn holding<'i>(ingredients: &'i [Ingredient], classes: &[Class]) -> (Vec<&'i Ingredient>, Number) {
-    let has = |ingredient: &&Ingredient| classes.iter().any(|&class| ingredient.worst(class).is_some());
+    let has = |ingredient: &&Ingredient| classes.iter().any(|&class| ingredient.has(class));
     let parts: Vec<&Ingredient> = ingredients.iter().filter(has).collect();
     let total = parts.iter().map(|ingredient| ingredient.share.as_percent()).sum();
     (parts, total)
@@ -67,19 +62,14 @@ fn flammable(findings: &mut Findings<'_>) {
     // What was flammable before the dilution may still be, unless what made it so is a trace by now.
     let may_remain = parts.is_empty() || total >= TRACE;
     match findings.mixture.flash_point.clone() {
-        FlashPoint::Known(point) => by_flash_point(findings, &point, sheet),
-        FlashPoint::BeforeDilution(point) if may_remain => {
+        Figure::Known(point) => by_flash_point(findings, &point, sheet),
+        Figure::BeforeDilution(point) if may_remain => {
             by_flash_point(findings, &point, sheet);
-            for found in &findings.found {
-                if found.hazard.class() == Class::FlammableLiquid {
-                    let note = Note::StatedBeforeDilution { hazard: found.hazard };
-                    findings.notes.push(note);
-                }
-            }
+            let flammable = findings.found.iter().filter(|found| found.hazard.class() == Class::FlammableLiquid);
+            findings.notes.extend(flammable.map(|found| Note::StatedBeforeDilution { hazard: found.hazard }));
         }
-        FlashPoint::BeforeDilution(_) => {}
-        FlashPoint::NoneFound => {}
-        FlashPoint::Unknown => match sheet {
+        Figure::BeforeDilution(_) | Figure::NoneFound => {}
+        Figure::Unknown => match sheet {
             Some(hazard) if !findings.mixture.diluted || may_remain => carry_on_if_known(findings, hazard),
             Some(_) => {}
             None if total >= TRACE => without_flash_point(findings, &parts, total),
@@ -100,7 +90,7 @@ fn by_flash_point(findings: &mut Findings<'_>, point: &Number, sheet: Option<Haz
         let low_boiling = match &findings.mixture.boiling_point {
             // Water boils higher than anything that matters here; it does not bring the boiling point down to 35 °C.
             Figure::Known(boiling) | Figure::BeforeDilution(boiling) => *boiling <= 35,
-            Figure::Unknown => {
+            Figure::Unknown | Figure::NoneFound => {
                 let category_2 = sheet.is_some_and(|hazard| hazard.category() == Category::Two);
                 if !category_2 {
                     findings.note(Note::BoilingPointNeeded);
@@ -116,15 +106,10 @@ fn by_flash_point(findings: &mut Findings<'_>, point: &Number, sheet: Option<Haz
     } else {
         return;
     };
-    let measure = Measure {
-        rule: findings.rule("29 CFR 1910.1200 App. B Table B.6.1", "CLP Annex I Table 2.6.1"),
-        read_in: read_in::THE_RULE,
-        what: if below == 23 { "flash point, below" } else { "flash point, at most" },
-        value: point.clone(),
-        threshold: percent(below),
-        unit: "°C",
-    };
-    findings.add(Hazard::of(Class::FlammableLiquid, category), measure, []);
+    let source = Source::new("29 CFR 1910.1200 App. B Table B.6.1", "CLP Annex I Table 2.6.1", read_in::THE_RULE);
+    let what = if below == 23 { "flash point, below" } else { "flash point, at most" };
+    let reason = findings.reason(&source, what, point.clone(), Number::int(below));
+    findings.add(Hazard::of(Class::FlammableLiquid, category), Reason { unit: "°C", ..reason }, []);
 }
 
 fn without_flash_point(findings: &mut Findings<'_>, parts: &[&Ingredient], total: Number) {
@@ -134,15 +119,9 @@ fn without_flash_point(findings: &mut Findings<'_>, parts: &[&Ingredient], total
     if total < BURNS || (findings.rules == RuleSet::EuUk && worst.category() == Category::Four) {
         return;
     }
-    let measure = Measure {
-        rule: "flash point not known: the worst ingredient's category is taken",
-        read_in: read_in::OWN,
-        what: "sum of flammable liquids",
-        value: total,
-        threshold: percent(BURNS),
-        unit: "%",
-    };
-    findings.add(worst, measure, parts.iter().copied());
+    let source = Source::same("flash point not known: the worst ingredient's category is taken", read_in::OWN);
+    let reason = findings.reason(&source, "sum of flammable liquids", total, Number::int(BURNS));
+    findings.add(worst, reason, parts.iter().copied());
 }
 
 /// Oxidising liquids and solids. No sum of ingredients decides them: a specific limit (hydrogen peroxide has some) or a test does.
@@ -159,15 +138,10 @@ fn oxidising(findings: &mut Findings<'_>) {
         open = true;
         for hazard in classes.into_iter().filter_map(|class| ingredient.worst(class)).filter(|_| sheet.is_empty()) {
             let hazard = in_solution(findings, hazard);
-            let measure = Measure {
-                rule: "no test and no specific limit known: the ingredient's category is taken",
-                read_in: read_in::OWN,
-                what: "share of the ingredient",
-                value: ingredient.share.as_percent(),
-                threshold: percent(TRACE),
-                unit: "%",
-            };
-            findings.add(hazard, measure, [ingredient]);
+            let rule = "no test and no specific limit known: the ingredient's category is taken";
+            let source = Source::same(rule, read_in::OWN);
+            let reason = findings.reason(&source, SHARE, ingredient.share.as_percent(), Number::int(TRACE));
+            findings.add(hazard, reason, [ingredient]);
             findings.note(Note::TestNeeded { ingredient: ingredient.name.clone(), hazard });
         }
     }
@@ -200,7 +174,7 @@ fn available_oxygen(peroxides: &[&Ingredient]) -> Option<Number> {
     let mut sum = Number::zero();
     for ingredient in peroxides {
         let peroxide = ingredient.peroxide.as_ref()?;
-        sum += &(percent(16) * &peroxide.groups * &ingredient.share.as_percent() / &peroxide.molar_mass);
+        sum += &(Number::int(16) * &peroxide.groups * &ingredient.share.as_percent() / &peroxide.molar_mass);
     }
     Some(sum)
 }
@@ -210,7 +184,7 @@ fn available_oxygen(peroxides: &[&Ingredient]) -> Option<Number> {
 fn organic_peroxide(findings: &mut Findings<'_>) {
     let ingredients = findings.ingredients;
     let peroxides: Vec<&Ingredient> =
-        ingredients.iter().filter(|i| i.worst(Class::OrganicPeroxide).is_some() || i.peroxide.is_some()).collect();
+        ingredients.iter().filter(|i| i.has(Class::OrganicPeroxide) || i.peroxide.is_some()).collect();
     let sheet = stated(findings, Class::OrganicPeroxide);
     if let Some(hazard) = sheet.filter(|_| !findings.mixture.diluted) {
         carry_on(findings, hazard);
@@ -219,9 +193,9 @@ fn organic_peroxide(findings: &mut Findings<'_>) {
     let hydrogen: Number =
         ingredients.iter().filter(|i| is_hydrogen_peroxide(i)).map(|ingredient| ingredient.share.as_percent()).sum();
     let allowed = if hydrogen <= 1 {
-        Some(tenths(10))
+        Some(Number::one())
     } else if hydrogen <= 7 {
-        Some(tenths(5))
+        Some(Number::ratio(1, 2))
     } else {
         None
     };
@@ -237,24 +211,47 @@ fn organic_peroxide(findings: &mut Findings<'_>) {
     }
     let worst = peroxides.iter().filter_map(|i| i.worst(Class::OrganicPeroxide)).min_by_key(|hazard| hazard.rank());
     let Some(hazard) = worst else { return };
-    let measure = Measure {
-        rule: findings.rule("29 CFR 1910.1200 App. B.15.2.1", "CLP Annex I 2.15.2.1"),
-        read_in: match findings.rules {
-            _ if oxygen.is_none() => read_in::OWN,
-            RuleSet::EuUk => read_in::UNITED_STATES_TWIN,
-            RuleSet::UnitedStates => read_in::THE_RULE,
-        },
-        what: "available oxygen, above; the ingredient's type is taken until it is tested",
-        value: oxygen.unwrap_or_else(Number::zero),
-        threshold: allowed.unwrap_or_else(Number::zero),
-        unit: "%",
-    };
+    let what = "available oxygen, above; the ingredient's type is taken until it is tested";
+    let (rule, eu_rule) = ("29 CFR 1910.1200 App. B.15.2.1", "CLP Annex I 2.15.2.1");
+    let source = Source::new(rule, eu_rule, read_in::UNITED_STATES_TWIN);
+    let zero = Number::zero;
+    let known = oxygen.is_some();
+    let mut reason = findings.reason(&source, what, oxygen.unwrap_or_else(zero), allowed.unwrap_or_else(zero));
+    if !known {
+        reason.read_in = read_in::OWN;
+    }
     for ingredient in &peroxides {
         findings.note(Note::TestNeeded { ingredient: ingredient.name.clone(), hazard });
     }
-    findings.add(hazard, measure, peroxides);
+    findings.add(hazard, reason, peroxides);
 }
 
 #[cfg(test)]
-#[path = "physical_tests.rs"]
-mod tests;
+mod tests {
+    use super::super::cases::ingredient;
+    use super::*;
+
+    /// Peracetic acid: one group, 76.05 g/mol; the oxygen figures computed from the formula of 29 CFR 1910.1200 App. B.15.2.1.
+    #[test]
+    fn available_oxygen_of_peracetic_acid() {
+        for (percent, oxygen) in [("15", "3.156"), ("5.6", "1.178"), ("0.2", "0.042")] {
+            let acid = ingredient(&format!("{percent} %; peroxide 1/76.05"));
+            assert_eq!(available_oxygen(&[&acid]).unwrap().decimal(3), oxygen);
+        }
+    }
+
+    #[test]
+    fn hydrogen_peroxide_is_known_by_its_names() {
+        for (name, known) in [
+            ("Hydrogen peroxide", true),
+            ("HYDROGEN PEROXIDE, 35 % solution", true),
+            ("Peróxido de hidrógeno", true),
+            ("Peroxyde d’hydrogène", true),
+            ("H₂O₂", true),
+            ("Peracetic acid", false),
+        ] {
+            let one = Ingredient { name: name.to_owned(), ..ingredient("1 %") };
+            assert_eq!(is_hydrogen_peroxide(&one), known, "{name}");
+        }
+    }
+}

@@ -2,8 +2,8 @@
 
 use proptest::prelude::*;
 
-use super::super::class::{Class, Hazard};
-use super::super::ingredient::{Additivity, Ate, FlashPoint, Ingredient, Mixture, Peroxide, SpecificLimit};
+use super::super::hazard::{Class, Hazard};
+use super::super::ingredient::{Additivity, Ate, Ingredient, Mixture, Peroxide, SpecificLimit};
 use super::super::{Figure, RuleSet};
 use super::classify;
 use crate::quantity::{Number, Share};
@@ -80,7 +80,7 @@ prop_compose! {
         viscosity in prop::option::of(1..60i64),
     ) -> Mixture {
         let mut mixture = Mixture::of(ingredients);
-        mixture.flash_point = flash.map_or(FlashPoint::Unknown, |flash| FlashPoint::Known(Number::int(flash)));
+        mixture.flash_point = flash.map_or(Figure::Unknown, |flash| Figure::Known(Number::int(flash)));
         mixture.boiling_point = boiling.map_or(Figure::Unknown, |boiling| Figure::Known(Number::int(boiling)));
         mixture.ph = ph.map_or(Figure::Unknown, |halves| Figure::Known(Number::ratio(halves, 2)));
         mixture.viscosity = viscosity.map_or(Figure::Unknown, |value| Figure::Known(Number::int(value)));
