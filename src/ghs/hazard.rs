@@ -333,41 +333,4 @@ mod tests {
         }
         assert!(!of("Eye Dam. 1").covers(of("Skin Irrit. 2")));
     }
-
-    /// 29 CFR 1910.1200 App. C.4 and CLP Annex I: where the statement's code alone would mislead, since it does not decide the rest.
-    #[test]
-    fn the_category_decides_signal_and_pictogram() {
-        use Pictogram::*;
-        use Signal::{Danger, Warning};
-        for (hazard, statement, signal, pictograms) in [
-            ("Ox. Liq. 2", "H272", Some(Danger), &[FlameOverCircle][..]),
-            ("Ox. Liq. 3", "H272", Some(Warning), &[FlameOverCircle]),
-            ("Org. Perox. D", "H242", Some(Danger), &[Flame]),
-            ("Org. Perox. F", "H242", Some(Warning), &[Flame]),
-            ("Flam. Sol. 1", "H228", Some(Danger), &[Flame]),
-            ("Flam. Sol. 2", "H228", Some(Warning), &[Flame]),
-            ("Flam. Liq. 3", "H226", Some(Warning), &[Flame]),
-            ("Flam. Liq. 4", "H227", Some(Warning), &[]),
-            ("Acute Tox. 3 (oral)", "H301", Some(Danger), &[SkullAndCrossbones]),
-            ("Acute Tox. 4 (oral)", "H302", Some(Warning), &[ExclamationMark]),
-            ("Skin Corr. 1C", "H314", Some(Danger), &[Corrosion]),
-            ("Skin Irrit. 2", "H315", Some(Warning), &[ExclamationMark]),
-            ("Eye Dam. 1", "H318", Some(Danger), &[Corrosion]),
-            ("Eye Irrit. 2A", "H319", Some(Warning), &[ExclamationMark]),
-            ("Eye Irrit. 2B", "H320", Some(Warning), &[]),
-            ("Carc. 1B", "H350", Some(Danger), &[HealthHazard]),
-            ("Repr. 2", "H361", Some(Warning), &[HealthHazard]),
-            ("STOT RE 1", "H372", Some(Danger), &[HealthHazard]),
-            ("STOT SE 2", "H371", Some(Warning), &[HealthHazard]),
-            ("Aquatic Chronic 2", "H411", None, &[Environment]),
-            ("Aquatic Chronic 3", "H412", None, &[]),
-        ] {
-            let of: Hazard = hazard.parse().unwrap();
-            assert_eq!(
-                (of.statement(), of.signal(), of.pictograms()),
-                (Some(statement), signal, pictograms),
-                "{hazard}"
-            );
-        }
-    }
 }

@@ -96,82 +96,61 @@ fn pictograms(hazards: &[Hazard], rules: RuleSet) -> Vec<Pictogram> {
 
 #[cfg(test)]
 mod tests {
+    use serde::Deserialize;
+
+    use super::super::table::rows;
     use super::*;
 
     const BOTH: [RuleSet; 2] = [RuleSet::UnitedStates, RuleSet::EuUk];
 
-    fn of(hazards: &[&str], rules: RuleSet) -> LabelElements {
-        let hazards: Vec<Hazard> = hazards.iter().map(|hazard| hazard.parse().unwrap()).collect();
-        label(&hazards, rules)
+    #[derive(Deserialize)]
+    struct Case {
+        hazards: String,
+        rules: String,
+        signal: String,
+        pictograms: String,
+        statements: String,
+        precautions: String,
     }
 
-    /// 29 CFR 1910.1200 App. C.2.1.2 to C.2.1.4; CLP Article 26(1).
+    fn compare(case: &Case, found: &LabelElements) {
+        let all = |cell: &str| cell.split_whitespace().map(str::to_owned).collect::<Vec<_>>();
+        if !case.signal.is_empty() {
+            let signal = found.signal.map_or("none".to_owned(), |signal| format!("{signal:?}").to_lowercase());
+            assert_eq!(signal, case.signal, "{}", case.hazards);
+        }
+        if !case.pictograms.is_empty() {
+            let expected: Vec<Pictogram> = case.pictograms.split(' ').filter_map(|code| code.parse().ok()).collect();
+            assert_eq!(found.pictograms, expected, "{}", case.hazards);
+        }
+        if !case.statements.is_empty() {
+            assert_eq!(found.hazard_statements, all(&case.statements), "{}", case.hazards);
+        }
+        for expected in all(&case.precautions) {
+            let stands = found.precautions.iter().any(|precaution| precaution.code == expected.trim_start_matches('!'));
+            assert_eq!(stands, !expected.starts_with('!'), "{}: {expected}", case.hazards);
+        }
+    }
+
     #[test]
-    fn pictograms_give_way_to_others() {
-        let [us, eu] = BOTH.map(|rules| vec![rules]);
-        for (hazards, rules, expected) in [
-            // C.2.1.2, Article 26(1)(b): beside a skull the exclamation mark for H335 stays in the United States and goes in the EU.
-            (&["Acute Tox. 3 (oral)", "STOT SE 3 (respiratory)"][..], &us, "GHS06 GHS07"),
-            (&["Acute Tox. 3 (oral)", "STOT SE 3 (respiratory)"], &eu, "GHS06"),
-            (&["Acute Tox. 3 (oral)", "Acute Tox. 4 (dermal)"], &us, "GHS06"),
-            // C.2.1.3, C.2.1.4; Article 26(1)(c), (d).
-            (&["Eye Dam. 1", "Skin Irrit. 2"], &BOTH.to_vec(), "GHS05"),
-            (&["Eye Dam. 1", "Skin Sens. 1"], &BOTH.to_vec(), "GHS05 GHS07"),
-            (&["Eye Dam. 1", "Acute Tox. 4 (oral)"], &BOTH.to_vec(), "GHS05 GHS07"),
-            (&["Resp. Sens. 1", "Skin Sens. 1", "Eye Irrit. 2"], &BOTH.to_vec(), "GHS08"),
-            // Another health hazard does not do it.
-            (&["STOT RE 2", "Skin Sens. 1"], &BOTH.to_vec(), "GHS08 GHS07"),
-            (&["Resp. Sens. 1", "STOT SE 3 (respiratory)"], &BOTH.to_vec(), "GHS08 GHS07"),
-            // Article 26(1)(a), (e) let a flame beside the exploding bomb and a gas cylinder beside flame or skull go; they are kept.
-            (&["Org. Perox. A", "Flam. Liq. 2"], &BOTH.to_vec(), "GHS01 GHS02"),
-            (&["Flam. Liq. 2", "Press. Gas"], &BOTH.to_vec(), "GHS02 GHS04"),
-            // C.2.3.4: each stands once.
-            (&["Flam. Liq. 2", "Org. Perox. D", "Flam. Sol. 1"], &BOTH.to_vec(), "GHS02"),
-            (&["Acute Tox. 3 (oral)", "Acute Tox. 2 (dermal)"], &BOTH.to_vec(), "GHS06"),
-        ] {
-            for &rules in rules {
-                let expected: Vec<Pictogram> = expected.split(' ').map(|code| code.parse().unwrap()).collect();
-                assert_eq!(of(hazards, rules).pictograms, expected, "{hazards:?}, {rules}");
+    fn labels_carry_what_their_sources_ask_for() {
+        for case in rows::<Case>(include_str!("label_cases.csv")) {
+            let hazards = case.hazards.split("; ").filter(|name| !name.is_empty()).map(|name| name.parse().unwrap());
+            let hazards: Vec<Hazard> = hazards.collect();
+            let name = |rules| if rules == RuleSet::EuUk { "eu" } else { "us" };
+            for rules in BOTH.into_iter().filter(|rules| case.rules.is_empty() || case.rules == name(*rules)) {
+                let found = label(&hazards, rules);
+                compare(&case, &found);
+                // Neither order nor repetition matters.
+                let turned: Vec<Hazard> = hazards.iter().rev().chain(&hazards).copied().collect();
+                assert_eq!(label(&turned, rules), found);
             }
         }
     }
 
-    /// UN GHS 1.4.10.5.3.3: what is said already is left out; CLP Article 26(2): the worst of each class counts.
+    /// No pictogram or signal word is lost where nothing takes precedence.
     #[test]
-    fn statements_stand_once_and_the_worst_first() {
-        for (hazards, expected) in [
-            (&["Skin Corr. 1B", "Eye Dam. 1", "Aquatic Acute 1", "Aquatic Chronic 1"][..], &["H314", "H410"][..]),
-            (&["Aquatic Acute 1", "Aquatic Chronic 2"], &["H400", "H411"]),
-            (&["Aquatic Acute 2", "Aquatic Chronic 2"], &["H411"]),
-            (&["Aquatic Acute 3", "Aquatic Chronic 3"], &["H412"]),
-            (
-                &[
-                    "Acute Tox. 4 (inhalation, mist)",
-                    "Acute Tox. 3 (inhalation, vapour)",
-                    "Skin Irrit. 2",
-                    "Skin Corr. 1C",
-                ],
-                &["H331", "H314"],
-            ),
-        ] {
-            assert_eq!(of(hazards, RuleSet::EuUk).hazard_statements, expected, "{hazards:?}");
-        }
-    }
-
-    /// App. C.2.1.1 and CLP Article 20(3): Danger leaves no Warning.
-    #[test]
-    fn the_signal_word_is_the_worst() {
-        assert_eq!(of(&["Skin Irrit. 2", "Eye Dam. 1"], RuleSet::UnitedStates).signal, Some(Signal::Danger));
-        assert_eq!(of(&["Skin Irrit. 2"], RuleSet::UnitedStates).signal, Some(Signal::Warning));
-        assert_eq!(of(&["Aquatic Chronic 3"], RuleSet::EuUk).signal, None);
-        assert_eq!(of(&[], RuleSet::EuUk).signal, None);
-    }
-
-    #[test]
-    fn order_and_repetition_do_not_matter() {
-        let one = of(&["Skin Irrit. 2", "Eye Dam. 1", "Flam. Liq. 3"], RuleSet::EuUk);
-        let other = of(&["Flam. Liq. 3", "Eye Dam. 1", "Skin Irrit. 2", "Eye Dam. 1"], RuleSet::EuUk);
-        assert_eq!(one, other);
+    fn a_hazard_by_itself_keeps_all_it_has() {
         for hazard in Hazard::all() {
             for rules in BOTH {
                 let elements = label(&[hazard], rules);

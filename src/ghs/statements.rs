@@ -132,10 +132,6 @@ mod tests {
     use super::super::Hazard;
     use super::*;
 
-    fn say(code: &str, language: Language, rules: RuleSet) -> String {
-        text(code, language, rules, &Slots::default()).unwrap()
-    }
-
     /// Every code once in every language, and nothing printed with a blank, a choice or a bracket left.
     #[test]
     fn every_statement_can_be_printed_in_every_language() {
@@ -179,32 +175,19 @@ mod tests {
     /// 29 CFR 1910.1200 App. C spells vapor and oxidizer; the rest is EUR-Lex, consolidated text of 2025-09-01.
     #[test]
     fn words_are_those_of_the_rules() {
+        use RuleSet::{EuUk, UnitedStates};
+        let [en, es, fr] = Language::ALL;
         for (code, language, rules, expected) in [
-            ("H225", Language::ENGLISH, RuleSet::UnitedStates, "Highly flammable liquid and vapor."),
-            ("H225", Language::ENGLISH, RuleSet::EuUk, "Highly flammable liquid and vapour."),
-            ("H272", Language::ENGLISH, RuleSet::UnitedStates, "May intensify fire; oxidizer."),
-            ("H272", Language::ENGLISH, RuleSet::EuUk, "May intensify fire; oxidiser."),
-            (
-                "H314",
-                Language::SPANISH,
-                RuleSet::EuUk,
-                "Provoca quemaduras graves en la piel y lesiones oculares graves.",
-            ),
-            (
-                "H314",
-                Language::FRENCH,
-                RuleSet::EuUk,
-                "Provoque de graves brûlures de la peau et de graves lésions des yeux.",
-            ),
-            (
-                "H373",
-                Language::ENGLISH,
-                RuleSet::EuUk,
-                "May cause damage to organs through prolonged or repeated exposure.",
-            ),
-            ("H360", Language::SPANISH, RuleSet::EuUk, "Puede perjudicar la fertilidad o dañar al feto."),
+            ("H225", en, UnitedStates, "Highly flammable liquid and vapor."),
+            ("H225", en, EuUk, "Highly flammable liquid and vapour."),
+            ("H272", en, UnitedStates, "May intensify fire; oxidizer."),
+            ("H272", en, EuUk, "May intensify fire; oxidiser."),
+            ("H314", es, EuUk, "Provoca quemaduras graves en la piel y lesiones oculares graves."),
+            ("H314", fr, EuUk, "Provoque de graves brûlures de la peau et de graves lésions des yeux."),
+            ("H373", en, EuUk, "May cause damage to organs through prolonged or repeated exposure."),
+            ("H360", es, EuUk, "Puede perjudicar la fertilidad o dañar al feto."),
         ] {
-            assert_eq!(say(code, language, rules), expected);
+            assert_eq!(text(code, language, rules, &Slots::default()).unwrap(), expected);
         }
     }
 }

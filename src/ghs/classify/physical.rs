@@ -70,19 +70,17 @@ fn flammable(findings: &mut Findings<'_>) {
         }
         Figure::BeforeDilution(_) | Figure::NoneFound => {}
         Figure::Unknown => match sheet {
-            Some(hazard) if !findings.mixture.diluted || may_remain => carry_on_if_known(findings, hazard),
-            Some(_) => {}
+            Some(hazard) if (findings.mixture.diluted && !may_remain) || !exists(findings, hazard) => {}
+            Some(hazard) => carry_on(findings, hazard),
             None if total >= TRACE => without_flash_point(findings, &parts, total),
             None => {}
         },
     }
 }
 
-/// A stated Category 4 is none in the EU.
-fn carry_on_if_known(findings: &mut Findings<'_>, hazard: Hazard) {
-    if findings.rules == RuleSet::UnitedStates || hazard.category() != Category::Four {
-        carry_on(findings, hazard);
-    }
+/// A Category 4 is none in the EU.
+fn exists(findings: &Findings<'_>, hazard: Hazard) -> bool {
+    findings.rules == RuleSet::UnitedStates || hazard.category() != Category::Four
 }
 
 fn by_flash_point(findings: &mut Findings<'_>, point: &Number, sheet: Option<Hazard>) {
@@ -116,7 +114,7 @@ fn without_flash_point(findings: &mut Findings<'_>, parts: &[&Ingredient], total
     findings.note(Note::FlashPointNeeded { ingredients: parts.iter().map(|part| part.name.clone()).collect() });
     let worst = parts.iter().filter_map(|part| part.worst(Class::FlammableLiquid)).min_by_key(|hazard| hazard.rank());
     let Some(worst) = worst else { return };
-    if total < BURNS || (findings.rules == RuleSet::EuUk && worst.category() == Category::Four) {
+    if total < BURNS || !exists(findings, worst) {
         return;
     }
     let source = Source::same("flash point not known: the worst ingredient's category is taken", read_in::OWN);
