@@ -15,18 +15,15 @@ const TEXT: &str = include_str!("../../templates/mail/letter.txt");
 const PLAIN_ACCENT: &str = "#404040";
 
 /// A letter.
-#[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Letter {
-    /// Its subject, one line.
+    /// One line.
     pub subject: String,
-    /// Its text.
     pub text: String,
     /// The same as HTML that fetches nothing.
     pub html: String,
 }
 
 /// What a letter is about.
-#[derive(Clone, Copy, Debug)]
 pub struct Occasion<'a> {
     /// The record, with its certificate's page.
     pub record: &'a Value,
@@ -37,18 +34,15 @@ pub struct Occasion<'a> {
 }
 
 /// Why a letter cannot be written.
-#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+#[derive(Debug, thiserror::Error)]
 pub enum LetterError {
-    /// The language file lacks something.
-    #[error(transparent)]
-    Wording(#[from] WordingError),
     /// The record lacks something, or has something else there.
     #[error("the record has no `{0}`")]
     Record(&'static str),
-    /// The text's template asks for what it is not given.
-    #[error("the letter's template cannot be filled in: {0}")]
-    Template(String),
-    /// So does that of the HTML.
+    #[error(transparent)]
+    Wording(#[from] WordingError),
+    #[error("the letter's template cannot be filled in: {0:#}")]
+    Text(#[from] minijinja::Error),
     #[error(transparent)]
     Html(#[from] HtmlError),
 }
@@ -126,14 +120,12 @@ fn deviates(record: &Value) -> bool {
 }
 
 /// The text: nothing in it is markup, so nothing is escaped.
-fn plain(data: &Value) -> Result<String, LetterError> {
-    let told = |e: minijinja::Error| LetterError::Template(format!("{e:#}"));
+fn plain(data: &Value) -> Result<String, minijinja::Error> {
     let mut engine = Environment::new();
     engine.set_undefined_behavior(UndefinedBehavior::Strict);
     engine.set_auto_escape_callback(|_| AutoEscape::None);
-    let syntax = SyntaxConfig::builder().trim_blocks(true).lstrip_blocks(true).build();
-    engine.set_syntax(syntax.map_err(told)?);
-    engine.render_str(TEXT, Serde(data)).map_err(told)
+    engine.set_syntax(SyntaxConfig::builder().trim_blocks(true).lstrip_blocks(true).build()?);
+    engine.render_str(TEXT, Serde(data))
 }
 
 #[cfg(test)]

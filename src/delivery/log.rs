@@ -52,10 +52,9 @@ pub enum State {
 }
 
 /// One line of a log.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Entry {
-    /// When.
     pub at: Timestamp,
     /// The job's number.
     pub job: String,
@@ -63,11 +62,9 @@ pub struct Entry {
     pub revision: u32,
     /// SHA-256 of the record, in hexadecimal.
     pub record: String,
-    /// To which address.
     pub to: String,
     /// The message's `Message-ID`.
     pub message: String,
-    /// What became of it.
     pub state: State,
     /// What the server said, or what happened.
     pub told: Option<String>,
@@ -78,57 +75,32 @@ pub struct Entry {
 pub enum Standing {
     /// It may be sent: it never was, or was refused.
     Open,
-    /// It was sent, at that time and with this record.
-    Sent {
-        /// When.
-        at: Timestamp,
-        /// SHA-256 of the record.
-        record: String,
-    },
-    /// It may have been sent, at that time.
-    Unknown {
-        /// When.
-        at: Timestamp,
-    },
+    /// It was sent, with the record of this digest.
+    Sent { at: Timestamp, record: String },
+    /// It may have been sent.
+    Unknown { at: Timestamp },
 }
 
-/// Why a log cannot be used.
+/// Why a log cannot be used. Lines count from 1.
 #[derive(Debug, thiserror::Error)]
 pub enum LogError {
-    /// Somebody else writes it.
     #[error("another run is sending with the log {}; nothing was sent", .0.display())]
     Busy(PathBuf),
     /// It cannot be opened, locked, read or written.
     #[error("the send log {}: {error}", .file.display())]
-    File {
-        /// Which file.
-        file: PathBuf,
-        /// Why.
-        error: io::Error,
-    },
-    /// It is another file, or somebody changed it.
+    File { file: PathBuf, error: io::Error },
     #[error("line {line} of {} is no line of a send log; nothing is sent by a log that cannot be relied on", .file.display())]
-    Spoilt {
-        /// Which file.
-        file: PathBuf,
-        /// Which line, from 1.
-        line: usize,
-    },
-    /// What stands before a line is not what stood there when it was written.
+    Spoilt { file: PathBuf, line: usize },
+    /// At the first line that shows it.
     #[error(
         "what stands before line {line} of {} was changed after it was written; nothing is sent by a log that cannot be relied on",
         .file.display()
     )]
-    Changed {
-        /// Which file.
-        file: PathBuf,
-        /// The first line that shows it, from 1.
-        line: usize,
-    },
+    Changed { file: PathBuf, line: usize },
 }
 
 /// What a log says last of each revision and address.
-#[derive(Clone, Debug, Default, PartialEq, Eq)]
+#[derive(Debug, Default)]
 struct Known(BTreeMap<(String, u32, String), (State, Timestamp, String)>);
 
 impl Known {
@@ -225,32 +197,30 @@ impl SendLog {
     }
 }
 
-/// Where revisions stand with addresses, for whoever only looks: nothing is locked, made or mended.
+/// What a log knows, for whoever only looks: nothing is locked, made or mended. One that is not there knows nothing.
+fn known(file: &Path) -> Result<Known, LogError> {
+    match input::open(file) {
+        Ok(open) => Ok(read(&open, file)?.known),
+        Err(error) if error.is_not_found() => Ok(Known::default()),
+        Err(error) => Err(LogError::File { file: file.to_owned(), error: error.into() }),
+    }
+}
+
+/// Where revisions stand with addresses.
 ///
 /// # Errors
 /// [`LogError`] if the log is there and cannot be read, or is no log.
 pub fn standing(file: &Path) -> Result<impl Fn(&str, u32, &Address) -> Standing, LogError> {
-    let failed = |error| LogError::File { file: file.to_owned(), error };
-    let known = match input::open(file) {
-        Ok(open) => read(&open, file)?.known,
-        Err(error) if error.is_not_found() => Known::default(),
-        Err(error) => return Err(failed(error.into())),
-    };
+    let known = known(file)?;
     Ok(move |job: &str, revision: u32, to: &Address| known.standing(job, revision, to))
 }
 
-/// When each revision of a job was sent, or may have been, to whomever: for whoever must know whether it went out. Nothing is
-/// locked, made or mended.
+/// When each revision of a job was sent, or may have been, to whomever: for whoever must know whether it went out.
 ///
 /// # Errors
 /// [`LogError`] if the log is there and cannot be read, or is no log.
 pub fn went_out(file: &Path) -> Result<BTreeMap<(String, u32), Timestamp>, LogError> {
-    let failed = |error| LogError::File { file: file.to_owned(), error };
-    let known = match input::open(file).map_err(io::Error::from) {
-        Ok(open) => read(&open, file)?.known,
-        Err(error) if error.kind() == io::ErrorKind::NotFound => Known::default(),
-        Err(error) => return Err(failed(error)),
-    };
+    let known = known(file)?;
     let mut out = BTreeMap::new();
     for ((job, revision, _), (state, at, _)) in known.0 {
         if matches!(state, State::Sent | State::Sending | State::Unknown) {
@@ -457,9 +427,8 @@ mod tests {
     #[test]
     fn a_log_begun_before_there_were_digests_is_gone_on_with() {
         let (_folder, file) = place();
-        let old =
-            format!("{{\"form\":\"{FORM_1}\"}}\n{}\n", serde_json::to_string(&entry(State::Sending)).expect("JSON"));
-        std::fs::write(&file, &old).expect("written");
+        let old = serde_json::to_string(&entry(State::Sending)).expect("JSON");
+        std::fs::write(&file, format!("{{\"form\":\"{FORM_1}\"}}\n{old}\n")).expect("written");
         SendLog::open(&file).expect("a log").write(&entry(State::Sent)).expect("written");
         let both = std::fs::read_to_string(&file).expect("read");
         assert!(matches!(standing(&file).expect("a log")("7", 1, &to()), Standing::Sent { .. }));

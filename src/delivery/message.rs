@@ -12,7 +12,6 @@ use crate::digest::sha256;
 use crate::report::is_unseen;
 
 /// One message to one address.
-#[derive(Clone, Copy, Debug)]
 pub struct Mailing<'a> {
     /// The firm's name and address.
     pub from: (&'a str, &'a Address),
@@ -35,7 +34,6 @@ pub struct Mailing<'a> {
 }
 
 /// A message, written.
-#[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Written {
     /// Its `Message-ID`, in angle brackets.
     pub id: String,
@@ -46,25 +44,9 @@ pub struct Written {
 /// Why a message is not made.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
 pub enum MessageError {
-    /// Something for a header could end its line or turn its order about.
-    #[error("the {what} holds a character that cannot stand in a header (U+{:04X})", u32::from(*.found))]
-    Header {
-        /// Of what.
-        what: &'static str,
-        /// Which character.
-        found: char,
-    },
-    /// It is too large.
-    #[error("the message would have {} kB as it is sent; at most {} kB are allowed (`largest_message` in the company file)", .size / 1000, .largest / 1000)]
-    TooLarge {
-        /// Its size in bytes.
-        size: u64,
-        /// The largest allowed.
-        largest: u64,
-    },
-    /// The date cannot stand in a message.
-    #[error("{0} cannot be the date of a message")]
-    Date(Timestamp),
+    /// For what the user gave: it is too large, or something for a header could end its line or turn its order about.
+    #[error("{0}")]
+    Refused(String),
     /// The library does not make it; a fault of the program.
     #[error("the message cannot be made: {0}")]
     Library(String),
@@ -99,7 +81,9 @@ pub fn write(mailing: &Mailing<'_>) -> Result<Written, MessageError> {
     ];
     for (what, text) in headers {
         if let Some(found) = text.chars().find(|c| is_unseen(*c) || matches!(c, '\u{2028}' | '\u{2029}')) {
-            return Err(MessageError::Header { what, found });
+            let code = u32::from(found);
+            let why = format!("the {what} holds a character that cannot stand in a header (U+{code:04X})");
+            return Err(MessageError::Refused(why));
         }
     }
     let library = |e: &dyn std::fmt::Display| MessageError::Library(e.to_string());
@@ -139,7 +123,10 @@ pub fn write(mailing: &Mailing<'_>) -> Result<Written, MessageError> {
     let bytes = message.formatted();
     let size = bytes.len() as u64;
     if size > mailing.largest {
-        return Err(MessageError::TooLarge { size, largest: mailing.largest });
+        let (size, largest) = (size / 1000, mailing.largest / 1000);
+        return Err(MessageError::Refused(format!(
+            "the message would have {size} kB as it is sent; at most {largest} kB are allowed (`largest_message` in the company file)"
+        )));
     }
     if !bytes.is_ascii() {
         return Err(MessageError::Library("it holds characters outside ASCII".into()));
@@ -155,12 +142,10 @@ fn named_after(mailing: &Mailing<'_>) -> String {
 
 /// As the library takes it, whose dates are those of the years 1970 to 9999.
 fn moment(date: Timestamp) -> Result<SystemTime, MessageError> {
-    let seconds = u64::try_from(date.as_second()).map_err(|_| MessageError::Date(date))?;
-    // year 10000
-    if seconds >= 253_402_300_800 {
-        return Err(MessageError::Date(date));
-    }
-    Ok(SystemTime::UNIX_EPOCH + Duration::from_secs(seconds))
+    // up to the year 10000
+    let seconds = u64::try_from(date.as_second()).ok().filter(|seconds| *seconds < 253_402_300_800);
+    let since = seconds.map(|seconds| SystemTime::UNIX_EPOCH + Duration::from_secs(seconds));
+    since.ok_or_else(|| MessageError::Refused(format!("{date} cannot be the date of a message")))
 }
 
 #[cfg(test)]
@@ -238,16 +223,12 @@ mod tests {
     }
 
     #[test]
-    fn what_is_too_large_is_refused_with_its_size() {
-        let refused = made("A", "S", &vec![0xFF; 80_000], |_| ()).expect_err("too large");
-        let said = refused.to_string();
+    fn what_is_too_large_or_older_than_mail_is_refused() {
+        let said = made("A", "S", &vec![0xFF; 80_000], |_| ()).expect_err("too large").to_string();
         assert!(said.contains("would have 1") && said.contains("at most 100 kB"), "{said}");
         assert!(made("A", "S", &vec![0xFF; 70_000], |_| ()).is_ok());
-    }
-
-    #[test]
-    fn dates_before_1970_are_refused() {
         let early = |m: &mut Mailing<'_>| m.date = Some("1969-12-31T23:59:59Z".parse().expect("a time"));
-        assert!(matches!(made("A", "S", b"%PDF-", early), Err(MessageError::Date(_))));
+        let said = made("A", "S", b"%PDF-", early).expect_err("too early").to_string();
+        assert!(said.contains("cannot be the date"), "{said}");
     }
 }

@@ -2,9 +2,8 @@
 //!
 //! A message goes to one address alone, so that each recipient is accounted for and none learns of another. Before a message's
 //! content leaves, the log says on disk that it is being sent; after the server has taken it, that it was. What a crash leaves
-//! between the two cannot be known from here, is told as such, and is not sent again unless that one is named.
+//! between the two cannot be known from here, is reported as such, and is not sent again unless that one is named.
 
-mod courier;
 mod letter;
 mod log;
 mod message;
@@ -12,10 +11,8 @@ mod round;
 mod secret;
 mod smtp;
 
-pub use courier::Courier;
 pub use letter::{Letter, LetterError, Occasion, letter};
 pub use log::{Entry, SendLog, Standing, State, standing, went_out};
 pub use message::{Mailing, MessageError, Written, write};
-pub use round::{Outcome, Parcel, Postman, round};
-pub use secret::{Password, SecretError, password, trusted};
-pub use smtp::{Fate, Session};
+pub use round::{Fate, Outcome, Parcel, Postman, round};
+pub use smtp::Courier;

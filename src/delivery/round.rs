@@ -1,8 +1,8 @@
-//! A round of messages: each is held against the log, handed over, and accounted for by itself.
+//! A round of messages: each is compared with the log, handed over, and accounted for by itself.
 
 use jiff::Timestamp;
 
-use super::{Entry, Fate, SendLog, Standing, State};
+use super::{Entry, SendLog, Standing, State};
 use crate::catalog::Address;
 
 /// A message that is ready for its recipient.
@@ -14,13 +14,10 @@ pub struct Parcel {
     pub revision: u32,
     /// SHA-256 of the record, in hexadecimal.
     pub record: String,
-    /// The sender.
     pub from: Address,
-    /// The recipient.
     pub to: Address,
     /// The message's `Message-ID`.
     pub id: String,
-    /// The message.
     pub bytes: Vec<u8>,
     /// Whether it is to be sent although it may have been sent before.
     pub again: bool,
@@ -83,7 +80,23 @@ pub trait Postman {
     fn be_ready(&mut self) -> Result<(), String>;
 
     /// Hands a parcel over; `before` is called when its content is about to leave.
-    fn deliver(&mut self, parcel: &Parcel, before: &mut dyn FnMut() -> Result<(), String>) -> Fate;
+    ///
+    /// # Errors
+    /// What `before` said, if it fails; then nothing has left.
+    fn deliver(&mut self, parcel: &Parcel, before: &mut dyn FnMut() -> Result<(), String>) -> Result<Fate, String>;
+}
+
+/// What became of one message, and what the server said or what happened.
+#[derive(Clone, Debug)]
+pub struct Fate {
+    pub state: State,
+    pub told: String,
+}
+
+impl Fate {
+    pub fn new(state: State, told: impl ToString) -> Fate {
+        Fate { state, told: told.to_string() }
+    }
 }
 
 /// Sends what the log leaves open, in order. `ended` is told of each parcel as it ends. One that the server refuses stops nobody
@@ -140,24 +153,21 @@ fn send(parcel: &Parcel, log: &mut SendLog, postman: &mut dyn Postman, now: &dyn
         state,
         told: told.map(str::to_owned),
     };
-    let fate = postman.deliver(parcel, &mut || log.write(&entry(State::Sending, None)).map_err(|e| e.to_string()));
-    let (outcome, state) = match fate {
-        Fate::NotLogged(why) => return (Outcome::NotSent(why), false),
-        Fate::Accepted(reply) => (Outcome::Sent(reply), State::Sent),
-        Fate::Refused(reply) => (Outcome::Refused(reply), State::Refused),
-        Fate::NotSent(why) => (Outcome::NotSent(why), State::NotSent),
-        Fate::Unknown(why) => (Outcome::Unknown(why), State::Unknown),
-    };
-    let told = match &outcome {
-        Outcome::Sent(text) | Outcome::Refused(text) | Outcome::NotSent(text) | Outcome::Unknown(text) => text.as_str(),
-        _ => "",
+    let mut before = || log.write(&entry(State::Sending, None)).map_err(|e| e.to_string());
+    let Fate { state, told } = match postman.deliver(parcel, &mut before) {
+        Ok(fate) => fate,
+        Err(why) => return (Outcome::NotSent(why), false),
     };
     // what came of it stands there for good, whatever becomes of the next
-    match (log.write(&entry(state, Some(told))), outcome) {
-        (Ok(()), outcome) => (outcome, true),
-        (Err(error), Outcome::Sent(_)) => (Outcome::SentNotLogged(error.to_string()), false),
-        (Err(_), outcome) => (outcome, false),
-    }
+    let written = log.write(&entry(state, Some(&told)));
+    let outcome = match (state, &written) {
+        (State::Sent, Ok(())) => Outcome::Sent(told),
+        (State::Sent, Err(error)) => Outcome::SentNotLogged(error.to_string()),
+        (State::Refused, _) => Outcome::Refused(told),
+        (State::NotSent, _) => Outcome::NotSent(told),
+        (State::Sending | State::Unknown, _) => Outcome::Unknown(told),
+    };
+    (outcome, written.is_ok())
 }
 
 #[cfg(test)]
@@ -166,29 +176,25 @@ mod tests {
 
     /// A postman who meets with what is written down for each parcel.
     struct Scripted {
-        fates: Vec<Fate>,
+        fates: Vec<State>,
         tried: Vec<String>,
+        /// How often there is a connection.
         ready: usize,
     }
 
     impl Postman for Scripted {
         fn be_ready(&mut self) -> Result<(), String> {
-            if self.ready == 0 {
-                return Err("nobody answers".into());
-            }
-            self.ready -= 1;
+            self.ready = self.ready.checked_sub(1).ok_or("nobody answers")?;
             Ok(())
         }
 
-        fn deliver(&mut self, parcel: &Parcel, before: &mut dyn FnMut() -> Result<(), String>) -> Fate {
+        fn deliver(&mut self, parcel: &Parcel, before: &mut dyn FnMut() -> Result<(), String>) -> Result<Fate, String> {
             self.tried.push(parcel.to.to_string());
-            let fate = self.fates.remove(0);
-            if !matches!(fate, Fate::NotSent(_))
-                && let Err(why) = before()
-            {
-                return Fate::NotLogged(why);
+            let state = self.fates.remove(0);
+            if state != State::NotSent {
+                before()?;
             }
-            fate
+            Ok(Fate::new(state, "said"))
         }
     }
 
@@ -208,76 +214,67 @@ mod tests {
     }
 
     const THREE: [&str; 3] = ["a@c.example", "b@c.example", "c@c.example"];
+    const THEN: Timestamp = Timestamp::UNIX_EPOCH;
 
-    fn go(parcels: &[Parcel], log: &mut SendLog, fates: Vec<Fate>, ready: usize) -> (Vec<Outcome>, Vec<String>) {
-        let tried = Vec::new();
-        let mut postman = Scripted { fates, tried, ready };
-        let outcomes = round(parcels, log, &mut postman, &|| Timestamp::UNIX_EPOCH, &mut |_, _| ());
-        (outcomes, postman.tried)
+    /// A log, and what comes of sending by it.
+    struct Bench(tempfile::TempDir);
+
+    impl Bench {
+        fn new() -> Bench {
+            Bench(tempfile::tempdir().expect("a folder"))
+        }
+
+        /// What came of each parcel, and which were tried.
+        fn send(&self, parcels: &[Parcel], fates: &[State], ready: usize) -> (Vec<Outcome>, Vec<String>) {
+            let mut log = SendLog::open(&self.0.path().join("log.jsonl")).expect("a log");
+            let mut postman = Scripted { fates: fates.to_vec(), tried: Vec::new(), ready };
+            let outcomes = round(parcels, &mut log, &mut postman, &|| THEN, &mut |_, _| ());
+            (outcomes, postman.tried)
+        }
     }
 
-    fn log() -> (tempfile::TempDir, SendLog) {
-        let folder = tempfile::tempdir().expect("a folder");
-        let log = SendLog::open(&folder.path().join("log.jsonl")).expect("a log");
-        (folder, log)
-    }
-
-    fn text(text: &str) -> String {
-        text.to_owned()
+    fn said() -> String {
+        "said".to_owned()
     }
 
     #[test]
     fn each_goes_once_and_one_refused_stops_nobody() {
-        let (_folder, mut log) = log();
-        let all = parcels(&THREE);
-        let fates = vec![Fate::Accepted(text("250")), Fate::Refused(text("550")), Fate::Accepted(text("250"))];
-        let (outcomes, _) = go(&all, &mut log, fates, 9);
-        assert_eq!(outcomes, [Outcome::Sent(text("250")), Outcome::Refused(text("550")), Outcome::Sent(text("250"))]);
-        let (outcomes, tried) = go(&all, &mut log, vec![Fate::Accepted(text("250"))], 9);
+        let (bench, all) = (Bench::new(), parcels(&THREE));
+        let (outcomes, _) = bench.send(&all, &[State::Sent, State::Refused, State::Sent], 9);
+        assert_eq!(outcomes, [Outcome::Sent(said()), Outcome::Refused(said()), Outcome::Sent(said())]);
+        let (outcomes, tried) = bench.send(&all, &[State::Sent], 9);
         assert_eq!(tried, ["b@c.example"]);
         assert!(outcomes.iter().all(Outcome::is_good));
-        let (_, tried) = go(&all, &mut log, vec![], 9);
-        assert!(tried.is_empty());
+        assert!(bench.send(&all, &[], 9).1.is_empty());
     }
 
     #[test]
     fn what_is_unknown_is_sent_only_when_named() {
-        let (_folder, mut log) = log();
-        let mut all = parcels(&["a@c.example"]);
-        let (outcomes, _) = go(&all, &mut log, vec![Fate::Unknown(text("gone"))], 9);
-        assert_eq!(outcomes, [Outcome::Unknown(text("gone"))]);
-        let (outcomes, tried) = go(&all, &mut log, vec![], 9);
-        assert_eq!((outcomes, tried.len()), (vec![Outcome::UnknownBefore(Timestamp::UNIX_EPOCH)], 0));
+        let (bench, mut all) = (Bench::new(), parcels(&["a@c.example"]));
+        assert_eq!(bench.send(&all, &[State::Unknown], 9).0, [Outcome::Unknown(said())]);
+        assert_eq!(bench.send(&all, &[], 9), (vec![Outcome::UnknownBefore(THEN)], vec![]));
         all[0].again = true;
-        let (outcomes, _) = go(&all, &mut log, vec![Fate::Accepted(text("250"))], 9);
-        assert_eq!(outcomes, [Outcome::Sent(text("250"))]);
-        let (outcomes, tried) = go(&all, &mut log, vec![], 9);
-        assert_eq!((outcomes, tried.len()), (vec![Outcome::SentBefore(Timestamp::UNIX_EPOCH)], 0));
+        assert_eq!(bench.send(&all, &[State::Sent], 9).0, [Outcome::Sent(said())]);
+        assert_eq!(bench.send(&all, &[], 9), (vec![Outcome::SentBefore(THEN)], vec![]));
     }
 
     #[test]
     fn a_server_lost_twice_or_for_good_is_not_tried_further() {
-        let (_folder, mut log) = log();
-        let fates = || vec![Fate::Unknown(text("gone")), Fate::Unknown(text("gone"))];
-        let (outcomes, tried) = go(&parcels(&THREE), &mut log, fates(), 9);
+        let (outcomes, tried) = Bench::new().send(&parcels(&THREE), &[State::Unknown, State::Unknown], 9);
         assert!(matches!(&outcomes[2], Outcome::NotSent(why) if why.contains("twice")), "{outcomes:?}");
         assert_eq!(tried.len(), 2);
-        let (_folder, mut log) = self::log();
-        let (outcomes, tried) = go(&parcels(&THREE), &mut log, vec![Fate::NotSent(text("gone"))], 1);
-        assert_eq!(outcomes[2], Outcome::NotSent(text("nobody answers")));
+        let (outcomes, tried) = Bench::new().send(&parcels(&THREE), &[State::NotSent], 1);
+        assert_eq!(outcomes[2], Outcome::NotSent("nobody answers".to_owned()));
         assert_eq!(tried.len(), 1);
     }
 
     #[test]
     fn another_record_of_a_revision_that_was_sent_is_not_sent() {
-        let (_folder, mut log) = log();
-        let mut all = parcels(&["a@c.example"]);
-        go(&all, &mut log, vec![Fate::Accepted(text("250"))], 9);
+        let (bench, mut all) = (Bench::new(), parcels(&["a@c.example"]));
+        bench.send(&all, &[State::Sent], 9);
         all[0].record = "cd".into();
-        let (outcomes, tried) = go(&all, &mut log, vec![], 9);
-        assert_eq!((outcomes, tried.len()), (vec![Outcome::SentOtherwise(Timestamp::UNIX_EPOCH)], 0));
+        assert_eq!(bench.send(&all, &[], 9), (vec![Outcome::SentOtherwise(THEN)], vec![]));
         all[0].revision = 2;
-        let (outcomes, _) = go(&all, &mut log, vec![Fate::Accepted(text("250"))], 9);
-        assert!(outcomes[0].is_good());
+        assert!(bench.send(&all, &[State::Sent], 9).0[0].is_good());
     }
 }

@@ -1,6 +1,6 @@
 //! Passwords and certificates that are trusted: from the environment or a file, never from the company file, never shown.
 
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
 use lettre::transport::smtp::client::Certificate;
 
@@ -13,7 +13,6 @@ const LONGEST_PASSWORD: u64 = 4_096;
 const LARGEST_PEM: u64 = 1 << 20;
 
 /// A password. It has no `Debug` and no `Display`, so that it cannot slip into a message.
-#[derive(Clone, PartialEq, Eq)]
 pub struct Password(String);
 
 impl Password {
@@ -28,29 +27,13 @@ impl Password {
     }
 }
 
-/// Why a secret cannot be had. No message holds anything of it.
+/// Why a secret cannot be had. It holds nothing of the secret.
 #[derive(Debug, thiserror::Error)]
-pub enum SecretError {
-    /// The variable is not set.
-    #[error("the variable `{0}` of the environment, where the password should be, is not set or is empty")]
-    Variable(String),
-    /// The file cannot be read.
-    #[error("{}: {error}", .file.display())]
-    File {
-        /// Which file.
-        file: PathBuf,
-        /// Why.
-        error: std::io::Error,
-    },
-    /// Others than the owner may read the file.
-    #[error("{} can be read by others than its owner; `chmod 600` it", .0.display())]
-    Open(PathBuf),
-    /// It holds no password.
-    #[error("{} should hold the password in one line, and does not", .0.display())]
-    NoPassword(PathBuf),
-    /// It holds no certificate.
-    #[error("{} holds no certificate in PEM form (`-----BEGIN CERTIFICATE-----`)", .0.display())]
-    NoCertificate(PathBuf),
+#[error("{0}")]
+pub struct SecretError(String);
+
+fn refused(file: &Path, why: impl std::fmt::Display) -> SecretError {
+    SecretError(format!("{} {why}", file.display()))
 }
 
 /// Reads a password.
@@ -61,14 +44,15 @@ pub fn password(secret: &Secret) -> Result<Password, SecretError> {
     match secret {
         Secret::Variable(name) => {
             let value = std::env::var(name).ok().filter(|value| is_password(value));
-            value.map(Password).ok_or_else(|| SecretError::Variable(name.clone()))
+            let why = "of the environment, where the password should be, is not set or is empty";
+            value.map(Password).ok_or_else(|| SecretError(format!("the variable `{name}` {why}")))
         }
         Secret::File(file) => {
-            let bytes = read(file, LONGEST_PASSWORD, true)?;
-            let text = String::from_utf8(bytes).ok();
-            let line = text.map(|t| t.strip_suffix('\n').map_or(t.clone(), str::to_owned));
-            let line = line.map(|t| t.strip_suffix('\r').map_or(t.clone(), str::to_owned));
-            line.filter(|line| is_password(line)).map(Password).ok_or_else(|| SecretError::NoPassword(file.clone()))
+            let text = String::from_utf8(read(file, LONGEST_PASSWORD, true)?).unwrap_or_default();
+            let line = text.strip_suffix('\n').unwrap_or(&text);
+            let line = line.strip_suffix('\r').unwrap_or(line);
+            let found = is_password(line).then(|| Password(line.to_owned()));
+            found.ok_or_else(|| refused(file, "should hold the password in one line, and does not"))
         }
     }
 }
@@ -78,13 +62,10 @@ pub fn password(secret: &Secret) -> Result<Password, SecretError> {
 /// # Errors
 /// [`SecretError`] if it cannot be read or holds none.
 pub fn trusted(file: &Path) -> Result<Certificate, SecretError> {
-    let none = || SecretError::NoCertificate(file.to_owned());
     let bytes = read(file, LARGEST_PEM, false)?;
-    let text = String::from_utf8(bytes).map_err(|_| none())?;
-    if !text.contains("-----BEGIN CERTIFICATE-----") {
-        return Err(none());
-    }
-    Certificate::from_pem(text.as_bytes()).map_err(|_| none())
+    let text = String::from_utf8(bytes).ok().filter(|text| text.contains("-----BEGIN CERTIFICATE-----"));
+    let found = text.and_then(|text| Certificate::from_pem(text.as_bytes()).ok());
+    found.ok_or_else(|| refused(file, "holds no certificate in PEM form (`-----BEGIN CERTIFICATE-----`)"))
 }
 
 fn is_password(text: &str) -> bool {
@@ -93,22 +74,20 @@ fn is_password(text: &str) -> bool {
 
 /// Reads a regular file up to a size. `alone`: nobody but the owner may read it, as the file that is opened says, not its name.
 fn read(file: &Path, largest: u64, alone: bool) -> Result<Vec<u8>, SecretError> {
-    let failed = |error| SecretError::File { file: file.to_owned(), error };
+    let failed = |error: std::io::Error| SecretError(format!("{}: {error}", file.display()));
     let opened = input::open(file).map_err(|e| failed(e.into()))?;
     #[cfg(unix)]
     if alone {
         use std::os::unix::fs::PermissionsExt;
         if opened.metadata().map_err(failed)?.permissions().mode() & 0o077 != 0 {
-            return Err(SecretError::Open(file.to_owned()));
+            return Err(refused(file, "can be read by others than its owner; `chmod 600` it"));
         }
     }
     #[cfg(not(unix))]
     let _ = alone;
-    input::read_opened(opened, largest).map_err(|e| {
-        failed(match e {
-            InputError::TooLarge(_) => std::io::Error::other("it is too large for what it should be"),
-            e => e.into(),
-        })
+    input::read_opened(opened, largest).map_err(|e| match e {
+        InputError::TooLarge(_) => SecretError(format!("{}: it is too large for what it should be", file.display())),
+        e => failed(e.into()),
     })
 }
 
@@ -116,7 +95,7 @@ fn read(file: &Path, largest: u64, alone: bool) -> Result<Vec<u8>, SecretError> 
 mod tests {
     use super::*;
 
-    fn file(text: &str, mode: u32) -> (tempfile::TempDir, PathBuf) {
+    fn file(text: &str, mode: u32) -> (tempfile::TempDir, std::path::PathBuf) {
         use std::os::unix::fs::PermissionsExt;
         let folder = tempfile::tempdir().expect("a folder");
         let file = folder.path().join("secret");
@@ -127,28 +106,30 @@ mod tests {
 
     #[test]
     fn a_password_is_one_line_of_a_file_of_ones_own() {
-        for (text, wanted) in [("pass word\n", "pass word"), ("x\r\n", "x"), (" x ", " x ")] {
-            let (_folder, file) = file(text, 0o600);
-            let found = password(&Secret::File(file)).unwrap_or_else(|e| panic!("{e}"));
-            assert_eq!(found.reveal(), wanted);
+        let long = "x".repeat(5_000);
+        for (text, mode, wanted, refused) in [
+            ("pass word\n", 0o600, "pass word", ""),
+            ("x\r\n", 0o600, "x", ""),
+            (" x ", 0o600, " x ", ""),
+            ("", 0o600, "", "one line"),
+            ("\n", 0o600, "", "one line"),
+            ("hush\nhush\n", 0o600, "", "one line"),
+            ("hush", 0o640, "", "chmod 600"),
+            ("hush", 0o604, "", "chmod 600"),
+            ("hush", 0o644, "", "chmod 600"),
+            (long.as_str(), 0o600, "", "too large"),
+        ] {
+            let (_folder, file) = file(text, mode);
+            match password(&Secret::File(file)) {
+                Ok(found) => assert_eq!((found.reveal(), ""), (wanted, refused)),
+                Err(e) => {
+                    let e = e.to_string();
+                    assert!(!refused.is_empty() && e.contains(refused) && !e.contains("hush"), "{text} {mode:o}: {e}");
+                }
+            }
         }
-        for text in ["", "\n", "hush\nhush\n"] {
-            let (_folder, file) = file(text, 0o600);
-            let refused = password(&Secret::File(file)).err().map(|e| e.to_string()).unwrap_or_default();
-            assert!(refused.contains("one line") && !refused.contains("hush"), "{refused}");
-        }
-        for mode in [0o640, 0o604, 0o644] {
-            let (_folder, file) = file("hush", mode);
-            assert!(matches!(password(&Secret::File(file)), Err(SecretError::Open(_))), "{mode:o}");
-        }
-        let (_folder, file) = file(&"x".repeat(5_000), 0o600);
-        assert!(matches!(password(&Secret::File(file)), Err(SecretError::File { .. })));
-    }
-
-    #[test]
-    fn a_variable_that_is_not_set_is_named() {
-        let refused = password(&Secret::Variable("DECANT_NEVER_SET".into())).err();
-        assert!(refused.is_some_and(|e| e.to_string().contains("`DECANT_NEVER_SET`")));
+        let unset = password(&Secret::Variable("DECANT_NEVER_SET".into())).err();
+        assert!(unset.is_some_and(|e| e.to_string().contains("`DECANT_NEVER_SET`")));
     }
 
     #[test]

@@ -1,4 +1,4 @@
-//! One connection to a server (RFC 5321), encrypted and with its certificate checked, or none.
+//! The server (RFC 5321): one connection, encrypted and with its certificate checked, or none; a new one when it was lost.
 
 use std::time::Duration;
 
@@ -9,7 +9,8 @@ use lettre::transport::smtp::commands::{Data, Mail, Rcpt, Rset};
 use lettre::transport::smtp::extension::ClientId;
 use lettre::transport::smtp::response::Response;
 
-use super::Password;
+use super::secret::{Password, SecretError, password, trusted};
+use super::{Fate, Parcel, Postman, State};
 use crate::catalog::{Address, Security, Server};
 use crate::report::is_unseen;
 
@@ -18,217 +19,170 @@ const PATIENCE: Duration = Duration::from_secs(60);
 /// How much of what a server says is passed on, in characters.
 const LONGEST_REPLY: usize = 300;
 
-/// Why there is no connection. Nothing was sent.
-#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
-pub enum SmtpError {
-    /// It cannot be reached, or does not speak as a mail server does.
-    #[error("the server {server} cannot be used: {why}")]
-    Unusable {
-        /// Name and port.
-        server: String,
-        /// Why.
-        why: String,
-    },
-    /// It does not offer STARTTLS.
-    #[error("the server {0} does not offer STARTTLS, and nothing goes to it in the clear")]
-    NoStartTls(String),
-    /// Its certificate is not accepted.
-    #[error("the certificate of the server {server} is not accepted: {why}")]
-    Certificate {
-        /// Name and port.
-        server: String,
-        /// Why.
-        why: String,
-    },
-    /// It offers no way to log in that we know.
-    #[error("the server {0} lets nobody log in with PLAIN or LOGIN")]
-    NoLogin(String),
-    /// User or password is wrong.
-    #[error("the server {server} does not accept the user and password: {reply}")]
-    Login {
-        /// Name and port.
-        server: String,
-        /// What it said.
-        reply: String,
-    },
-    /// The parameters of encryption cannot be made.
-    #[error("encryption cannot be set up: {0}")]
-    Encryption(String),
-}
-
-/// What became of one message.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub enum Fate {
-    /// The server has taken it, and what it said.
-    Accepted(String),
-    /// The server has refused it, and what it said; the connection is good for the next.
-    Refused(String),
-    /// The connection was lost before any of its content left.
-    NotSent(String),
-    /// The connection was lost when the server may have had it.
-    Unknown(String),
-    /// The send log cannot be written, so nothing more may leave.
-    NotLogged(String),
-}
-
-/// A connection.
-pub struct Session {
-    connection: SmtpConnection,
+/// Hands parcels to one server, over one connection as long as it holds.
+pub struct Courier<'a> {
+    server: &'a Server,
     password: Option<Password>,
-    /// Whether it can take another message.
-    usable: bool,
+    ca: Option<Certificate>,
+    /// One that can take another message.
+    connection: Option<SmtpConnection>,
 }
 
-impl Session {
-    /// Connects, encrypts, checks the certificate against the system's trusted ones and `ca`, and logs in.
+impl<'a> Courier<'a> {
+    /// Gets ready all that is needed for a connection, and makes none yet.
     ///
     /// # Errors
-    /// [`SmtpError`] with the step that failed. No password has left unless the connection is encrypted to the server named.
-    pub fn open(server: &Server, password: Option<&Password>, ca: Option<&Certificate>) -> Result<Session, SmtpError> {
+    /// [`SecretError`] if the password or the file of trusted certificates cannot be had.
+    pub fn of(server: &'a Server) -> Result<Courier<'a>, SecretError> {
+        Ok(Courier {
+            server,
+            password: server.login.as_ref().map(|login| password(&login.password)).transpose()?,
+            ca: server.ca_file.as_ref().map(|(file, _)| trusted(file)).transpose()?,
+            connection: None,
+        })
+    }
+
+    /// Takes leave of the server, if there is a connection. What was taken by the server stays taken, whatever it answers.
+    pub fn close(self) {
+        if let Some(mut connection) = self.connection.filter(|connection| !connection.has_broken()) {
+            let _ = connection.quit();
+        }
+    }
+
+    /// Connects, encrypts, checks the certificate against the system's trusted ones and the firm's own, and logs in.
+    ///
+    /// # Errors
+    /// The step that failed. Nothing was sent, and no password has left unless the connection is encrypted to the server named.
+    fn connect(&self) -> Result<SmtpConnection, String> {
+        let server = self.server;
         let name = format!("{}:{}", server.host, server.port);
         let mut builder = TlsParameters::builder(server.host.clone());
-        if let Some(ca) = ca {
+        if let Some(ca) = &self.ca {
             builder = builder.add_root_certificate(ca.clone());
         }
-        let tls = builder.build().map_err(|e| SmtpError::Encryption(said(&e)))?;
+        let tls = builder.build().map_err(|e| format!("encryption cannot be set up: {}", said(&e)))?;
         let failed = |e: &Error| {
             let why = said(e);
             match why.split_once("invalid peer certificate: ") {
-                Some((_, why)) => SmtpError::Certificate { server: name.clone(), why: why.to_owned() },
-                None => SmtpError::Unusable { server: name.clone(), why },
+                Some((_, why)) => format!("the certificate of the server {name} is not accepted: {why}"),
+                None => unusable(&name, &why),
             }
         };
         // an address literal: a firm's computers have no names that mean anything to a stranger
         let hello = ClientId::Ipv4(std::net::Ipv4Addr::LOCALHOST);
         let at = (server.host.as_str(), server.port);
-        let mut connection = match server.security {
-            Security::Tls => SmtpConnection::connect(at, Some(PATIENCE), &hello, Some(&tls), None),
-            Security::StartTls => SmtpConnection::connect(at, Some(PATIENCE), &hello, None, None),
-        }
-        .map_err(|e| failed(&e))?;
+        let at_once = (server.security == Security::Tls).then_some(&tls);
+        let mut connection =
+            SmtpConnection::connect(at, Some(PATIENCE), &hello, at_once, None).map_err(|e| failed(&e))?;
         if server.security == Security::StartTls {
             if !connection.can_starttls() {
                 connection.abort();
-                return Err(SmtpError::NoStartTls(name));
+                return Err(format!("the server {name} does not offer STARTTLS, and nothing goes to it in the clear"));
             }
             connection.starttls(&tls, &hello).map_err(|e| failed(&e))?;
         }
-        let mut session = Session { connection, password: password.cloned(), usable: true };
-        if let (Some(login), Some(password)) = (&server.login, password) {
-            session.log_in(&login.user, password, &name)?;
+        if let (Some(login), Some(password)) = (&server.login, &self.password) {
+            log_in(&mut connection, &login.user, password, &name)?;
         }
-        Ok(session)
+        Ok(connection)
+    }
+}
+
+fn unusable(server: &str, why: &str) -> String {
+    format!("the server {server} cannot be used: {why}")
+}
+
+fn log_in(connection: &mut SmtpConnection, user: &str, password: &Password, server: &str) -> Result<(), String> {
+    let known = [Mechanism::Plain, Mechanism::Login];
+    if connection.server_info().get_auth_mechanism(&known).is_none() {
+        connection.abort();
+        return Err(format!("the server {server} lets nobody log in with PLAIN or LOGIN"));
+    }
+    let credentials = Credentials::new(user.to_owned(), password.reveal().to_owned());
+    let reply = match connection.auth(&known, &credentials) {
+        // RFC 4954, section 6: any other would be an answer to something else
+        Ok(reply) if reply.has_code(235) => return Ok(()),
+        Ok(reply) => text(&reply),
+        Err(e) if e.status().is_some() => said(&e),
+        Err(e) => return Err(unusable(server, &password.taken_out_of(&said(&e)))),
+    };
+    connection.abort();
+    let reply = password.taken_out_of(&reply);
+    Err(format!("the server {server} does not accept the user and password: {reply}"))
+}
+
+impl Postman for Courier<'_> {
+    fn be_ready(&mut self) -> Result<(), String> {
+        if self.connection.as_ref().is_none_or(SmtpConnection::has_broken) {
+            self.connection = None;
+            self.connection = Some(self.connect()?);
+        }
+        Ok(())
     }
 
-    fn log_in(&mut self, user: &str, password: &Password, name: &str) -> Result<(), SmtpError> {
-        let known = [Mechanism::Plain, Mechanism::Login];
-        if self.connection.server_info().get_auth_mechanism(&known).is_none() {
-            self.connection.abort();
-            return Err(SmtpError::NoLogin(name.to_owned()));
-        }
-        let credentials = Credentials::new(user.to_owned(), password.reveal().to_owned());
-        let reply = match self.connection.auth(&known, &credentials) {
-            // RFC 4954, section 6: any other would be an answer to something else
-            Ok(reply) if reply.has_code(235) => return Ok(()),
-            Ok(reply) => text(&reply),
-            Err(e) if e.status().is_some() => said(&e),
-            Err(e) => {
-                return Err(SmtpError::Unusable { server: name.to_owned(), why: password.taken_out_of(&said(&e)) });
-            }
+    fn deliver(&mut self, parcel: &Parcel, before: &mut dyn FnMut() -> Result<(), String>) -> Result<Fate, String> {
+        let Some(mut connection) = self.connection.take() else {
+            return Ok(Fate::new(State::NotSent, "there is no connection"));
         };
-        self.connection.abort();
-        Err(SmtpError::Login { server: name.to_owned(), reply: password.taken_out_of(&reply) })
-    }
-
-    /// Whether it can take another message.
-    pub fn is_usable(&self) -> bool {
-        self.usable && !self.connection.has_broken()
-    }
-
-    /// Hands over a message to one recipient. `before` is called when server and recipient are agreed upon and the content is
-    /// about to leave; if it fails, nothing leaves.
-    pub fn deliver(
-        &mut self,
-        from: &Address,
-        to: &Address,
-        message: &[u8],
-        before: &mut dyn FnMut() -> Result<(), String>,
-    ) -> Fate {
-        let fate = self.hand_over(from, to, message, before);
-        match &fate {
-            Fate::Accepted(_) => {}
+        let mut fate = hand_over(&mut connection, parcel, before)?;
+        let usable = match fate.state {
+            State::Sent => true,
             // what stands half agreed upon is dropped
-            Fate::Refused(_) => self.usable = self.connection.command(Rset).is_ok_and(|r| r.has_code(250)),
-            Fate::NotSent(_) | Fate::Unknown(_) => {
-                self.usable = false;
-                self.connection.abort();
+            State::Refused => connection.command(Rset).is_ok_and(|reply| reply.has_code(250)),
+            State::Sending | State::NotSent | State::Unknown => {
+                connection.abort();
+                false
             }
-            Fate::NotLogged(_) => self.usable = false,
-        }
-        self.without_password(fate)
-    }
-
-    fn hand_over(
-        &mut self,
-        from: &Address,
-        to: &Address,
-        message: &[u8],
-        before: &mut dyn FnMut() -> Result<(), String>,
-    ) -> Fate {
-        let parsed = |a: &Address| lettre::Address::new(a.local(), a.domain());
-        let (from, to) = match (parsed(from), parsed(to)) {
-            (Ok(from), Ok(to)) => (from, to),
-            (Err(e), _) | (_, Err(e)) => return Fate::Refused(e.to_string()),
         };
-        if let Some(fate) = not_agreed(self.connection.command(Mail::new(Some(from), Vec::new())), &[250]) {
-            return fate;
+        self.connection = Some(connection).filter(|_| usable);
+        if let Some(password) = &self.password {
+            fate.told = password.taken_out_of(&fate.told);
         }
-        // RFC 5321, section 4.2.3: 251 and 252 take the message too, for a mailbox elsewhere or one that was not looked for
-        if let Some(fate) = not_agreed(self.connection.command(Rcpt::new(to, Vec::new())), &[250, 251, 252]) {
-            return fate;
-        }
-        if let Err(why) = before() {
-            return Fate::NotLogged(why);
-        }
-        if let Some(fate) = not_agreed(self.connection.command(Data), &[354]) {
-            return fate;
-        }
-        match self.connection.message(message) {
-            Ok(reply) if reply.has_code(250) => Fate::Accepted(text(&reply)),
-            Ok(reply) => Fate::Unknown(format!("the server answered {}", text(&reply))),
-            Err(e) if e.status().is_some() => Fate::Refused(said(&e)),
-            Err(e) => Fate::Unknown(said(&e)),
-        }
+        Ok(fate)
     }
+}
 
-    fn without_password(&self, fate: Fate) -> Fate {
-        let Some(password) = &self.password else { return fate };
-        match fate {
-            Fate::Accepted(text) => Fate::Accepted(password.taken_out_of(&text)),
-            Fate::Refused(text) => Fate::Refused(password.taken_out_of(&text)),
-            Fate::NotSent(text) => Fate::NotSent(password.taken_out_of(&text)),
-            Fate::Unknown(text) => Fate::Unknown(password.taken_out_of(&text)),
-            Fate::NotLogged(text) => Fate::NotLogged(text),
-        }
+/// Hands over a message to one recipient. `before` is called when server and recipient are agreed upon and the content is about to
+/// leave; if it fails, nothing leaves.
+fn hand_over(
+    connection: &mut SmtpConnection,
+    parcel: &Parcel,
+    before: &mut dyn FnMut() -> Result<(), String>,
+) -> Result<Fate, String> {
+    let parsed = |a: &Address| lettre::Address::new(a.local(), a.domain());
+    let (from, to) = match (parsed(&parcel.from), parsed(&parcel.to)) {
+        (Ok(from), Ok(to)) => (from, to),
+        (Err(e), _) | (_, Err(e)) => return Ok(Fate::new(State::Refused, e)),
+    };
+    if let Some(fate) = not_agreed(connection.command(Mail::new(Some(from), Vec::new())), &[250]) {
+        return Ok(fate);
     }
-
-    /// Takes leave. What was taken by the server stays taken, whatever it answers.
-    pub fn close(mut self) {
-        if self.is_usable() {
-            let _ = self.connection.quit();
-        }
+    // RFC 5321, section 4.2.3: 251 and 252 take the message too, for a mailbox elsewhere or one that was not looked for
+    if let Some(fate) = not_agreed(connection.command(Rcpt::new(to, Vec::new())), &[250, 251, 252]) {
+        return Ok(fate);
     }
+    before()?;
+    if let Some(fate) = not_agreed(connection.command(Data), &[354]) {
+        return Ok(fate);
+    }
+    Ok(match connection.message(&parcel.bytes) {
+        Ok(reply) if reply.has_code(250) => Fate::new(State::Sent, text(&reply)),
+        Ok(reply) => Fate::new(State::Unknown, format!("the server answered {}", text(&reply))),
+        Err(e) if e.status().is_some() => Fate::new(State::Refused, said(&e)),
+        Err(e) => Fate::new(State::Unknown, said(&e)),
+    })
 }
 
 /// What becomes of a message if the answer before its content is not one of `wanted`.
 fn not_agreed(reply: Result<Response, Error>, wanted: &[u16]) -> Option<Fate> {
     match reply {
         Ok(reply) if wanted.iter().any(|code| reply.has_code(*code)) => None,
-        Ok(reply) => Some(Fate::NotSent(format!("the server answered {}", text(&reply)))),
-        // RFC 5321, section 3.8: the server is about to close the connection
-        Err(e) if e.status().is_some_and(|code| u16::from(code) == 421) => Some(Fate::NotSent(said(&e))),
-        Err(e) if e.status().is_some() => Some(Fate::Refused(said(&e))),
-        Err(e) => Some(Fate::NotSent(said(&e))),
+        Ok(reply) => Some(Fate::new(State::NotSent, format!("the server answered {}", text(&reply)))),
+        // RFC 5321, section 3.8: at 421 the server is about to close the connection
+        Err(e) => {
+            let refused = e.status().is_some_and(|code| u16::from(code) != 421);
+            Some(Fate::new(if refused { State::Refused } else { State::NotSent }, said(&e)))
+        }
     }
 }
 

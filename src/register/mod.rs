@@ -2,7 +2,6 @@
 //!
 //! Records are files that others may have had in hand: what does not look like one is refused, never guessed at.
 
-mod issued;
 mod read;
 mod rows;
 mod service;
@@ -11,24 +10,21 @@ use std::collections::BTreeMap;
 
 pub use read::{ReadError, Reading, Recorded, read};
 pub use rows::{READINGS, USES, readings_rows, uses_rows};
-pub use service::{Point, Series, ServedVisit, Service, VISITS, Visited};
+pub use service::{Series, ServedVisit, Service, VISITS, Visited};
 
 use crate::quantity::Number;
 
 /// What products are summed by, in the order in which a register is sorted.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub struct Key {
-    /// The site's name.
     pub site: String,
     /// Year and month of the visit, `2026-04`.
     pub month: String,
-    /// The product's name.
     pub product: String,
     /// Its registration, as written in the company file.
     pub registration: String,
     /// What it is measured in: `mL`, `g` or `tablet`.
     pub unit: String,
-    /// What the amounts rest on.
     pub basis: Basis,
 }
 
@@ -54,10 +50,10 @@ impl Basis {
     }
 }
 
-/// Sums of one product at one site in one month.
+/// What was used of a product, and over how much surface: of one treatment, or of many.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Sum {
-    /// How many treatments.
+    /// How many treatments were made, or may have been: there is no log.
     pub treatments: usize,
     /// Product in the key's unit.
     pub product: Number,
@@ -73,15 +69,20 @@ impl Default for Sum {
     }
 }
 
+impl Sum {
+    fn add(&mut self, other: &Sum) {
+        self.treatments += other.treatments;
+        self.product += &other.product;
+        self.solution += &other.solution;
+        self.area += &other.area;
+    }
+}
+
 /// Product used, added up exactly.
 pub fn sums(records: &[Recorded]) -> BTreeMap<Key, Sum> {
     let mut sums: BTreeMap<Key, Sum> = BTreeMap::new();
-    for used in records.iter().flat_map(|record| &record.uses) {
-        let sum = sums.entry(used.key.clone()).or_default();
-        sum.treatments += usize::from(used.made);
-        sum.product += &used.product;
-        sum.solution += &used.solution;
-        sum.area += &used.area;
+    for (key, used) in records.iter().flat_map(|record| &record.uses) {
+        sums.entry(key.clone()).or_default().add(used);
     }
     sums
 }
@@ -89,9 +90,7 @@ pub fn sums(records: &[Recorded]) -> BTreeMap<Key, Sum> {
 /// All readings, the earliest first; those without a time last.
 pub fn readings(records: &[Recorded]) -> Vec<&Reading> {
     let mut all: Vec<&Reading> = records.iter().flat_map(|record| &record.readings).collect();
-    all.sort_by(|a, b| {
-        let key = |r: &Reading| (r.mixed.is_empty(), r.mixed.clone(), r.job.clone(), r.treatment, r.load);
-        key(a).cmp(&key(b))
-    });
+    let place = |r: &Reading| (r.mixed.is_empty(), r.mixed.clone(), r.job.clone(), r.treatment, r.load);
+    all.sort_by_cached_key(|reading| place(reading));
     all
 }

@@ -2,22 +2,17 @@
 
 use serde_json::Value;
 
-use super::{Basis, Key};
+use super::{Basis, Key, Sum};
 use crate::quantity::Number;
-use crate::record::{FORM, json_within_bounds};
+use crate::record::{Band, FORM, json_within_bounds};
 
 /// Why a file is not taken for a record.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
-pub enum ReadError {
-    /// Not JSON at all.
-    #[error("it is not JSON: {0}")]
-    Json(String),
-    /// No record of ours.
-    #[error("it is not a record of a form that is known")]
-    NoRecord,
-    /// A field that a plan always has.
-    #[error("`{0}` is missing or is not what a plan holds there")]
-    Field(String),
+#[error("{0}")]
+pub struct ReadError(String);
+
+fn missing(field: &str) -> ReadError {
+    ReadError(format!("`{field}` is missing or is not what a plan holds there"))
 }
 
 /// A record, read.
@@ -32,24 +27,9 @@ pub struct Recorded {
     /// The paper that its sheets are printed on.
     pub page: String,
     /// What each treatment used.
-    pub uses: Vec<Use>,
+    pub uses: Vec<(Key, Sum)>,
     /// What the strips showed.
     pub readings: Vec<Reading>,
-}
-
-/// The product of one treatment.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Use {
-    /// What it is summed under.
-    pub key: Key,
-    /// Product in the key's unit.
-    pub product: Number,
-    /// Solution in mL.
-    pub solution: Number,
-    /// Surface in m².
-    pub area: Number,
-    /// Whether any area was treated, or may have been: there is no log.
-    pub made: bool,
 }
 
 /// One strip reading, with the band that held for it. Strengths in mg/L.
@@ -57,11 +37,8 @@ pub struct Use {
 pub struct Reading {
     /// When the load was mixed, as the log has it; empty if it does not.
     pub mixed: String,
-    /// The job's number.
     pub job: String,
-    /// The site's name.
     pub site: String,
-    /// The product's name.
     pub product: String,
     /// Which treatment, from 1.
     pub treatment: u64,
@@ -75,33 +52,28 @@ pub struct Reading {
     pub error: Option<Number>,
     /// The readings that pass.
     pub band: Option<ReadBand>,
-    /// How it compares, as the record's own verdict has it; `None` where it holds none.
-    pub result: Option<String>,
+    /// How it compares, as the record's own verdict has it; without one nothing passes.
+    pub compared: Band,
 }
 
-/// The readings that pass, in mg/L.
+/// The readings that pass, in mg/L, and whether the edges do.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct ReadBand {
-    /// The lower edge.
     pub low: Number,
-    /// Whether it passes.
     pub low_passes: bool,
-    /// The upper edge.
     pub high: Number,
-    /// Whether it passes.
     pub high_passes: bool,
 }
 
 impl Reading {
-    /// `passes`, `below`, `above`, `cannot_tell` or `no_band`: what the certificate says. Without a verdict in the record nothing
-    /// passes.
+    /// `passes`, `below`, `above`, `cannot_tell` or `no_band`: what the certificate says.
     pub fn result(&self) -> &'static str {
-        match self.result.as_deref() {
-            Some("passes") => "passes",
-            Some("below") => "below",
-            Some("above") => "above",
-            Some("cannot-tell") => "cannot_tell",
-            _ => "no_band",
+        match self.compared {
+            Band::Passes => "passes",
+            Band::Below => "below",
+            Band::Above => "above",
+            Band::CannotTell => "cannot_tell",
+            Band::Unknown => "no_band",
         }
     }
 }
@@ -111,54 +83,42 @@ impl Reading {
 /// # Errors
 /// [`ReadError`] if it is none.
 pub fn read(bytes: &[u8]) -> Result<Recorded, ReadError> {
-    let whole: Value = json_within_bounds(bytes).map_err(ReadError::Json)?;
-    if whole["form"] != FORM {
-        return Err(ReadError::NoRecord);
+    let record = json_within_bounds(bytes).map_err(|why| ReadError(format!("it is not JSON: {why}")))?;
+    recorded(&record)
+}
+
+/// Reads a record.
+pub(super) fn recorded(record: &Value) -> Result<Recorded, ReadError> {
+    if record["form"] != FORM {
+        return Err(ReadError("it is not a record of a form that is known".to_owned()));
     }
-    let plan = &whole["plan"];
-    let job = text(plan, "/job")?;
-    let site = text(plan, "/site/name")?;
-    let start = text(plan, "/start")?;
+    let (plan, log) = (&record["plan"], &record["applied"]);
+    let (job, site, start) = (text(plan, "/job")?, text(plan, "/site/name")?, text(plan, "/start")?);
     let month = start.get(..7).unwrap_or_default().to_owned();
-    let treatments = plan["treatments"].as_array().ok_or_else(|| ReadError::Field("treatments".to_owned()))?;
+    let treatments = plan["treatments"].as_array().ok_or_else(|| missing("treatments"))?;
     let mut uses = Vec::new();
     for treatment in treatments {
-        let amounts = amounts(treatment, &whole["applied"])?;
+        let (unit, basis, used) = used(treatment, log)?;
         // what was neither mixed nor laid was not used
-        if whole["applied"].is_object() && amounts.solution.is_zero() && !amounts.made {
+        if log.is_object() && used.solution.is_zero() && used.treatments == 0 {
             continue;
         }
-        uses.push(Use {
-            key: Key {
-                site: site.clone(),
-                month: month.clone(),
-                product: text(treatment, "/product/name")?,
-                registration: clean(treatment["product"]["registration"].as_str().unwrap_or_default()),
-                unit: amounts.unit,
-                basis: amounts.basis,
-            },
-            product: amounts.product,
-            solution: amounts.solution,
-            area: amounts.area,
-            made: amounts.made,
-        });
+        let (site, month, product) = (site.clone(), month.clone(), text(treatment, "/product/name")?);
+        let registration = clean(treatment["product"]["registration"].as_str().unwrap_or_default());
+        uses.push((Key { site, month, product, registration, unit, basis }, used));
     }
-    let verdicts: Vec<&Value> = list(&whole, "verdicts").iter().filter(|v| v["rule"] == "reading").collect();
+    let verdicts: Vec<&Value> = list(record, "verdicts").iter().filter(|v| v["rule"] == "reading").collect();
     let mut readings = Vec::new();
-    for load in list(&whole["applied"], "loads") {
-        if load["reading"].is_null() {
-            continue;
-        }
-        let at = load["treatment"].as_u64().ok_or_else(|| ReadError::Field("applied/loads/treatment".to_owned()))?;
+    for load in list(log, "loads").iter().filter(|load| !load["reading"].is_null()) {
+        let unnumbered = || missing("applied/loads/treatment");
+        let at = load["treatment"].as_u64().ok_or_else(unnumbered)?;
         let index = usize::try_from(at).ok().and_then(|at| at.checked_sub(1));
-        let treatment = index
-            .and_then(|at| treatments.get(at))
-            .ok_or_else(|| ReadError::Field("applied/loads/treatment".to_owned()))?;
+        let treatment = index.and_then(|at| treatments.get(at)).ok_or_else(unnumbered)?;
         // one verdict a reading; the same reading of one load has the same verdict however often it was read
         let same = |v: &&&Value| {
             v["treatment"] == load["treatment"] && v["load"] == load["load"] && v["read"] == load["reading"]
         };
-        let verdict = verdicts.iter().find(same);
+        let verdict = verdicts.iter().find(same).map_or(&Value::Null, |verdict| *verdict);
         readings.push(Reading {
             mixed: clean(load["mixed"].as_str().unwrap_or_default()),
             job: job.clone(),
@@ -169,89 +129,64 @@ pub fn read(bytes: &[u8]) -> Result<Recorded, ReadError> {
             low: number(load, "/reading/low/value")?,
             high: number(load, "/reading/high/value")?,
             error: number(load, "/reading/instrument/value").ok(),
-            band: verdict.and_then(|verdict| band(&verdict["band"])),
-            result: verdict.and_then(|verdict| verdict["result"].as_str()).map(str::to_owned),
+            band: band(&verdict["band"]),
+            compared: match verdict["result"].as_str() {
+                Some("passes") => Band::Passes,
+                Some("below") => Band::Below,
+                Some("above") => Band::Above,
+                Some("cannot-tell") => Band::CannotTell,
+                _ => Band::Unknown,
+            },
         });
     }
-    Ok(Recorded {
-        job,
-        revision: whole["revision"].as_u64().ok_or_else(|| ReadError::Field("revision".to_owned()))?,
-        company: text(plan, "/company/name")?,
-        page: text(plan, "/page")?,
-        uses,
-        readings,
-    })
+    let revision = record["revision"].as_u64().ok_or_else(|| missing("revision"))?;
+    Ok(Recorded { job, revision, company: text(plan, "/company/name")?, page: text(plan, "/page")?, uses, readings })
 }
 
-/// What was used of a product, and over how much surface.
-struct Amounts {
-    unit: String,
-    basis: Basis,
-    product: Number,
-    solution: Number,
-    area: Number,
-    made: bool,
-}
-
-/// From the log where there is one: each load as often as it was mixed, areas that were left out, or that it does not name, not at
-/// all.
-fn amounts(treatment: &Value, applied: &Value) -> Result<Amounts, ReadError> {
+/// The unit, what the amounts rest on, and the amounts. From the log where there is one: each load as often as it was mixed, areas that
+/// were left out, or that it does not name, not at all.
+fn used(treatment: &Value, log: &Value) -> Result<(String, Basis, Sum), ReadError> {
     // of a product that is ready to use, what is laid is the product itself
     let ready = treatment["need"]["product"].is_null() || treatment["directions"]["dilution"] == "ready-to-use";
     let amount = if ready { "mixed" } else { "product" };
     let unit = text(treatment, &format!("/need/{amount}/unit"))?;
-    if !applied.is_object() {
-        return Ok(Amounts {
-            unit,
-            basis: Basis::Planned,
-            product: number(treatment, &format!("/need/{amount}/value"))?,
-            solution: number(treatment, "/need/mixed/value")?,
-            area: number(treatment, "/size/value")?,
-            made: true,
-        });
+    if !log.is_object() {
+        let product = number(treatment, &format!("/need/{amount}/value"))?;
+        let (solution, area) = (number(treatment, "/need/mixed/value")?, number(treatment, "/size/value")?);
+        return Ok((unit, Basis::Planned, Sum { treatments: 1, product, solution, area }));
     }
     let own = |key: &str| {
-        let all = applied[key].as_array().map(Vec::as_slice).unwrap_or_default();
-        all.iter().filter(|entry| entry["treatment"] == treatment["number"])
+        let all = list(log, key).iter();
+        all.filter(|entry| entry["treatment"] == treatment["number"] && entry["skipped"].is_null())
     };
-    let mut sum = Amounts {
-        unit,
-        basis: Basis::Measured,
-        product: Number::zero(),
-        solution: Number::zero(),
-        area: Number::zero(),
-        made: false,
-    };
-    for entry in own("loads").filter(|entry| entry["skipped"].is_null()) {
-        let planned = list(treatment, "loads")
-            .iter()
-            .find(|load| load["number"] == entry["load"])
-            .ok_or_else(|| ReadError::Field("applied/loads/load".to_owned()))?;
-        let mixed_in = |from: &Value| -> Result<Number, ReadError> {
-            let water = number(from, "/water/value")?;
-            let liquid = from["product"]["unit"] == "mL";
-            Ok(if liquid { &water + &number(from, "/product/value")? } else { water })
-        };
+    let (mut basis, mut sum) = (Basis::Measured, Sum::default());
+    for entry in own("loads") {
+        let planned = list(treatment, "loads").iter().find(|load| load["number"] == entry["load"]);
+        let planned = planned.ok_or_else(|| missing("applied/loads/load"))?;
         let measured = !entry["water"].is_null() && (ready || !entry["product"].is_null());
         let (from, solution) = if measured {
-            (entry, mixed_in(entry)?)
+            let mut solution = number(entry, "/water/value")?;
+            if entry["product"]["unit"] == "mL" {
+                solution += &number(entry, "/product/value")?;
+            }
+            (entry, solution)
         } else {
-            sum.basis = Basis::Logged;
+            basis = Basis::Logged;
             (planned, number(planned, "/solution/value")?)
         };
         sum.product += &if ready { solution.clone() } else { number(from, "/product/value")? };
         sum.solution += &solution;
     }
     for area in list(treatment, "areas") {
-        if own("areas").any(|entry| entry["name"] == area["name"] && entry["skipped"].is_null()) {
-            sum.made = true;
+        if own("areas").any(|entry| entry["name"] == area["name"]) {
+            sum.treatments = 1;
             sum.area += &number(area, "/size/value")?;
         }
     }
-    Ok(sum)
+    Ok((unit, basis, sum))
 }
 
-fn list<'v>(value: &'v Value, key: &str) -> &'v [Value] {
+pub(super) fn list<'v>(value: &'v Value, key: &str) -> &'v [Value] {
     value[key].as_array().map(Vec::as_slice).unwrap_or_default()
 }
 
@@ -267,12 +202,12 @@ fn band(band: &Value) -> Option<ReadBand> {
 
 fn text(value: &Value, at: &str) -> Result<String, ReadError> {
     let found = value.pointer(at).and_then(Value::as_str);
-    found.map(clean).ok_or_else(|| ReadError::Field(at.trim_start_matches('/').to_owned()))
+    found.map(clean).ok_or_else(|| missing(at.trim_start_matches('/')))
 }
 
 fn number(value: &Value, at: &str) -> Result<Number, ReadError> {
     let found = value.pointer(at).and_then(Value::as_f64).and_then(Number::from_f64);
-    found.ok_or_else(|| ReadError::Field(at.trim_start_matches('/').to_owned()))
+    found.ok_or_else(|| missing(at.trim_start_matches('/')))
 }
 
 /// Without characters that break lines or turn the order of others about.

@@ -3,10 +3,13 @@
 use std::collections::BTreeMap;
 
 use jiff::civil::DateTime;
+use serde_json::Value;
 
-use super::{Basis, Key, Recorded, Sum, sums};
+use super::read::{list, recorded};
+use super::{Basis, Key, ReadError, Recorded, Sum, sums};
 use crate::job::{Job, Reading};
 use crate::plan::{Plan, StripPlan};
+use crate::quantity::{Number, Strength};
 use crate::record::{Band, Conformity, Made, compare, entries_of};
 
 /// How far a visit is.
@@ -58,13 +61,10 @@ impl Visited {
 /// A visit, as far as a report needs it.
 #[derive(Clone, Debug)]
 pub struct ServedVisit {
-    /// The job's number.
     pub job: String,
-    /// The site's name.
     pub site: String,
     /// When it begins.
     pub start: Option<DateTime>,
-    /// How far it is.
     pub visited: Visited,
     /// Loads planned.
     pub loads: usize,
@@ -77,7 +77,6 @@ pub struct ServedVisit {
 /// Readings of one product against one band.
 #[derive(Clone, Debug)]
 pub struct Series {
-    /// The product's name.
     pub product: String,
     /// What the strip shows when the mix is right.
     pub strip: StripPlan,
@@ -90,9 +89,7 @@ pub struct Series {
 pub struct Point {
     /// When the load was mixed, or the visit began if the log does not say.
     pub at: DateTime,
-    /// What was read.
     pub reading: Reading,
-    /// How it compares.
     pub result: Band,
 }
 
@@ -141,6 +138,45 @@ impl Service {
         self.records.push(record);
     }
 
+    /// Adds a visit of which a certificate was issued by its record, whatever the job's files say by now.
+    ///
+    /// # Errors
+    /// [`ReadError`] if it is no record.
+    pub fn add_issued(&mut self, record: &Value) -> Result<(), ReadError> {
+        let recorded = recorded(record)?;
+        let text = |at: &str| record.pointer(at).and_then(Value::as_str).unwrap_or_default();
+        let start: Option<DateTime> = text("/plan/start").parse().ok();
+        let treatments = list(&record["plan"], "treatments");
+        for reading in &recorded.readings {
+            let treatment = treatments.iter().find(|treatment| treatment["number"] == reading.treatment);
+            let Some(strip) = treatment.and_then(|treatment| strip(&treatment["strip"])) else { continue };
+            let strength = |value: &Number| Strength::milligrams_per_litre(value.clone());
+            let point = Point {
+                at: reading.mixed.parse().ok().or(start).unwrap_or_default(),
+                reading: Reading {
+                    low: strength(&reading.low),
+                    high: strength(&reading.high),
+                    instrument: reading.error.as_ref().map(strength),
+                },
+                result: reading.compared,
+            };
+            self.series(&reading.product, &strip).points.push(point);
+        }
+        let deviates = list(record, "verdicts").iter().any(|v| v["outcome"] == "deviates")
+            || !list(&record["applied"], "deviations").is_empty();
+        self.visits.push(ServedVisit {
+            job: recorded.job.clone(),
+            site: text("/plan/site/name").to_owned(),
+            start,
+            visited: if deviates { Visited::Deviates } else { Visited::Done },
+            loads: treatments.iter().map(|t| list(t, "loads").len()).sum(),
+            readings: recorded.readings.iter().filter(|reading| reading.band.is_some()).count(),
+            passing: recorded.readings.iter().filter(|reading| reading.compared == Band::Passes).count(),
+        });
+        self.records.push(recorded);
+        Ok(())
+    }
+
     /// Adds a visit that cannot be planned, so that it is not missing from the report.
     pub fn add_unplanned(&mut self, job: &str) {
         self.visits.push(ServedVisit {
@@ -152,11 +188,6 @@ impl Service {
             readings: 0,
             passing: 0,
         });
-    }
-
-    /// Adds a reading to its series.
-    pub(super) fn point(&mut self, product: &str, strip: &StripPlan, point: Point) {
-        self.series(product, strip).points.push(point);
     }
 
     fn series(&mut self, product: &str, strip: &StripPlan) -> &mut Series {
@@ -179,11 +210,7 @@ impl Service {
     pub fn products(&self) -> BTreeMap<(String, String, String, Basis), Sum> {
         let mut all: BTreeMap<_, Sum> = BTreeMap::new();
         for (key, sum) in self.sums() {
-            let whole: &mut Sum = all.entry((key.product, key.registration, key.unit, key.basis)).or_default();
-            whole.treatments += sum.treatments;
-            whole.product += &sum.product;
-            whole.solution += &sum.solution;
-            whole.area += &sum.area;
+            all.entry((key.product, key.registration, key.unit, key.basis)).or_default().add(&sum);
         }
         all
     }
@@ -211,3 +238,26 @@ impl Service {
 
 /// What each cell of [`Service::rows`] holds.
 pub const VISITS: [&str; 7] = ["job", "site", "begins", "state", "loads_planned", "readings", "readings_passing"];
+
+/// The strip of a treatment as far as a chart needs it.
+fn strip(value: &Value) -> Option<StripPlan> {
+    let places = |key: &str| -> Vec<usize> {
+        let all = list(value, key).iter();
+        all.filter_map(|at| usize::try_from(at.as_u64()?).ok()).collect()
+    };
+    let blocks = list(value, "blocks").iter().map(|block| {
+        let figure = Number::from_f64(block["value"].as_f64()?)?;
+        Some(Strength::milligrams_per_litre(figure))
+    });
+    Some(StripPlan {
+        name: value["name"].as_str().map(str::to_owned),
+        blocks: blocks.collect::<Option<_>>()?,
+        passes: places("passes"),
+        passes_between: places("passes_between"),
+        off_scale: value["off_scale"] == true,
+        cannot_show: value["cannot_show"] == true,
+        dip: None,
+        wait: None,
+    })
+    .filter(|strip| !strip.blocks.is_empty())
+}
