@@ -1,26 +1,22 @@
 //! An amount of product, measured the way its form is measured.
 
-use serde::ser::SerializeStruct;
 use serde::{Serialize, Serializer};
 
 pub use crate::quantity::Form;
+use crate::quantity::kinds::serialize_with_unit;
 use crate::quantity::{Mass, Number, Volume};
 
 /// An amount of product.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Amount {
-    /// No product at all.
     None,
-    /// So much liquid.
     Liquid(Volume),
-    /// So much powder by weight.
     Powder(Mass),
-    /// So many tablets.
     Tablets(Number),
 }
 
 impl Amount {
-    /// The bare figure: millilitres, grams or tablets; nought for none.
+    /// The bare figure: millilitres, grams or tablets; 0 for none.
     pub fn value(&self) -> Number {
         match self {
             Amount::None => Number::zero(),
@@ -50,12 +46,10 @@ impl Amount {
         }
     }
 
-    /// So many times as much.
     pub fn times(&self, factor: &Number) -> Amount {
         self.with_value(&self.value() * factor)
     }
 
-    /// Whether there is none of it.
     pub fn is_zero(&self) -> bool {
         self.value().is_zero()
     }
@@ -83,13 +77,12 @@ impl Amount {
 impl Serialize for Amount {
     /// `{"value": …, "unit": "mL" | "g" | "tablet"}`, or `null` for none.
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        if matches!(self, Amount::None) {
-            return serializer.serialize_none();
+        match self {
+            Amount::None => serializer.serialize_none(),
+            Amount::Liquid(volume) => volume.serialize(serializer),
+            Amount::Powder(mass) => mass.serialize(serializer),
+            Amount::Tablets(count) => serialize_with_unit(count, "tablet", serializer),
         }
-        let mut map = serializer.serialize_struct("Amount", 2)?;
-        map.serialize_field("value", &self.value())?;
-        map.serialize_field("unit", self.unit())?;
-        map.end()
     }
 }
 

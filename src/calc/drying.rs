@@ -1,4 +1,4 @@
-//! How long a film of solution stays wet, and how often to lay it again. Estimates, and to be called so wherever they
+//! How long a film of solution stays wet, and how often to wet it again. Estimates, and to be called so wherever they
 //! are shown: the rule stays "keep it visibly wet for the contact time".
 //!
 //! Water evaporates from the film as from a shallow pool, with its surface at the temperature of the air. A real film
@@ -6,9 +6,9 @@
 //! Alcohol dries faster than water: no published correlation stands behind a figure for it, so the caller must not ask
 //! for one. On porous or warm surfaces a film also dries sooner.
 //!
-//! A wiped film is some 5 mL/m² (a well-filled foam wiper lays about 10 μm, cloth less: Cooper, PDA Journal of
+//! A wiped film is some 5 mL/m² (a well-filled foam wiper leaves about 10 μm, cloth less: Cooper, PDA Journal of
 //! Pharmaceutical Science and Technology 54, 2000) and dries in 1.5 to 2 minutes, so that 10 minutes of contact take 5
-//! to 6 applications (Rutala, disinfectionandsterilization.org, FAQ). A mister can lay ten times as much, and its
+//! to 6 applications (Rutala, disinfectionandsterilization.org, FAQ). A mister can leave ten times as much, and its
 //! film stays wet about ten times as long.
 
 use serde::Serialize;
@@ -32,25 +32,6 @@ pub struct Air {
     pub speed: Speed,
 }
 
-/// Evaporation by the two published forms, kg of water from a square metre in an hour.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Evaporation {
-    /// Carrier's equation as ASHRAE prints it: `(0.089 + 0.0782 v)(p_w − p_a)/Y` in kg/(s m²), m/s, kPa and kJ/kg. The
-    /// original is `(95 + 0.425 v)(p_w − p_a)/Y` in lb/(h ft²), ft/min, inHg and Btu/lb (ASHRAE Transactions 104(1A),
-    /// 1998, Smith and others), which converts to 0.0885 and 0.0779: the rounded SI constants (not verified against the handbook) evaporate
-    /// 0.3 to 0.6 % more, on the side that protects.
-    pub carrier: f64,
-    /// `(25 + 19 v)(x_s − x)`, with humidity ratios in kg/kg; the form of engineering handbooks for open water.
-    pub handbook: f64,
-}
-
-impl Evaporation {
-    /// The faster of the two, which gives the shorter time.
-    pub fn faster(&self) -> f64 {
-        self.carrier.max(self.handbook)
-    }
-}
-
 /// What re-wetting a contact time takes.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct Rewetting {
@@ -61,11 +42,12 @@ pub struct Rewetting {
     pub every: Option<Time>,
 }
 
-/// Evaporation from a film.
+/// Evaporation from a film by two published forms, kg of water from a square metre in an hour: [`carrier`], and `(25 + 19 v)
+/// (x_s − x)` with humidity ratios in kg/kg, the form of engineering handbooks for open water.
 ///
 /// # Errors
 /// [`CalcError::OutOfRange`] for air outside the ranges of [`Air`].
-pub fn evaporation(air: &Air) -> Result<Evaporation, CalcError> {
+fn evaporation(air: &Air) -> Result<[f64; 2], CalcError> {
     let humidity = air.humidity.as_of_one();
     if humidity.is_negative() || humidity > &Number::one() {
         return Err(CalcError::OutOfRange { what: "the relative humidity", range: "from 0 to 100 %" });
@@ -78,19 +60,23 @@ pub fn evaporation(air: &Air) -> Result<Evaporation, CalcError> {
     let at_surface = saturation_pressure(celsius)?;
     let in_air = humidity.to_f64() * at_surface;
     let lack = humidity_ratio(at_surface, STANDARD_PRESSURE) - humidity_ratio(in_air, STANDARD_PRESSURE);
-    Ok(Evaporation { carrier: carrier(speed, at_surface - in_air, celsius), handbook: (25.0 + 19.0 * speed) * lack })
+    Ok([carrier(speed, at_surface - in_air, celsius), (25.0 + 19.0 * speed) * lack])
 }
 
-/// Estimated time until a film is dry: its water over the faster evaporation, in whole seconds rounded down. The film
-/// counts as water of 1 kg/L. `None` in saturated air, where it does not dry.
+/// Estimated time until a film is dry: its water over the faster evaporation, which gives the shorter time, in whole seconds
+/// rounded down. The film counts as water of 1 kg/L. `None` in saturated air, where it does not dry.
 ///
 /// # Errors
-/// [`CalcError::NotPositive`] for a film of nought, and as [`evaporation`].
+/// [`CalcError::NotPositive`] for a film of 0; [`CalcError::OutOfRange`] for air outside the ranges of [`Air`].
 pub fn drying_time(film: &Film, air: &Air) -> Result<Option<Time>, CalcError> {
+    let [carrier, handbook] = evaporation(air)?;
+    time_to_dry(film, carrier.max(handbook), whole_below)
+}
+
+/// Seconds until a film is dry at a rate in kg/(m² h); beyond any real figure it is as good as never.
+fn time_to_dry(film: &Film, rate: f64, rounded: fn(f64) -> Option<Number>) -> Result<Option<Time>, CalcError> {
     let film = positive(film.as_millilitres_per_square_metre(), "the film")?;
-    let rate = evaporation(air)?.faster();
-    // Beyond any real figure (or divided by nought) it is as good as never.
-    Ok((rate > 0.0).then(|| whole_below(film.to_f64() / 1000.0 / rate * 3600.0)).flatten().map(Time::seconds))
+    Ok((rate > 0.0).then(|| rounded(film.to_f64() / 1000.0 / rate * 3600.0)).flatten().map(Time::seconds))
 }
 
 /// How many applications keep a surface wet for the contact time, and how far apart: `n = ⌈contact / drying⌉`, every
@@ -98,7 +84,7 @@ pub fn drying_time(film: &Film, air: &Air) -> Result<Option<Time>, CalcError> {
 ///
 /// # Errors
 /// [`CalcError::TooManyApplications`] beyond [`MOST_APPLICATIONS`], also for a film that is dry at once;
-/// [`CalcError::NotPositive`] for a contact time of nought.
+/// [`CalcError::NotPositive`] for a contact time of 0.
 pub fn rewetting(contact: &Time, drying: Option<&Time>) -> Result<Rewetting, CalcError> {
     let seconds = positive(contact.as_seconds(), "the contact time")?;
     let too_many = CalcError::TooManyApplications { most: MOST_APPLICATIONS };
@@ -124,9 +110,7 @@ pub fn rewetting(contact: &Time, drying: Option<&Time>) -> Result<Rewetting, Cal
 /// # Errors
 /// As [`drying_time`].
 pub fn floor_drying_time(film: &Film, air: &Air) -> Result<Option<Time>, CalcError> {
-    let film = positive(film.as_millilitres_per_square_metre(), "the film")?;
-    let rate = cooled_evaporation(air)?;
-    Ok((rate > 0.0).then(|| whole_above(film.to_f64() / 1000.0 / rate * 3600.0)).flatten().map(Time::seconds))
+    time_to_dry(film, cooled_evaporation(air)?, whole_above)
 }
 
 /// Carrier's equation with the surface at the wet-bulb temperature, kg/(m² h).
@@ -139,12 +123,13 @@ fn cooled_evaporation(air: &Air) -> Result<f64, CalcError> {
     Ok(carrier(air.speed.as_metres_per_second().to_f64(), lack, surface))
 }
 
-/// Carrier's equation, kg/(m² h), for m/s, kPa and the surface's °C.
+/// Carrier's equation as ASHRAE prints it, kg/(m² h): `(0.089 + 0.0782 v)(p_w − p_a)/Y × 3600` in m/s, kPa and kJ/kg at the
+/// surface's °C. The original is `(95 + 0.425 v)(p_w − p_a)/Y` in lb/(h ft²), ft/min, inHg and Btu/lb (ASHRAE Transactions
+/// 104(1A), 1998, Smith and others), which converts to 0.0885 and 0.0779: the rounded SI constants (not verified against the
+/// handbook) evaporate 0.3 to 0.6 % more, on the side that protects.
 fn carrier(speed: f64, lack: f64, surface: f64) -> f64 {
     (0.089 + 0.0782 * speed) * lack / latent_heat(surface) * 3600.0
 }
 
-#[cfg(test)]
-mod properties;
 #[cfg(test)]
 mod tests;

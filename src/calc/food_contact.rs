@@ -113,11 +113,6 @@ pub fn check(ingredients: &[Ingredient], place: FoodPlace) -> Vec<Finding> {
     findings
 }
 
-/// The rows that hold for a substance at a place.
-pub fn rows_for(cas: &str, place: FoodPlace) -> Vec<&'static Row> {
-    place.lists().iter().flat_map(|list| rows_of(cas, *list)).collect()
-}
-
 fn of_ingredient(ingredient: &Ingredient, all: &[Ingredient], place: FoodPlace) -> Vec<Finding> {
     let mut least: Option<(Number, Vec<Finding>)> = None;
     let mut unstated = None;
@@ -149,32 +144,44 @@ fn of_ingredient(ingredient: &Ingredient, all: &[Ingredient], place: FoodPlace) 
 
 /// What a row's limits are exceeded by: how many times over, and the finding.
 fn over(row: &Row, ingredient: &Ingredient, all: &[Ingredient]) -> Vec<(Number, Finding)> {
-    let mut limits: Vec<(Strength, Option<Group>, Measure)> = Vec::new();
-    if let Stated::Limit(limit) = &row.stated {
-        limits.push((limit.clone(), None, row.measure));
-    }
-    if let Some((group, limit)) = &row.group {
-        limits.push((limit.clone(), Some(*group), row.measure));
-    }
-    let mut found: Vec<(Number, Finding)> = limits
-        .into_iter()
-        .filter_map(|(limit, group, measure)| {
-            let counts = |other: &Ingredient| match group {
-                None => belongs(other.cas, row),
+    let own = match &row.stated {
+        Stated::Limit(limit) => Some((limit, None)),
+        _ => None,
+    };
+    let group = row.group.as_ref().map(|(group, limit)| (limit, Some(*group)));
+    let limits = own.into_iter().chain(group);
+    let mut exceeded: Vec<(Number, Finding)> = limits
+        .filter_map(|(limit, group)| {
+            let counts = |other: &&Ingredient| match group {
+                None => row.names(other.cas) || fits_description(other.cas, row),
                 Some(group) => in_group(other.cas, group, row.list),
             };
-            let counted: Vec<&Ingredient> = all.iter().filter(|other| counts(other)).collect();
-            let found: Strength = counted.iter().map(|other| measured(other, measure)).sum();
-            (found > limit).then(|| {
-                let cas = counted.iter().map(|other| other.cas.to_owned()).collect();
-                let times = if limit.is_zero() { Number::int(i64::MAX) } else { found.over(&limit) };
-                let (substance, list) = (row.substance.clone(), row.list);
-                (times, Finding::Over { cas, substance, list, group, measure, limit, found })
+            let counted: Vec<&Ingredient> = all.iter().filter(counts).collect();
+            let found = counted.iter().map(|other| measured(other, row.measure)).sum();
+            let cas = counted.iter().map(|other| other.cas.to_owned()).collect();
+            exceeds(limit, found, |limit, found| Finding::Over {
+                cas,
+                substance: row.substance.clone(),
+                list: row.list,
+                group,
+                measure: row.measure,
+                limit,
+                found,
             })
         })
         .collect();
-    found.extend(lithium(row, ingredient, all));
-    found
+    exceeded.extend(lithium(row, ingredient, all));
+    exceeded
+}
+
+/// How many times over a limit the solution is, with the finding; `None` where it is within.
+fn exceeds(
+    limit: &Strength,
+    found: Strength,
+    finding: impl FnOnce(Strength, Strength) -> Finding,
+) -> Option<(Number, Finding)> {
+    let times = if limit.is_zero() { Number::int(i64::MAX) } else { found.over(limit) };
+    (found > *limit).then(|| (times, finding(limit.clone(), found)))
 }
 
 /// The lithium salt of list (c) has a second limit: 30 ppm lithium.
@@ -192,36 +199,24 @@ fn lithium(row: &Row, ingredient: &Ingredient, all: &[Ingredient]) -> Option<(Nu
             CountedAs::TheLimitsMeasure => other.strength.times(&to_salt),
         })
         .sum();
-    // Li 6.941 in LiOCl 58.3934.
-    let found = salt.times(&Number::ratio(69_410, 583_934));
     let limit = Strength::milligrams_per_litre(Number::int(30));
-    (found > limit).then(|| {
-        let finding = Finding::Over {
-            cas: vec![ingredient.cas.to_owned()],
-            substance: "Lithium".to_owned(),
-            list: row.list,
-            group: None,
-            measure: Measure::Itself,
-            limit: limit.clone(),
-            found: found.clone(),
-        };
-        (found.over(&limit), finding)
+    // Li 6.941 in LiOCl 58.3934.
+    exceeds(&limit, salt.times(&Number::ratio(69_410, 583_934)), |limit, found| Finding::Over {
+        cas: vec![ingredient.cas.to_owned()],
+        substance: "Lithium".to_owned(),
+        list: row.list,
+        group: None,
+        measure: Measure::Itself,
+        limit,
+        found,
     })
 }
 
 /// The rows of a list for a substance: those that name its CAS number; failing that, those whose description it fits.
 fn rows_of(cas: &str, list: List) -> Vec<&'static Row> {
     let of_list = || rows().iter().filter(|row| row.list == list);
-    let named: Vec<&Row> = of_list().filter(|row| names(row, cas)).collect();
+    let named: Vec<&Row> = of_list().filter(|row| row.names(cas)).collect();
     if named.is_empty() { of_list().filter(|row| fits_description(cas, row)).collect() } else { named }
-}
-
-fn names(row: &Row, cas: &str) -> bool {
-    row.cas.iter().any(|number| number == cas)
-}
-
-fn belongs(cas: &str, row: &Row) -> bool {
-    names(row, cas) || fits_description(cas, row)
 }
 
 /// Whether a substance fits a row that describes chain lengths, or a salt without regard to its water, rather than this
@@ -237,7 +232,7 @@ fn fits_description(cas: &str, row: &Row) -> bool {
         "85409-23-0" => name.contains("(c12-c14) dimethyl ethylbenzyl"),
         "68956-79-6" => name.contains("(c12-c18) dimethyl ethylbenzyl"),
         // Sodium dichloroisocyanurate dihydrate.
-        "51580-86-0" => names(row, "2893-78-9"),
+        "51580-86-0" => row.names("2893-78-9"),
         "10049-04-4" => name.starts_with("oxychloro species"),
         _ => false,
     }
@@ -261,29 +256,26 @@ fn measured(ingredient: &Ingredient, measure: Measure) -> Strength {
     }
     let factor = match measure {
         Measure::AvailableChlorine => available_chlorine_factor(ingredient.cas),
-        // All its iodine, though a titration finds less of an iodide: the side that protects. Atomic weights
-        // are IUPAC's conventional ones.
-        Measure::TitratableIodine => match ingredient.cas {
-            "7681-11-0" => Some(Number::ratio(12_690_447, 16_600_280)), // KI
-            "7681-82-5" => Some(Number::ratio(12_690_447, 14_989_424)), // NaI
-            "10034-85-2" => Some(Number::ratio(12_690_447, 12_791_241)), // HI
-            _ => None,
-        },
-        // Br₂ for each bromide, as Cl₂ counts for each hypochlorite: the larger reading, on the side that protects.
-        Measure::AvailableHalogen => match ingredient.cas {
-            "7758-02-3" => Some(Number::ratio(1_598_080, 1_190_023)), // KBr
-            "7647-15-6" => Some(Number::ratio(1_598_080, 1_028_938)), // NaBr
-            _ => None,
-        },
+        Measure::TitratableIodine | Measure::AvailableHalogen => {
+            let row = HALIDES.iter().find(|(counts, cas, ..)| (*counts, *cas) == (measure, ingredient.cas));
+            row.map(|(.., halogen, salt)| Number::ratio(*halogen, *salt))
+        }
         _ => None,
     };
     // Without a factor the whole of it counts.
     ingredient.strength.times(&factor.unwrap_or_else(Number::one))
 }
 
-#[cfg(test)]
-mod boundaries;
-#[cfg(test)]
-mod properties;
+/// Halogen in a salt, both in g/mol × 100,000 (IUPAC's conventional atomic weights). All its iodine, though a titration finds
+/// less of an iodide; Br₂ for each bromide, as Cl₂ counts for each hypochlorite: the larger readings, on the side that
+/// protects.
+const HALIDES: &[(Measure, &str, i64, i64)] = &[
+    (Measure::TitratableIodine, "7681-11-0", 12_690_447, 16_600_280), // KI
+    (Measure::TitratableIodine, "7681-82-5", 12_690_447, 14_989_424), // NaI
+    (Measure::TitratableIodine, "10034-85-2", 12_690_447, 12_791_241), // HI
+    (Measure::AvailableHalogen, "7758-02-3", 1_598_080, 1_190_023),   // KBr, × 10,000
+    (Measure::AvailableHalogen, "7647-15-6", 1_598_080, 1_028_938),   // NaBr, × 10,000
+];
+
 #[cfg(test)]
 mod tests;

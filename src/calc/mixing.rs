@@ -1,17 +1,15 @@
-//! What must never meet: families of chemicals that form something dangerous, or undo each other, when they are mixed.
+//! Incompatible pairs: families of chemicals that form something dangerous, or undo each other, when they are mixed.
 //!
-//! Never together means: not in one load, not in one tank after another without a rinse, not open side by side. The
+//! Incompatible means: not in one load, not in one tank after another without a rinse, not open side by side. The
 //! table, `pairs.csv` beside this file, is not complete and never becomes a permission: a pair that is not in it is
 //! unknown, and the products' labels and safety data sheets come first.
 
 use std::sync::LazyLock;
 
-use serde::Serialize;
-
 pub use super::family::Family;
 
 /// How bad it is, the worst last.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, serde::Deserialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Danger {
     /// One takes away the other's effect: the surface is not disinfected.
@@ -26,59 +24,32 @@ pub enum Danger {
     ToxicGas,
 }
 
-/// A pair that must not meet.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+/// An incompatible pair.
+#[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Conflict {
-    /// One family.
     pub one: Family,
     /// The other, or the same: two chlorine products. The order means nothing.
     pub other: Family,
-    /// How bad it is.
     pub danger: Danger,
     /// What is formed or lost, as the language files name it under `forms`.
-    pub forms: &'static str,
+    pub forms: String,
     /// Where that is from: title and section of each source, one after the other with `; `.
-    pub source: &'static str,
+    pub source: String,
 }
-
-impl Danger {
-    /// As the table writes it.
-    const WORDS: &'static [(&'static str, Danger)] = &[
-        ("loses-effect", Danger::LosesEffect),
-        ("unknown", Danger::Unknown),
-        ("harmful-product", Danger::HarmfulProduct),
-        ("violent", Danger::Violent),
-        ("toxic-gas", Danger::ToxicGas),
-    ];
-}
-
-const FILE: &str = include_str!("pairs.csv");
 
 /// The table.
-pub static TABLE: LazyLock<Vec<Conflict>> = LazyLock::new(|| rows(FILE).filter_map(read).collect());
-
-/// The lines below the comments and the heading.
-fn rows(file: &'static str) -> impl Iterator<Item = &'static str> {
-    file.lines().filter(|line| !line.starts_with('#')).skip(1)
-}
-
-/// One line: `one,other,danger,forms,source`. The source comes last and alone may hold commas; it is in quotes where it
-/// does. A line that cannot be read is left out, and a test counts that none is.
-fn read(line: &'static str) -> Option<Conflict> {
-    let [one, other, danger, forms, source] = line.splitn(5, ',').collect::<Vec<_>>().try_into().ok()?;
-    Some(Conflict {
-        one: Family::from_name(one)?,
-        other: Family::from_name(other)?,
-        danger: Danger::WORDS.iter().find(|(word, _)| *word == danger)?.1,
+pub static TABLE: LazyLock<Vec<Conflict>> = LazyLock::new(|| {
+    let rows = super::built_in::<(String, String, Danger, String, String)>(include_str!("pairs.csv"));
+    let family = |name: &str| Family::from_name(name).expect("a family of the table; the tests read every row");
+    let conflict = |(one, other, danger, forms, source): (String, String, _, _, _)| Conflict {
+        one: family(&one),
+        other: family(&other),
+        danger,
         forms,
-        source: source.trim_matches('"'),
-    })
-}
-
-/// The row of the table for two families, in either order.
-pub fn conflict(one: Family, other: Family) -> Option<&'static Conflict> {
-    TABLE.iter().find(|row| (row.one, row.other) == (one, other) || (row.one, row.other) == (other, one))
-}
+        source,
+    };
+    rows.into_iter().map(conflict).collect()
+});
 
 /// Every conflict between two products, each of some families; the worst first, each once, in an order that does not
 /// depend on how the families are listed.
@@ -125,42 +96,35 @@ mod tests {
             // University of Iowa 8.2.9
             (Quaternary, AnionicDetergent, Danger::LosesEffect, "no-disinfection"),
         ] {
-            for (a, b) in [(one, other), (other, one)] {
-                let row = conflict(a, b).unwrap();
-                assert_eq!((row.danger, row.forms), (danger, forms), "{a:?} {b:?}");
+            for found in [conflicts(&[one], &[other]), conflicts(&[other], &[one])] {
+                let found: Vec<_> = found.iter().map(|row| (row.danger, row.forms.as_str())).collect();
+                assert_eq!(found, [(danger, forms)], "{one:?} {other:?}");
             }
         }
         assert!(conflict(Hypochlorite, Alcohol).unwrap().source.contains("World Chlorine Council"));
     }
 
+    fn conflict(one: Family, other: Family) -> Option<&'static Conflict> {
+        TABLE.iter().find(|row| [(one, other), (other, one)].contains(&(row.one, row.other)))
+    }
+
     #[test]
-    fn every_line_is_a_row_with_a_source() {
-        assert_eq!(TABLE.len(), rows(FILE).count(), "a line cannot be read");
+    fn every_row_has_a_source_and_stands_once() {
         assert!(TABLE.len() >= 55, "{} rows", TABLE.len());
         for row in TABLE.iter() {
-            assert!(row.source.len() > 10 && !row.source.contains('"'), "{row:?}");
-            assert!(!row.source.contains("memory"), "{row:?}");
+            assert!(row.source.len() > 10 && !row.source.contains("memory"), "{row:?}");
             assert!(row.forms.chars().all(|c| c.is_ascii_lowercase() || c == '-'), "{row:?}");
+            assert!(std::ptr::eq(conflict(row.one, row.other).unwrap(), row), "{row:?}");
         }
     }
 
     #[test]
-    fn chlorine_never_meets_any_other_cleaner() {
+    fn chlorine_is_incompatible_with_any_other_cleaner() {
         // CDC 2021: do not mix chlorine solutions with any other cleaner.
         for chlorine in [Hypochlorite, Chloroisocyanurate] {
             for other in Family::all() {
                 assert!(conflict(chlorine, other).is_some(), "{chlorine:?} {other:?}");
             }
-        }
-    }
-
-    #[test]
-    fn each_pair_stands_once() {
-        for (index, row) in TABLE.iter().enumerate() {
-            let first = TABLE
-                .iter()
-                .position(|r| (r.one, r.other) == (row.one, row.other) || (r.one, r.other) == (row.other, row.one));
-            assert_eq!(first, Some(index), "{row:?}");
         }
     }
 

@@ -103,7 +103,7 @@ pub fn solution_density(concentrate: &Concentrate, ratio: &Ratio) -> Result<Dens
 /// Milligrams of active in a kilogram of use solution: mg/L over kg/L. One per cent by weight is 10 000 mg/kg.
 ///
 /// # Errors
-/// [`CalcError::NotPositive`] for a density that is not above nought.
+/// [`CalcError::NotPositive`] for a density that is not above 0.
 pub fn milligrams_per_kilogram(strength: &Strength, solution: &Density) -> Result<Number, CalcError> {
     if !solution.as_kilograms_per_litre().is_positive() {
         return Err(CalcError::NotPositive { what: "the solution's density" });
@@ -119,31 +119,6 @@ pub fn share_by_weight(content: &Content, concentrate: &Concentrate, ratio: &Rat
     let strength = strength(content, concentrate, ratio)?;
     let density = solution_density(concentrate, ratio)?;
     Ok(Share::of_one(milligrams_per_kilogram(&strength, &density)? / Number::int(1_000_000)))
-}
-
-/// A blend: the strengths of its actives together, mg/L.
-pub fn blend<'a>(strengths: impl IntoIterator<Item = &'a Strength>) -> Strength {
-    strengths.into_iter().sum()
-}
-
-/// Label arithmetic, ppm: `% active × 10 000 / D`, with `D` the parts in all (`N` of `1 in N`, `N + 1` of `1:N`).
-/// It takes a litre of product for a kilogram, so it is beside [`strength`], never instead of it.
-///
-/// # Errors
-/// [`CalcError::NotPositive`] for `D` not above nought.
-pub fn label_ppm(active: &Share, parts_in_all: &Number) -> Result<Strength, CalcError> {
-    let parts = super::error::positive(parts_in_all, "the parts in all")?;
-    Ok(Strength::milligrams_per_litre(active.as_percent() * Number::int(10_000) / parts))
-}
-
-/// How far two strengths are apart, as a share of the one stated: `|computed − stated| / stated`.
-/// More than a tenth between a label's ppm and the computed one is worth a caution.
-///
-/// # Errors
-/// [`CalcError::NotPositive`] for a stated strength not above nought.
-pub fn apart(computed: &Strength, stated: &Strength) -> Result<Share, CalcError> {
-    let stated_value = super::error::positive(stated.as_milligrams_per_litre(), "the stated strength")?;
-    Ok(Share::of_one((computed - stated).as_milligrams_per_litre().abs() / stated_value))
 }
 
 #[cfg(test)]

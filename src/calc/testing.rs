@@ -1,4 +1,4 @@
-//! Short ways to write figures in this room's tests.
+//! Short ways to write figures in this module's tests.
 
 use crate::quantity::{Density, Number, Share, Strength, Volume};
 
@@ -42,17 +42,4 @@ pub fn kg_per_l(text: &str) -> Density {
 pub fn near(value: f64, published: f64, tolerance: f64) {
     let error = (value - published).abs() / published.abs();
     assert!(error <= tolerance, "{value} is not {published} within {tolerance}: off by {error}");
-}
-
-/// The rows of a reference table of `tests/reference`, after its comments and the column names, which are asserted so
-/// that no column is taken for another. An empty cell is `None`.
-#[track_caller]
-pub fn reference(table: &str, columns: &str) -> Vec<Vec<Option<f64>>> {
-    let mut lines = table.lines().filter(|line| !line.starts_with('#'));
-    assert_eq!(lines.next(), Some(columns));
-    let cell = |cell: &str| (!cell.is_empty()).then(|| cell.parse().unwrap());
-    let rows: Vec<Vec<Option<f64>>> = lines.map(|line| line.split(',').map(cell).collect()).collect();
-    let width = columns.split(',').count();
-    assert!(rows.iter().all(|row| row.len() == width));
-    rows
 }

@@ -16,7 +16,7 @@ const LIMITS: &[(&str, i64, i64)] = &[("64-17-5", 33, 4607), ("67-63-0", 20, 601
 
 /// Grams of vapor in a cubic meter of air at a quarter of the lower flammable limit; `None` for a substance that is not in
 /// the table.
-pub fn quarter_of_limit(cas: &str) -> Option<Number> {
+fn quarter_of_limit(cas: &str) -> Option<Number> {
     let (_, tenths, hundredths) = LIMITS.iter().find(|(number, _, _)| *number == cas)?;
     let liters = Number::ratio(*tenths, 1000) / Number::int(4) * Number::int(1000);
     let moles = liters / Number::ratio(24_055, 1000);
@@ -38,36 +38,27 @@ pub fn air_for_a_litre<'a>(held: impl IntoIterator<Item = (&'a str, &'a Strength
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::calc::testing::{near, ppm};
 
-    fn close(found: &Number, expected: (i64, i64), within: (i64, i64)) {
-        let apart = (found - &Number::ratio(expected.0, expected.1)).abs();
-        assert!(apart <= Number::ratio(within.0, within.1), "{}", found.decimal(3));
-    }
-
-    /// From the limits: ethanol 15.8 g, propan-2-ol 12.5 g in a cubic meter.
     #[test]
-    fn grams_at_a_quarter_of_the_limit() {
-        close(&quarter_of_limit("64-17-5").unwrap(), (158, 10), (5, 100));
-        close(&quarter_of_limit("67-63-0").unwrap(), (125, 10), (5, 100));
-        assert_eq!(quarter_of_limit("7732-18-5"), None);
-    }
-
-    /// 28.6 mL of 70 % v/v ethanol (0.789 kg/L) and 22.7 mL of 70 % v/v propan-2-ol (0.785 kg/L) in a cubic meter.
-    #[test]
-    fn seventy_per_cent() {
-        for (cas, grams, millilitres) in [("64-17-5", 5523, 286), ("67-63-0", 5495, 227)] {
-            let strength = Strength::milligrams_per_litre(Number::int(grams * 100));
-            let air = air_for_a_litre([(cas, &strength)]).unwrap();
-            close(&(Number::int(1000) / &air), (millilitres, 10), (1, 10));
+    fn grams_and_millilitres_at_a_quarter_of_the_limit() {
+        // From the limits: ethanol 15.8 g, propan-2-ol 12.5 g in a cubic meter. 28.6 mL of 70 % v/v ethanol (0.789 kg/L,
+        // 552.3 g/L) and 22.7 mL of 70 % v/v propan-2-ol (0.785 kg/L, 549.5 g/L) bring it there.
+        for (cas, grams, strength, millilitres) in
+            [("64-17-5", 15.8, "552300", 28.6), ("67-63-0", 12.5, "549500", 22.7)]
+        {
+            near(quarter_of_limit(cas).unwrap().to_f64(), grams, 3.2e-3);
+            near(1000.0 / air_for_a_litre([(cas, &ppm(strength))]).unwrap().to_f64(), millilitres, 3.4e-3);
         }
+        assert_eq!(quarter_of_limit("7732-18-5"), None);
     }
 
     #[test]
     fn two_alcohols_take_the_air_of_both() {
-        let strength = Strength::milligrams_per_litre(Number::int(100_000));
-        let one = |cas| air_for_a_litre([(cas, &strength)]).unwrap();
-        let both = air_for_a_litre([("64-17-5", &strength), ("67-63-0", &strength)]).unwrap();
-        assert_eq!(both, one("64-17-5") + one("67-63-0"));
-        assert_eq!(air_for_a_litre([("7722-84-1", &strength)]), None);
+        let strength = ppm("100000");
+        let of = |numbers: &[&'static str]| air_for_a_litre(numbers.iter().map(|cas| (*cas, &strength)));
+        let each = [of(&["64-17-5"]), of(&["67-63-0"])].map(Option::unwrap);
+        assert_eq!(of(&["64-17-5", "67-63-0"]), Some(&each[0] + &each[1]));
+        assert_eq!(of(&["7722-84-1"]), None);
     }
 }

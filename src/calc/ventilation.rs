@@ -1,11 +1,11 @@
 //! How long air changes take to clear what is in the air.
 //!
 //! `t = K × 60 ln(C1/C2) / ACH` minutes, with `C2/C1 = 1 − share cleared` (CDC, Guidelines for Environmental Infection
-//! Control in Health-Care Facilities, 2003, Table B.1). It holds for a room that nobody adds to. `K` is 1 for perfect
+//! Control in Health-Care Facilities, 2003, Table B.1). It holds for air that nobody adds to. `K` is 1 for perfect
 //! mixing, up to 10 for very poor distribution of air (MMWR 43(RR-13), 1994). Settling of droplets is not credited.
 
 use super::error::{CalcError, positive};
-use super::real::{ln, whole_above};
+use super::real::whole_above;
 use crate::quantity::{Number, Share, Time};
 
 /// Minutes to clear a share of what is in the air, before rounding.
@@ -19,7 +19,7 @@ fn minutes(cleared: &Share, changes_per_hour: &Number, mixing: &Number) -> Resul
     }
     let changes = positive(changes_per_hour, "the number of air changes an hour")?;
     let left = (Number::one() - share).to_f64();
-    Ok(-60.0 * ln(left) / changes.to_f64() * mixing.to_f64())
+    Ok(-60.0 * left.ln() / changes.to_f64() * mixing.to_f64())
 }
 
 /// Time to clear a share of what is in the air, in whole minutes rounded up.
@@ -40,44 +40,20 @@ mod tests {
     use proptest::prelude::*;
 
     use super::*;
+    use crate::calc::built_in;
     use crate::calc::testing::{n, near, percent};
 
-    /// (air changes an hour, minutes to 90, 99 and 99.9 %): MMWR 43(RR-13), 1994, Table S3-1, whole; CDC 2003, Table
-    /// B.1, repeats nine rows of it. Perfect mixing.
-    const TABLE: [(i64, [f64; 3]); 26] = [
-        (1, [138.0, 276.0, 414.0]),
-        (2, [69.0, 138.0, 207.0]),
-        (3, [46.0, 92.0, 138.0]),
-        (4, [35.0, 69.0, 104.0]),
-        (5, [28.0, 55.0, 83.0]),
-        (6, [23.0, 46.0, 69.0]),
-        (7, [20.0, 39.0, 59.0]),
-        (8, [17.0, 35.0, 52.0]),
-        (9, [15.0, 31.0, 46.0]),
-        (10, [14.0, 28.0, 41.0]),
-        (11, [13.0, 25.0, 38.0]),
-        (12, [12.0, 23.0, 35.0]),
-        (13, [11.0, 21.0, 32.0]),
-        (14, [10.0, 20.0, 30.0]),
-        (15, [9.0, 18.0, 28.0]),
-        (16, [9.0, 17.0, 26.0]),
-        (17, [8.0, 16.0, 24.0]),
-        (18, [8.0, 15.0, 23.0]),
-        (19, [7.0, 15.0, 22.0]),
-        (20, [7.0, 14.0, 21.0]),
-        (25, [6.0, 11.0, 17.0]),
-        (30, [5.0, 9.0, 14.0]),
-        (35, [4.0, 8.0, 12.0]),
-        (40, [3.0, 7.0, 10.0]),
-        (45, [3.0, 6.0, 9.0]),
-        (50, [3.0, 6.0, 8.0]),
-    ];
+    fn exact(share: &str, changes: i64) -> f64 {
+        minutes(&percent(share), &Number::int(changes), &Number::one()).unwrap()
+    }
 
     #[test]
     fn the_published_table() {
-        for (changes, row) in TABLE {
-            for (share, published) in ["90", "99", "99.9"].iter().zip(row) {
-                let exact = minutes(&percent(share), &Number::int(changes), &Number::one()).unwrap();
+        let rows = built_in::<(i64, [f64; 3])>(include_str!("../../tests/reference/air-changes.csv"));
+        assert_eq!(rows.len(), 26);
+        for (changes, row) in rows {
+            for (share, published) in ["90", "99", "99.9"].into_iter().zip(row) {
+                let exact = exact(share, changes);
                 assert_eq!((exact + 0.5).floor(), published, "{changes} ACH, {share} %");
                 // The table rounds to the nearest minute; we round up.
                 let ours = clearing_time(&percent(share), &Number::int(changes), &Number::one()).unwrap();
@@ -85,13 +61,9 @@ mod tests {
                 assert!(ours >= exact && ours - exact < 1.0);
             }
         }
-        near(minutes(&percent("99.9"), &Number::one(), &Number::one()).unwrap(), 414.465, 1e-6);
-    }
-
-    #[test]
-    fn one_air_change_removes_63_per_cent() {
-        // WHO glossary (NBK179247).
-        near(minutes(&percent("63.212"), &Number::one(), &Number::one()).unwrap(), 60.0, 1e-4);
+        near(exact("99.9", 1), 414.465, 1e-6);
+        // WHO glossary (NBK179247): one air change removes 63 %.
+        near(exact("63.212", 1), 60.0, 1e-4);
     }
 
     #[test]

@@ -160,9 +160,9 @@ fn is_flammable(hazard: Hazard) -> bool {
 
 /// Whether an ingredient is one that burns.
 fn feeds(product: &Product, ingredient: &Ingredient) -> bool {
-    let families = ingredient.cas.as_deref().map(Family::of_cas).unwrap_or_default();
+    let is_alcohol = |cas| Family::of_cas(cas).any(|family| family == Family::Alcohol);
     let stated = ingredient.facts.as_ref();
-    families.contains(&Family::Alcohol)
+    ingredient.cas.as_deref().is_some_and(is_alcohol)
         || stated.is_some_and(|facts| facts.hazards.iter().any(|hazard| is_flammable(*hazard)))
         || (product.kind == ProductKind::Alcohol && ingredient.active)
 }

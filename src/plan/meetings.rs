@@ -106,8 +106,8 @@ pub(super) fn meeting(one: &Product, other: &Product) -> Option<Meeting> {
     let label_says = names(one, other) || names(other, one);
     match worst {
         Some(conflict) => Some(Meeting {
-            forms: Some(conflict.forms),
-            source: conflict.source,
+            forms: Some(&conflict.forms),
+            source: &conflict.source,
             loses_effect: conflict.danger == Danger::LosesEffect && !label_says,
         }),
         None if label_says => {

@@ -38,9 +38,7 @@ pub use dose::DosePlan;
 pub use equipment::Worn;
 pub use fact::Fact;
 pub use hazards::{Computed, HazardSource, Hazards};
-pub use load_out::{
-    Apart, LoadOut, LoadedProduct, Lot, Strips, load_out,
-};
+pub use load_out::{Apart, LoadOut, LoadedProduct, Lot, Strips, load_out};
 pub use make::plan;
 pub use residue::{Residue, Rinse};
 pub use strip::{Passes, StripPlan};

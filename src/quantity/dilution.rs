@@ -12,51 +12,18 @@ pub enum Dilution {
     /// `ready to use`: nothing is added.
     ReadyToUse,
     /// `2 fl oz/gal`, `8 mL/L`, `2 fl oz per gal`: so much liquid product for so much.
-    Liquid {
-        /// Product, in the amount the label names.
-        product: Volume,
-        /// For this much, water or solution by `basis`.
-        per: Volume,
-        /// What `per` is.
-        basis: Basis,
-    },
+    Liquid { product: Volume, per: Volume, basis: Basis },
     /// `10 g/L`, `1 oz/gal` of a powder: so much by weight for so much.
-    Powder {
-        /// Product, in the amount the label names.
-        product: Mass,
-        /// For this much, water or solution by `basis`.
-        per: Volume,
-        /// What `per` is.
-        basis: Basis,
-    },
+    Powder { product: Mass, per: Volume, basis: Basis },
     /// `2 tablets/10 L`: so many tablets for so much.
-    Tablets {
-        /// How many tablets.
-        count: Number,
-        /// For this much, water or solution by `basis`.
-        per: Volume,
-        /// What `per` is.
-        basis: Basis,
-    },
-    /// `1:64` (one part product and 64 parts water) or `1 in 64` (one part product in 64 parts in all).
-    Parts {
-        /// Parts of product.
-        product: Number,
-        /// Parts of water (`1:64`) or of solution (`1 in 64`), by `basis`.
-        per: Number,
-        /// [`Basis::AddedTo`] for `1:64`, [`Basis::MadeUpTo`] for `1 in 64`.
-        basis: Basis,
-    },
+    Tablets { count: Number, per: Volume, basis: Basis },
+    /// `1:64` (one part product and 64 parts water, [`Basis::AddedTo`]) or `1 in 64` (one part product in 64 parts in all,
+    /// [`Basis::MadeUpTo`]).
+    Parts { product: Number, per: Number, basis: Basis },
     /// `0.5 %`: the product's share of the solution's volume (liquid) or grams in 100 mL of solution (powder).
-    Percent {
-        /// The share.
-        share: Share,
-    },
+    Percent { share: Share },
     /// `400 ppm`: the dose is solved from the product's content.
-    Target {
-        /// The strength wanted, of what the product's strip measures.
-        strength: Strength,
-    },
+    Target { strength: Strength },
 }
 
 /// What the second figure of a dilution counts.
@@ -67,6 +34,20 @@ pub enum Basis {
     AddedTo,
     /// Solution: the mix is made up to that much in all.
     MadeUpTo,
+}
+
+/// The form a product is sold in; it decides how an amount of it may be written.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Form {
+    /// A liquid concentrate: by volume; `oz` is a fluid ounce.
+    Liquid,
+    /// A powder or granules: by weight; `oz` is an ounce by weight.
+    Powder,
+    /// Tablets: by number.
+    Tablet,
+    /// A liquid applied as it is sold: by volume, and never diluted.
+    ReadyToUse,
 }
 
 /// How much of a substance a concentrate holds.

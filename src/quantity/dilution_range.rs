@@ -1,8 +1,7 @@
 //! A range of dilutions as a product label writes it: `1 to 2 fl oz/gal`, `1:64 to 1:32`, `200-400 ppm`.
 
-use super::dilution::{Basis, Dilution};
-use super::dose::Form;
-use super::error::{Problem, QuantityError, quote};
+use super::dilution::{Basis, Dilution, Form};
+use super::error::{QuantityError, quote};
 use super::number::Number;
 
 /// What may stand between the two ends.
@@ -52,7 +51,7 @@ impl Dilution {
         })
     }
 
-    /// How it is written, and what its whole counts.
+    /// How it is written, and what its second figure counts.
     fn kind(&self) -> (std::mem::Discriminant<Dilution>, Option<Basis>) {
         let basis = match self {
             Dilution::Liquid { basis, .. }
@@ -80,49 +79,5 @@ fn unit_of(text: &str) -> Option<&str> {
 }
 
 fn refuse<T>(text: &str, why: &str, hint: &str) -> Result<T, QuantityError> {
-    let (text, why, hints) = (quote(text), why.to_owned(), vec![hint.to_owned()]);
-    Err(Problem::Refused { text, why, hints }.into())
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    fn ends(text: &str, form: Form) -> (Dilution, Option<Dilution>) {
-        Dilution::parse_range(text, form, Basis::AddedTo).unwrap_or_else(|e| panic!("{text}: {e}"))
-    }
-
-    #[test]
-    fn the_unit_may_stand_once() {
-        for text in ["1 to 2 fl oz/gal", "1-2 fl oz/gal", "1 – 2 fl oz per gal", "1 fl oz/gal to 2 fl oz/gal"] {
-            let one = |text| Dilution::parse(text, Form::Liquid, Basis::AddedTo).ok();
-            let (low, high) = ends(text, Form::Liquid);
-            assert_eq!((Some(low), high), (one("1 fl oz/gal"), one("2 fl oz/gal")), "{text}");
-        }
-        assert!(ends("1:64 to 1:32", Form::Liquid).1.is_some());
-        assert!(ends("200 to 400 ppm", Form::Tablet).1.is_some());
-        assert!(ends("0.5 to 1 %", Form::Powder).1.is_some());
-        assert!(ends("1 to 2 tablets/10 L", Form::Tablet).1.is_some());
-    }
-
-    #[test]
-    fn what_is_no_range_is_read_as_before() {
-        for text in [
-            "1 to 64",
-            "2 fl oz to 1 gal",
-            "1 part to 64 parts water",
-            "2 fl oz/gal",
-            "ready-to-use",
-            "1 1/2 fl oz/gal",
-        ] {
-            assert_eq!(ends(text, Form::Liquid).1, None, "{text}");
-        }
-    }
-
-    #[test]
-    fn the_weaker_end_stands_first() {
-        for text in ["2 to 1 fl oz/gal", "1:32 to 1:64", "1 fl oz/gal to 1 fl oz/gal", "100 ppm to 1 fl oz/gal"] {
-            assert!(Dilution::parse_range(text, Form::Liquid, Basis::AddedTo).is_err(), "{text}");
-        }
-    }
+    Err(QuantityError::new(format!("{}: {why}", quote(text)), [hint]))
 }

@@ -1,10 +1,9 @@
 //! Reads a dilution as a product label writes it: `2 fl oz/gal`, `1:64`, `1 in 64`, `0.5 %`, `400 ppm`, `2 tablets/10 L`.
 
-use super::dilution::{Basis, Dilution};
-use super::dose::{Form, ProductAmount, measured};
-use super::error::{Problem, QuantityError, quote};
+use super::dilution::{Basis, Dilution, Form};
+use super::error::QuantityError;
 use super::expression::{Ounce, Reading, Value};
-use super::kinds::{Share, Strength, Volume};
+use super::kinds::{Mass, Share, Strength, Volume};
 use super::number::Number;
 use super::scan::Token;
 use super::unit::Dimension;
@@ -34,7 +33,7 @@ impl Dilution {
     /// What cannot be read, or only in two ways; what the form cannot be measured by; a dose of 0; no water left (`1 in 1`,
     /// 100 %); more product than water in parts, which is mostly a ratio written the wrong way round.
     pub fn parse(text: &str, form: Form, basis: Basis) -> Result<Dilution, QuantityError> {
-        let reading = Reading::new(text, wanted::DILUTION).ounce(form.ounce());
+        let reading = Reading::new(text, wanted::DILUTION).ounce(ounce(form));
         let tokens = reading.tokens()?;
         let undiluted = [&["ready", "to", "use"][..], &["readytouse"], &["rtu"], &["undiluted"]];
         if undiluted.iter().any(|phrase| spells(&tokens, phrase)) {
@@ -65,8 +64,7 @@ fn alone(reading: &Reading<'_>, tokens: &[Token], form: Form, said: Option<Basis
             ]);
         }
         [Token::Number { text, .. }] => {
-            let units = wanted::DILUTION.units;
-            return Err(Problem::BareNumber { text: quote(text), examples: examples(form, text), units }.into());
+            return Err(QuantityError::bare_number(text, &examples(form, text), wanted::DILUTION.units));
         }
         _ => {}
     }
@@ -106,7 +104,7 @@ fn alone(reading: &Reading<'_>, tokens: &[Token], form: Form, said: Option<Basis
             if !number.is_positive() {
                 return reading.refuse("a strength to be reached is above 0 ppm", &[]);
             }
-            wanted::STRENGTH.bound(&number, quote(reading.text))?;
+            wanted::STRENGTH.bound(&number, reading.text)?;
             Ok(Dilution::Target { strength: Strength::milligrams_per_litre(number) })
         }
         Dimension::Volume | Dimension::Mass | Dimension::Count => reading.refuse(
@@ -167,23 +165,62 @@ impl Mix<'_> {
                 format!("`{} ppm` and the like (of what the powder holds)", value.decimal(6)),
             ]);
         }
-        let amount = measured(&self.reading, product, self.form, &examples(self.form, written))?;
+        let dose = self.dose(product, &examples(self.form, written))?;
         let per = self.per(whole)?;
-        match amount {
-            ProductAmount::Volume(product) => {
-                if product.is_zero() {
-                    return self.nothing();
-                }
+        if dose.is_zero() {
+            return self.nothing();
+        }
+        match self.form {
+            Form::Powder => Ok(Dilution::Powder { product: Mass::grams(dose), per, basis }),
+            Form::Tablet => Ok(Dilution::Tablets { count: dose, per, basis }),
+            Form::Liquid | Form::ReadyToUse => {
+                let product = Volume::millilitres(dose);
                 if basis == Basis::MadeUpTo && product >= per {
                     return self.reading.refuse("it leaves no room for water", &[]);
                 }
                 Ok(Dilution::Liquid { product, per, basis })
             }
-            ProductAmount::Mass(product) if product.is_zero() => self.nothing(),
-            ProductAmount::Mass(product) => Ok(Dilution::Powder { product, per, basis }),
-            ProductAmount::Tablets(count) if count.is_zero() => self.nothing(),
-            ProductAmount::Tablets(count) => Ok(Dilution::Tablets { count, per, basis }),
         }
+    }
+
+    /// The amount of product, measured as its form allows: mL, g or tablets. `examples` is what to suggest for a bare number.
+    fn dose(&self, tokens: &[Token], examples: &[String]) -> Result<Number, QuantityError> {
+        let reading = &self.reading;
+        if let [Token::Number { text, .. }] = tokens {
+            let units = match self.form {
+                Form::Liquid | Form::ReadyToUse => "fl oz, tbsp, cup, gal, mL, L",
+                Form::Powder => "oz wt, lb, g, kg",
+                Form::Tablet => "tablets",
+            };
+            return Err(QuantityError::bare_number(text, examples, units));
+        }
+        let Value { number, dimension } = reading.amount(tokens)?;
+        match (self.form, dimension) {
+            (Form::Liquid | Form::ReadyToUse, Dimension::Volume) => wanted::VOLUME.bound(&number, reading.text)?,
+            (Form::Powder, Dimension::Mass) => wanted::MASS.bound(&number, reading.text)?,
+            (Form::Tablet, Dimension::Count) => wanted::TABLETS.bound(&number, reading.text)?,
+            (Form::Liquid | Form::ReadyToUse, Dimension::Mass) => {
+                return reading.refuse(
+                    "a liquid is measured by volume, and this is a weight",
+                    &["write fl oz or mL; for a strength to be reached write it in ppm, such as `400 ppm`"],
+                );
+            }
+            (Form::Powder, Dimension::Volume) => {
+                return reading.refuse(
+                    "a powder must be weighed: what a scoop or spoon holds varies with how the powder has settled",
+                    &["weigh one measure and write grams or ounces by weight, such as `10 g/L` or `1 oz wt/gal`"],
+                );
+            }
+            (Form::Tablet, Dimension::Volume | Dimension::Mass) => {
+                return reading.refuse("tablets are counted", &["write a number of tablets, such as `2 tablets/10 L`"]);
+            }
+            (_, Dimension::Count) => {
+                return reading
+                    .refuse("this product is not sold as tablets", &["write an amount its form can be measured by"]);
+            }
+            (_, found) => return reading.wrong_dimension(found.noun()),
+        }
+        Ok(number)
     }
 
     fn nothing<T>(&self) -> Result<T, QuantityError> {
@@ -199,7 +236,7 @@ impl Mix<'_> {
         if value.dimension != Dimension::Volume {
             return reading.wrong_dimension(value.dimension.noun());
         }
-        wanted::VOLUME.bound(&value.number, quote(reading.text))?;
+        wanted::VOLUME.bound(&value.number, reading.text)?;
         Ok(Volume::millilitres(value.number))
     }
 
@@ -226,8 +263,7 @@ impl Mix<'_> {
             return self.nothing();
         }
         if *product > 1_000_000 || *whole > 1_000_000 {
-            let (text, most) = (quote(self.reading.text), "1,000,000 parts");
-            return Err(Problem::TooLarge { text, wanted: "a dilution in parts", most }.into());
+            return Err(QuantityError::too_large(self.reading.text, "a dilution in parts", "1,000,000 parts"));
         }
         if basis == Basis::MadeUpTo && product >= whole {
             return self.reading.refuse(
@@ -243,6 +279,15 @@ impl Mix<'_> {
             );
         }
         Ok(Dilution::Parts { product: product.clone(), per: whole.clone(), basis })
+    }
+}
+
+/// How a lone `oz` is read.
+fn ounce(form: Form) -> Ounce {
+    match form {
+        Form::Liquid => Ounce::Fluid,
+        Form::Powder => Ounce::Weight,
+        Form::Tablet | Form::ReadyToUse => Ounce::Refuse,
     }
 }
 

@@ -1,4 +1,4 @@
-//! What can be wrong with a quantity somebody wrote, said in their words, with what to write instead.
+//! What can be wrong with a quantity somebody wrote, in their words, with what to write instead.
 
 use std::fmt;
 
@@ -20,76 +20,49 @@ impl fmt::Display for QuantityError {
 
 impl std::error::Error for QuantityError {}
 
-/// Everything that can be wrong. `text` is always what was written, quoted by [`quote`].
-#[derive(Clone, Debug, thiserror::Error)]
-pub(crate) enum Problem {
-    #[error("nothing is written here; {wanted} is wanted")]
-    Empty { wanted: &'static str, examples: Vec<String> },
-    #[error("this is {length} characters long; a quantity has at most {most}")]
-    TooLong { length: usize, most: usize },
-    #[error("{text} has no unit; write e.g. {}", either(examples))]
-    BareNumber { text: String, examples: Vec<String>, units: &'static str },
-    #[error("{text} has no number before its unit")]
-    NoNumber { text: String },
-    #[error("{text} is not a number that can be read")]
-    BadNumber { text: String, hint: String },
-    #[error("{text} is {found}; {wanted} is wanted here")]
-    WrongDimension { text: String, found: &'static str, wanted: &'static str, units: &'static str },
-    #[error("{word} is not a unit known here")]
-    UnknownUnit { word: String, near: Option<&'static str>, units: &'static str },
-    #[error("{word} is a British imperial measure, which is never used here")]
-    Imperial { word: String },
-    #[error("{text} can be read in two ways")]
-    Ambiguous { text: String, choices: Vec<String> },
-    #[error("{text} holds {what}, which has no place here")]
-    Unexpected { text: String, what: String, hints: Vec<String> },
-    #[error("{text} is below nought, which {wanted} cannot be")]
-    Negative { text: String, wanted: &'static str },
-    #[error("{text} is too large: {wanted} is at most {most}")]
-    TooLarge { text: String, wanted: &'static str, most: &'static str },
-    #[error("{text} is below the lowest temperature there is, −273.15 °C")]
-    TooCold { text: String },
-    #[error("{text} is a range; one figure is wanted")]
-    Range { text: String },
-    #[error("{text}: {why}")]
-    Refused { text: String, why: String, hints: Vec<String> },
-}
+impl QuantityError {
+    pub(crate) fn new<H: Into<String>>(message: impl Into<String>, hints: impl IntoIterator<Item = H>) -> Self {
+        QuantityError { message: message.into(), hints: hints.into_iter().map(Into::into).collect() }
+    }
 
-impl Problem {
-    fn hints(&self) -> Vec<String> {
-        let units = |units: &str| vec![format!("units that would do: {units}")];
-        match self {
-            Problem::Empty { examples, .. } => vec![format!("write e.g. {}", either(examples))],
-            Problem::TooLong { .. } => Vec::new(),
-            Problem::BareNumber { units: names, .. } => units(names),
-            Problem::NoNumber { .. } => vec!["write the number first, then the unit".into()],
-            Problem::BadNumber { hint, .. } => vec![hint.clone()],
-            Problem::WrongDimension { units: names, .. } => units(names),
-            Problem::UnknownUnit { near, units: names, .. } => {
-                near.map(|near| format!("did you mean `{near}`?")).into_iter().chain(units(names)).collect()
-            }
-            Problem::Imperial { .. } => vec!["write US measures (`gal`, `fl oz`) or litres".into()],
-            Problem::Ambiguous { choices, .. } => {
-                vec![format!("write {}, whichever is meant", choices.join(" or "))]
-            }
-            Problem::Range { text } => {
-                let mixed = text.contains('/').then(|| "a mixed number is written `1 1/2`".to_string());
-                let ends = "which end protects depends on its use: see the product label or the SDS".to_string();
-                mixed.into_iter().chain([ends]).collect()
-            }
-            Problem::Unexpected { hints, .. } | Problem::Refused { hints, .. } => hints.clone(),
-            Problem::Negative { .. } | Problem::TooLarge { .. } | Problem::TooCold { .. } => Vec::new(),
-        }
+    /// Without a word on what to write instead.
+    pub(crate) fn plain(message: impl Into<String>) -> Self {
+        QuantityError { message: message.into(), hints: Vec::new() }
+    }
+
+    pub(crate) fn bad_number(text: &str, hint: impl Into<String>) -> Self {
+        QuantityError::new(format!("{} is not a number that can be read", quote(text)), [hint])
+    }
+
+    pub(crate) fn unexpected(text: &str, what: &str) -> Self {
+        QuantityError::plain(format!("{} holds {what}, which has no place here", quote(text)))
+    }
+
+    /// A figure without a unit; `units` are those that would do.
+    pub(crate) fn bare_number(text: &str, examples: &[String], units: &str) -> Self {
+        QuantityError::new(format!("{} has no unit; write e.g. {}", quote(text), either(examples)), [would_do(units)])
+    }
+
+    pub(crate) fn negative(text: &str, wanted: &str) -> Self {
+        QuantityError::plain(format!("{} is below nought, which {wanted} cannot be", quote(text)))
+    }
+
+    pub(crate) fn too_large(text: &str, wanted: &str, most: &str) -> Self {
+        QuantityError::plain(format!("{} is too large: {wanted} is at most {most}", quote(text)))
+    }
+
+    pub(crate) fn range(text: &str) -> Self {
+        let mixed = quote(text).contains('/').then_some("a mixed number is written `1 1/2`");
+        let ends = "which end protects depends on its use: see the product label or the SDS";
+        QuantityError::new(format!("{} is a range; one figure is wanted", quote(text)), mixed.into_iter().chain([ends]))
     }
 }
 
-impl From<Problem> for QuantityError {
-    fn from(problem: Problem) -> Self {
-        QuantityError { message: problem.to_string(), hints: problem.hints() }
-    }
+pub(crate) fn would_do(units: &str) -> String {
+    format!("units that would do: {units}")
 }
 
-fn either(examples: &[String]) -> String {
+pub(crate) fn either(examples: &[String]) -> String {
     examples.iter().map(|example| format!("`{example}`")).collect::<Vec<_>>().join(" or ")
 }
 

@@ -1,6 +1,6 @@
 //! From tokens to one value with a dimension: `2 gal 1 qt`, or two such amounts with a stroke between, `8.9 fl oz/min`.
 
-use super::error::{Problem, QuantityError, quote};
+use super::error::{QuantityError, either, quote, would_do};
 use super::number::Number;
 use super::scan::{Token, scan};
 use super::unit::{self, Dimension, Unit};
@@ -45,34 +45,30 @@ impl<'a> Reading<'a> {
     pub(crate) fn tokens(&self) -> Result<Vec<Token>, QuantityError> {
         let tokens = scan(self.text)?;
         if tokens.is_empty() {
-            let (wanted, examples) = (self.wanted.noun, self.wanted.examples_from_nothing());
-            return Err(Problem::Empty { wanted, examples }.into());
+            let examples = either(&self.wanted.examples_from_nothing());
+            let message = format!("nothing is written here; {} is wanted", self.wanted.noun);
+            return Err(QuantityError::new(message, [format!("write e.g. {examples}")]));
         }
         Ok(tokens)
     }
 
     pub(crate) fn refuse<T>(&self, why: &str, hints: &[&str]) -> Result<T, QuantityError> {
-        let hints = hints.iter().map(|hint| hint.to_string()).collect();
-        Err(Problem::Refused { text: quote(self.text), why: why.to_string(), hints }.into())
+        Err(QuantityError::new(format!("{}: {why}", quote(self.text)), hints.iter().copied()))
     }
 
     pub(crate) fn unexpected<T>(&self, what: &str) -> Result<T, QuantityError> {
-        let hints = vec![format!("units that would do: {}", self.wanted.units)];
-        Err(Problem::Unexpected { text: quote(self.text), what: what.to_string(), hints }.into())
+        let hints = vec![would_do(self.wanted.units)];
+        Err(QuantityError { hints, ..QuantityError::unexpected(self.text, what) })
     }
 
     pub(crate) fn ambiguous<T>(&self, choices: &[String]) -> Result<T, QuantityError> {
-        Err(Problem::Ambiguous { text: quote(self.text), choices: choices.to_vec() }.into())
+        let hint = format!("write {}, whichever is meant", choices.join(" or "));
+        Err(QuantityError::new(format!("{} can be read in two ways", quote(self.text)), [hint]))
     }
 
-    pub(crate) fn wrong_dimension<T>(&self, found: &'static str) -> Result<T, QuantityError> {
-        let (text, wanted, units) = (quote(self.text), self.wanted.noun, self.wanted.units);
-        Err(Problem::WrongDimension { text, found, wanted, units }.into())
-    }
-
-    pub(crate) fn bare<T>(&self, value: &Number, written: &str) -> Result<T, QuantityError> {
-        let examples = self.wanted.examples(value, written);
-        Err(Problem::BareNumber { text: quote(written), examples, units: self.wanted.units }.into())
+    pub(crate) fn wrong_dimension<T>(&self, found: &str) -> Result<T, QuantityError> {
+        let message = format!("{} is {found}; {} is wanted here", quote(self.text), self.wanted.noun);
+        Err(QuantityError::new(message, [would_do(self.wanted.units)]))
     }
 
     /// An amount, or one amount by another.
@@ -111,7 +107,7 @@ impl<'a> Reading<'a> {
         }
     }
 
-    /// What stands after a stroke: an amount above nought, or a unit alone.
+    /// What stands after a stroke: an amount above 0, or a unit alone.
     pub(crate) fn divisor(&self, tokens: &[Token]) -> Result<Value, QuantityError> {
         let value = match tokens.first() {
             Some(Token::Word(_)) => {
@@ -167,7 +163,10 @@ impl<'a> Reading<'a> {
             rest = rest.get(usize::from(negative)..).unwrap_or_default();
             let Some(Token::Number { value, text, .. }) = rest.first() else {
                 return match first {
-                    Token::Word(_) if parts.is_empty() => Err(Problem::NoNumber { text: quote(self.text) }.into()),
+                    Token::Word(_) if parts.is_empty() => Err(QuantityError::new(
+                        format!("{} has no number before its unit", quote(self.text)),
+                        ["write the number first, then the unit"],
+                    )),
                     other => self.unexpected(sign_name(other)),
                 };
             };
@@ -191,7 +190,10 @@ impl<'a> Reading<'a> {
                         "two numbers stand side by side",
                         &["write thousands with a comma, as in `2,250`, and a unit after each number"],
                     ),
-                    _ => self.bare(value, text),
+                    _ => {
+                        let examples = self.wanted.examples(value, text);
+                        Err(QuantityError::bare_number(text, &examples, self.wanted.units))
+                    }
                 };
             }
             let unit = self.unit(&words, text, parts.last().map(|(_, unit)| *unit))?;
@@ -203,14 +205,14 @@ impl<'a> Reading<'a> {
     fn unit(&self, words: &[&str], number: &str, before: Option<&Unit>) -> Result<&'static Unit, QuantityError> {
         let spelt = words.join(" ");
         let unknown = || {
+            let word = quote(&spelt);
             if words.iter().any(|word| matches!(*word, "imp" | "imperial" | "uk" | "british")) {
-                return Problem::Imperial { word: quote(&spelt) };
+                let message = format!("{word} is a British imperial measure, which is never used here");
+                return QuantityError::new(message, ["write US measures (`gal`, `fl oz`) or litres"]);
             }
-            Problem::UnknownUnit {
-                word: quote(&spelt),
-                near: unit::nearest(&spelt, self.wanted.dimension),
-                units: self.wanted.units,
-            }
+            let near = unit::nearest(&spelt, self.wanted.dimension).map(|near| format!("did you mean `{near}`?"));
+            let hints = near.into_iter().chain([would_do(self.wanted.units)]);
+            QuantityError::new(format!("{word} is not a unit known here"), hints)
         };
         let found = unit::find(&spelt).ok_or_else(unknown)?;
         if found.dimension != Dimension::Ounce {
@@ -223,7 +225,7 @@ impl<'a> Reading<'a> {
             Ounce::Fluid => "fl oz",
             _ => return self.ambiguous(&[format!("`{number} fl oz`"), format!("`{number} oz wt` (by weight)")]),
         };
-        unit::by_symbol(symbol).ok_or_else(|| unknown().into())
+        unit::by_symbol(symbol).ok_or_else(unknown)
     }
 }
 

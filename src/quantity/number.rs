@@ -14,17 +14,14 @@ use serde::{Serialize, Serializer};
 pub struct Number(BigRational);
 
 impl Number {
-    /// Nought.
     pub fn zero() -> Self {
         Number(BigRational::zero())
     }
 
-    /// One.
     pub fn one() -> Self {
         Number(BigRational::one())
     }
 
-    /// A whole number.
     pub fn int(value: i64) -> Self {
         Number(BigRational::from_integer(BigInt::from(value)))
     }
@@ -32,7 +29,7 @@ impl Number {
     /// `top / bottom`, exactly.
     ///
     /// # Panics
-    /// If `bottom` is nought: only constants in the source are made this way.
+    /// If `bottom` is 0: only constants in the source are made this way.
     pub fn ratio(top: i64, bottom: i64) -> Self {
         Number(BigRational::new(BigInt::from(top), BigInt::from(bottom)))
     }
@@ -72,47 +69,42 @@ impl Number {
         BigRational::from_float(value).map(Number)
     }
 
-    /// Whether it is nought.
     pub fn is_zero(&self) -> bool {
         self.0.is_zero()
     }
 
-    /// Whether it is below nought.
     pub fn is_negative(&self) -> bool {
         self.0.is_negative()
     }
 
-    /// Whether it is above nought.
     pub fn is_positive(&self) -> bool {
         self.0.is_positive()
     }
 
-    /// Whether it has no fractional part.
     pub fn is_integer(&self) -> bool {
         self.0.is_integer()
     }
 
-    /// Without its sign.
     pub fn abs(&self) -> Self {
         Number(self.0.abs())
     }
 
-    /// One over it; `None` for nought.
+    /// One over it; `None` for 0.
     pub fn recip(&self) -> Option<Self> {
         (!self.is_zero()).then(|| Number(self.0.recip()))
     }
 
-    /// The largest whole multiple of `step` that is not above it. A step of nought leaves it as it is.
+    /// The largest whole multiple of `step` that is not above it. A step of 0 leaves it as it is.
     pub fn floor_to(&self, step: &Number) -> Self {
         if step.is_zero() { self.clone() } else { Number((&self.0 / &step.0).floor() * &step.0) }
     }
 
-    /// The smallest whole multiple of `step` that is not below it. A step of nought leaves it as it is.
+    /// The smallest whole multiple of `step` that is not below it. A step of 0 leaves it as it is.
     pub fn ceil_to(&self, step: &Number) -> Self {
         if step.is_zero() { self.clone() } else { Number((&self.0 / &step.0).ceil() * &step.0) }
     }
 
-    /// The nearest whole multiple of `step`, halves away from nought. A step of nought leaves it as it is.
+    /// The nearest whole multiple of `step`, halves away from 0. A step of 0 leaves it as it is.
     pub fn round_to(&self, step: &Number) -> Self {
         if step.is_zero() { self.clone() } else { Number((&self.0 / &step.0).round() * &step.0) }
     }
@@ -127,7 +119,7 @@ impl Number {
         (self.0.numer().to_string(), self.0.denom().to_string())
     }
 
-    /// As a decimal rounded (halves away from nought) to at most `places` places, trailing noughts dropped: `12.5`.
+    /// As a decimal rounded (halves away from 0) to at most `places` places, trailing zeros dropped: `12.5`.
     pub fn decimal(&self, places: u32) -> String {
         let scale = BigInt::from(10).pow(places);
         let scaled = (&self.0 * BigRational::from_integer(scale)).round().to_integer();
@@ -163,38 +155,23 @@ impl Serialize for Number {
     }
 }
 
-macro_rules! operator {
-    ($trait:ident, $method:ident) => {
-        impl $trait for Number {
+macro_rules! operators {
+    ($($trait:ident $method:ident $left:ty, $right:ty;)+) => {$(
+        impl $trait<$right> for $left {
             type Output = Number;
-            fn $method(self, other: Number) -> Number {
-                Number(self.0.$method(other.0))
-            }
-        }
-        impl $trait<&Number> for &Number {
-            type Output = Number;
-            fn $method(self, other: &Number) -> Number {
+            fn $method(self, other: $right) -> Number {
                 Number((&self.0).$method(&other.0))
             }
         }
-        impl $trait<&Number> for Number {
-            type Output = Number;
-            fn $method(self, other: &Number) -> Number {
-                Number(self.0.$method(&other.0))
-            }
-        }
-        impl $trait<Number> for &Number {
-            type Output = Number;
-            fn $method(self, other: Number) -> Number {
-                Number((&self.0).$method(other.0))
-            }
-        }
-    };
+    )+};
 }
-operator!(Add, add);
-operator!(Sub, sub);
-operator!(Mul, mul);
-operator!(Div, div);
+
+operators! {
+    Add add Number, Number; Add add &Number, &Number; Add add Number, &Number; Add add &Number, Number;
+    Sub sub Number, Number; Sub sub &Number, &Number; Sub sub Number, &Number; Sub sub &Number, Number;
+    Mul mul Number, Number; Mul mul &Number, &Number; Mul mul Number, &Number; Mul mul &Number, Number;
+    Div div Number, Number; Div div &Number, &Number; Div div Number, &Number; Div div &Number, Number;
+}
 
 impl Neg for Number {
     type Output = Number;
@@ -253,7 +230,7 @@ mod tests {
     }
 
     #[test]
-    fn decimal_rounds_half_up_and_drops_noughts() {
+    fn decimal_rounds_half_up_and_drops_zeros() {
         assert_eq!(Number::ratio(1, 8).decimal(2), "0.13");
         assert_eq!(Number::int(-3).decimal(2), "-3");
         assert_eq!(Number::ratio(-1, 3).decimal(2), "-0.33");

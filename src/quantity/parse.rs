@@ -3,7 +3,7 @@
 //! Letters' case, full stops after abbreviations and plurals do not matter; `2,250` has a thousands separator; `½`, `5 1/2`
 //! and `5½` are fractions; `5 ft 6 in` adds up. No text makes any of these panic, and text over 200 characters is refused.
 
-use super::error::{Problem, QuantityError, quote};
+use super::error::{QuantityError, quote};
 use super::expression::{Ounce, Reading, Value};
 use super::kinds::{
     Area, Density, Film, Flow, Length, Mass, Pressure, Share, Speed, Strength, Temperature, Time, Volume,
@@ -16,89 +16,57 @@ use super::wanted::{self, Wanted};
 pub use super::extent::extent;
 pub use super::scale::scale;
 
-/// A volume: `15 gal`, `2 gal 1 qt`, `7.5 fl oz`, `500 mL`. A lone `oz` is refused: it may be a weight.
-///
-/// # Errors
-/// As all of this module: no unit, an unknown one, one of another dimension, below 0, above 1,000,000 L.
-pub fn volume(text: &str) -> Result<Volume, QuantityError> {
-    measure(text, wanted::VOLUME, Ounce::Refuse).map(Volume::millilitres)
+macro_rules! readers {
+    ($($(#[$doc:meta])* $name:ident: $kind:ident $make:ident, $wanted:ident, $ounce:ident;)+) => {$(
+        $(#[$doc])*
+        pub fn $name(text: &str) -> Result<$kind, QuantityError> {
+            measure(text, wanted::$wanted, Ounce::$ounce).map($kind::$make)
+        }
+    )+};
 }
 
-/// A mass: `2 lb 3 oz`, `10 g`. Asked for a mass, `oz` is an ounce by weight.
-///
-/// # Errors
-/// See [`volume`]; above 1,000,000 kg.
-pub fn mass(text: &str) -> Result<Mass, QuantityError> {
-    measure(text, wanted::MASS, Ounce::Weight).map(Mass::grams)
+// Each refuses: no unit, an unknown one, one of another dimension, below 0, above the bound of its row in `wanted`.
+readers! {
+    /// `15 gal`, `2 gal 1 qt`, `7.5 fl oz`, `500 mL`. A lone `oz` is refused: it may be a weight.
+    volume: Volume millilitres, VOLUME, Refuse;
+    /// `2 lb 3 oz`, `10 g`. Asked for a mass, `oz` is an ounce by weight.
+    mass: Mass grams, MASS, Weight;
+    /// `5 ft 6 in`, `20 µm`, `20 microns`, `1.8 m`.
+    length: Length metres, LENGTH, Refuse;
+    /// `2,250 sq ft`, `209 m²`, `1 acre` (the international one).
+    area: Area square_metres, AREA, Refuse;
+    /// `8.9 fl oz/min`, `0.5 gpm`, `15 L/h`.
+    flow: Flow millilitres_per_minute, FLOW, Refuse;
+    /// `88 ft/min`, `1 mph`, `0.5 m/s`.
+    speed: Speed metres_per_second, SPEED, Refuse;
+    /// `40 psi`, `276 kPa`, `3 bar`.
+    pressure: Pressure kilopascals, PRESSURE, Refuse;
+    /// `10 min`, `1 h 30 min`, `7 days`.
+    time: Time seconds, TIME, Refuse;
+    /// `10 %`, from 0 to 100 %.
+    share: Share of_one, SHARE, Refuse;
+    /// `400 ppm`, `400 mg/L`, `10 g/L`. As test strips do, ppm is read as mg/L.
+    strength: Strength milligrams_per_litre, STRENGTH, Refuse;
+    /// A coverage, either way round: `200 ft2/gal`, `1 gal/200 ft2`, `50 mL/m2`, `1 L per 20 m2`.
+    film: Film millilitres_per_square_metre, FILM, Refuse;
 }
 
-/// A length: `5 ft 6 in`, `20 µm`, `20 microns`, `1.8 m`.
-///
-/// # Errors
-/// See [`volume`]; above 10 km.
-pub fn length(text: &str) -> Result<Length, QuantityError> {
-    measure(text, wanted::LENGTH, Ounce::Refuse).map(Length::metres)
-}
-
-/// An area: `2,250 sq ft`, `209 m²`, `1 acre` (the international one).
-///
-/// # Errors
-/// See [`volume`]; above 10,000,000 m².
-pub fn area(text: &str) -> Result<Area, QuantityError> {
-    measure(text, wanted::AREA, Ounce::Refuse).map(Area::square_metres)
-}
-
-/// A flow: `8.9 fl oz/min`, `0.5 gpm`, `15 L/h`.
-///
-/// # Errors
-/// See [`volume`]; above 100,000 L/min.
-pub fn flow(text: &str) -> Result<Flow, QuantityError> {
-    measure(text, wanted::FLOW, Ounce::Refuse).map(Flow::millilitres_per_minute)
-}
-
-/// A speed: `88 ft/min`, `1 mph`, `0.5 m/s`.
-///
-/// # Errors
-/// See [`volume`]; above 100 m/s.
-pub fn speed(text: &str) -> Result<Speed, QuantityError> {
-    measure(text, wanted::SPEED, Ounce::Refuse).map(Speed::metres_per_second)
-}
-
-/// A pressure: `40 psi`, `276 kPa`, `3 bar`.
-///
-/// # Errors
-/// See [`volume`]; above 100,000 kPa.
-pub fn pressure(text: &str) -> Result<Pressure, QuantityError> {
-    measure(text, wanted::PRESSURE, Ounce::Refuse).map(Pressure::kilopascals)
-}
-
-/// A length of time: `10 min`, `1 h 30 min`, `7 days`.
-///
-/// # Errors
-/// See [`volume`]; above 3,660 days.
-pub fn time(text: &str) -> Result<Time, QuantityError> {
-    measure(text, wanted::TIME, Ounce::Refuse).map(Time::seconds)
-}
-
-/// A temperature, the only kind that may be below nought: `72 °F`, `-5 C`.
-///
-/// # Errors
-/// See [`volume`]; below −273.15 °C, above 1,000 °C.
+/// A temperature, the only kind that may be below 0: `72 °F`, `-5 C`.
+/// Refused too: below −273.15 °C, above 1,000 °C.
 pub fn temperature(text: &str) -> Result<Temperature, QuantityError> {
     let reading = Reading::new(text, wanted::TEMPERATURE);
     let number = reading.of_dimension(&reading.tokens()?)?;
     if number < Number::ratio(-27_315, 100) {
-        return Err(Problem::TooCold { text: quote(text) }.into());
+        let message = format!("{} is below the lowest temperature there is, −273.15 °C", quote(text));
+        return Err(QuantityError::plain(message));
     }
-    wanted::TEMPERATURE.bound(&number.abs(), quote(text))?;
+    wanted::TEMPERATURE.bound(&number.abs(), text)?;
     Ok(Temperature::celsius(number))
 }
 
 /// A density above 0: `0.99 kg/L`, `1.2 g/cm3`, `8.3 lb/gal`. A specific gravity has no unit and is refused, with what to
 /// write.
-///
-/// # Errors
-/// See [`volume`]; 0, and above 25 kg/L.
+/// Refused too: 0, and above 25 kg/L.
 pub fn density(text: &str) -> Result<Density, QuantityError> {
     let number = measure(text, wanted::DENSITY, Ounce::Weight).map_err(|mut error| {
         if bare(text).is_some() {
@@ -112,52 +80,20 @@ pub fn density(text: &str) -> Result<Density, QuantityError> {
     Ok(Density::kilograms_per_litre(number))
 }
 
-/// A share of a whole: `10 %`, from 0 to 100 %.
-///
-/// # Errors
-/// See [`volume`]; above 100 %.
-pub fn share(text: &str) -> Result<Share, QuantityError> {
-    measure(text, wanted::SHARE, Ounce::Refuse).map(Share::of_one)
-}
-
-/// A strength: `400 ppm`, `400 mg/L`, `10 g/L`. As test strips do, ppm is read as mg/L.
-///
-/// # Errors
-/// See [`volume`]; above 2,000,000 mg/L.
-pub fn strength(text: &str) -> Result<Strength, QuantityError> {
-    measure(text, wanted::STRENGTH, Ounce::Refuse).map(Strength::milligrams_per_litre)
-}
-
-/// A coverage, either way round: `200 ft2/gal`, `1 gal/200 ft2`, `50 mL/m2`, `1 L per 20 m2`.
-///
-/// # Errors
-/// See [`volume`]; no area at all, and above 100,000 mL/m².
-pub fn film(text: &str) -> Result<Film, QuantityError> {
-    measure(text, wanted::FILM, Ounce::Refuse).map(Film::millilitres_per_square_metre)
-}
-
 /// A plain number without a unit, from 0 to 1,000,000,000: `4`, `1,250`, `2½`.
-///
-/// # Errors
-/// Anything else.
 pub fn number(text: &str) -> Result<Number, QuantityError> {
     // Only the text of messages comes from what is wanted here; a number has no unit to suggest.
     let reading = Reading::new(text, wanted::SHARE);
     let tokens = super::scan::scan(text)?;
     match tokens.as_slice() {
         [Token::Number { value, .. }] if *value <= 1_000_000_000 => Ok(value.clone()),
-        [Token::Number { .. }] => {
-            Err(Problem::TooLarge { text: quote(text), wanted: "a number", most: "1,000,000,000" }.into())
-        }
-        [Token::Minus, Token::Number { .. }] => Err(Problem::Negative { text: quote(text), wanted: "a number" }.into()),
+        [Token::Number { .. }] => Err(QuantityError::too_large(text, "a number", "1,000,000,000")),
+        [Token::Minus, Token::Number { .. }] => Err(QuantityError::negative(text, "a number")),
         _ => reading.refuse("a plain number is wanted here", &["write only the number, without a unit: `4`"]),
     }
 }
 
 /// A whole number from 0 to 1,000,000.
-///
-/// # Errors
-/// Anything else.
 pub fn count(text: &str) -> Result<u32, QuantityError> {
     let value = number(text)?;
     let reading = Reading::new(text, wanted::SHARE);
@@ -185,7 +121,7 @@ impl Reading<'_> {
     /// The value of the tokens in the base unit of what is wanted, within its bounds.
     pub(crate) fn measured(&self, tokens: &[Token]) -> Result<Number, QuantityError> {
         let number = self.of_dimension(tokens)?;
-        self.wanted.bound(&number, quote(self.text))?;
+        self.wanted.bound(&number, self.text)?;
         Ok(number)
     }
 

@@ -1,7 +1,7 @@
 //! Quantities for readers: one system first, the other in brackets; rounded here and nowhere else.
 //!
 //! What a mixer measures (product, water, mass) is shown within 0.5 % of its value, or exactly where that is short. Nothing
-//! above nought is ever shown as 0.
+//! above 0 is ever shown as 0.
 
 use serde::Serialize;
 
@@ -70,6 +70,19 @@ impl Printer<'_> {
         Shown { main, also }
     }
 
+    /// A figure in one unit, written so: [`Notation::usual`] and its like.
+    fn written(self, value: &Number, unit: &str, figure: fn(&Notation, &Number) -> String) -> String {
+        self.notation.with_unit(figure(self.notation, value), unit)
+    }
+
+    pub(super) fn usual(self, value: &Number, unit: &str) -> String {
+        self.written(value, unit, Notation::usual)
+    }
+
+    pub(super) fn measured(self, value: &Number, unit: &str) -> String {
+        self.written(value, unit, Notation::measured)
+    }
+
     /// Product, on the scale of a measuring cup: `7.5 fl oz (222 mL)`, `1 gal 12 fl oz (4.14 L)`. Below a tenth of a fluid
     /// ounce no cup is marked: then only millilitres are shown.
     pub fn product_volume(self, volume: &Volume) -> Shown {
@@ -100,18 +113,17 @@ impl Printer<'_> {
     /// Water, on the scale of a tank: `12 gal (45.4 L)`, `5 gal 2 qt`, `5.3 gal`; below a gallon `3 qt`, `20 fl oz`.
     pub fn water(self, volume: &Volume) -> Shown {
         let ml = volume.as_millilitres();
-        let si = self.litres(ml, Notation::measured);
         let quarts = ml / &factor_of("qt");
         let us = if quarts.is_integer() && quarts.is_positive() {
             self.split(&quarts, 4, "gal", "qt", "qt")
         } else if quarts < 4 {
-            self.notation.with_unit(self.notation.measured(&(quarts * Number::int(32))), "fl oz")
+            self.measured(&(quarts * Number::int(32)), "fl oz")
         } else {
             // Three decimals, so that an eighth of a gallon is shown as it is.
             let gallons = quarts / Number::int(4);
             self.notation.with_unit(self.notation.fixed(&gallons, places_for(&gallons, &gallons, 3)), "gal")
         };
-        self.order(us, si)
+        self.order(us, self.litres(ml, Notation::measured))
     }
 
     /// Solution needed, to three figures: `28.5 gal (108 L)`.
@@ -119,9 +131,9 @@ impl Printer<'_> {
         let ml = volume.as_millilitres();
         let gallons = ml / &factor_of("gal");
         let us = if gallons < 1 {
-            self.notation.with_unit(self.notation.three(&(gallons * Number::int(128))), "fl oz")
+            self.written(&(gallons * Number::int(128)), "fl oz", Notation::three)
         } else {
-            self.notation.with_unit(self.notation.three(&gallons), "gal")
+            self.written(&gallons, "gal", Notation::three)
         };
         self.order(us, self.litres(ml, Notation::three))
     }
@@ -138,23 +150,26 @@ impl Printer<'_> {
         self.order(self.split(&ounces, 16, "lb", "oz", "oz wt"), si)
     }
 
-    /// An area: `2,640 ft² (245 m²)`.
+    /// An area: `2,640 ft² (245 m²)`. Whole numbers from 100 on.
     pub fn area(self, area: &Area) -> Shown {
         let m2 = area.as_square_metres();
-        let ft2 = m2 / &factor_of("ft²");
-        self.order(self.notation.with_unit(self.surface(&ft2), "ft²"), self.notation.with_unit(self.surface(m2), "m²"))
+        let shown = |value: &Number, unit| match *value >= 100 {
+            true => self.notation.with_unit(self.notation.fixed(value, 0), unit),
+            false => self.usual(value, unit),
+        };
+        self.order(shown(&(m2 / &factor_of("ft²")), "ft²"), shown(m2, "m²"))
     }
 
     /// A length: `5 ft 6 in (1.68 m)`, `4 in (102 mm)`.
     pub fn length(self, length: &Length) -> Shown {
         let m = length.as_metres();
-        let inches = m / &factor_of("in");
-        let si = if *m < 1 {
-            self.notation.with_unit(self.notation.exact_or_significant(&(m * &Number::int(1000)), 1, 3), "mm")
-        } else {
-            self.notation.with_unit(self.notation.exact_or_significant(m, 2, 3), "m")
-        };
-        self.order(self.split(&inches, 12, "ft", "in", "in"), si)
+        let si = if *m < 1 { self.to_a_tenth(&(m * &Number::int(1000)), "mm") } else { self.usual(m, "m") };
+        self.order(self.split(&(m / &factor_of("in")), 12, "ft", "in", "in"), si)
+    }
+
+    /// Short figures as they are, others to three figures.
+    fn to_a_tenth(self, value: &Number, unit: &str) -> String {
+        self.notation.with_unit(self.notation.exact_or_significant(value, 1, 3), unit)
     }
 
     /// The extent of a surface: `12 ft × 8 ft (3.66 m × 2.44 m)`, or its area.
@@ -162,10 +177,8 @@ impl Printer<'_> {
         match extent {
             Extent::Rectangle { length, width } => {
                 let (length, width) = (self.length(length), self.length(width));
-                Shown {
-                    main: format!("{} × {}", length.main, width.main),
-                    also: format!("{} × {}", length.also, width.also),
-                }
+                let by = |length, width| format!("{length} × {width}");
+                Shown { main: by(length.main, width.main), also: by(length.also, width.also) }
             }
             Extent::Plain { area } => self.area(area),
         }
@@ -173,8 +186,7 @@ impl Printer<'_> {
 
     /// A droplet's diameter, in micrometres for every reader: `20 µm`.
     pub fn droplet(self, diameter: &Length) -> Shown {
-        let um = diameter.as_metres() * &Number::int(1_000_000);
-        Shown::alone(self.notation.with_unit(self.notation.exact_or_significant(&um, 1, 3), "µm"))
+        Shown::alone(self.to_a_tenth(&(diameter.as_metres() * &Number::int(1_000_000)), "µm"))
     }
 
     /// A flow: `7.5 fl oz/min (222 mL/min)`, `2.5 gal/min (9.46 L/min)`.
@@ -182,9 +194,9 @@ impl Printer<'_> {
         let ml = flow.as_millilitres_per_minute();
         let ounces = ml / &factor_of("fl oz");
         let us = if ounces < 128 {
-            self.notation.with_unit(self.notation.usual(&ounces), "fl oz/min")
+            self.usual(&ounces, "fl oz/min")
         } else {
-            self.notation.with_unit(self.notation.usual(&(ounces / Number::int(128))), "gal/min")
+            self.usual(&(ounces / Number::int(128)), "gal/min")
         };
         self.order(us, format!("{}/{}", self.litres(ml, Notation::usual), self.notation.name("min")))
     }
@@ -193,21 +205,14 @@ impl Printer<'_> {
     pub fn speed(self, speed: &Speed) -> Shown {
         let metres = speed.as_metres_per_second();
         let feet = metres / &factor_of("ft/min");
-        let us = if feet < 880 {
-            self.notation.with_unit(self.notation.usual(&feet), "ft/min")
-        } else {
-            self.notation.with_unit(self.notation.usual(&(feet / Number::int(88))), "mph")
-        };
-        self.order(us, self.notation.with_unit(self.notation.usual(metres), "m/s"))
+        let us = if feet < 880 { self.usual(&feet, "ft/min") } else { self.usual(&(feet / Number::int(88)), "mph") };
+        self.order(us, self.usual(metres, "m/s"))
     }
 
     /// A pressure: `40 psi (276 kPa)`.
     pub fn pressure(self, pressure: &Pressure) -> Shown {
         let kpa = pressure.as_kilopascals();
-        self.order(
-            self.notation.with_unit(self.notation.usual(&(kpa / &factor_of("psi"))), "psi"),
-            self.notation.with_unit(self.notation.usual(kpa), "kPa"),
-        )
+        self.order(self.usual(&(kpa / &factor_of("psi")), "psi"), self.usual(kpa, "kPa"))
     }
 
     /// A time, the same for every reader: `45 s`, `10 min`, `1 h 32 min`, `36 h`, `7 days`. From an hour on to the nearest minute,
@@ -220,18 +225,20 @@ impl Printer<'_> {
     pub fn temperature(self, temperature: &Temperature) -> Shown {
         let celsius = temperature.as_celsius();
         let fahrenheit = celsius / &factor_of("°F") + Number::int(32);
-        let degrees = |value: &Number| self.notation.fixed(value, u32::from(rounded(value, 1) == *value));
-        self.order(self.notation.with_unit(degrees(&fahrenheit), "°F"), self.notation.with_unit(degrees(celsius), "°C"))
+        let degrees = |value: &Number, unit| {
+            self.notation.with_unit(self.notation.fixed(value, u32::from(rounded(value, 1) == *value)), unit)
+        };
+        self.order(degrees(&fahrenheit, "°F"), degrees(celsius, "°C"))
     }
 
     /// A strength, the same for every reader: `1,050 ppm`.
     pub fn strength(self, strength: &Strength) -> Shown {
-        Shown::alone(self.notation.with_unit(self.notation.usual(strength.as_milligrams_per_litre()), "ppm"))
+        Shown::alone(self.usual(strength.as_milligrams_per_litre(), "ppm"))
     }
 
     /// A share: `0.5 %`.
     pub fn percent(self, share: &Share) -> Shown {
-        Shown::alone(self.notation.with_unit(self.notation.usual(&share.as_percent()), "%"))
+        Shown::alone(self.usual(&share.as_percent(), "%"))
     }
 
     /// A density: `8.26 lb/gal (0.99 kg/L)`.
@@ -239,20 +246,14 @@ impl Printer<'_> {
         let kilograms = density.as_kilograms_per_litre();
         // g/mL, which is kg/L, to lb/gal.
         let pounds = kilograms * &(factor_of("gal") / factor_of("lb"));
-        self.order(
-            self.notation.with_unit(self.notation.usual(&pounds), "lb/gal"),
-            self.notation.with_unit(self.notation.usual(kilograms), "kg/L"),
-        )
+        self.order(self.usual(&pounds, "lb/gal"), self.usual(kilograms, "kg/L"))
     }
 
     /// Solution on a surface: `15.7 fl oz/100 ft² (50 mL/m²)`.
     pub fn film(self, film: &Film) -> Shown {
         let ml = film.as_millilitres_per_square_metre();
         let ounces = ml * &(factor_of("ft²") * Number::int(100) / factor_of("fl oz"));
-        self.order(
-            self.notation.with_unit(self.notation.usual(&ounces), "fl oz/100 ft²"),
-            self.notation.with_unit(self.notation.usual(ml), "mL/m²"),
-        )
+        self.order(self.usual(&ounces, "fl oz/100 ft²"), self.usual(ml, "mL/m²"))
     }
 
     /// The same as the surface a volume covers: `200 ft²/gal (4.91 m²/L)`. No solution at all covers nothing that could be
@@ -262,11 +263,7 @@ impl Printer<'_> {
             return self.film(film);
         };
         let us = &per_ml * &(factor_of("gal") / factor_of("ft²"));
-        let si = per_ml * Number::int(1000);
-        self.order(
-            self.notation.with_unit(self.notation.usual(&us), "ft²/gal"),
-            self.notation.with_unit(self.notation.usual(&si), "m²/L"),
-        )
+        self.order(self.usual(&us, "ft²/gal"), self.usual(&(per_ml * Number::int(1000)), "m²/L"))
     }
 
     /// A plain number: `1,250`, `2.5`.
@@ -275,30 +272,19 @@ impl Printer<'_> {
     }
 
     /// Millilitres, or litres from one litre on.
-    fn litres(self, ml: &Number, figure: fn(&Notation, &Number) -> String) -> String {
-        if *ml < 1000 {
-            self.notation.with_unit(figure(self.notation, ml), "mL")
-        } else {
-            let litres = ml / &Number::int(1000);
-            self.notation.with_unit(figure(self.notation, &litres), "L")
-        }
+    pub(super) fn litres(self, ml: &Number, figure: fn(&Notation, &Number) -> String) -> String {
+        if *ml < 1000 { self.written(ml, "mL", figure) } else { self.written(&(ml / &Number::int(1000)), "L", figure) }
     }
 
-    pub(crate) fn grams_shown(self, grams: &Number) -> String {
+    pub(super) fn grams_shown(self, grams: &Number) -> String {
         let thousand = Number::int(1000);
-        let shown = |figure: &Number, unit| self.notation.with_unit(self.notation.measured(figure), unit);
         if grams.is_positive() && *grams < Number::ratio(1, 10) {
-            shown(&(grams * &thousand), "mg")
+            self.measured(&(grams * &thousand), "mg")
         } else if *grams < 1000 {
-            shown(grams, "g")
+            self.measured(grams, "g")
         } else {
-            shown(&(grams / &thousand), "kg")
+            self.measured(&(grams / &thousand), "kg")
         }
-    }
-
-    /// Whole numbers from 100 on, else three figures.
-    fn surface(self, value: &Number) -> String {
-        if *value >= 100 { self.notation.fixed(value, 0) } else { self.notation.usual(value) }
     }
 
     /// A number of small units as large ones and a rest: `2 gal 1 qt`. `alone` is the small unit's name where no large one
@@ -327,12 +313,12 @@ impl Printer<'_> {
         let to = |step: i64| seconds.round_to(&Number::int(step));
         let whole_seconds = seconds.is_integer();
         // Each step hands on what it would round up to a whole of the next: 59.9 min is 1 h.
-        if to(1) < MINUTE {
+        let to_the_second = to(1);
+        if to_the_second < MINUTE {
             let figure =
                 if whole_seconds { self.notation.fixed(seconds, 0) } else { self.notation.significant(seconds, 2) };
             return self.notation.with_unit(figure, "s");
         }
-        let to_the_second = to(1);
         if to_the_second < 10 * MINUTE || (whole_seconds && to_the_second < HOUR) {
             return self.two_units(&to_the_second, MINUTE, ["min", "min"], 1, "s");
         }

@@ -2,8 +2,8 @@
 
 use super::dilution::{Basis, Dilution};
 use super::figure::rounded;
-use super::kinds::{Mass, Volume};
-use super::notation::{IN_ALL, READY};
+use super::kinds::Volume;
+use super::notation::{IN_ALL, Notation, READY};
 use super::number::Number;
 use super::print::{Printer, Shown};
 use super::unit::{System, factor_of};
@@ -30,29 +30,29 @@ impl Printer<'_> {
             }
             Dilution::Tablets { count, per, .. } => {
                 let tablets = if *count == 1 { "tablet" } else { "tablets" };
-                let count = self.notation.with_unit(self.notation.usual(count), tablets);
+                let count = self.usual(count, tablets);
                 Shown::alone(format!("{count}/{}", self.whole(per, label_system(per))))
             }
             Dilution::Liquid { product, per, .. } => {
-                let system = label_system(per);
-                let stated = format!("{}/{}", self.liquid(product, system), self.whole(per, system));
-                let other = other(system);
-                let as_much = product.times(&one_of_it(other).over(per));
-                Shown {
-                    main: stated,
-                    also: format!("{}/{}", self.liquid(&as_much, other), self.whole(&one_of_it(other), other)),
-                }
+                self.dose(per, |by, system| self.liquid(product.times(by).as_millilitres(), system))
             }
             Dilution::Powder { product, per, .. } => {
-                let system = label_system(per);
-                let stated = format!("{}/{}", self.powder(product, system), self.whole(per, system));
-                let other = other(system);
-                let as_much = product.times(&one_of_it(other).over(per));
-                Shown {
-                    main: stated,
-                    also: format!("{}/{}", self.powder(&as_much, other), self.whole(&one_of_it(other), other)),
-                }
+                self.dose(per, |by, system| self.powder(product.times(by).as_grams(), system))
             }
+        }
+    }
+
+    /// As the label states it, then as much in a gallon or a litre of the other system. `product` prints so many times the
+    /// dose.
+    fn dose(self, per: &Volume, product: impl Fn(&Number, System) -> String) -> Shown {
+        let system = label_system(per);
+        let (other, one) = match system {
+            System::Us => (System::Si, Volume::millilitres(Number::int(1000))),
+            System::Si => (System::Us, Volume::millilitres(factor_of("gal"))),
+        };
+        Shown {
+            main: format!("{}/{}", product(&Number::one(), system), self.whole(per, system)),
+            also: format!("{}/{}", product(&one.over(per), other), self.whole(&one, other)),
         }
     }
 
@@ -69,43 +69,28 @@ impl Printer<'_> {
             .find(|(figure, _)| *figure >= 1 && rounded(figure, 2) == *figure)
             .or_else(|| figures.into_iter().find(|(figure, _)| *figure >= 1))
             .unwrap_or_else(|| (ml.clone(), &"mL"));
-        if figure == 1 {
-            self.notation.name(unit).into_owned()
+        if figure == 1 { self.notation.name(unit).into_owned() } else { self.measured(&figure, unit) }
+    }
+
+    fn liquid(self, ml: &Number, system: System) -> String {
+        if system == System::Si {
+            return self.litres(ml, Notation::measured);
+        }
+        let (ounces, spoons) = (ml / &factor_of("fl oz"), ml / &factor_of("tsp"));
+        // Spoons where the label has them and ounces would not come out even: 1 tsp is ⅙ fl oz.
+        if rounded(&ounces, 3) != ounces && rounded(&spoons, 2) == spoons {
+            self.notation.with_unit(self.notation.fixed(&spoons, 2), "tsp")
         } else {
-            self.notation.with_unit(self.notation.measured(&figure), unit)
+            self.measured(&ounces, "fl oz")
         }
     }
 
-    fn liquid(self, product: &Volume, system: System) -> String {
-        let ml = product.as_millilitres();
-        match system {
-            System::Si if *ml < 1000 => self.notation.with_unit(self.notation.measured(ml), "mL"),
-            System::Si => self.notation.with_unit(self.notation.measured(&(ml / &Number::int(1000))), "L"),
-            System::Us => {
-                let of = |unit| ml / &factor_of(unit);
-                // Spoons where the label has them and ounces would not come out even: 1 tsp is ⅙ fl oz.
-                let spoons = of("tsp");
-                if rounded(&of("fl oz"), 3) != of("fl oz") && rounded(&spoons, 2) == spoons {
-                    self.notation.with_unit(self.notation.fixed(&spoons, 2), "tsp")
-                } else {
-                    self.notation.with_unit(self.notation.measured(&of("fl oz")), "fl oz")
-                }
-            }
-        }
-    }
-
-    fn powder(self, product: &Mass, system: System) -> String {
-        let grams = product.as_grams();
+    fn powder(self, grams: &Number, system: System) -> String {
+        let ounces = grams / &factor_of("oz wt");
         match system {
             System::Si => self.grams_shown(grams),
-            System::Us => {
-                let ounces = grams / &factor_of("oz wt");
-                if ounces < 16 {
-                    self.notation.with_unit(self.notation.measured(&ounces), "oz wt")
-                } else {
-                    self.notation.with_unit(self.notation.measured(&(ounces / Number::int(16))), "lb")
-                }
-            }
+            System::Us if ounces < 16 => self.measured(&ounces, "oz wt"),
+            System::Us => self.measured(&(ounces / Number::int(16)), "lb"),
         }
     }
 }
@@ -118,19 +103,4 @@ fn label_system(per: &Volume) -> System {
         rounded(&figure, 3) == figure
     };
     if short("L") || !short("fl oz") { System::Si } else { System::Us }
-}
-
-fn other(system: System) -> System {
-    match system {
-        System::Us => System::Si,
-        System::Si => System::Us,
-    }
-}
-
-/// A gallon or a litre.
-fn one_of_it(system: System) -> Volume {
-    Volume::millilitres(match system {
-        System::Us => factor_of("gal"),
-        System::Si => Number::int(1000),
-    })
 }

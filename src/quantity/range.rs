@@ -13,21 +13,17 @@ use super::parse;
 
 /// A quantity that can be read from text and compared in its base unit.
 pub trait Readable: Sized + PartialOrd {
-    /// Reads it as [`super::parse`] does.
-    ///
-    /// # Errors
-    /// As of the function of that name in [`super::parse`].
+    /// Reads it as the function of that kind in [`super::parse`] does.
     fn read(text: &str) -> Result<Self, QuantityError>;
 
-    /// Whether there is none of it.
     fn is_none(&self) -> bool;
 }
 
 macro_rules! readable {
-    ($($kind:ident: $read:path;)+) => {$(
+    ($($kind:ident $read:ident;)+) => {$(
         impl Readable for $kind {
             fn read(text: &str) -> Result<Self, QuantityError> {
-                $read(text)
+                parse::$read(text)
             }
             fn is_none(&self) -> bool {
                 self.is_zero()
@@ -37,18 +33,8 @@ macro_rules! readable {
 }
 
 readable! {
-    Volume: parse::volume;
-    Mass: parse::mass;
-    Length: parse::length;
-    Area: parse::area;
-    Flow: parse::flow;
-    Speed: parse::speed;
-    Pressure: parse::pressure;
-    Time: parse::time;
-    Temperature: parse::temperature;
-    Strength: parse::strength;
-    Film: parse::film;
-    Number: parse::number;
+    Volume volume; Mass mass; Length length; Area area; Flow flow; Speed speed; Pressure pressure; Time time;
+    Temperature temperature; Strength strength; Film film; Number number;
 }
 
 /// One row: what is believed of one quantity.

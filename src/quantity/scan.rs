@@ -1,6 +1,6 @@
 //! From characters to numbers, words and signs. One pass, no meaning yet.
 
-use super::error::{Problem, QuantityError, quote};
+use super::error::{QuantityError, quote};
 use super::number::Number;
 
 /// The longest text that is read at all, in characters: no quantity needs as many.
@@ -44,7 +44,8 @@ impl Token {
 pub(crate) fn scan(text: &str) -> Result<Vec<Token>, QuantityError> {
     let length = text.chars().take(100_000).count();
     if length > MOST_CHARACTERS {
-        return Err(Problem::TooLong { length, most: MOST_CHARACTERS }.into());
+        let message = format!("this is {length} characters long; a quantity has at most {MOST_CHARACTERS}");
+        return Err(QuantityError::plain(message));
     }
     let characters: Vec<char> = text.chars().map(plain).collect();
     let mut scanner = Scanner { text, characters, at: 0, tokens: Vec::new() };
@@ -77,29 +78,30 @@ fn letter(c: char) -> bool {
     c.is_alphabetic() || matches!(c, '°' | '℉' | '℃' | '㎡')
 }
 
-fn vulgar(c: char) -> Option<Number> {
-    let (top, bottom) = match c {
-        '½' => (1, 2),
-        '⅓' => (1, 3),
-        '⅔' => (2, 3),
-        '¼' => (1, 4),
-        '¾' => (3, 4),
-        '⅕' => (1, 5),
-        '⅖' => (2, 5),
-        '⅗' => (3, 5),
-        '⅘' => (4, 5),
-        '⅙' => (1, 6),
-        '⅚' => (5, 6),
-        '⅐' => (1, 7),
-        '⅛' => (1, 8),
-        '⅜' => (3, 8),
-        '⅝' => (5, 8),
-        '⅞' => (7, 8),
-        '⅑' => (1, 9),
-        '⅒' => (1, 10),
-        _ => return None,
-    };
-    Some(Number::ratio(top, bottom))
+/// The fractions that Unicode has a sign for.
+const FRACTIONS: &[(char, i64, i64)] = &[
+    ('½', 1, 2),
+    ('⅓', 1, 3),
+    ('⅔', 2, 3),
+    ('¼', 1, 4),
+    ('¾', 3, 4),
+    ('⅕', 1, 5),
+    ('⅖', 2, 5),
+    ('⅗', 3, 5),
+    ('⅘', 4, 5),
+    ('⅙', 1, 6),
+    ('⅚', 5, 6),
+    ('⅐', 1, 7),
+    ('⅛', 1, 8),
+    ('⅜', 3, 8),
+    ('⅝', 5, 8),
+    ('⅞', 7, 8),
+    ('⅑', 1, 9),
+    ('⅒', 1, 10),
+];
+
+fn fraction(c: char) -> Option<Number> {
+    FRACTIONS.iter().find(|(sign, ..)| *sign == c).map(|(_, top, bottom)| Number::ratio(*top, *bottom))
 }
 
 struct Scanner<'a> {
@@ -126,7 +128,7 @@ impl Scanner<'_> {
             }
             '0'..='9' => return self.number(),
             '.' if self.digit(1) => return self.number(),
-            _ if vulgar(c).is_some() => return self.fraction(c),
+            _ if fraction(c).is_some() => return self.fraction(c),
             _ if letter(c) => {
                 self.word();
                 return Ok(());
@@ -142,7 +144,7 @@ impl Scanner<'_> {
             // A full stop after a word was an abbreviation's and is gone already.
             other => {
                 let what = format!("{} (U+{:04X})", quote(&other.to_string()), other as u32);
-                return Err(Problem::Unexpected { text: quote(self.text), what, hints: Vec::new() }.into());
+                return Err(QuantityError::unexpected(self.text, &what));
             }
         };
         self.tokens.push(sign);
@@ -156,21 +158,16 @@ impl Scanner<'_> {
         self.at += 1;
         let after = self.peek(0);
         let next = self.characters.get(self.at..).unwrap_or_default().iter().find(|c| **c != ' ');
-        let figure_follows = next.is_some_and(|c| c.is_ascii_digit() || *c == '.' || vulgar(*c).is_some());
+        let figure_follows = next.is_some_and(|c| c.is_ascii_digit() || *c == '.' || fraction(*c).is_some());
         match self.tokens.last() {
             Some(Token::Word(word)) if figure_follows && word == "ft" => Ok(()),
-            Some(Token::Word(_) | Token::Number { .. }) if figure_follows => {
-                Err(Problem::Range { text: quote(self.text) }.into())
-            }
+            Some(Token::Word(_) | Token::Number { .. }) if figure_follows => Err(QuantityError::range(self.text)),
             _ if figure_follows => {
                 self.tokens.push(Token::Minus);
                 Ok(())
             }
             _ if before.is_some_and(letter) && after.is_some_and(letter) => Ok(()),
-            _ => {
-                let (text, what) = (quote(self.text), "a stray `-`".to_string());
-                Err(Problem::Unexpected { text, what, hints: Vec::new() }.into())
-            }
+            _ => Err(QuantityError::unexpected(self.text, "a stray `-`")),
         }
     }
 
@@ -224,7 +221,7 @@ impl Scanner<'_> {
         let plain = ungrouped(&written)?;
         if significant(&plain) > MOST_DIGITS {
             let hint = format!("write it with {MOST_DIGITS} digits at most: no tape, cup or scale shows as many");
-            return Err(Problem::BadNumber { text: quote(&written), hint }.into());
+            return Err(QuantityError::bad_number(&written, hint));
         }
         let mut exponent = String::new();
         if matches!(self.peek(0), Some('e' | 'E')) {
@@ -244,11 +241,11 @@ impl Scanner<'_> {
         let digits = plain.trim_start_matches(['0', '.']).bytes().filter(u8::is_ascii_digit).count();
         if digits > MOST_DIGITS {
             let hint = format!("write at most {MOST_DIGITS} digits");
-            return Err(Problem::BadNumber { text: quote(&text), hint }.into());
+            return Err(QuantityError::bad_number(&text, hint));
         }
         let Some(value) = Number::parse(&format!("{plain}{exponent}")) else {
             let hint = "write a plain decimal figure such as `12.5`".to_string();
-            return Err(Problem::BadNumber { text: quote(&text), hint }.into());
+            return Err(QuantityError::bad_number(&text, hint));
         };
         self.tokens.push(Token::Number { value, text, stroke: false });
         Ok(())
@@ -258,14 +255,14 @@ impl Scanner<'_> {
     fn fraction(&mut self, c: char) -> Result<(), QuantityError> {
         self.at += 1;
         // The caller has seen that it is one.
-        let part = vulgar(c).unwrap_or_else(Number::zero);
+        let part = fraction(c).unwrap_or_else(Number::zero);
         match self.tokens.last_mut() {
             Some(Token::Number { value, text, .. }) => {
                 let before = text.clone();
                 text.push(c);
                 if !whole(&before) {
                     let hint = "write a fraction after a whole number, such as `5½`".to_string();
-                    return Err(Problem::BadNumber { text: quote(text), hint }.into());
+                    return Err(QuantityError::bad_number(text, hint));
                 }
                 *value = &*value + &part;
             }
@@ -290,7 +287,7 @@ fn ungrouped(written: &str) -> Result<String, QuantityError> {
     let (left, right) = written.split_once('.').unwrap_or((written, ""));
     if right.contains(['.', ',']) {
         let hint = "write thousands with commas and decimals with one point, such as `1,250.5`".to_string();
-        return Err(Problem::BadNumber { text: quote(written), hint }.into());
+        return Err(QuantityError::bad_number(written, hint));
     }
     if left.contains(',') {
         let mut groups = left.split(',');
@@ -301,7 +298,7 @@ fn ungrouped(written: &str) -> Result<String, QuantityError> {
                 "the decimal sign here is the point: {}; a comma only parts thousands, as in `2,250`",
                 quote(&written.replacen(',', ".", 1))
             );
-            return Err(Problem::BadNumber { text: quote(written), hint }.into());
+            return Err(QuantityError::bad_number(written, hint));
         }
     }
     Ok(written.replace(',', ""))
@@ -331,18 +328,18 @@ fn join_fractions(text: &str, tokens: Vec<Token>) -> Result<Vec<Token>, Quantity
         let written = format!("{top_text}/{bottom_text}");
         if bottom.is_zero() {
             let hint = "a fraction's lower figure cannot be 0".to_string();
-            return Err(Problem::BadNumber { text: quote(&written), hint }.into());
+            return Err(QuantityError::bad_number(&written, hint));
         }
         if *bottom > LARGEST_BOTTOM {
             let hint = format!("write a decimal figure; the lower figure of a fraction is at most {LARGEST_BOTTOM}");
-            return Err(Problem::BadNumber { text: quote(&written), hint }.into());
+            return Err(QuantityError::bad_number(&written, hint));
         }
         let part = &top / bottom;
         match joined.last_mut() {
             Some(Token::Number { value, text: before, stroke }) => {
                 if !whole(before) || part >= 1 {
                     let hint = "write a whole number and a proper fraction, such as `5 1/2`".to_string();
-                    return Err(Problem::BadNumber { text: quote(text), hint }.into());
+                    return Err(QuantityError::bad_number(text, hint));
                 }
                 *value = &*value + &part;
                 *before = format!("{before} {written}");
@@ -381,4 +378,24 @@ fn join_phrases(tokens: Vec<Token>) -> Vec<Token> {
         rest = rest.get(used..).unwrap_or_default();
     }
     joined
+}
+
+#[test]
+fn words_are_made_plain() {
+    for (text, words) in [
+        ("3 Fl. Oz.", "fl oz"),
+        ("3 ft²", "ft2"),
+        ("3 ft^2", "ft2"),
+        ("20 μm", "µm"),
+        ("12ftx8ft", "ft x ft"),
+        ("12′ × 8′", "ft x ft"),
+        ("72 ℉", "°f"),
+        ("400 parts per million", "ppm"),
+        ("70 % V/V", "% v/v"),
+        ("ready-to-use", "ready to use"),
+    ] {
+        let tokens = scan(text).unwrap();
+        let found: Vec<&str> = tokens.iter().filter_map(super::expression::as_word).collect();
+        assert_eq!(found.join(" "), words, "{text}");
+    }
 }

@@ -1,6 +1,6 @@
 //! What each kind of quantity is called in a message, what it may be written in, and how large it may be.
 
-use super::error::Problem;
+use super::error::QuantityError;
 use super::notation::Notation;
 use super::number::Number;
 use super::unit::{self, Dimension};
@@ -52,6 +52,7 @@ wanted! {
     DENSITY: MassPerVolume, "a density", "kg/L, g/mL, g/cm3, lb/gal", ["kg/L", "g/mL"], 25, "25 kg/L";
     SHARE: Share, "a share of a whole", "%", ["%", "%"], 1, "100 %";
     STRENGTH: Strength, "a strength", "ppm, mg/L, g/L", ["ppm", "mg/L"], 2_000_000, "2,000,000 mg/L";
+    TABLETS: Count, "a number of tablets", "tablets", ["tablets", "tablets"], 1_000_000, "1,000,000 tablets";
     FILM: Film, "a coverage", "ft2/gal, m2/L, mL/m2, gal/200 ft2", ["ft²/gal", "mL/m²"],
         100_000, "100,000 mL/m²";
     DILUTION: VolumePerVolume, "a dilution", "fl oz/gal, mL/L, g/L, tablets/gal, %, ppm, 1:64, 1 in 64",
@@ -61,13 +62,13 @@ wanted! {
 }
 
 impl Wanted {
-    /// Refuses what is below nought or beyond belief.
-    pub(crate) fn bound(&self, value: &Number, quoted: String) -> Result<(), Problem> {
+    /// Refuses what is below 0 or beyond belief.
+    pub(crate) fn bound(&self, value: &Number, written: &str) -> Result<(), QuantityError> {
         if value.is_negative() {
-            return Err(Problem::Negative { text: quoted, wanted: self.noun });
+            return Err(QuantityError::negative(written, self.noun));
         }
         if *value > self.most {
-            return Err(Problem::TooLarge { text: quoted, wanted: self.noun, most: self.most_words });
+            return Err(QuantityError::too_large(written, self.noun, self.most_words));
         }
         Ok(())
     }

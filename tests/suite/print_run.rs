@@ -3,13 +3,13 @@
 use std::fs;
 use std::path::Path;
 
-use decant::front::{LabelJob, LabelRun, Voice, labels};
 use decant::front::Job;
-use decant::front::plan;
 use decant::front::Printer;
 use decant::front::Record;
 use decant::front::Report;
 use decant::front::Words;
+use decant::front::plan;
+use decant::front::{LabelJob, LabelRun, Voice, labels};
 
 use crate::support::page_code::codes_on;
 use crate::support::program::decant;

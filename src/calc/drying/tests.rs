@@ -1,3 +1,5 @@
+use proptest::prelude::*;
+
 use super::*;
 use crate::calc::testing::{n, near, percent};
 
@@ -25,11 +27,11 @@ fn two_forms_for_one_film() {
         (air("22", "40", "0.1"), 0.2259, 13.3, 0.2719, 11.0, 0.0749, 40.1),
         (air("20", "50", "0.1"), 0.1661, 18.1, 0.2000, 15.0, 0.0575, 52.2),
     ] {
-        let evaporation = evaporation(&air).unwrap();
-        near(evaporation.carrier, carrier, 5e-4);
-        near(evaporation.handbook, handbook, 5e-4);
-        near(60.0 * 0.05 / evaporation.carrier, carrier_minutes, 5e-3);
-        near(60.0 * 0.05 / evaporation.handbook, handbook_minutes, 5e-3);
+        let [by_carrier, by_handbook] = evaporation(&air).unwrap();
+        near(by_carrier, carrier, 5e-4);
+        near(by_handbook, handbook, 5e-4);
+        near(60.0 * 0.05 / by_carrier, carrier_minutes, 5e-3);
+        near(60.0 * 0.05 / by_handbook, handbook_minutes, 5e-3);
         // The shorter time is the one used.
         let dry = drying_time(&film("50"), &air).unwrap().unwrap().as_minutes().to_f64();
         near(dry, handbook_minutes, 5e-3);
@@ -63,10 +65,8 @@ fn the_swimming_pool() {
         near(rate, published, 4e-3);
     }
     // The same pool by way of the air: 25 °C and the relative humidity at which x is 0.0098.
-    let evaporation = evaporation(&air("25", "49.6", "0.5")).unwrap();
-    near(evaporation.handbook * 500.0 / 3600.0, 0.049, 0.01);
-    // Textbook: 1 m², 25 kg/(m² h), 0.025 − 0.010: 0.375 kg/h.
-    near(25.0 * 0.015, 0.375, 1e-12);
+    let [_, handbook] = evaporation(&air("25", "49.6", "0.5")).unwrap();
+    near(handbook * 500.0 / 3600.0, 0.049, 0.01);
 }
 
 #[test]
@@ -117,4 +117,79 @@ fn air_decides() {
         assert!(matches!(evaporation(&bad), Err(CalcError::OutOfRange { .. })));
     }
     assert!(drying_time(&film("0"), &air("20", "40", "0.1")).is_err());
+}
+
+/// Air from tenths: 0 to 60 °C, 0 to 100 %, 0 to 10 m/s.
+fn air_of(celsius: i64, humidity: i64, speed: i64) -> Air {
+    Air {
+        temperature: Temperature::celsius(Number::ratio(celsius, 10)),
+        humidity: Share::of_one(Number::ratio(humidity, 1000)),
+        speed: Speed::metres_per_second(Number::ratio(speed, 10)),
+    }
+}
+
+fn film_of(tenths: i64) -> Film {
+    Film::millilitres_per_square_metre(Number::ratio(tenths, 10))
+}
+
+type Estimate = fn(&Film, &Air) -> Result<Option<Time>, CalcError>;
+
+proptest! {
+    #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::default() })]
+
+    #[test]
+    fn wind_dries_and_damp_and_depth_do_not(
+        celsius in 0..=600i64,
+        humidity in 0..1000i64,
+        speed in 0..=100i64,
+        depth in 1..2000i64,
+        more in 1..1000i64,
+    ) {
+        // Air short of saturation dries every film in some time; saturated air, none.
+        for estimate in [drying_time as Estimate, floor_drying_time] {
+            let of = |humidity, speed, depth| estimate(&film_of(depth), &air_of(celsius, humidity, speed)).unwrap();
+            let base = of(humidity, speed, depth).unwrap();
+            prop_assert!(of(humidity, (speed + more).min(100), depth).unwrap() <= base);
+            prop_assert!(of(humidity, speed, depth + more).unwrap() >= base);
+            let damp = of((humidity + more).min(1000), speed, depth);
+            prop_assert!(damp.is_none_or(|damp| damp >= base));
+        }
+    }
+
+    #[test]
+    fn the_short_estimate_is_the_shorter(
+        celsius in 0..=600i64, humidity in 0..1000i64, speed in 0..=100i64, depth in 1..2000i64,
+    ) {
+        let (film, air) = (film_of(depth), air_of(celsius, humidity, speed));
+        let short = drying_time(&film, &air).unwrap().unwrap();
+        let long = floor_drying_time(&film, &air).unwrap().unwrap();
+        prop_assert!(short <= long);
+        // Each is rounded to the side that protects, by less than a second.
+        let [carrier, handbook] = evaporation(&air).unwrap();
+        let exact = |rate: f64| film.as_millilitres_per_square_metre().to_f64() * 3.6 / rate;
+        let early = exact(carrier.max(handbook)) - short.as_seconds().to_f64();
+        let late = long.as_seconds().to_f64() - exact(cooled_evaporation(&air).unwrap());
+        prop_assert!((-1e-6..1.0 + 1e-6).contains(&early) && (-1e-6..1.0 + 1e-6).contains(&late), "{early} {late}");
+    }
+
+    #[test]
+    fn applications_cover_the_contact_time(contact in 1..7200i64, drying in 1..7200i64) {
+        let (contact, drying) = (Time::seconds(Number::int(contact)), Time::seconds(Number::int(drying)));
+        match rewetting(&contact, Some(&drying)) {
+            Ok(Rewetting { applications, every: None }) => {
+                prop_assert!(applications == 1 && drying >= contact);
+            }
+            Ok(Rewetting { applications, every: Some(every) }) => {
+                prop_assert!(every <= drying);
+                let covered = every.as_seconds() * Number::int(i64::from(applications));
+                prop_assert_eq!(&covered, contact.as_seconds());
+                // One fewer would leave it dry.
+                prop_assert!(drying.as_seconds() * Number::int(i64::from(applications) - 1) < *contact.as_seconds());
+            }
+            Err(_) => {
+                let most = Number::int(i64::from(MOST_APPLICATIONS));
+                prop_assert!(drying.as_seconds() * most < *contact.as_seconds());
+            }
+        }
+    }
 }
