@@ -91,8 +91,8 @@ fn published_doses_of_liquids_and_powders() {
         ("35 %", "5000 ppm", "1 L", 14.3, 0.06),
         // After AWWA C651, as above: 6.4 lb of 65 % powder.
         ("65 %", "100 ppm", "5000 gal", 6.4 * POUND, 5e-3),
-        // A handbook for wastewater operators, example 9.5: 8.5 mg/L in 3.25 million gallons take 329 lb of 70 % powder.
-        ("70 %", "8.5 ppm", "3250 m3", 329.0 * POUND / 3.785411784, 2e-3),
+        // A handbook for wastewater operators, example 9.5: 8.5 mg/L in 3.25 million gallons take 329 lb of 70 %.
+        ("70 %", "8.5 ppm", "3250 gal", 0.329 * POUND, 2e-3),
         // Alberta Agriculture, as above: 1.44 g and 3.12 g of 70 %.
         ("70 %", "200 ppm", "5.000699 L", 1.44, 1e-2),
         ("70 %", "200 ppm", "10.910616 L", 3.12, 1e-2),
