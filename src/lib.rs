@@ -28,6 +28,7 @@ mod quantity;
 mod record;
 mod register;
 mod report;
+mod separated;
 mod shown;
 mod spreadsheet;
 mod typeset;

@@ -10,7 +10,8 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use crate::input::{self, InputError};
-use crate::report::{Diagnostic, Place, Report, Spot, is_unseen};
+use crate::report::{Diagnostic, Place, Report, is_unseen};
+use crate::separated::Lines;
 use crate::yaml::nearest;
 
 /// The largest table read, in bytes.
@@ -175,26 +176,6 @@ fn first_of(names: &[&str]) -> String {
     let more = if names.len() > MOST { ", …" } else { "" };
     let shown: Vec<&str> = names.iter().take(MOST).copied().collect();
     format!("{}{more}", shown.join(", "))
-}
-
-/// Where the lines of a text begin: found once, since every row may have a problem to show.
-#[derive(Debug)]
-struct Lines(Vec<usize>);
-
-impl Lines {
-    fn of(text: &str) -> Lines {
-        let ends = text.bytes().enumerate().filter(|(_, b)| *b == b'\n');
-        Lines(std::iter::once(0).chain(ends.map(|(at, _)| at + 1)).collect())
-    }
-
-    /// The line and column of a byte of the text.
-    fn spot(&self, text: &str, at: usize) -> Spot {
-        let at = at.min(text.len());
-        let line = self.0.partition_point(|begins| *begins <= at);
-        let begin = self.0.get(line.saturating_sub(1)).copied().unwrap_or(0);
-        let whole = text[begin..].lines().next().unwrap_or("");
-        Spot { line, column: text[begin..at].chars().count() + 1, text: whole.chars().take(4_000).collect() }
-    }
 }
 
 /// Text of a cell as one line, or why it is none.

@@ -11,6 +11,7 @@ use super::locate::Index;
 use super::path::ValuePath;
 use super::{Source, decode, nearest, read_bounded, spot_in, whole_file};
 use crate::report::{Diagnostic, Report};
+use crate::separated::{BadQuote, Field, Lines, Rows};
 
 /// Rows of a table, at most: a visit has a few hundred loads and areas.
 const MOST_ROWS: usize = 20_000;
@@ -183,78 +184,27 @@ fn read_head<'s>(
     sound.then_some(columns)
 }
 
-type Broken = ((usize, usize), String);
-
-/// The cells of a text, row by row.
-fn split(text: &str) -> Result<Vec<Vec<Cell>>, Broken> {
+/// The cells of a text, row by row; or the first quotation mark that is out of place, with what is wrong.
+fn split(text: &str) -> Result<Vec<Vec<Cell>>, ((usize, usize), String)> {
     let head = text.lines().next().unwrap_or("");
     // the mark that stands most often in the first row; the comma where there is but one column
-    let separator = [',', ';', '\t'].into_iter().rev().max_by_key(|mark| head.matches(*mark).count()).unwrap_or(',');
-    let mut rows = Vec::new();
-    let mut row: Vec<Cell> = Vec::new();
-    let (mut line, mut column) = (1, 1);
-    let mut chars = text.chars().peekable();
-    while chars.peek().is_some() {
-        let mut cell = Cell { text: String::new(), at: (line, column) };
-        if chars.peek() == Some(&'"') {
-            let opened = cell.at;
-            chars.next();
-            column += 1;
-            loop {
-                match chars.next() {
-                    Some('"') if chars.peek() == Some(&'"') => {
-                        chars.next();
-                        column += 2;
-                        cell.text.push('"');
-                    }
-                    Some('"') => {
-                        column += 1;
-                        break;
-                    }
-                    Some('\n') => {
-                        (line, column) = (line + 1, 1);
-                        cell.text.push('\n');
-                    }
-                    Some(c) => {
-                        column += 1;
-                        cell.text.push(c);
-                    }
-                    None => return Err((opened, "a quotation mark is opened here and never closed".into())),
+    let separator = [b',', b';', b'\t'].into_iter().rev().max_by_key(|mark| head.matches(char::from(*mark)).count());
+    let lines = Lines::of(text);
+    let cell = |field: Field| Cell { at: lines.position(text, field.at), text: field.text };
+    let rows = Rows::of(text, 0, separator.unwrap_or(b',')).strict().map(|row| {
+        row.map(|fields| fields.into_iter().map(cell).collect()).map_err(|bad| {
+            let (at, told) = match bad {
+                BadQuote::Unclosed(at) => (at, "a quotation mark is opened here and never closed".to_owned()),
+                BadQuote::EndsEarly(at) => {
+                    let next = text[at..].chars().next().unwrap_or_default();
+                    (at, format!("`{next}` stands behind a closed quotation mark"))
                 }
-            }
-            if let Some(next) = chars.peek().filter(|c| **c != separator && !"\r\n".contains(**c)) {
-                return Err(((line, column), format!("`{next}` stands behind a closed quotation mark")));
-            }
-        } else {
-            while let Some(c) = chars.next_if(|c| *c != separator && !"\r\n".contains(*c)) {
-                if c == '"' {
-                    let told = "a quotation mark in the middle of a cell: put the whole cell in quotation marks and double those within";
-                    return Err(((line, column), told.into()));
-                }
-                column += 1;
-                cell.text.push(c);
-            }
-        }
-        row.push(cell);
-        match chars.next() {
-            Some(c) if c == separator => {
-                column += 1;
-                // a separator at the very end leaves one more cell, which is empty
-            }
-            Some(c) => {
-                if c == '\r' {
-                    chars.next_if_eq(&'\n');
-                }
-                (line, column) = (line + 1, 1);
-                rows.push(std::mem::take(&mut row));
-            }
-            None => {}
-        }
-    }
-    if !row.is_empty() {
-        rows.push(row);
-    }
-    Ok(rows)
+                BadQuote::Within(at) => (at, "a quotation mark in the middle of a cell: put the whole cell in quotation marks and double those within".to_owned()),
+            };
+            (lines.position(text, at), told)
+        })
+    });
+    rows.collect()
 }
 
 #[cfg(test)]

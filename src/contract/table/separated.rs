@@ -2,12 +2,11 @@
 
 use std::path::Path;
 
-use csv::{ReaderBuilder, StringRecord, Trim};
-
 use super::{
-    Cell, Form, Lines, MOST_CELLS, MOST_COLUMNS, MOST_ROWS, Problem, Table, Which, refuse, text_cell, too_large, whole,
+    Cell, Form, MOST_CELLS, MOST_COLUMNS, MOST_ROWS, Problem, Table, Which, refuse, text_cell, too_large, whole,
 };
 use crate::report::Diagnostic;
+use crate::separated::{BadQuote, Lines, Rows};
 
 pub(super) fn read(file: &Path, bytes: Vec<u8>, separator: u8, which: &Which) -> Result<Table, Problem> {
     let text = String::from_utf8(bytes).map_err(|e| {
@@ -20,95 +19,53 @@ pub(super) fn read(file: &Path, bytes: Vec<u8>, separator: u8, which: &Which) ->
     let text = text.strip_prefix('\u{feff}').map(str::to_owned).unwrap_or(text);
     // headings further down: what stands above them is no part of the table
     let skipped: usize = text.split_inclusive('\n').take(which.heading.saturating_sub(1) as usize).map(str::len).sum();
-    let mut reader = ReaderBuilder::new()
-        .delimiter(separator)
-        .has_headers(false)
-        .flexible(true)
-        .trim(Trim::None)
-        .from_reader(&text.as_bytes()[skipped..]);
+    let lines = Lines::of(&text);
     let at = |byte: usize| {
         let mut place = whole(file);
-        place.spot = Some(Lines::of(&text).spot(&text, byte));
+        place.spot = Some(lines.spot(&text, byte));
         place
     };
     let mut rows: Vec<Vec<Cell>> = Vec::new();
     let mut fields = Vec::new();
     let mut cells = 0;
-    let mut record = StringRecord::new();
+    let mut source = Rows::of(&text, skipped, separator);
     loop {
-        let more = reader.read_record(&mut record);
-        let more = more.map_err(|e| refuse(file, "table-unreadable", format!("this is not a table: {e}"), ""))?;
-        if !more {
-            break;
+        let begin = source.position();
+        let Some(read) = source.next() else { break };
+        let row = read.map_err(|bad| {
+            let (code, message, byte) = match bad {
+                BadQuote::EndsEarly(byte) => {
+                    ("quote-ends-early", "a field in quotes ends here, and more of it follows", byte - 1)
+                }
+                _ => ("quote-unclosed", "a quote opens here or further on in this row and is never closed", begin),
+            };
+            let hint = "a quote inside quotes is written twice: `\"\"`";
+            Box::new(Diagnostic::error(code, message).at(at(byte)).hint(hint))
+        })?;
+        if row.is_empty() {
+            continue;
         }
-        // the reader's position is behind an empty line before the record, or at it
-        let begin = record.position().map_or(0, |p| usize::try_from(p.byte()).unwrap_or(0)) + skipped;
-        let begin = begin + text[begin..].len() - text[begin..].trim_start_matches(['\r', '\n']).len();
-        let starts = match field_starts(&text, begin, separator) {
-            Ok(starts) => starts,
-            Err((code, byte)) => {
-                let message = match code {
-                    QUOTE_UNCLOSED => "a quote opens here or further on in this row and is never closed",
-                    // else a quote too many would swallow the rows up to the next one, and their sites with them
-                    _ => "a field in quotes ends here, and more of it follows",
-                };
-                let hint = "a quote inside quotes is written twice: `\"\"`";
-                return Err(Box::new(Diagnostic::error(code, message).at(at(byte)).hint(hint)));
-            }
-        };
-        if rows.len() == MOST_ROWS || record.len() > MOST_COLUMNS {
+        if rows.len() == MOST_ROWS || row.len() > MOST_COLUMNS {
             return Err(too_large(file, format!("more than {MOST_ROWS} rows or {MOST_COLUMNS} columns")));
         }
-        cells += record.len();
+        cells += row.len();
         if cells > MOST_CELLS {
             return Err(too_large(file, format!("more than {MOST_CELLS} cells")));
         }
-        let wanted = rows.first().map_or(record.len(), Vec::len);
-        if record.len() != wanted {
-            let message = format!("this row has {} fields, the headings are {wanted}", record.len());
+        let wanted = rows.first().map_or(row.len(), Vec::len);
+        if row.len() != wanted {
+            let message = format!("this row has {} fields, the headings are {wanted}", row.len());
             let problem = Diagnostic::error("row-uneven", message).at(at(begin));
             let hint = "a text that holds the separator stands in quotes; `separator` says what stands between fields";
             return Err(Box::new(problem.hint(hint)));
         }
-        rows.push(record.iter().map(text_cell).collect());
-        fields.push(starts);
+        rows.push(row.iter().map(|field| text_cell(&field.text)).collect());
+        fields.push(row.iter().map(|field| field.at).collect());
     }
     if rows.is_empty() {
         return Err(refuse(file, "table-empty", "the table holds nothing", "its first row holds the headings"));
     }
-    let lines = Lines::of(&text);
     Ok(Table { file: file.to_owned(), form: Form::Separated { text, fields, lines }, rows })
-}
-
-const QUOTE_UNCLOSED: &str = "quote-unclosed";
-
-/// Where the fields of a record begin, or what is wrong with its quotes and where.
-fn field_starts(text: &str, begin: usize, separator: u8) -> Result<Vec<usize>, (&'static str, usize)> {
-    let bytes = text.as_bytes();
-    let mut starts = vec![begin];
-    let mut quoted = bytes.get(begin) == Some(&b'"');
-    let mut at = if quoted { begin + 1 } else { begin };
-    while let Some(byte) = bytes.get(at) {
-        match byte {
-            b'"' if quoted && bytes.get(at + 1) == Some(&b'"') => at += 1,
-            b'"' if quoted => {
-                quoted = false;
-                let ends = |next: &u8| *next == separator || matches!(next, b'\r' | b'\n');
-                if !bytes.get(at + 1).is_none_or(ends) {
-                    return Err(("quote-ends-early", at));
-                }
-            }
-            b'\r' | b'\n' if !quoted => break,
-            b if *b == separator && !quoted => {
-                starts.push(at + 1);
-                quoted = bytes.get(at + 1) == Some(&b'"');
-                at += usize::from(quoted);
-            }
-            _ => {}
-        }
-        at += 1;
-    }
-    if quoted { Err((QUOTE_UNCLOSED, begin)) } else { Ok(starts) }
 }
 
 #[cfg(test)]
