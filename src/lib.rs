@@ -11,6 +11,7 @@
 
 #![cfg_attr(not(test), deny(clippy::print_stdout, clippy::print_stderr))]
 
+mod app;
 mod batch;
 mod calc;
 mod catalog;

@@ -1,213 +1,184 @@
-//! `decant batch` and `decant merge`: every document of many jobs, and the manifests of shards joined.
+//! `decant batch`: every document of many jobs.
 
 use std::num::NonZero;
 use std::path::{Path, PathBuf};
 use std::thread::available_parallelism;
 
-use super::batch_input::read_input;
-use super::making::Making;
+use super::expand::remove_stale;
+use super::labels;
+use super::options::Choice;
+use super::output::{self, Exit};
 use super::progress::Progress;
-use super::render::Kind;
-use super::round::Wanted;
-use super::shelf::Shelf;
-use super::{Choice, Exit, Refusal, expand, labels, output, target};
-use crate::batch::{Report, Run, Shard, Stale, Store, Totals, merge, run as run_batch};
+use crate::app::{Context, Failure, Inputs, Kind, LabelOptions, Production, RouteKinds, check_jobs};
+use crate::batch::{Failed, Report, Run, Shard, Stale, Store, Totals, run as run_batch};
 use crate::catalog::Tongue;
 use crate::contract::Contract;
 use crate::record::COLUMNS;
 
-/// Stale files that are named on the terminal, at most; the manifest names all.
-const MOST_NAMED: usize = 10;
+/// What ends a list that is cut short.
+const IN_MANIFEST: &str = ", named in the manifest";
 
-/// What was asked for.
-pub(super) struct Request<'a> {
-    pub jobs: &'a [PathBuf],
-    pub output: &'a Path,
-    pub choice: &'a Choice,
-    pub workers: Option<u32>,
-    pub shard: Shard,
-    pub remove_stale: bool,
-    pub print_run: bool,
+/// Make the documents of many jobs, side by side; nothing that is finished and unchanged is made again
+#[derive(Debug, clap::Args)]
+#[command(
+    after_help = "Example:\n  decant batch jobs -o out\n  decant batch mon-*.yaml -o out --only labels --only mix-sheet\n  decant batch contract.yaml -o season\n  decant batch jobs -o out --shard 2/8\n\nA run may be interrupted at any moment and started again. Prints the paths of the summary\nand the manifest; DIR/JOB holds the documents of a job."
+)]
+pub(super) struct Args {
+    /// Job files, folders of them, or contracts; in a folder jobs are taken by name
+    #[arg(required = true, value_name = "JOB")]
+    jobs: Vec<PathBuf>,
+    /// Folder to write into
+    #[arg(short, long, value_name = "DIR")]
+    output: PathBuf,
+    #[command(flatten)]
+    choice: Choice,
+    /// Jobs made at the same time [default: one on each core]
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=1024))]
+    workers: Option<u32>,
+    /// Only one of N equal parts of the jobs, chosen by their numbers: `2/8` is the second of eight
+    #[arg(long, value_name = "I/N", default_value = "1/1")]
+    shard: Shard,
+    /// Remove what earlier runs wrote and no longer belongs
+    #[arg(long)]
+    remove_stale: bool,
+    /// Then print the labels of all jobs in one run, `DIR/labels-STOCK.pdf`, in the order the jobs are named
+    #[arg(long)]
+    print_run: bool,
 }
 
-pub(super) fn run(request: &Request<'_>) -> Exit {
-    if let Err(refusal) = target::folder(request.output) {
-        return refusal.tell();
-    }
-    let of_rounds = Wanted::beside(&request.choice.only);
-    let mut input = match read_input(request.jobs, request.output, !of_rounds.nothing()) {
-        Ok(input) => input,
-        Err(refusal) => return refusal.tell(),
-    };
-    if !request.choice.only.is_empty() {
-        input.reports.clear();
-    }
-    let shelf = Shelf::default();
-    let making = Making {
-        kinds: request.choice.kinds(),
-        format: request.choice.format,
-        dpi: request.choice.dpi,
-        ink: request.choice.ink(),
-        draft: request.choice.draft,
-        language: request.choice.language.as_ref(),
-        shelf: &shelf,
-        of_rounds,
-        rounds: &input.rounds,
-        reports: &input.reports,
-        output: request.output,
-        numbers: &input.numbers,
-        settled: &input.settled,
-        replace: request.choice.replace_draft,
-    };
-    let progress = Progress::new();
-    let asked = Run {
-        files: &input.all(),
-        workers: workers(request.workers),
-        shard: request.shard,
-        remove_stale: request.remove_stale,
-        header: &COLUMNS,
-        unused: &input.unused,
-    };
-    let ended =
-        Store::open(request.output).and_then(|store| Ok((run_batch(&asked, &store, &making, &progress)?, store)));
-    progress.finish();
-    let (report, store) = match ended {
-        Ok(ended) => ended,
-        Err(failed) => {
-            let exit = if failed.unwritten { Exit::SomeFailed } else { Exit::BadInput };
-            return Refusal::error(failed.told).ending(exit).tell();
+impl Args {
+    pub fn run(&self) -> Result<Exit, Failure> {
+        output::check_output_folder(&self.output)?;
+        let inputs = self.inputs()?;
+        let (report, store) = match self.make(&inputs) {
+            Ok(made) => made,
+            Err(failed) => {
+                output::say(format_args!("error: {}", failed.told));
+                return Ok(if failed.unwritten { Exit::SomeFailed } else { Exit::BadInput });
+            }
+        };
+        show_stale(&report.stale, &store);
+        for folder in &inputs.contracts {
+            remove_stale(folder, self.remove_stale);
+            if report.totals.failed > 0 {
+                show_at_contract(&folder.contract);
+            }
         }
-    };
-    tell_stale(&report.stale, &store);
-    for expanded in &input.contracts {
-        expanded.folder.settle_stale(request.remove_stale);
-        if report.totals.failed > 0 {
-            tell_at_contract(&expanded.contract);
+        // what kept certificates from being made, and nothing else
+        output::some(&report.troubles, IN_MANIFEST, |(_, trouble)| output::block(trouble));
+        show_settled(&report);
+        output::block(&table(&report.totals));
+        report.unwritten.iter().for_each(|failed| output::say(format_args!("error: {}", failed.told)));
+        report.written.iter().for_each(|path| output::line(path.display()));
+        let mut visits = report.there.clone();
+        visits.retain(|file| self.print_run && !inputs.routes.contains_key(file) && !inputs.reports.contains_key(file));
+        let printed = print_labels(&visits, &self.output, self.choice.language.as_ref());
+        Ok(self.exit(&report, printed))
+    }
+
+    fn inputs(&self) -> Result<Inputs, Failure> {
+        let mut warnings = Vec::new();
+        let with_routes = RouteKinds::beside(&self.choice.only).any();
+        let inputs = Inputs::find(&self.jobs, &self.output, with_routes, &mut warnings);
+        warnings.iter().for_each(|warning| output::block(warning));
+        let mut inputs = inputs?;
+        if !self.choice.only.is_empty() {
+            inputs.reports.clear();
+        }
+        Ok(inputs)
+    }
+
+    fn make(&self, inputs: &Inputs) -> Result<(Report, Store), Failed> {
+        let production = Production {
+            options: &self.choice.options(),
+            of_routes: RouteKinds::beside(&self.choice.only),
+            inputs,
+            output: &self.output,
+            context: &Context::default(),
+        };
+        let cores = || available_parallelism().map_or(1, NonZero::get);
+        let run = Run {
+            files: &inputs.all(),
+            workers: self.workers.map_or_else(cores, |n| n as usize),
+            shard: self.shard,
+            remove_stale: self.remove_stale,
+            header: &COLUMNS,
+            unused: &inputs.unused,
+        };
+        let progress = Progress::new();
+        let ended =
+            Store::open(&self.output).and_then(|store| Ok((run_batch(&run, &store, &production, &progress)?, store)));
+        progress.finish();
+        ended
+    }
+
+    /// In a batch it is usual that some certificates cannot be made yet: that is an exit of its own only where they were asked for
+    /// by name.
+    fn exit(&self, report: &Report, printed: Exit) -> Exit {
+        let totals = &report.totals;
+        // a log that cannot be used blocks a certificate, and nothing else
+        let wants_certificates = self.choice.only.is_empty() || self.choice.only.contains(&Kind::Certificate);
+        let blocked = wants_certificates && !report.troubles.is_empty();
+        let any_failed = totals.failed > 0 || totals.differing > 0 || blocked || !report.unwritten.is_empty();
+        if report.own_fault || printed == Exit::Internal {
+            Exit::Internal
+        } else if totals.failed == totals.all() && totals.failed > 0 && !report.disk_fault {
+            Exit::BadInput
+        } else if any_failed || printed != Exit::Done {
+            Exit::SomeFailed
+        } else if totals.withheld > 0 && self.choice.only.contains(&Kind::Certificate) {
+            Exit::CertificateWithheld
+        } else {
+            Exit::Done
         }
     }
-    tell_troubles(&report.troubles);
-    tell_settled(&report);
-    output::block(&table(&report.totals));
-    for failed in &report.unwritten {
-        output::say(format_args!("error: {}", failed.told));
-    }
-    report.written.iter().for_each(|path| output::line(path.display()));
-    let mut visits = report.there.clone();
-    visits.retain(|file| !input.rounds.contains_key(file) && !input.reports.contains_key(file));
-    let printed = if request.print_run && !visits.is_empty() {
-        print_labels(&visits, request.output, request.choice.language.as_ref())
-    } else {
-        Exit::Done
-    };
-    exit(&report, printed, request.choice)
-}
-
-/// Which exit code stands for a run. In a batch it is usual that some certificates cannot be made yet: that is an exit
-/// of its own only where they were asked for by name.
-fn exit(report: &Report, printed: Exit, choice: &Choice) -> Exit {
-    let totals = &report.totals;
-    // a log that cannot be used blocks a certificate, and nothing else
-    let blocked = choice.kinds().contains(&Kind::Certificate) && !report.troubles.is_empty();
-    if report.own_fault || printed == Exit::OwnFault {
-        Exit::OwnFault
-    } else if totals.failed == totals.all() && totals.failed > 0 && !report.disk_fault {
-        Exit::BadInput
-    } else if totals.failed > 0
-        || totals.differing > 0
-        || blocked
-        || !report.unwritten.is_empty()
-        || printed != Exit::Done
-    {
-        Exit::SomeFailed
-    } else if totals.withheld > 0 && choice.only.contains(&Kind::Certificate) {
-        Exit::CertificateWithheld
-    } else {
-        Exit::Done
-    }
-}
-
-fn workers(asked: Option<u32>) -> usize {
-    let cores = || available_parallelism().map_or(1, NonZero::get);
-    asked.map_or_else(cores, |n| n as usize)
 }
 
 /// The labels of all jobs that were made, in the order the jobs were named.
-fn print_labels(jobs: &[PathBuf], folder: &Path, language: Option<&Tongue>) -> Exit {
-    labels::run(&labels::Request {
-        jobs,
-        output: &folder.join("labels.pdf"),
-        stock: None,
-        first: None,
-        copies: None,
-        printer: None,
-        language,
-    })
+pub(super) fn print_labels(jobs: &[PathBuf], folder: &Path, language: Option<&Tongue>) -> Exit {
+    if jobs.is_empty() {
+        return Exit::Done;
+    }
+    let printed = labels::print(jobs, &folder.join("labels.pdf"), None, &LabelOptions::default(), language);
+    printed.unwrap_or_else(|failure| output::failure(&failure))
 }
 
 /// What is wrong with a contract's jobs, at the place in the contract or the table that it comes from.
-fn tell_at_contract(contract: &Contract) {
+fn show_at_contract(contract: &Contract) {
     let mut report = crate::report::Report::new();
-    expand::check(contract, &mut report);
+    check_jobs(contract, &mut report);
     if report.has_errors() {
         output::say("Where it stands in the contract:");
-        let problems = report.problems().iter();
-        problems.for_each(|problem| output::block(&problem.to_string()));
+        report.problems().iter().for_each(|problem| output::block(&problem.to_string()));
     }
 }
 
 /// How many certificates stay as they were issued, in one line, and which of their jobs give something else now.
-fn tell_settled(report: &Report) {
-    let totals = &report.totals;
-    let settled = totals.settled + report.stale.kept.len();
+fn show_settled(report: &Report) {
+    let settled = report.totals.settled + report.stale.kept.len();
     if settled > 0 {
-        let differing = match totals.differing {
+        let differing = match report.totals.differing {
             0 => String::new(),
             1 => "; the job of 1 gives something else now".to_owned(),
             n => format!("; the jobs of {n} give something else now"),
         };
         output::say(format_args!("{settled} settled: their certificates are issued and stay as they are{differing}"));
     }
-    for (_, told) in report.differs.iter().take(MOST_NAMED) {
-        output::block(told);
-    }
-    if report.differs.len() > MOST_NAMED {
-        let more = report.differs.len() - MOST_NAMED;
-        output::say(format_args!("  … and {more} more, named in the manifest"));
-    }
+    output::some(&report.differs, IN_MANIFEST, |(_, difference)| output::block(difference));
 }
 
-/// What kept certificates from being made, and nothing else.
-fn tell_troubles(troubles: &[(String, String)]) {
-    for (_, told) in troubles.iter().take(MOST_NAMED) {
-        output::block(told);
-    }
-    if troubles.len() > MOST_NAMED {
-        let more = troubles.len() - MOST_NAMED;
-        output::say(format_args!("  … and {more} more, named in the manifest"));
-    }
-}
-
-fn tell_stale(stale: &Stale, store: &Store) {
-    let list = |names: &[String]| {
-        for name in names.iter().take(MOST_NAMED) {
-            output::say(format_args!("  {}", store.shown(name).display()));
-        }
-        if names.len() > MOST_NAMED {
-            output::say(format_args!("  … and {} more, named in the manifest", names.len() - MOST_NAMED));
-        }
-    };
-    if !stale.removed.is_empty() {
-        output::say("Removed, since they no longer belong:");
-        list(&stale.removed);
-    }
-    if !stale.left.is_empty() {
-        output::say("Of earlier runs, and no longer belonging; `--remove-stale` removes those that nobody changed:");
-        list(&stale.left);
+fn show_stale(stale: &Stale, store: &Store) {
+    for (heading, names) in [
+        ("Removed, since they no longer belong:", &stale.removed),
+        ("Of earlier runs, and no longer belonging; `--remove-stale` removes those that nobody changed:", &stale.left),
+    ] {
+        let paths: Vec<String> = names.iter().map(|name| store.shown(name).display().to_string()).collect();
+        output::names(heading, &paths, IN_MANIFEST);
     }
 }
 
 /// The closing table.
-fn table(totals: &Totals) -> String {
+pub(super) fn table(totals: &Totals) -> String {
     let mut lines = vec![
         ("done", totals.done),
         ("up to date", totals.up_to_date),
@@ -219,28 +190,5 @@ fn table(totals: &Totals) -> String {
     }
     let name = lines.iter().map(|(name, _)| name.len()).max().unwrap_or(0);
     let figure = lines.iter().map(|(_, n)| n.to_string().len()).max().unwrap_or(0);
-    lines.iter().map(|(told, n)| format!("{told:name$}  {n:>figure$}\n")).collect()
-}
-
-/// `decant merge`.
-pub(super) fn run_merge(folders: &[PathBuf], into: &Path, with_labels: bool) -> Exit {
-    if let Err(refusal) = target::folder(into) {
-        return refusal.tell();
-    }
-    match merge(folders, into) {
-        Ok(merged) => {
-            output::block(&table(&merged.manifest.totals));
-            merged.written.iter().for_each(|path| output::line(path.display()));
-            let made = merged.manifest.jobs.iter();
-            let made = made.filter(|job| job.kind == "visit" && job.state != "failed");
-            let jobs: Vec<PathBuf> = made.map(|job| PathBuf::from(&job.file)).collect();
-            let printed = if with_labels && !jobs.is_empty() { print_labels(&jobs, into, None) } else { Exit::Done };
-            if merged.manifest.totals.failed > 0 { Exit::SomeFailed.max(printed) } else { printed }
-        }
-        Err(problems) => {
-            let said = problems.iter().map(|problem| format!("error: {}", problem.told));
-            said.for_each(output::say);
-            if problems.iter().any(|problem| problem.unwritten) { Exit::SomeFailed } else { Exit::BadInput }
-        }
-    }
+    lines.iter().map(|(state, n)| format!("{state:name$}  {n:>figure$}\n")).collect()
 }

@@ -1,52 +1,64 @@
 //! `decant data`: what the template of a document is given, for those who write their own.
 
-use std::path::Path;
+use std::path::PathBuf;
 
 use serde_json::{Map, Value};
 
-use super::plan::own_fault;
-use super::prepare::{caution_of_log, prepare};
-use super::render::Kind;
-use super::shelf::Shelf;
-use super::views::{Asked, tell_not_made, tell_withheld, views};
-use super::{Exit, output};
+use super::jobs::{no_certificate, plan_one};
+use super::options::{PageInk, tongue};
+use super::output::{self, Exit};
+use crate::app::{Context, Failure, Kind, LabelOptions, Options, documents};
+use crate::catalog::Tongue;
 
-pub(super) fn run(job: &Path, document: Kind, asked: &Asked<'_>) -> Exit {
-    let shelf = Shelf::default();
-    let prepared = match prepare(job, &shelf) {
-        Ok(prepared) => prepared,
-        Err(refusal) => return refusal.tell(),
-    };
-    caution_of_log(&prepared);
-    let made = match views(&prepared, asked, &shelf) {
-        Ok(made) => made,
-        Err(refusal) => return refusal.tell(),
-    };
-    if made.not_made {
-        tell_not_made();
-        return Exit::CertificateWithheld;
-    }
-    if !made.withheld.is_empty() {
-        tell_withheld(&made.withheld);
-        return Exit::CertificateWithheld;
-    }
-    let data = match document {
-        // each kind of stock is a document of its own
-        Kind::Labels => {
-            let start = format!("{}-labels-", prepared.plan.job);
+/// Show as JSON what the template of a document is given, for those who write their own
+#[derive(Debug, clap::Args)]
+#[command(
+    after_help = "Example:\n  decant data samples/ferry-terminal/job.yaml mix-sheet > mix-sheet.json\n\nLabels are shown by their stock. DEVELOPERS.md says what each field holds."
+)]
+pub(super) struct Args {
+    /// The job file
+    job: PathBuf,
+    /// Which document
+    #[arg(value_enum)]
+    document: Kind,
+    /// What the pages are printed with
+    #[arg(long, value_enum, default_value_t = PageInk::Colour)]
+    ink: PageInk,
+    /// A certificate even if the as-applied log is missing or not complete
+    #[arg(long)]
+    draft: bool,
+    /// In this language: `en`, `es`, `fr`, or a language file [default: the document's]
+    #[arg(long, value_name = "TAG", value_parser = tongue)]
+    language: Option<Tongue>,
+    /// Key of the printer in the company file whose shift and scale labels are corrected for
+    #[arg(long, value_name = "KEY")]
+    printer: Option<String>,
+}
+
+impl Args {
+    pub fn run(&self) -> Result<Exit, Failure> {
+        let context = Context::default();
+        let planned = plan_one(&self.job, &context)?;
+        let options = Options {
+            draft: self.draft,
+            labels: LabelOptions { printer: self.printer.clone(), ..LabelOptions::default() },
+            ..Options::of(&[self.document], self.ink.into(), self.language.as_ref())
+        };
+        let made = documents(&planned, &options, &context)?;
+        if no_certificate(&made) {
+            return Ok(Exit::CertificateWithheld);
+        }
+        let mut views = made.views.into_iter();
+        let data = if self.document == Kind::Labels {
+            // each kind of stock is a document of its own
+            let start = format!("{}-labels-", planned.plan.job);
             let by_stock: Map<String, Value> =
-                made.views.into_iter().map(|view| (view.stem.replacen(&start, "", 1), view.data)).collect();
+                views.map(|view| (view.stem.replacen(&start, "", 1), view.data)).collect();
             Value::Object(by_stock)
-        }
-        Kind::MixSheet | Kind::Certificate | Kind::Notice => {
-            made.views.into_iter().map(|view| view.data).next().unwrap_or_default()
-        }
-    };
-    match serde_json::to_string_pretty(&data) {
-        Ok(text) => {
-            output::json(&text);
-            Exit::Done
-        }
-        Err(fault) => own_fault(&fault.to_string()),
+        } else {
+            views.next().map(|view| view.data).unwrap_or_default()
+        };
+        output::json(&serde_json::to_string_pretty(&data).map_err(Failure::internal)?);
+        Ok(Exit::Done)
     }
 }

@@ -1,63 +1,66 @@
 //! `decant expand`: a contract's visits as job files.
 
-use std::path::Path;
+use std::path::PathBuf;
 
-use super::job_folder::{JobFolder, There};
-use super::prepare::tell;
-use super::{Exit, Refusal, output, target};
-use crate::contract::Contract;
-use crate::plan::plan;
-use crate::record::Record;
+use super::output::{self, Exit};
+use crate::app::{Failure, JobFolder, There, read_checked};
 use crate::report::Report;
 
-/// Has the first job of every site read and planned, and tells `report` what is wrong at its place in the contract or its
-/// table. A job is sound when it can be planned and its record has a link that can be printed.
-pub(super) fn check(contract: &Contract, report: &mut Report) {
-    contract.check(report, |job, report| {
-        let link = &job.catalog.record_link;
-        let origin = job.catalog.source.root().origin().key("record_link");
-        if let Some(Err(problem)) = plan(job, report).map(|plan| Record::of(&plan, link, &origin)) {
-            report.push(*problem);
-        }
-    });
+/// Write the visits of a contract as job files
+#[derive(Debug, clap::Args)]
+#[command(
+    after_help = "Example:\n  decant expand samples/harbour-contract/contract.yaml -o jobs\n\nPrints the paths, one a line, in the order of the visits."
+)]
+pub(super) struct Args {
+    /// The contract file
+    contract: PathBuf,
+    /// Folder to write into
+    #[arg(short, long, value_name = "DIR")]
+    output: PathBuf,
+    /// Write anew also those files that are there and differ
+    #[arg(long)]
+    replace: bool,
+    /// Remove job files of this contract that no visit has any more, if nobody has changed them
+    #[arg(long)]
+    remove_stale: bool,
 }
 
-/// Expands a contract into a folder. Nothing is written while anything is wrong; a file that is there and differs is
-/// left alone, and so are all others, unless `replace` is asked for.
-pub(super) fn run(contract: &Path, into: &Path, replace: bool, remove_stale: bool) -> Exit {
-    if let Err(refusal) = target::folder(into) {
-        return refusal.tell();
-    }
-    let mut report = Report::new();
-    let read = Contract::read(contract, &mut report);
-    if let Some(contract) = &read {
-        check(contract, &mut report);
-    }
-    tell(&report);
-    let contract = match read {
-        Some(contract) if !report.has_errors() => contract,
-        _ => return Exit::BadInput,
-    };
-    let folder = match JobFolder::of(&contract, into) {
-        Ok(folder) => folder,
-        Err(told) => return Refusal::error(told).tell(),
-    };
-    folder.tell_unused(&contract);
-    let differs = |there| matches!(there, There::Earlier | There::ByHand);
-    if !replace && folder.jobs.iter().any(|file| differs(file.there)) {
-        let these = folder.jobs.iter().filter(|file| differs(file.there));
-        return Refusal::error("these files are there and differ from the contract; nothing was written")
-            .lines(these.map(|file| format!("  {}", file.path.display())))
-            .hint("if nothing in them was written by hand, --replace writes them anew")
-            .tell();
-    }
-    let mut exit = Exit::Done;
-    for file in &folder.jobs {
-        match file.write() {
-            Ok(()) => output::line(file.path.display()),
-            Err(refusal) => exit = refusal.tell(),
+impl Args {
+    /// Nothing is written while anything is wrong; a file that is there and differs is left alone, and so are all others, unless
+    /// `--replace` is given.
+    pub fn run(&self) -> Result<Exit, Failure> {
+        output::check_output_folder(&self.output)?;
+        let mut report = Report::new();
+        let contract = read_checked(&self.contract, &mut report)?;
+        output::block(&report.to_string());
+        let folder = JobFolder::of(contract, &self.output)?;
+        folder.unused_logs().0.iter().for_each(|problem| output::block(problem));
+        let differs = folder.jobs.iter().filter(|file| matches!(file.there, There::Earlier | There::ByHand));
+        let differs: Vec<String> = differs.map(|file| format!("  {}", file.path.display())).collect();
+        if !self.replace && !differs.is_empty() {
+            let why = "these files are there and differ from the contract; nothing was written";
+            let hint = "if nothing in them was written by hand, --replace writes them anew";
+            return Err(Failure::error(why).lines(differs).hint(hint));
         }
+        let mut exit = Exit::Done;
+        for file in &folder.jobs {
+            match file.write() {
+                Ok(()) => output::line(file.path.display()),
+                Err(failure) => exit = output::failure(&failure),
+            }
+        }
+        remove_stale(&folder, self.remove_stale);
+        Ok(exit)
     }
-    folder.settle_stale(remove_stale);
-    exit
+}
+
+/// Says what no longer belongs, and removes what nobody has changed if that is asked for.
+pub(super) fn remove_stale(folder: &JobFolder, remove: bool) {
+    let (removed, left) = folder.remove_stale(remove);
+    output::names("Job files removed, since no visit of the contract has them any more:", &removed, "");
+    output::names(
+        "Job files that no visit of the contract has any more; `--remove-stale` removes those that nobody changed:",
+        &left,
+        "",
+    );
 }

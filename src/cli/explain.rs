@@ -2,51 +2,47 @@
 
 use std::fmt::Write;
 
-use super::plan::{own_fault, print};
-use super::prepare::tell;
-use super::{Exit, Refusal};
+use super::options::tongue;
+use super::output::{self, Exit};
+use crate::app::{Context, Failure};
 use crate::catalog::Tongue;
 use crate::plan::{KINDS, Kind, Shown, find_caution};
-use crate::report::Report;
 use crate::wording::{WordingError, Words};
 use crate::yaml::nearest;
 
-/// Explains a caution; all of them in a list where none is named, as a Markdown table with `markdown`.
-pub(super) fn run(code: Option<&str>, markdown: bool, language: Option<&Tongue>) -> Exit {
-    let words = match language {
-        None => Words::english(),
-        Some(Tongue::BuiltIn(tag)) => Words::of(tag),
-        Some(Tongue::Own(file)) => {
-            let mut report = Report::new();
-            let Some(words) = Words::from_file(file, &mut report) else {
-                tell(&report);
-                return Exit::BadInput;
-            };
-            Ok(words)
-        }
-    };
-    let told = words.and_then(|words| match code {
-        Some(code) => match find_caution(code) {
-            Some(kind) => explained(&words, kind).map(Some),
-            None => Ok(None),
-        },
-        None if markdown => table(&words).map(Some),
-        None => Ok(Some(list())),
-    });
-    match told {
-        Ok(Some(text)) => print(&text),
-        Ok(None) => unknown(code.unwrap_or_default()),
-        Err(fault) => own_fault(&fault.to_string()),
+/// Say what is behind a caution; without a code, list them all
+#[derive(Debug, clap::Args)]
+#[command(after_help = "Example:\n  decant explain rewet")]
+pub(super) struct Args {
+    /// The caution's code, as it stands in brackets behind it
+    code: Option<String>,
+    /// List them as a Markdown table
+    #[arg(long, conflicts_with = "code")]
+    markdown: bool,
+    /// In this language: `en` (unless said), `es`, `fr`, or a language file
+    #[arg(long, value_name = "TAG", value_parser = tongue)]
+    language: Option<Tongue>,
+}
+
+impl Args {
+    pub fn run(&self) -> Result<Exit, Failure> {
+        let words = Context::default().language(self.language.as_ref())?;
+        output::text(&match &self.code {
+            Some(code) => explained(&words, find_caution(code).ok_or_else(|| unknown(code))?)?,
+            None if self.markdown => table(&words)?,
+            None => list(),
+        });
+        Ok(Exit::Done)
     }
 }
 
-fn unknown(code: &str) -> Exit {
-    let mut refusal = Refusal::error(format_args!("no caution is called `{code}`"));
+fn unknown(code: &str) -> Failure {
+    let mut failure = Failure::error(format_args!("no caution is called `{code}`"));
     let codes: Vec<&str> = KINDS.iter().map(|kind| kind.code).collect();
     if let Some(near) = nearest(code, &codes) {
-        refusal = refusal.hint(format_args!("did you mean `{near}`?"));
+        failure = failure.hint(format_args!("did you mean `{near}`?"));
     }
-    refusal.hint("`decant explain` lists all of them").tell()
+    failure.hint("`decant explain` lists all of them")
 }
 
 fn shown(kind: &Kind) -> &'static str {

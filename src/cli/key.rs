@@ -1,49 +1,58 @@
 //! `decant key`: makes the key that signs the firm's records.
 
-use std::path::Path;
+use std::path::PathBuf;
 
-use super::prepare::tell;
-use super::{Exit, Refusal, output, target};
-use crate::catalog::CompanyFile;
+use super::output::{self, Exit};
+use crate::app::{Context, Failure, valid};
 use crate::record::{KeyError, SigningKey};
 use crate::report::Report;
 
-/// Makes a key at `output`, or where the company file says. The secret half is never printed.
-pub(super) fn run(company: Option<&Path>, output: Option<&Path>) -> Exit {
-    let file = match (company, output) {
-        (_, Some(output)) => output.to_owned(),
-        (Some(company), None) => {
-            let mut report = Report::new();
-            let read = CompanyFile::read(company, &mut report);
-            let Some(catalog) = read.filter(|_| !report.has_errors()) else {
-                tell(&report);
-                return Exit::BadInput;
-            };
-            let Some((file, _)) = catalog.signing_key else {
-                return Refusal::error(format_args!("{} names no `signing_key`", company.display()))
-                    .hint("write `signing_key: company.key` into it; the key will lie beside it")
-                    .tell();
-            };
-            file
+/// Make the key that signs the firm's records
+#[derive(Debug, clap::Args)]
+#[command(
+    after_help = "Example:\n  decant key --company company.yaml\n\nThe key's file is for its owner alone and is never printed or written over. The public\nkey lies beside it, in FILE.pub, and is printed."
+)]
+pub(super) struct Args {
+    /// The company file that names it as `signing_key`
+    #[arg(long, value_name = "FILE", required_unless_present = "output")]
+    company: Option<PathBuf>,
+    /// File to write
+    #[arg(short, long, value_name = "FILE", conflicts_with = "company")]
+    output: Option<PathBuf>,
+}
+
+impl Args {
+    /// The secret half is never printed.
+    pub fn run(&self) -> Result<Exit, Failure> {
+        let file = self.file()?;
+        // what is there already is refused where it would be written
+        if file.symlink_metadata().is_err() {
+            output::check_output_file(&file)?;
         }
-        (None, None) => {
-            return Refusal::error("where to? give `--company FILE` or `--output FILE`").tell();
-        }
-    };
-    if let Err(refusal) = target::new_file(&file) {
-        return refusal.tell();
+        let (public, beside) = SigningKey::make(&file).map_err(|error| match error {
+            KeyError::File { file, error } => Failure::unwritten(&file, &error),
+            error => Failure::error(error),
+        })?;
+        output::line(file.display());
+        output::line(beside.display());
+        output::line(public);
+        output::say(format_args!("Keep {} from everybody else, with a copy in a safe place.", file.display()));
+        output::say(format_args!("Give {} to whoever is to verify your records.", beside.display()));
+        Ok(Exit::Done)
     }
-    match SigningKey::make(&file) {
-        Ok((public, beside)) => {
-            output::line(file.display());
-            output::line(beside.display());
-            output::line(public);
-            output::say(format_args!("Keep {} from everybody else, with a copy in a safe place.", file.display()));
-            output::say(format_args!("Give {} to whoever is to verify your records.", beside.display()));
-            Exit::Done
-        }
-        // what is no fault of the call: the disk's
-        Err(KeyError::File { file, error }) => Refusal::unwritten(&file, &error).tell(),
-        Err(error) => Refusal::error(error).tell(),
+
+    fn file(&self) -> Result<PathBuf, Failure> {
+        let company = match (&self.company, &self.output) {
+            (_, Some(output)) => return Ok(output.clone()),
+            (Some(company), None) => company,
+            (None, None) => return Err(Failure::error("where to? give `--company FILE` or `--output FILE`")),
+        };
+        let mut report = Report::new();
+        let read = Context::default().company(company, &mut report);
+        let signing_key = valid(read, &report)?.signing_key.clone();
+        signing_key.map(|(file, _)| file).ok_or_else(|| {
+            Failure::error(format_args!("{} names no `signing_key`", company.display()))
+                .hint("write `signing_key: company.key` into it; the key will lie beside it")
+        })
     }
 }

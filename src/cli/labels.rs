@@ -1,211 +1,128 @@
 //! `decant labels`: the labels of several jobs in one print run, in the order the jobs are named.
 
-use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 
-use super::label_run::{Failure, check_first, fault, print_run, set_view, tell_left_off, unknown};
-use super::languages::{Spoken, spoken};
-use super::plan::own_fault;
-use super::prepare::{Prepared, caution_of_log, prepare};
-use super::shelf::Shelf;
-use super::views::{unprintable, voice};
-use super::{Exit, Refusal, output, target};
+use super::jobs::plan_all;
+use super::options::{Places, tongue};
+use super::output::{self, Exit};
+use crate::app::{
+    Cause, Context, Failure, LabelOptions, LayoutError, Planned, check_first, label_batches, label_run, lay_out,
+    left_off, stock,
+};
 use crate::catalog::Tongue;
-use crate::document::{LabelBatch, LabelJob, LabelRun, Voice, check_elements, dress, labels};
-use crate::report::Report;
-use crate::typeset::{Ink, Press};
-use crate::whole::write_whole;
+use crate::document::LabelBatch;
+use crate::typeset::Ink;
 
-/// What was asked for.
-pub(super) struct Request<'a> {
-    pub jobs: &'a [PathBuf],
-    pub output: &'a Path,
-    pub stock: Option<&'a str>,
-    pub first: Option<u32>,
-    pub copies: Option<u32>,
-    pub printer: Option<&'a str>,
-    pub language: Option<&'a Tongue>,
+/// Print the labels of several jobs in one run: they share sheets, in the order the jobs are named
+#[derive(Debug, clap::Args)]
+#[command(
+    after_help = "Example:\n  decant labels mon-1.yaml mon-2.yaml -o monday.pdf\n  decant labels mon-*.yaml -o monday.pdf --stock sheet-4x2 --first 6\n\nName the jobs in the order of the route. With labels on several kinds of stock there is\na file for each, `monday-STOCK.pdf`. The records are written by `decant render`."
+)]
+pub(super) struct Args {
+    /// The job files
+    #[arg(required = true, value_name = "JOB")]
+    jobs: Vec<PathBuf>,
+    /// PDF to write
+    #[arg(short, long, value_name = "FILE")]
+    output: PathBuf,
+    /// Only the labels that go on this stock
+    #[arg(long, value_name = "KEY")]
+    stock: Option<String>,
+    #[command(flatten)]
+    places: Places,
+    /// Key of the printer in the company file whose shift and scale are corrected for
+    #[arg(long, value_name = "KEY")]
+    printer: Option<String>,
+    /// In this language: `en`, `es`, `fr`, or a language file [default: as each job or company file says]
+    #[arg(long, value_name = "TAG", value_parser = tongue)]
+    language: Option<Tongue>,
 }
 
-pub(super) fn run(request: &Request<'_>) -> Exit {
-    if let Err(refusal) = target::file(request.output) {
-        return refusal.tell();
+impl Args {
+    pub fn run(&self) -> Result<Exit, Failure> {
+        let options = self.places.options(self.printer.as_ref());
+        print(&self.jobs, &self.output, self.stock.as_deref(), &options, self.language.as_ref())
     }
-    let shelf = Shelf::default();
-    let prepared = match read_all(request.jobs, &shelf) {
-        Ok(prepared) => prepared,
-        Err(exit) => return exit,
-    };
+}
+
+/// Prints the labels of all jobs, or those that go on one stock.
+pub(super) fn print(
+    jobs: &[PathBuf],
+    output: &Path,
+    only: Option<&str>,
+    options: &LabelOptions,
+    language: Option<&Tongue>,
+) -> Result<Exit, Failure> {
+    output::check_output_file(output)?;
+    let context = Context::default();
+    let Some(jobs) = plan_all(jobs, &context, check_sheets) else { return Ok(Exit::BadInput) };
     // clap asks for one job at least
-    let Some(leading) = prepared.first() else {
-        return Exit::BadInput;
-    };
-    let company = &leading.job.catalog;
-    let run = match print_run(request.first, request.copies, request.printer, company) {
-        Ok(run) => run,
-        Err(refusal) => return refusal.tell(),
-    };
-    let mut batches = match batches(&prepared, &run, request.language, &shelf) {
-        Ok(batches) => batches,
-        Err(refusal) => return refusal.tell(),
-    };
-    if let Some(key) = request.stock {
-        let keys: Vec<String> = batches.iter().map(|b| b.stock.clone()).collect();
+    let Some(leading) = jobs.first() else { return Ok(Exit::BadInput) };
+    let company = leading.company();
+    let run = label_run(options, company)?;
+    let mut batches = label_batches(&jobs, &run, Ink::Colour, language, &context)?;
+    if let Some(key) = only {
+        let keys: Vec<String> = batches.iter().map(|batch| batch.stock.clone()).collect();
         batches.retain(|batch| batch.stock == key);
         if batches.is_empty() {
-            if company.stock.contains_key(key) {
-                Refusal::error(format_args!("no label of these jobs goes on `{key}`; they go on: {}", keys.join(", ")))
-                    .tell();
-            } else {
-                let keys: Vec<&str> = company.stock.keys().map(String::as_str).collect();
-                unknown("label stock", key, &keys).tell();
-            }
-            return Exit::BadInput;
+            stock(key, company)?;
+            let keys = keys.join(", ");
+            return Err(Failure::error(format_args!("no label of these jobs goes on `{key}`; they go on: {keys}")));
         }
     }
-    if let Err(refusal) = check_first(&run, &batches, company) {
-        return refusal.tell();
-    }
-    let equipped = match shelf.press(&leading.job, Ink::Colour) {
-        Ok(equipped) => equipped,
-        Err(refusal) => return refusal.tell(),
-    };
-    for batch in &mut batches {
-        dress(&mut batch.view, &company.style, &company.company.name, Ink::Colour);
-    }
-    write_batches(request.output, &equipped.press, &prepared, &batches)
-}
-
-/// The labels of all jobs, one batch a stock.
-pub(super) fn batches(
-    prepared: &[Prepared],
-    run: &LabelRun<'_>,
-    language: Option<&Tongue>,
-    shelf: &Shelf,
-) -> Result<Vec<LabelBatch>, Refusal> {
-    let spoken: Result<Vec<Spoken>, Refusal> = prepared.iter().map(|p| spoken(&p.job, language, shelf)).collect();
-    let spoken = spoken?;
-    let mut report = Report::new();
-    for (prepared, spoken) in prepared.iter().zip(&spoken) {
-        unprintable(prepared, spoken, &mut report);
-    }
-    if report.has_errors() {
-        return Err(Refusal::bad_input(report));
-    }
-    let voices: Vec<(Voice<'_>, Option<Voice<'_>>)> = prepared
-        .iter()
-        .zip(&spoken)
-        .map(|(p, s)| (voice(p, &s.labels), s.labels_second.as_deref().map(|words| voice(p, words))))
-        .collect();
-    let jobs: Vec<LabelJob<'_>> = voices
-        .iter()
-        .zip(prepared)
-        .map(|((voice, second), p)| LabelJob { voice, second: second.as_ref(), job: &p.job })
-        .collect();
-    check_elements(&jobs, &mut report).map_err(Refusal::own_fault)?;
-    if report.has_errors() {
-        return Err(Refusal::bad_input(report));
-    }
-    labels(&jobs, run).map_err(Refusal::own_fault)
-}
-
-/// Reads all jobs; problems of each are told before it ends. A job named twice, and sheets that are not alike, are errors.
-fn read_all(files: &[PathBuf], shelf: &Shelf) -> Result<Vec<Prepared>, Exit> {
-    let mut all: Vec<Prepared> = Vec::new();
-    let mut failed = false;
-    let mut told = BTreeSet::new();
-    for file in files {
-        let prepared = match prepare(file, shelf) {
-            Ok(prepared) => {
-                caution_of_log(&prepared);
-                prepared
-            }
-            Err(refusal) => {
-                // What is wrong with the company file alone is the same for every job.
-                if told.insert(refusal.told()) {
-                    refusal.tell();
-                }
-                failed = true;
-                continue;
-            }
-        };
-        if all.iter().any(|other| other.plan.job == prepared.plan.job) {
-            Refusal::error(format_args!(
-                "{}: the job `{}` is in this run already; for more of its labels use --copies",
-                file.display(),
-                prepared.plan.job
-            ))
-            .tell();
-            failed = true;
-        }
-        for treatment in &prepared.plan.treatments {
-            failed |= !is_alike(&treatment.stock, &prepared, &all, file);
-        }
-        all.push(prepared);
-    }
-    if failed { Err(Exit::BadInput) } else { Ok(all) }
-}
-
-/// Whether a stock is the same in every job that uses it: their labels are to share its sheets.
-fn is_alike(key: &str, prepared: &Prepared, before: &[Prepared], file: &Path) -> bool {
-    let Some(stock) = prepared.job.catalog.stock.get(key) else {
-        return true;
-    };
-    let uses = |p: &&Prepared| p.plan.treatments.iter().any(|t| t.stock == key);
-    let other = before.iter().filter(uses).find_map(|p| {
-        let theirs = p.job.catalog.stock.get(key)?;
-        (!theirs.same_sheet(stock)).then_some(&p.plan.job)
-    });
-    if let Some(job) = other {
-        Refusal::error(format_args!(
-            "{}: the label stock `{key}` has other dimensions than in the job `{job}`: their labels cannot share a sheet",
-            file.display()
-        ))
-        .tell();
-    }
-    other.is_none()
-}
-
-fn write_batches(named: &Path, press: &Press, prepared: &[Prepared], batches: &[LabelBatch]) -> Exit {
-    let numbers: Vec<&str> = prepared.iter().map(|p| p.record.number.as_str()).collect();
-    let Some(leading) = prepared.first() else {
-        return Exit::BadInput;
-    };
-    let (mut made, mut failed) = (0, 0);
-    for batch in batches {
+    check_first(&run, &batches, company)?;
+    let engine = context.engine(&leading.job, Ink::Colour)?;
+    let numbers: Vec<&str> = jobs.iter().map(|planned| planned.record.number.as_str()).collect();
+    let pdf = |batch: &LabelBatch| -> Result<Vec<u8>, LayoutError> {
         let ident = format!("labels/{}/{}", batch.stock, numbers.join("+"));
-        let path = if batches.len() == 1 { named.to_owned() } else { beside(named, &batch.stock) };
-        let pdf = set_view(press, &batch.view, &ident, leading.plan.start, &leading.job.catalog)
-            .inspect(|typeset| tell_left_off(&batch.view, typeset))
-            .and_then(|typeset| typeset.pdf().map_err(fault));
-        let written = pdf.and_then(|bytes| write_whole(&path, &bytes).map_err(|e| Failure::unwritten(&path, &e)));
-        match written {
-            Ok(()) => {
-                made += 1;
-                output::line(path.display());
-            }
-            // a disk that is full is full for the next one too
-            Err(Failure::Unwritten(told)) => return Refusal::error(told).ending(Exit::SomeFailed).tell(),
-            Err(Failure::Own(fault)) => return own_fault(&fault),
-            Err(Failure::Problem(problem)) => {
+        let typeset = lay_out(&engine.press, &batch.view, &ident, leading.plan.start, company)?;
+        if let Some(note) = left_off(&batch.view, &typeset) {
+            output::say(format_args!("note: {note}"));
+        }
+        Ok(typeset.pdf()?)
+    };
+    let mut failed = 0;
+    for batch in &batches {
+        let path = if batches.len() == 1 { output.to_owned() } else { beside(output, &batch.stock) };
+        match pdf(batch).map_err(|error| error.of(&batch.view.stem)) {
+            Ok(bytes) => output::file(&path, &bytes)?,
+            Err(failure) if failure.cause == Cause::Internal => return Err(failure),
+            Err(failure) => {
                 failed += 1;
-                output::block(&problem.to_string());
-            }
-            Err(Failure::User(told)) => {
-                failed += 1;
-                Refusal::error(format_args!("{}: {told}", batch.view.stem)).tell();
+                output::failure(&failure);
             }
         }
     }
-    match (made, failed) {
-        (_, 0) => Exit::Done,
-        (0, _) => Exit::BadInput,
-        _ => Exit::SomeFailed,
-    }
+    Ok(Exit::of(batches.len() - failed, failed))
 }
 
 /// `run.pdf` and `roll` are `run-roll.pdf`.
 fn beside(output: &Path, stock: &str) -> PathBuf {
     let stem = output.file_stem().unwrap_or_default().to_string_lossy();
     output.with_file_name(format!("{stem}-{stock}.pdf"))
+}
+
+/// A job that is named twice, and stock that is not the same in every job that uses it, since their labels share its sheets.
+fn check_sheets(file: &Path, planned: &Planned, before: &[Planned]) -> Vec<Failure> {
+    let (file, number) = (file.display(), &planned.plan.job);
+    let mut failures = Vec::new();
+    if before.iter().any(|other| other.plan.job == *number) {
+        failures.push(Failure::error(format_args!(
+            "{file}: the job `{number}` is in this run already; for more of its labels use --copies"
+        )));
+    }
+    for key in planned.plan.treatments.iter().map(|treatment| &treatment.stock) {
+        let Some(stock) = planned.company().stock.get(key) else { continue };
+        let other = before.iter().find(|other| {
+            other.plan.treatments.iter().any(|treatment| treatment.stock == *key)
+                && other.company().stock.get(key).is_some_and(|theirs| !theirs.same_sheet(stock))
+        });
+        if let Some(other) = other {
+            let job = &other.plan.job;
+            failures.push(Failure::error(format_args!(
+                "{file}: the label stock `{key}` has other dimensions than in the job `{job}`: their labels cannot share a sheet"
+            )));
+        }
+    }
+    failures
 }

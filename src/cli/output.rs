@@ -11,6 +11,8 @@ use std::ffi::OsString;
 use std::fmt::Display;
 use std::io::{self, Write};
 use std::panic::{AssertUnwindSafe, catch_unwind};
+use std::path::Path;
+use std::process::ExitCode;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::{Mutex, PoisonError};
 
@@ -18,9 +20,59 @@ use clap::error::ErrorKind;
 use clap::{CommandFactory, Parser};
 
 use super::Arguments;
-use super::exit::{Exit, Refusal};
+use crate::app::{Cause, Failure};
 use crate::shown::{json_shown, lines_shown, shown};
-use crate::whole;
+use crate::whole::{self, check_file, check_folder, why, write_whole};
+
+/// How a run ended.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Exit {
+    /// Everything asked for was done.
+    Done,
+    /// Some documents were made, some failed; or what was made could not be written. Of `verify`: something was altered.
+    SomeFailed,
+    /// The input or the call is wrong; nothing was made. Of `verify`: a file cannot be read as what it should be.
+    BadInput,
+    /// Everything was made, and the certificate was withheld or says that a rule was not kept. Of `verify`: nothing altered was
+    /// found, and not everything could be looked at.
+    CertificateWithheld,
+    /// An internal error.
+    Internal,
+}
+
+impl Exit {
+    /// Of a command that made so many documents, and failed with so many.
+    pub(super) fn of(made: usize, failed: usize) -> Exit {
+        match (made, failed) {
+            (_, 0) => Exit::Done,
+            (0, _) => Exit::BadInput,
+            _ => Exit::SomeFailed,
+        }
+    }
+}
+
+impl From<Cause> for Exit {
+    fn from(cause: Cause) -> Exit {
+        match cause {
+            Cause::Input => Exit::BadInput,
+            Cause::Issued | Cause::Disk => Exit::SomeFailed,
+            Cause::Withheld => Exit::CertificateWithheld,
+            Cause::Internal => Exit::Internal,
+        }
+    }
+}
+
+impl From<Exit> for ExitCode {
+    fn from(exit: Exit) -> ExitCode {
+        ExitCode::from(match exit {
+            Exit::Done => 0,
+            Exit::SomeFailed => 1,
+            Exit::BadInput => 2,
+            Exit::CertificateWithheld => 3,
+            Exit::Internal => 70,
+        })
+    }
+}
 
 /// A stream and what became of it.
 struct Stream {
@@ -50,7 +102,7 @@ impl Stream {
         {
             *lost = Some(match e.kind() {
                 io::ErrorKind::BrokenPipe => Lost::Closed,
-                _ => Lost::Failed(whole::why(&e)),
+                _ => Lost::Failed(why(&e)),
             });
         }
     }
@@ -95,30 +147,74 @@ pub(super) fn say(message: impl Display) {
     to_stderr(&format!("{}\n", shown(&message.to_string())));
 }
 
-/// A message of several lines that were escaped where they were put together: a refusal, a problem at its place.
+/// A message of several lines that were escaped where they were put together: a failure, a problem at its place.
 pub(super) fn block(lines: &str) {
     to_stderr(&lines_shown(lines));
 }
 
-/// Whether this command writes files and has written none so far.
-pub(super) fn nothing_was_written() -> bool {
-    WRITES_FILES.load(Ordering::Relaxed) && whole::written() == 0
+/// A list of names under a heading; nothing for no name.
+pub(super) fn names<T: Display>(heading: &str, names: &[T], more: &str) {
+    if !names.is_empty() {
+        say(heading);
+        some(names, more, |name| say(format_args!("  {name}")));
+    }
+}
+
+/// The first ten of a list, and how many more there are.
+pub(super) fn some<T>(items: &[T], more: &str, show: impl Fn(&T)) {
+    const MOST: usize = 10;
+    items.iter().take(MOST).for_each(show);
+    if items.len() > MOST {
+        say(format_args!("  … and {} more{more}", items.len() - MOST));
+    }
+}
+
+/// Why a command, or a part of it, could not be done.
+pub(super) fn failure(failure: &Failure) -> Exit {
+    let is_unwritten = failure.errors() > 0 && WRITES_FILES.load(Ordering::Relaxed) && whole::written() == 0;
+    block(&failure.text(is_unwritten));
+    failure.cause.into()
+}
+
+/// Writes a file and prints its path.
+pub(super) fn file(path: &Path, bytes: &[u8]) -> Result<(), Failure> {
+    write_whole(path, bytes).map_err(|e| Failure::unwritten(path, &e))?;
+    line(path.display());
+    Ok(())
+}
+
+/// Writes files into a folder and prints their paths.
+pub(super) fn files<N: AsRef<Path>>(
+    folder: &Path,
+    files: impl IntoIterator<Item = (N, Vec<u8>)>,
+) -> Result<(), Failure> {
+    files.into_iter().try_for_each(|(name, bytes)| file(&folder.join(name), &bytes))
+}
+
+/// That a file can be written under this name, before anything is made for it.
+pub(super) fn check_output_file(path: &Path) -> Result<(), Failure> {
+    check_file(path).map_err(|e| Failure::error(format_args!("cannot write {}: {}", path.display(), why(&e))))
+}
+
+/// That this is a folder, or can be made one.
+pub(super) fn check_output_folder(path: &Path) -> Result<(), Failure> {
+    check_folder(path).map_err(|e| Failure::error(format_args!("cannot write into {}: {}", path.display(), why(&e))))
 }
 
 /// Runs a command, and ends as it ends: unless the program itself fell over, or what it said could not be written.
-pub(super) fn ending(writes_files: bool, command: impl FnOnce() -> Exit) -> Exit {
+pub(super) fn ending(writes_files: bool, command: impl FnOnce() -> Result<Exit, Failure>) -> Exit {
     WRITES_FILES.store(writes_files, Ordering::Relaxed);
     std::panic::set_hook(Box::new(|panic| {
         if let Some(place) = panic.location() {
             say(format_args!("decant: stopped at {place}"));
         }
     }));
-    let exit = catch_unwind(AssertUnwindSafe(command)).unwrap_or_else(|panic| {
-        let told = panic.downcast_ref::<String>().map(String::as_str);
-        let told = told.or_else(|| panic.downcast_ref::<&str>().copied());
-        Refusal::own_fault(told.unwrap_or("no reason given")).tell()
+    let ended = catch_unwind(AssertUnwindSafe(command)).unwrap_or_else(|panic| {
+        let why = panic.downcast_ref::<String>().map(String::as_str);
+        let why = why.or_else(|| panic.downcast_ref::<&str>().copied());
+        Err(Failure::internal(why.unwrap_or("no reason given")))
     });
-    settled(exit)
+    settled(ended.unwrap_or_else(|why| failure(&why)))
 }
 
 /// The exit code in view of what became of the streams.

@@ -1,53 +1,40 @@
 //! `decant plan`: every number of a job.
 
-use std::path::Path;
+use std::path::PathBuf;
 
-use super::languages::spoken;
-use super::prepare::{caution_of_log, prepare};
-use super::shelf::Shelf;
-use super::{Exit, Refusal, output};
+use super::jobs::plan_one;
+use super::options::tongue;
+use super::output::{self, Exit};
+use crate::app::{Context, Failure};
 use crate::catalog::Tongue;
-use crate::document::{Voice, summary};
-use crate::quantity::Printer;
+use crate::document::summary;
 
-pub(super) fn run(job: &Path, json: bool, language: Option<&Tongue>) -> Exit {
-    let shelf = Shelf::default();
-    let prepared = match prepare(job, &shelf) {
-        Ok(prepared) => prepared,
-        Err(refusal) => return refusal.tell(),
-    };
-    caution_of_log(&prepared);
-    let text = if json {
-        serde_json::to_string_pretty(&prepared.plan).map_err(|e| e.to_string())
-    } else {
-        let words = match spoken(&prepared.job, language, &shelf) {
-            Ok(spoken) => spoken.terminal,
-            Err(refusal) => return refusal.tell(),
-        };
-        let voice = Voice {
-            words: &words,
-            units: Printer::new(prepared.job.catalog.units).with(words.notation()),
-            plan: &prepared.plan,
-            record: &prepared.record,
-        };
-        summary(&voice).map_err(|e| e.to_string())
-    };
-    match text {
-        Ok(text) if json => {
-            output::json(&text);
-            Exit::Done
+/// Show every number of a job, with its unit, and the cautions
+#[derive(Debug, clap::Args)]
+#[command(
+    after_help = "Example:\n  decant plan samples/ferry-terminal/job.yaml\n  decant plan samples/ferry-terminal/job.yaml --json > plan.json"
+)]
+pub(super) struct Args {
+    /// The job file
+    job: PathBuf,
+    /// Print the plan as JSON at full precision
+    #[arg(long)]
+    json: bool,
+    /// Print in this language: `en`, `es`, `fr`, or a language file [default: the company's]
+    #[arg(long, value_name = "TAG", value_parser = tongue, conflicts_with = "json")]
+    language: Option<Tongue>,
+}
+
+impl Args {
+    pub fn run(&self) -> Result<Exit, Failure> {
+        let context = Context::default();
+        let planned = plan_one(&self.job, &context)?;
+        if self.json {
+            output::json(&serde_json::to_string_pretty(&planned.plan).map_err(Failure::internal)?);
+        } else {
+            let words = planned.words(self.language.as_ref(), &context)?.terminal;
+            output::text(&summary(&planned.voice(&words))?);
         }
-        Ok(text) => print(&text),
-        Err(fault) => own_fault(&fault),
+        Ok(Exit::Done)
     }
-}
-
-/// Data on stdout.
-pub(super) fn print(text: &str) -> Exit {
-    output::text(text);
-    Exit::Done
-}
-
-pub(super) fn own_fault(fault: &str) -> Exit {
-    Refusal::own_fault(fault).tell()
 }

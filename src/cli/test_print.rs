@@ -1,61 +1,51 @@
 //! `decant test-print`: where a printer puts things, on a kind of label stock.
 
-use std::path::Path;
+use std::path::PathBuf;
 
-use super::label_run::{Failure, correction, fault, set_view, unknown};
-use super::plan::own_fault;
-use super::prepare::tell;
-use super::{Exit, Refusal, output, target};
-use crate::catalog::CompanyFile;
+use super::output::{self, Exit};
+use crate::app::{Context, Failure, correction, lay_out, stock, valid};
 use crate::document::test_print;
 use crate::report::Report;
 use crate::typeset::Press;
-use crate::whole::write_whole;
 use crate::wording::Words;
 
-pub(super) fn run(stock: &str, company: &Path, named: Option<&Path>, printer: Option<&str>) -> Exit {
-    let mut report = Report::new();
-    let read = CompanyFile::read(company, &mut report);
-    tell(&report);
-    let company = match read {
-        Some(company) if !report.has_errors() => company,
-        _ => return Exit::BadInput,
-    };
-    let Some(found) = company.stock.get(stock) else {
-        let keys: Vec<&str> = company.stock.keys().map(String::as_str).collect();
-        return unknown("label stock", stock, &keys).tell();
-    };
-    let corrected = match printer.map(|key| correction(key, &company)).transpose() {
-        Ok(corrected) => corrected,
-        Err(refusal) => return refusal.tell(),
-    };
-    let words = match Words::english() {
-        Ok(words) => words,
-        Err(fault) => return own_fault(&fault.to_string()),
-    };
-    let view = match test_print(&words, stock, found, printer.zip(corrected)) {
-        Ok(view) => view,
-        Err(fault) => return own_fault(&fault.to_string()),
-    };
-    let path = match named {
-        Some(path) => path.to_owned(),
-        None => format!("{}.pdf", view.stem).into(),
-    };
-    if let Err(refusal) = target::file(&path) {
-        return refusal.tell();
-    }
-    // the print is of no day: the date is the file format's first
-    let date = jiff::civil::date(1980, 1, 1).at(0, 0, 0, 0);
-    let made = set_view(&Press::new(), &view, &view.stem, date, &company).and_then(|set| set.pdf().map_err(fault));
-    match made {
-        Ok(bytes) => match write_whole(&path, &bytes) {
-            Ok(()) => {
-                output::line(path.display());
-                Exit::Done
-            }
-            Err(e) => Refusal::unwritten(&path, &e).tell(),
-        },
-        Err(Failure::User(told)) => Refusal::error(format!("{}: {told}", view.stem)).tell(),
-        Err(failure) => Refusal::from(failure).tell(),
+/// Print outlines and rulers on a label stock, to see what a printer does wrong
+#[derive(Debug, clap::Args)]
+#[command(
+    after_help = "Example:\n  decant test-print sheet-4x2 --company company.yaml\n  decant test-print sheet-4x2 --company company.yaml --printer office\n\nThe first page is laid over the stock, the second is measured. Print at actual size."
+)]
+pub(super) struct Args {
+    /// Key of the label stock in the company file
+    stock: String,
+    /// The company file
+    #[arg(long, value_name = "FILE")]
+    company: PathBuf,
+    /// PDF to write [default: `test-print-STOCK.pdf`]
+    #[arg(short, long, value_name = "FILE")]
+    output: Option<PathBuf>,
+    /// Key of a printer in the company file: print corrected, to check the correction
+    #[arg(long, value_name = "KEY")]
+    printer: Option<String>,
+}
+
+impl Args {
+    pub fn run(&self) -> Result<Exit, Failure> {
+        let mut report = Report::new();
+        let company = Context::default().company(&self.company, &mut report);
+        let company = valid(company, &report)?;
+        output::block(&report.to_string());
+        let stock = stock(&self.stock, &company)?;
+        let printer = self.printer.as_deref();
+        let corrected = printer.map(|key| correction(key, &company)).transpose()?;
+        let view = test_print(&Words::english()?, &self.stock, stock, printer.zip(corrected))?;
+        let path = self.output.clone().unwrap_or_else(|| format!("{}.pdf", view.stem).into());
+        output::check_output_file(&path)?;
+        // the print is of no day: the date is the file format's first
+        let date = jiff::civil::date(1980, 1, 1).at(0, 0, 0, 0);
+        let pdf = lay_out(&Press::new(), &view, &view.stem, date, &company)
+            .and_then(|typeset| Ok(typeset.pdf()?))
+            .map_err(|error| error.of(&view.stem))?;
+        output::file(&path, &pdf)?;
+        Ok(Exit::Done)
     }
 }

@@ -16,6 +16,8 @@ mod seal;
 mod signing;
 mod strength;
 mod verdict;
+pub mod verified;
+pub mod verify;
 
 use serde::Serialize;
 

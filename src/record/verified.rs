@@ -1,19 +1,19 @@
-//! What `decant verify` says of all that it has seen: whether the files fit one another, which revision is current and whole, and
-//! a summary.
+//! What is found of all the files that were verified: whether they fit one another, which revision is current, and a summary.
 
 use std::collections::{BTreeMap, BTreeSet};
+use std::fmt;
 use std::fs;
 use std::path::Path;
 
 use serde_json::Value;
 
-use super::verify::{Seen, told};
-use crate::record::{Finding, first_difference};
+use super::verify::Seen;
+use super::{Finding, first_difference};
 
 /// Compares what was seen: a certificate and a record of one revision are the same record, each revision follows on the one
 /// before, a certificate that a record holds is beside it, and with `now`, the record that the job gives, the job's own revision
 /// is among them.
-pub(super) fn hold_together(seen: &mut [Seen], now: Option<&Value>) {
+pub fn compare_files(seen: &mut [Seen], now: Option<&Value>) {
     let mut found: Vec<(usize, Finding)> = Vec::new();
     let mut by_job: BTreeMap<String, BTreeMap<u64, Vec<usize>>> = BTreeMap::new();
     for (i, one) in seen.iter().enumerate() {
@@ -119,12 +119,11 @@ fn another(one: &Seen, other: &Seen) -> Finding {
     let path = first_difference(mine, theirs);
     let place = path.map_or("in how it is written".into(), |path| format!("first at `{path}`"));
     let two = format!("{} holds another record of this revision: {place}", file.display());
-    let has = |seen: &Seen, is: fn(&Finding) -> bool| seen.findings.iter().any(is);
-    let either = |is: fn(&Finding) -> bool| has(one, is) || has(other, is);
-    if either(|f| matches!(f, Finding::Altered(_) | Finding::Unreadable(_))) {
+    let either = |states: &[State]| one.findings.iter().chain(&other.findings).any(|f| states.contains(&f.state()));
+    if either(&[State::Altered, State::Unreadable]) {
         return Finding::Altered(two);
     }
-    if either(|f| matches!(f, Finding::Unfinished(_))) {
+    if either(&[State::Unfinished]) {
         return Finding::Unfinished(format!("{two}; the run that wrote one of them was cut short: run it again"));
     }
     if !two_pages {
@@ -170,9 +169,9 @@ fn follows(seen: &[Seen], files: &[usize], before: Option<&Vec<usize>>, revision
     found
 }
 
-/// How a file is, in a word.
+/// How a finding or a file is; of a file the last one in this order counts.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-enum State {
+pub enum State {
     Matches,
     NotChecked,
     Unfinished,
@@ -182,18 +181,41 @@ enum State {
     Altered,
 }
 
-impl State {
-    fn of(seen: &Seen) -> State {
-        let state = |finding: &Finding| match finding {
-            Finding::Matches(_) | Finding::Note(_) => State::Matches,
-            Finding::NotChecked(_) => State::NotChecked,
-            Finding::Unfinished(_) => State::Unfinished,
-            Finding::Unreadable(_) => State::Unreadable,
-            Finding::Stale(_) => State::Stale,
-            Finding::Missing(_) => State::Missing,
-            Finding::Altered(_) => State::Altered,
-        };
-        seen.findings.iter().map(state).max().unwrap_or(State::Matches)
+impl Finding {
+    /// Its state, the word that it begins with, and what was found.
+    fn parts(&self) -> (State, &'static str, &str) {
+        match self {
+            Finding::Matches(what) => (State::Matches, "matches", what),
+            Finding::Note(what) => (State::Matches, "note", what),
+            Finding::NotChecked(what) => (State::NotChecked, "NOT CHECKED", what),
+            Finding::Unreadable(what) => (State::Unreadable, "UNREADABLE", what),
+            Finding::Unfinished(what) => (State::Unfinished, "UNFINISHED", what),
+            Finding::Stale(what) => (State::Stale, "STALE", what),
+            Finding::Missing(what) => (State::Missing, "MISSING", what),
+            Finding::Altered(what) => (State::Altered, "ALTERED", what),
+        }
+    }
+
+    pub fn state(&self) -> State {
+        self.parts().0
+    }
+}
+
+impl fmt::Display for Finding {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let (_, word, what) = self.parts();
+        write!(f, "{word}: {what}")
+    }
+}
+
+impl Seen {
+    pub fn state(&self) -> State {
+        self.findings.iter().map(Finding::state).max().unwrap_or(State::Matches)
+    }
+
+    /// What is not as it should be.
+    pub fn bad(&self) -> impl Iterator<Item = &Finding> {
+        self.findings.iter().filter(|finding| finding.state() > State::Matches)
     }
 }
 
@@ -201,31 +223,29 @@ impl State {
 fn counts<'s>(seen: impl IntoIterator<Item = &'s Seen>) -> String {
     let mut count: BTreeMap<State, usize> = BTreeMap::new();
     for one in seen {
-        let missing = one.findings.iter().filter(|f| matches!(f, Finding::Missing(_))).count();
         // what is missing is another file than the one that says so
+        let missing = one.findings.iter().filter(|finding| finding.state() == State::Missing).count();
         *count.entry(State::Missing).or_default() += missing;
-        match State::of(one) {
-            State::Missing => *count.entry(State::Matches).or_default() += 1,
-            state => *count.entry(state).or_default() += 1,
-        }
+        let state = Some(one.state()).filter(|state| *state != State::Missing).unwrap_or(State::Matches);
+        *count.entry(state).or_default() += 1;
     }
-    let of = |state: State| count.get(&state).copied().unwrap_or(0);
-    let always = [("match", State::Matches), ("altered", State::Altered), ("missing", State::Missing)];
-    let sometimes = [
-        ("stale", State::Stale),
-        ("unfinished", State::Unfinished),
-        ("not readable", State::Unreadable),
-        ("not wholly checked", State::NotChecked),
+    let words = [
+        ("match", State::Matches, true),
+        ("altered", State::Altered, true),
+        ("missing", State::Missing, true),
+        ("stale", State::Stale, false),
+        ("unfinished", State::Unfinished, false),
+        ("not readable", State::Unreadable, false),
+        ("not wholly checked", State::NotChecked, false),
     ];
-    let always = always.iter().map(|(word, state)| format!("{} {word}", of(*state)));
-    let sometimes = sometimes.iter().filter(|(_, state)| of(*state) > 0);
-    let sometimes = sometimes.map(|(word, state)| format!("{} {word}", of(*state)));
-    always.chain(sometimes).collect::<Vec<_>>().join(", ")
+    let words = words.into_iter().map(|(word, state, always)| (word, count.get(&state).copied().unwrap_or(0), always));
+    let shown = words.filter(|(_, count, always)| *always || *count > 0);
+    shown.map(|(word, count, _)| format!("{count} {word}")).collect::<Vec<_>>().join(", ")
 }
 
-/// All that is said on stdout. Of a folder that was named there is a line, and what is not as it should be; of a file that was
+/// All that is to be said. Of a folder that was named there is a line, and what is not as it should be; of a file that was
 /// named, and of every file with `verbose`, there is everything.
-pub(super) fn lines(seen: &[Seen], verbose: bool) -> Vec<String> {
+pub fn lines(seen: &[Seen], verbose: bool) -> Vec<String> {
     let mut lines = Vec::new();
     let mut folders: BTreeMap<&Path, Vec<&Seen>> = BTreeMap::new();
     for one in seen {
@@ -233,7 +253,7 @@ pub(super) fn lines(seen: &[Seen], verbose: bool) -> Vec<String> {
             folders.entry(one.file.parent().unwrap_or(Path::new(""))).or_default().push(one);
         } else {
             lines.push(one.file.display().to_string());
-            lines.extend(one.findings.iter().map(|finding| format!("  {}", told(finding))));
+            lines.extend(one.findings.iter().map(|finding| format!("  {finding}")));
         }
     }
     for (folder, files) in &folders {
@@ -243,10 +263,9 @@ pub(super) fn lines(seen: &[Seen], verbose: bool) -> Vec<String> {
             n => format!("{n} jobs"),
         };
         lines.push(format!("{}: {}; {which}", folder.display(), counts(files.iter().copied())));
-        for one in files.iter().filter(|one| State::of(one) > State::Matches) {
-            let bad = one.findings.iter().filter(|f| !matches!(f, Finding::Matches(_) | Finding::Note(_)));
+        for one in files {
             let name = one.file.file_name().unwrap_or_default().to_string_lossy();
-            lines.extend(bad.map(|finding| format!("  {name}: {}", told(finding))));
+            lines.extend(one.bad().map(|finding| format!("  {name}: {finding}")));
         }
         if jobs.len() > 1 {
             let not_whole = current(files.iter().copied()).into_iter();
@@ -270,7 +289,7 @@ fn current<'s>(seen: impl IntoIterator<Item = &'s Seen>) -> Vec<String> {
             by_job.entry(job).or_default().entry(revision).or_default().push(one);
         }
     }
-    let worst = |files: &[&Seen]| files.iter().map(|one| State::of(one)).max().unwrap_or(State::Matches);
+    let worst = |files: &[&Seen]| files.iter().map(|one| one.state()).max().unwrap_or(State::Matches);
     let lines = by_job.iter().filter_map(|(job, revisions)| {
         let (revision, files) = revisions.last_key_value()?;
         let unseen: Vec<String> =

@@ -1,0 +1,110 @@
+//! The record of a job: the certificate that it holds, its seal, and the names of their files.
+
+use std::path::Path;
+
+use super::context::Context;
+use super::failure::Failure;
+use super::planned::{JobWords, Planned};
+use crate::digest::sha256;
+use crate::document::{DocumentError, View, certificate};
+use crate::record::verify::{PROGRAM, read_bounded};
+use crate::record::{CertificatePage, MadeBy, RecordFile, Seal, revision_mark};
+use crate::typeset::{Ink, Templates};
+
+/// The record of a job with its seal, and the certificate that it holds, if there is one.
+pub struct Certified {
+    pub certificate: Option<View>,
+    pub record: RecordFile,
+    pub seal: Vec<u8>,
+}
+
+/// Makes the certificate, if the log allows one, and the record that it rests on; then what follows from the record is
+/// filled in on the certificate. A draft is in no record.
+pub fn certify(
+    planned: &Planned,
+    draft: bool,
+    ink: Ink,
+    words: &JobWords,
+    context: &Context,
+) -> Result<Certified, Failure> {
+    let company = planned.company();
+    let applied = planned.job.applied.as_ref();
+    let key = context.signing_key(company)?;
+    let engine = context.engine(&planned.job, ink)?;
+    let mut made = None;
+    if planned.log.certifies() && !draft {
+        let mut view = certificate(&planned.voice(&words.certificate), applied, &planned.log, false)?;
+        planned.dress(&mut view, ink);
+        CertificatePage::strip(&mut view.data);
+        made = Some(view);
+    }
+    let page = made.as_ref().map(|view| CertificatePage {
+        stem: view.stem.clone(),
+        date: planned.plan.start,
+        ink: ink.word().to_owned(),
+        logo: company.style.logo.as_ref().map(|logo| sha256(&logo.bytes)),
+        data: view.data.clone(),
+    });
+    let public = key.as_ref().map(|key| key.public().to_string());
+    let record = RecordFile::of(
+        &planned.record,
+        &planned.plan,
+        applied,
+        &planned.log,
+        page.as_ref(),
+        &engine.made_by,
+        public.as_deref(),
+    )
+    .map_err(Failure::internal)?;
+    let seal = Seal::of(&record.json, key.as_deref()).json().map_err(Failure::internal)?;
+    if let Some(view) = &mut made {
+        CertificatePage::fill(&mut view.data, &record.digest, &planned.record.link).ok_or(DocumentError::Code)?;
+    }
+    Ok(Certified { certificate: made, record, seal })
+}
+
+/// This program, as a record names it.
+pub fn made_by(templates: &Templates) -> MadeBy {
+    MadeBy {
+        program: PROGRAM.to_owned(),
+        drawn_with: templates.certificate_digest(),
+        own_templates: templates.any_own(),
+    }
+}
+
+/// The names of the files of one revision.
+pub struct Names {
+    pub record: String,
+    pub seal: String,
+    pub certificate: String,
+}
+
+impl Names {
+    pub fn of(job: &str, revision: u32) -> Names {
+        let mark = revision_mark(revision);
+        Names {
+            record: format!("{job}-record{mark}.json"),
+            seal: format!("{job}-seal{mark}.json"),
+            certificate: format!("{job}-certificate{mark}.pdf"),
+        }
+    }
+
+    /// The files of the revisions before this one, which belong as long as the job does.
+    pub fn earlier(job: &str, revision: u32) -> Vec<String> {
+        let names = (1..revision).map(|revision| Names::of(job, revision));
+        names.flat_map(|names| [names.record, names.seal, names.certificate]).collect()
+    }
+}
+
+/// A later revision replaces the one before. If that one lies in the folder, it must be the one that is named.
+pub fn check_replaced(record: &RecordFile, job: &str, folder: &Path) -> Result<(), Failure> {
+    let Some(named) = &record.replaces else { return Ok(()) };
+    let path = folder.join(Names::of(job, record.revision - 1).record);
+    match read_bounded(&path).map(|bytes| sha256(&bytes)) {
+        Ok(digest) if digest != *named => Err(Failure::error(format_args!(
+            "the log says that it replaces the record {named}, and {} has the SHA-256 {digest}",
+            path.display()
+        ))),
+        _ => Ok(()),
+    }
+}

@@ -1,0 +1,163 @@
+//! What is read once, however many jobs ask for it: company files, languages, templates, keys, send logs.
+
+use std::collections::BTreeMap;
+use std::path::{Path, PathBuf};
+use std::sync::{Arc, Mutex, OnceLock, PoisonError};
+
+use sha2::{Digest, Sha256};
+
+use super::certify::made_by;
+use super::failure::{Failure, valid};
+use super::issued::{Mailed, mailed};
+use crate::catalog::{CompanyFile, Tongue};
+use crate::document::furnish;
+use crate::job::Job;
+use crate::record::{MadeBy, SigningKey};
+use crate::report::Report;
+use crate::typeset::{Ink, Press, Templates};
+use crate::wording::{WordingError, Words};
+
+/// Things of one kind that are kept at once. A run has one company file or a few; one that has a file for each job must
+/// not grow with it.
+const MOST_KEPT: usize = 32;
+
+/// What was read so far; all workers of a batch share one.
+#[derive(Default)]
+pub struct Context {
+    companies: Cache<PathBuf, (Option<Arc<CompanyFile>>, Report)>,
+    words: Cache<Tongue, (Result<Option<Arc<Words>>, WordingError>, Report)>,
+    engines: Cache<(PathBuf, Ink), Result<Arc<Engine>, Failure>>,
+    keys: Cache<PathBuf, Result<Arc<SigningKey>, Failure>>,
+    mailed: Cache<PathBuf, Arc<Mailed>>,
+    digests: Cache<PathBuf, Option<String>>,
+}
+
+/// The layout engine with a company's templates and logo in it.
+pub struct Engine {
+    pub press: Press,
+    /// SHA-256 of all that is in it, our own templates included.
+    pub digest: [u8; 32],
+    /// How a record names it.
+    pub made_by: MadeBy,
+}
+
+impl Context {
+    /// A company file; its problems are reported of every job that names it.
+    pub fn company(&self, file: &Path, report: &mut Report) -> Option<Arc<CompanyFile>> {
+        // jobs of different folders write the same file in different ways; a link keeps the folder it lies in, since
+        // what the file names is looked for there
+        let folder = file.parent().filter(|folder| !folder.as_os_str().is_empty());
+        let canonical = std::fs::canonicalize(folder.unwrap_or(Path::new("."))).ok();
+        let key = match (canonical, file.file_name()) {
+            (Some(folder), Some(name)) => folder.join(name),
+            _ => file.to_owned(),
+        };
+        let (company, problems) = self.companies.get(key, || {
+            let mut report = Report::new();
+            (CompanyFile::read(file, &mut report).map(Arc::new), report)
+        });
+        repeat(&problems, report);
+        company
+    }
+
+    /// When revisions of a firm's jobs were mailed, as its send log says at the beginning of the run.
+    pub fn mailed(&self, company: &CompanyFile) -> Arc<Mailed> {
+        self.mailed.get(company.source.file().to_owned(), || Arc::new(mailed(company)))
+    }
+
+    /// The digest of a file that many jobs share.
+    pub fn digest(&self, file: &Path, read: impl FnOnce() -> Option<String>) -> Option<String> {
+        self.digests.get(file.to_owned(), read)
+    }
+
+    /// The words of a language, English by default. `None` if they cannot be read, which the report then says.
+    pub fn words(&self, tongue: Option<&Tongue>, report: &mut Report) -> Result<Option<Arc<Words>>, WordingError> {
+        let tongue = tongue.cloned().unwrap_or_else(|| Tongue::BuiltIn("en".to_owned()));
+        let (found, problems) = self.words.get(tongue.clone(), || {
+            let mut report = Report::new();
+            let found = match &tongue {
+                Tongue::Own(file) => Ok(Words::from_file(file, &mut report)),
+                Tongue::BuiltIn(tag) => Words::of(tag).map(Some),
+            };
+            (found.map(|words| words.map(Arc::new)), report)
+        });
+        repeat(&problems, report);
+        found
+    }
+
+    /// The words of one language.
+    pub fn language(&self, tongue: Option<&Tongue>) -> Result<Arc<Words>, Failure> {
+        let mut report = Report::new();
+        let words = self.words(tongue, &mut report)?;
+        valid(words, &report)
+    }
+
+    /// The engine for the documents of a job.
+    pub fn engine(&self, job: &Job, ink: Ink) -> Result<Arc<Engine>, Failure> {
+        let key = (job.catalog.source.file().to_owned(), ink);
+        self.engines.get(key, || {
+            let templates = templates(&job.catalog, ink)?;
+            let mut hash = Sha256::new();
+            for (path, bytes) in templates.files() {
+                hash.update(path);
+                hash.update([0]);
+                hash.update(Sha256::digest(bytes));
+            }
+            let digest = hash.finalize().into();
+            Ok(Arc::new(Engine { digest, made_by: made_by(&templates), press: Press::with(templates) }))
+        })
+    }
+
+    /// The key that a company signs its records with, if it has one.
+    pub fn signing_key(&self, company: &CompanyFile) -> Result<Option<Arc<SigningKey>>, Failure> {
+        let Some((file, origin)) = &company.signing_key else { return Ok(None) };
+        let key = self.keys.get(file.clone(), || {
+            SigningKey::read(file).map(Arc::new).map_err(|error| {
+                let mut report = Report::new();
+                let hint = "`decant key --company FILE` makes one; keep its file from everybody else";
+                report.push(origin.error("bad-signing-key", error.to_string()).hint(hint));
+                report.into()
+            })
+        });
+        key.map(Some)
+    }
+}
+
+/// The templates of a company: the built-in ones, and its own in their place.
+pub fn templates(company: &CompanyFile, ink: Ink) -> Result<Templates, Failure> {
+    let mut templates = Templates::built_in();
+    templates.set_ink(ink);
+    furnish(&mut templates, &company.style);
+    let mut report = Report::new();
+    if let Some((folder, origin)) = &company.templates {
+        templates.read_folder(folder, origin, &mut report);
+    }
+    valid(Some(templates), &report)
+}
+
+fn repeat(problems: &Report, report: &mut Report) {
+    problems.problems().iter().for_each(|problem| report.push(problem.clone()));
+}
+
+/// Each value is made once, however many ask for it at the same time.
+struct Cache<K, V>(Mutex<BTreeMap<K, Arc<OnceLock<V>>>>);
+
+impl<K, V> Default for Cache<K, V> {
+    fn default() -> Self {
+        Cache(Mutex::default())
+    }
+}
+
+impl<K: Ord, V: Clone> Cache<K, V> {
+    fn get(&self, key: K, make: impl FnOnce() -> V) -> V {
+        let place = {
+            // whoever panicked held the lock only to look a key up
+            let mut kept = self.0.lock().unwrap_or_else(PoisonError::into_inner);
+            if kept.len() >= MOST_KEPT && !kept.contains_key(&key) {
+                kept.clear();
+            }
+            kept.entry(key).or_default().clone()
+        };
+        place.get_or_init(make).clone()
+    }
+}

@@ -1,0 +1,172 @@
+//! What a batch is given: job files, folders of them, and contracts, which are expanded first.
+
+use std::collections::{BTreeMap, BTreeSet};
+use std::fs;
+use std::path::{Path, PathBuf};
+
+use super::failure::{Failure, valid};
+use super::job_folder::{JobFile, JobFolder, There, stem};
+use crate::batch::{SettledJob, settled_jobs};
+use crate::contract::{Contract, Pins, Round};
+use crate::input;
+use crate::report::Report;
+use crate::yaml::LARGEST_FILE;
+
+/// The folder of a batch's output that a contract's job files are written into. They are what the batch works on: what a
+/// job's digest is of can be read there, and its paths lead from there.
+const JOBS: &str = "jobs";
+
+/// The jobs of a batch.
+#[derive(Default)]
+pub struct Inputs {
+    /// Job files, in the order they were named; a contract's by day, route and place in the route.
+    pub files: Vec<PathBuf>,
+    /// The contracts that were named; their job files are written.
+    pub contracts: Vec<JobFolder>,
+    /// Routes of the contracts, by what stands for a file of theirs, each with its job files in order.
+    pub routes: BTreeMap<PathBuf, (Round, Vec<PathBuf>)>,
+    /// Service reports of the contracts, by what stands for a file of theirs: the contract's number, and its job files.
+    pub reports: BTreeMap<PathBuf, (String, Vec<PathBuf>)>,
+    /// Numbers of job files that are known without reading them.
+    pub numbers: BTreeMap<PathBuf, String>,
+    /// What was issued in the output folder by earlier runs, by the jobs' numbers.
+    pub settled: BTreeMap<String, SettledJob>,
+    /// Logs that no visit takes, and why.
+    pub unused: Vec<String>,
+}
+
+impl Inputs {
+    /// Finds the jobs that are named: files as they are, of a folder its job files by name, of a contract its visits. A file
+    /// that is named twice counts once. `with_routes` asks for the routes of contracts too.
+    ///
+    /// `warnings` are of the contracts that were read, in lines, also where another one cannot be.
+    pub fn find(
+        named: &[PathBuf],
+        output: &Path,
+        with_routes: bool,
+        warnings: &mut Vec<String>,
+    ) -> Result<Inputs, Failure> {
+        let mut inputs = Inputs { settled: settled_jobs(output), ..Inputs::default() };
+        // when the visits began that were made
+        let settled = inputs.settled.iter();
+        let begun = |job: &SettledJob| job.settled.start.as_ref()?.parse().ok();
+        let pins: Pins = settled.filter_map(|(number, job)| Some((number.clone(), begun(job)?))).collect();
+        for path in named {
+            if path.is_dir() {
+                inputs.files.append(&mut in_folder(path)?);
+            } else if FileKind::of(path) == FileKind::Contract {
+                let folder = expand(path, &output.join(JOBS), &pins, warnings)?;
+                inputs.add_contract(path, folder, with_routes, warnings);
+            } else {
+                inputs.files.push(path.clone());
+            }
+        }
+        let mut seen = BTreeSet::new();
+        inputs.files.retain(|file| seen.insert(file.clone()));
+        Ok(inputs)
+    }
+
+    fn add_contract(&mut self, file: &Path, folder: JobFolder, with_routes: bool, warnings: &mut Vec<String>) {
+        let (problems, unused) = folder.unused_logs();
+        warnings.extend(problems);
+        self.unused.extend(unused);
+        let paths: BTreeMap<&str, &PathBuf> = folder.jobs.iter().map(|f| (f.job.name.as_str(), &f.path)).collect();
+        self.files.extend(folder.jobs.iter().map(|file| file.path.clone()));
+        // a visit that was made and is no longer in the contract is in its report; shards need not know of it
+        let visits = folder.jobs.iter().map(|file| (file.path.clone(), file.job.name.clone()));
+        let visits: Vec<_> = visits.chain(folder.kept.iter().map(|path| (path.clone(), stem(path)))).collect();
+        let report = (folder.contract.number.clone(), visits.iter().map(|(path, _)| path.clone()).collect());
+        self.reports.insert(format!("{} (service report)", file.display()).into(), report);
+        self.numbers.extend(visits);
+        for route in folder.contract.rounds().into_iter().filter(|_| with_routes) {
+            // a route has no file of its own: the contract's, with its name
+            let name = format!("{} ({})", file.display(), route.name);
+            let files = route.jobs.iter().filter_map(|job| paths.get(job.as_str()).map(|path| (*path).clone()));
+            let files = files.collect();
+            self.routes.insert(name.into(), (route, files));
+        }
+        self.contracts.push(folder);
+    }
+
+    /// Everything that is made: visits, routes, reports.
+    pub fn all(&self) -> Vec<PathBuf> {
+        let gathered = self.routes.keys().chain(self.reports.keys());
+        self.files.iter().chain(gathered).cloned().collect()
+    }
+}
+
+fn in_folder(folder: &Path) -> Result<Vec<PathBuf>, Failure> {
+    let cannot = |e| Failure::error(format_args!("cannot read the folder {}: {e}", folder.display()));
+    let (mut inside, mut contract) = (Vec::new(), None);
+    for entry in fs::read_dir(folder).map_err(cannot)? {
+        let file = entry.map_err(cannot)?.path();
+        let is_yaml = file.extension().is_some_and(|e| e == "yaml" || e == "yml");
+        let is_hidden = file.file_name().is_some_and(|name| name.to_string_lossy().starts_with('.'));
+        if !is_yaml || is_hidden {
+            continue;
+        }
+        match FileKind::of(&file) {
+            FileKind::Job => inside.push(file),
+            FileKind::Contract => contract = Some(file),
+            FileKind::Other => {}
+        }
+    }
+    if inside.is_empty() {
+        let failure = Failure::error(format_args!("no job files are in the folder {}", folder.display()));
+        return Err(match contract {
+            Some(file) => failure.hint(format_args!("for the visits of a contract, name it: {}", file.display())),
+            None => failure,
+        });
+    }
+    inside.sort();
+    Ok(inside)
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum FileKind {
+    Job,
+    Contract,
+    Other,
+}
+
+impl FileKind {
+    /// What a file is, by its keys. Company files, logs and language files may lie beside jobs, and so may the contract that
+    /// the jobs came from. A file that is none of these, or that cannot be read, is taken for a job, so that a job with a
+    /// slip in it is reported and not passed over.
+    fn of(file: &Path) -> FileKind {
+        let Ok(bytes) = input::read(file, LARGEST_FILE) else { return FileKind::Job };
+        let text = String::from_utf8_lossy(&bytes);
+        let has = |key: &str| text.lines().any(|line| line.strip_prefix(key).is_some_and(|rest| rest.starts_with(':')));
+        let has_any = |keys: &[&str]| keys.iter().any(|key| has(key));
+        if has("job") {
+            FileKind::Job
+        } else if has("contract") {
+            FileKind::Contract
+        } else if !has("treatments") && has_any(&["record_link", "products", "loads", "deviations", "statements"]) {
+            FileKind::Other
+        } else {
+            FileKind::Job
+        }
+    }
+}
+
+/// Writes the contract's job files. One that differs and is as it was expanded is replaced; one that somebody changed
+/// stops the run, since the change would be lost or the contract not followed.
+///
+/// Whether a job can be planned is not looked into: one that cannot fails as any job does, and takes no other along.
+fn expand(file: &Path, folder: &Path, pins: &Pins, warnings: &mut Vec<String>) -> Result<JobFolder, Failure> {
+    let mut report = Report::new();
+    let contract = valid(Contract::read_with(file, pins, &mut report), &report)?;
+    warnings.push(report.to_string());
+    let folder = JobFolder::of(contract, folder)?;
+    let by_hand = folder.jobs.iter().filter(|file| file.there == There::ByHand);
+    let by_hand: Vec<String> = by_hand.map(|file| format!("  {}", file.path.display())).collect();
+    if !by_hand.is_empty() {
+        let why = "these job files differ from the contract and were changed by hand; nothing was made";
+        return Err(Failure::error(why).lines(by_hand).hint(
+            "write the change into the contract and remove them, or give the batch the job files in the contract's place",
+        ));
+    }
+    folder.jobs.iter().try_for_each(JobFile::write)?;
+    Ok(folder)
+}

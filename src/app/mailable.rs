@@ -1,0 +1,198 @@
+//! From a job to the messages that carry its certificate: only one that is the newest, matches its record, and is of this job.
+
+use std::fs;
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+
+use jiff::Timestamp;
+use serde_json::Value;
+
+use super::certify::Names;
+use super::context::Context;
+use super::documents::{Kind, Options, documents};
+use super::failure::{Cause, Failure};
+use super::issued::{company_file, revision_of};
+use super::planned::{Planned, output_folder, plan_file};
+use super::verify::Redrawing;
+use crate::catalog::{Address, Mail};
+use crate::delivery::{Letter, LetterError, Mailing, MessageError, Occasion, Written, letter, write};
+use crate::digest::sha256;
+use crate::record::verify::{Reference, read_bounded};
+use crate::typeset::Ink;
+use crate::wording::Words;
+
+/// A certificate that may be mailed, with its letter.
+pub struct Mailable {
+    /// The job's number.
+    pub job: String,
+    pub revision: u32,
+    /// SHA-256 of the record.
+    pub record: String,
+    /// The firm's name.
+    pub company: String,
+    pub company_file: PathBuf,
+    pub mail: Mail,
+    pub to: Vec<Address>,
+    /// Whom it is addressed to by name.
+    pub to_name: String,
+    pub letter: Letter,
+    /// The certificate's name and bytes.
+    pub file: String,
+    pub pdf: Vec<u8>,
+}
+
+impl Mailable {
+    /// Verifies a job's certificate and writes its letter.
+    pub fn of(file: &Path, documents: Option<&Path>, context: &Context) -> Result<Mailable, Failure> {
+        let planned = plan_file(file, context)?;
+        planned.need_log()?;
+        let company = planned.company();
+        let Some(mail) = &company.mail else {
+            let problem = company.source.root().error("missing-key", "`mail` is missing here");
+            let hint = "it says who mail is from and through which server, such as `mail: { from: records@firm.example, server: smtp.provider.example }`";
+            return Err(problem.hint(hint).into());
+        };
+        let to = planned.job.client.email.clone().unwrap_or_default();
+        if to.is_empty() {
+            let client = planned.job.source.root().origin().key("client");
+            let problem = client.error("no-address", "the client has no `email`, so that there is nobody to send to");
+            return Err(problem.into());
+        }
+        let found = Certificate::find(&planned, &output_folder(documents, file), context)?;
+        let words = words(&planned, &found.record, context)?;
+        let occasion = Occasion { record: &found.record, digest: &found.digest, file: &found.name };
+        let letter = letter(&words, &occasion).map_err(|e| match e {
+            LetterError::Record(_) => Failure::error(format_args!("{}: {e}", found.name)),
+            e => Failure::internal(e),
+        })?;
+        let client = &planned.plan.client;
+        // one of several at the client's must not be addressed by another's name
+        let contact = client.contact.as_ref().filter(|_| to.len() == 1);
+        Ok(Mailable {
+            job: planned.plan.job.clone(),
+            revision: found.revision,
+            record: found.digest,
+            company: planned.plan.company.name.clone(),
+            company_file: company_file(company),
+            mail: mail.clone(),
+            to_name: contact.unwrap_or(&client.name).clone(),
+            to,
+            letter,
+            file: found.name,
+            pdf: found.pdf,
+        })
+    }
+
+    /// The message to one address.
+    pub fn message(&self, to: &Address, date: Option<Timestamp>, draft: bool) -> Result<Written, Failure> {
+        let mailing = Mailing {
+            from: (&self.company, &self.mail.from),
+            reply_to: self.mail.reply_to.as_ref(),
+            to: (&self.to_name, to),
+            letter: &self.letter,
+            certificate: (&self.file, &self.pdf),
+            record: &self.record,
+            date,
+            draft,
+            largest: self.mail.largest_message,
+        };
+        write(&mailing).map_err(|e| match e {
+            MessageError::Library(_) => Failure::internal(e),
+            e => Failure::error(format_args!("job {} is not mailed: {e}", self.job)),
+        })
+    }
+}
+
+/// A certificate that is what it should be.
+struct Certificate {
+    name: String,
+    pdf: Vec<u8>,
+    record: Value,
+    digest: String,
+    revision: u32,
+}
+
+impl Certificate {
+    fn find(planned: &Planned, folder: &Path, context: &Context) -> Result<Certificate, Failure> {
+        let job = &planned.plan.job;
+        let now = documents(planned, &Options::of(&[Kind::Certificate], Ink::Colour, None), context)?;
+        if now.not_made {
+            let why = format!("The visit of job {job} was not made: there is no certificate, and nothing is mailed.");
+            return Err(Failure::headed(why, Cause::Withheld));
+        }
+        if !now.withheld.is_empty() {
+            let why = format!("The certificate of job {job} is withheld, and nothing is mailed in its place:");
+            let lines = now.withheld.iter().map(|line| format!("  - {line}"));
+            return Err(Failure::headed(why, Cause::Withheld).lines(lines));
+        }
+        let revision = now.record.revision;
+        let names = Names::of(job, revision);
+        let folder = holder(folder, job, &names.certificate)?;
+        let path = folder.join(&names.certificate);
+        let refuse = |why: String| Failure::error(format_args!("{}: {why}", path.display()));
+        check_newest(&folder, job, revision).map_err(refuse)?;
+        let pdf = read_bounded(&path).map_err(refuse)?;
+        let reference = Reference {
+            key: context.signing_key(planned.company())?.map(|key| key.public()),
+            record: serde_json::from_slice(&now.record.json).ok(),
+            // what was issued stays, and may be mailed, though the firm's telephone is another by now
+            as_issued: true,
+            drawing: Redrawing::with_templates(planned)?,
+        };
+        let seen = reference.look_through(&path, &pdf).map_err(Failure::internal)?;
+        let bad: Vec<String> = seen.bad().map(|finding| format!("  {finding}")).collect();
+        let Some(record) = seen.record.filter(|_| bad.is_empty() && seen.is_certificate) else {
+            let failure = Failure::error(format_args!("{} is not mailed:", path.display()));
+            return Err(failure.lines(bad).hint(
+                "put a whole one back, or take it away and `decant render` makes it again; a change of the job is a new revision",
+            ));
+        };
+        match read_bounded(&folder.join(&names.record)).map(|bytes| sha256(&bytes)) {
+            Ok(digest) if digest == seen.digest => {
+                Ok(Certificate { name: names.certificate, pdf, record, digest, revision })
+            }
+            Ok(_) => Err(refuse(format!("it carries another record than {} beside it", names.record))),
+            Err(e) => Err(refuse(format!("its record {} cannot be read beside it: {e}", names.record))),
+        }
+    }
+}
+
+/// Where a certificate lies: in the folder, as `decant render` writes it, or in the job's own folder within, as a batch does.
+fn holder(folder: &Path, job: &str, name: &str) -> Result<PathBuf, Failure> {
+    let folders = [folder.to_owned(), folder.join(job)].into_iter();
+    let there: Vec<PathBuf> = folders.filter(|folder| folder.join(name).is_file()).collect();
+    let folder = folder.display();
+    match there.as_slice() {
+        [one] => Ok(one.clone()),
+        [] => Err(Failure::error(format_args!("there is no {name} in {folder}"))
+            .hint("`decant render` or `decant batch` makes it; `--documents` names the folder")),
+        _ => Err(Failure::error(format_args!("{name} lies in {folder} and in {folder}/{job}; which one is it?"))),
+    }
+}
+
+/// That no later revision lies in the folder.
+fn check_newest(folder: &Path, job: &str, revision: u32) -> Result<(), String> {
+    for entry in fs::read_dir(folder).map_err(|e| e.to_string())? {
+        let name = entry.map_err(|e| e.to_string())?.file_name();
+        let name = name.to_string_lossy();
+        if revision_of(&name, job).is_some_and(|later| later > revision) {
+            return Err(format!("the log gives revision {revision}, and {name} beside it is of a later one"));
+        }
+    }
+    Ok(())
+}
+
+/// The words of the certificate's language: of the one that the job asks for, or one that is built in.
+fn words(planned: &Planned, record: &Value, context: &Context) -> Result<Arc<Words>, Failure> {
+    let tag = record["certificate"]["data"]["lang"].as_str().unwrap_or_default();
+    let words = planned.words(None, context)?.certificate;
+    if words.language == tag {
+        return Ok(words);
+    }
+    Words::of(tag).map(Arc::new).map_err(|_| {
+        Failure::error(format_args!(
+            "the certificate of job {} is in `{tag}`, and neither the job nor the company file names that language's file",
+            planned.plan.job
+        ))
+    })
+}

@@ -1,0 +1,41 @@
+//! The application between the command line and the modules that do the work: what is read once, how a job is planned, how its
+//! documents are made. It returns values and prints nothing.
+
+mod certify;
+mod context;
+mod documents;
+mod failure;
+mod inputs;
+mod issued;
+mod job_folder;
+mod labels;
+mod layout;
+mod mailable;
+mod maker;
+mod page_index;
+mod planned;
+mod publish;
+mod register;
+mod reproduce;
+mod route;
+mod service_report;
+mod verify;
+mod visit;
+
+pub use context::Context;
+pub use documents::{Documents, Format, Kind, LabelOptions, Options, documents};
+pub use failure::{Cause, Failure, valid};
+pub use inputs::Inputs;
+pub use issued::MAIL_LOG;
+pub use job_folder::{JobFolder, There, check_jobs, read_checked};
+pub use labels::{check_first, correction, label_batches, label_run, stock};
+pub use layout::{LayoutError, files, lay_out, left_off};
+pub use mailable::Mailable;
+pub use maker::Production;
+pub use planned::{Planned, output_folder, plan_file};
+pub use publish::Publishing;
+pub use register::register;
+pub use route::{RouteKinds, van_view};
+pub use service_report::gather;
+pub use verify::{Redrawing, reference};
+pub use visit::Visit;

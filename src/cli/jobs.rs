@@ -1,0 +1,60 @@
+//! What is said of jobs on the way to their documents.
+
+use std::collections::BTreeSet;
+use std::path::{Path, PathBuf};
+
+use super::output;
+use crate::app::{Context, Documents, Failure, Planned, plan_file};
+
+/// Reads and plans a job, and says why its log cannot be used, for a command that does not need it.
+pub(super) fn plan_one(file: &Path, context: &Context) -> Result<Planned, Failure> {
+    let planned = plan_file(file, context)?;
+    if let Some(trouble) = planned.log_trouble() {
+        output::block(&trouble);
+    }
+    Ok(planned)
+}
+
+/// Plans all jobs, and says what is wrong with each; `None` if anything is. `check` compares a job with those before it.
+pub(super) fn plan_all(
+    files: &[PathBuf],
+    context: &Context,
+    check: impl Fn(&Path, &Planned, &[Planned]) -> Vec<Failure>,
+) -> Option<Vec<Planned>> {
+    let mut all: Vec<Planned> = Vec::new();
+    let mut failures = BTreeSet::new();
+    let mut is_sound = true;
+    for file in files {
+        match plan_one(file, context) {
+            Ok(planned) => {
+                let found = check(file, &planned, &all);
+                is_sound &= found.is_empty();
+                found.iter().for_each(|failure| {
+                    output::failure(failure);
+                });
+                all.push(planned);
+            }
+            Err(failure) => {
+                // what is wrong with the company file alone is the same for every job
+                if failures.insert(failure.text(false)) {
+                    output::failure(&failure);
+                }
+                is_sound = false;
+            }
+        }
+    }
+    is_sound.then_some(all)
+}
+
+/// Says why there is no certificate; whether there is none.
+pub(super) fn no_certificate(documents: &Documents) -> bool {
+    if documents.not_made {
+        output::say("The visit was not made, so there is no certificate of service.");
+        output::say("`--only notice` makes a notice that says so, with the reasons in the log.");
+    } else if !documents.withheld.is_empty() {
+        output::say("The certificate is withheld:");
+        documents.withheld.iter().for_each(|line| output::say(format_args!("  - {line}")));
+        output::say("`--draft` makes one that says DRAFT across the page.");
+    }
+    !documents.withheld.is_empty()
+}

@@ -1,0 +1,71 @@
+//! `decant load-out`: what must be on the van for some visits.
+
+use std::path::PathBuf;
+
+use jiff::civil::Date;
+
+use super::jobs::plan_all;
+use super::options::tongue;
+use super::output::{self, Exit};
+use crate::app::{Context, Failure, Planned, lay_out, left_off, van_view};
+use crate::catalog::Tongue;
+use crate::document::Van;
+use crate::typeset::Ink;
+
+/// Make the load-out of some visits: what must be on the van, in whole containers
+#[derive(Debug, clap::Args)]
+#[command(
+    after_help = "Example:\n  decant load-out mon-1.yaml mon-2.yaml -o monday.pdf --van north\n\nName the jobs in the order of the route. `decant batch CONTRACT` makes one for each van and day."
+)]
+pub(super) struct Args {
+    /// The job files, all of one company file
+    #[arg(required = true, value_name = "JOB")]
+    jobs: Vec<PathBuf>,
+    /// PDF to write
+    #[arg(short, long, value_name = "FILE")]
+    output: PathBuf,
+    /// What the van or route is called
+    #[arg(long, value_name = "NAME")]
+    van: Option<String>,
+    /// In this language: `en`, `es`, `fr`, or a language file [default: as the first job or company file says of mix sheets]
+    #[arg(long, value_name = "TAG", value_parser = tongue)]
+    language: Option<Tongue>,
+}
+
+impl Args {
+    pub fn run(&self) -> Result<Exit, Failure> {
+        output::check_output_file(&self.output)?;
+        let context = Context::default();
+        let jobs = plan_all(&self.jobs, &context, |_, job, before| other_company(job, before).into_iter().collect());
+        let Some(jobs) = jobs else { return Ok(Exit::BadInput) };
+        let Some(leading) = jobs.first() else { return Ok(Exit::BadInput) };
+        // lots are compared with the first day: one that ends in between is named with its last day
+        let day: Date = jobs.iter().map(|p| p.plan.start.date()).min().unwrap_or(leading.plan.start.date());
+        let stem = self.output.file_stem().unwrap_or_default().to_string_lossy().into_owned();
+        let van = Van { name: self.van.as_deref(), day, stem: &stem };
+        let view = van_view(&van, &jobs, Ink::Colour, self.language.as_ref(), &context)?;
+        let engine = context.engine(&leading.job, Ink::Colour)?;
+        let numbers: Vec<&str> = jobs.iter().map(|p| p.record.number.as_str()).collect();
+        let ident = format!("load-out/{}", numbers.join("+"));
+        let pdf = lay_out(&engine.press, &view, &ident, leading.plan.start, leading.company())
+            .inspect(|typeset| {
+                left_off(&view, typeset).iter().for_each(|note| output::say(format_args!("note: {note}")))
+            })
+            .and_then(|typeset| Ok(typeset.pdf()?))
+            .map_err(|error| error.of(&view.stem))?;
+        output::file(&self.output, &pdf)?;
+        Ok(Exit::Done)
+    }
+}
+
+fn other_company(job: &Planned, before: &[Planned]) -> Option<Failure> {
+    let digest = |planned: &Planned| planned.company().source.digest();
+    let first = before.first()?;
+    let is_first_other = digest(job) != digest(first) && before.iter().all(|other| digest(other) == digest(first));
+    is_first_other.then(|| {
+        Failure::error(format_args!(
+            "the jobs `{}` and `{}` are of two company files, which may mean two things by one product's key",
+            first.plan.job, job.plan.job
+        ))
+    })
+}

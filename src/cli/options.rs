@@ -1,0 +1,89 @@
+//! Options that several commands have.
+
+use std::path::Path;
+
+use clap::ValueEnum;
+
+use crate::app::{Format, Kind, LabelOptions, Options};
+use crate::catalog::Tongue;
+use crate::typeset::Ink;
+
+/// A language of the command line.
+pub(super) fn tongue(text: &str) -> Result<Tongue, String> {
+    Tongue::named(text, Path::new("")).map_err(|(message, hint)| format!("{message} ({hint})"))
+}
+
+/// What pages are printed with.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(super) enum PageInk {
+    /// Colours and greys
+    Colour,
+    /// Black alone, for label printers; PNG has one bit a dot
+    Black,
+}
+
+impl From<PageInk> for Ink {
+    fn from(ink: PageInk) -> Ink {
+        match ink {
+            PageInk::Colour => Ink::Colour,
+            PageInk::Black => Ink::Black,
+        }
+    }
+}
+
+/// Which documents are made, and how: the same for one job and for many.
+#[derive(Debug, clap::Args)]
+pub(super) struct Choice {
+    /// Make only these documents (repeat for several)
+    #[arg(long, value_name = "DOCUMENT", value_enum)]
+    pub only: Vec<Kind>,
+    /// What to write
+    #[arg(long, value_enum, default_value_t = Format::Pdf)]
+    format: Format,
+    /// Dots per inch of PNG pages
+    #[arg(long, default_value_t = 300, value_parser = clap::value_parser!(u32).range(72..=1200))]
+    dpi: u32,
+    /// What the pages are printed with
+    #[arg(long, value_enum, default_value_t = PageInk::Colour)]
+    ink: PageInk,
+    /// Make certificates even where the as-applied log is missing or not complete, marked DRAFT across the page
+    #[arg(long)]
+    draft: bool,
+    /// Make all documents in this language: `en`, `es`, `fr`, or a language file [default: as the job or company file says]
+    #[arg(long, value_name = "TAG", value_parser = tongue)]
+    pub language: Option<Tongue>,
+    /// Make an issued certificate anew from the job as it is now, if the send log does not hold it
+    #[arg(long)]
+    replace_draft: bool,
+}
+
+impl Choice {
+    /// By default all documents of a visit that is made.
+    pub fn options(&self) -> Options {
+        let all = [Kind::Labels, Kind::MixSheet, Kind::Certificate];
+        Options {
+            format: self.format,
+            dpi: self.dpi,
+            draft: self.draft,
+            replace_draft: self.replace_draft,
+            ..Options::of(if self.only.is_empty() { &all } else { &self.only }, self.ink.into(), self.language.as_ref())
+        }
+    }
+}
+
+/// Where labels go, and how many there are.
+#[derive(Debug, clap::Args)]
+pub(super) struct Places {
+    /// First free place of a part-used label sheet, counted from 1 row by row
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=10_000))]
+    first: Option<u32>,
+    /// How many of each label, whatever the files say
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=100))]
+    copies: Option<u32>,
+}
+
+impl Places {
+    pub fn options(&self, printer: Option<&String>) -> LabelOptions {
+        LabelOptions { first: self.first, copies: self.copies, printer: printer.cloned() }
+    }
+}
