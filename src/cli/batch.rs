@@ -13,7 +13,7 @@ use crate::app::{Context, Failure, Inputs, Kind, LabelOptions, Production, Route
 use crate::batch::{Failed, Report, Run, Shard, Stale, Store, Totals, run as run_batch};
 use crate::catalog::Tongue;
 use crate::contract::Contract;
-use crate::record::COLUMNS;
+use crate::record::headings;
 
 /// What ends a list that is cut short.
 const IN_MANIFEST: &str = ", named in the manifest";
@@ -102,7 +102,7 @@ impl Args {
             workers: self.workers.map_or_else(cores, |n| n as usize),
             shard: self.shard,
             remove_stale: self.remove_stale,
-            header: &COLUMNS,
+            header: &headings(),
             unused: &inputs.unused,
         };
         let progress = Progress::new();

@@ -38,7 +38,7 @@ impl Args {
 
 fn unknown(code: &str) -> Failure {
     let mut failure = Failure::error(format_args!("no caution is called `{code}`"));
-    let codes: Vec<&str> = KINDS.iter().map(|kind| kind.code).collect();
+    let codes: Vec<&str> = KINDS.iter().map(|kind| kind.code.as_str()).collect();
     if let Some(near) = nearest(code, &codes) {
         failure = failure.hint(format_args!("did you mean `{near}`?"));
     }
@@ -54,7 +54,7 @@ fn shown(kind: &Kind) -> &'static str {
 
 fn list() -> String {
     let mut text = String::new();
-    for kind in KINDS {
+    for kind in KINDS.iter() {
         // Writing to a string cannot fail.
         let _ = writeln!(text, "{:<22} {:<8} {}", kind.code, kind.severity.word(), shown(kind));
     }
@@ -77,7 +77,7 @@ fn explained(words: &Words, kind: &Kind) -> Result<String, WordingError> {
 
 fn table(words: &Words) -> Result<String, WordingError> {
     let mut text = String::from("| code | weight | shown in | says | source |\n| --- | --- | --- | --- | --- |\n");
-    for kind in KINDS {
+    for kind in KINDS.iter() {
         let sentence = blanks(words.word(&format!("cautions.{}", kind.code))?);
         let _ = writeln!(
             text,

@@ -92,7 +92,7 @@ fn every_word_of_the_trade_is_there() {
         keys.extend([format!("steps.methods.{word}"), format!("certificate.methods.{word}")]);
     }
     keys.extend(crate::record::Rule::NAMES.map(|rule| format!("certificate.rules.{rule}")));
-    for kind in KINDS {
+    for kind in KINDS.iter() {
         keys.extend([format!("cautions.{}", kind.code), format!("explanations.{}", kind.code)]);
     }
     keys.extend(mixing::TABLE.iter().map(|row| format!("forms.{}", row.forms)));

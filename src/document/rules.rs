@@ -9,8 +9,9 @@ use super::DocumentError;
 use super::used::band_word;
 use super::voice::Voice;
 use crate::job::{Applied, Reading};
+use crate::plan::Passing;
 use crate::quantity::Time;
-use crate::record::{Band, Conformity, Outcome, Passing, Rule, Verdict};
+use crate::record::{Band, Conformity, Outcome, Rule, Verdict};
 
 /// A row for each rule: the rule, what was found, the verdict, and whether it holds. Every verdict of the rule is counted in it.
 pub(super) fn rules(voice: &Voice<'_>, conformity: &Conformity) -> Result<Vec<Value>, DocumentError> {

@@ -94,7 +94,7 @@ impl Voice<'_> {
     /// where the upper one does not; `600 ppm` where only one does.
     pub(super) fn band(&self, strip: &StripPlan) -> Result<Option<String>, WordingError> {
         let band = strip.band();
-        band.map(|b| self.edges(b.low, b.low_passes, b.high, b.high_passes)).transpose()
+        band.map(|b| self.edges(&b.low, b.low_passes, &b.high, b.high_passes)).transpose()
     }
 
     /// A band by its edges and whether they pass.

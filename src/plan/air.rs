@@ -13,28 +13,21 @@ use crate::quantity::{Length, Number, Share, Time};
 /// Air changes that clear a mist.
 #[derive(Clone, Debug, Serialize)]
 pub struct AirPlan {
-    /// Air changes an hour.
     pub changes_per_hour: Number,
     /// 1 for perfect mixing to 10 for very poor.
     pub mixing_factor: Number,
     /// Whether nobody gave the mixing factor and the worst was taken.
     pub mixing_assumed: bool,
-    /// How much of the mist is cleared.
     pub cleared: Share,
-    /// How long that takes once nothing more is sprayed.
     pub takes: Time,
-    /// When it is done.
     pub clear_at: DateTime,
 }
 
 /// How long a droplet takes to fall. Shown, never credited: see [`crate::calc::droplet`].
 #[derive(Clone, Debug, Serialize)]
 pub struct Settling {
-    /// Its diameter.
     pub droplet: Length,
-    /// From how high: the height at which people breathe.
     pub height: Length,
-    /// How long.
     pub takes: Time,
 }
 

@@ -12,9 +12,7 @@ use crate::quantity::{Flow, Number, Time, Volume};
 /// The times of an area.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct AreaTimes {
-    /// When work on it begins.
     pub start: DateTime,
-    /// When the last of it is wetted.
     pub done: DateTime,
     /// Until when the last of it must stay wet.
     pub wet_until: DateTime,
@@ -30,7 +28,6 @@ pub(super) struct LoadTimes {
 /// What an area takes.
 #[derive(Clone, Debug)]
 pub(super) struct Laying {
-    /// Solution for all its applications.
     pub volume: Volume,
     /// Waiting for the next application, over and above spraying.
     pub waiting: Time,
@@ -41,11 +38,9 @@ pub(super) struct Laying {
 /// How a treatment is sprayed.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Pace<'a> {
-    /// Time to mix and read one round of loads.
     pub mixing: &'a Time,
     /// One sprayer's flow.
     pub flow: &'a Flow,
-    /// How many work side by side.
     pub count: u32,
 }
 
@@ -123,7 +118,7 @@ pub(super) fn clock(
 }
 
 /// So much later, in whole seconds rounded up.
-pub(super) fn after(moment: DateTime, time: Option<&Time>) -> DateTime {
+pub fn after(moment: DateTime, time: Option<&Time>) -> DateTime {
     time.map_or(moment, |time| later(moment, time.as_seconds()))
 }
 

@@ -8,9 +8,7 @@ use crate::ghs::{Category, Class, Hazard};
 /// A piece of protective equipment, with every reason for it.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct Worn {
-    /// What.
     pub item: Equipment,
-    /// Why.
     pub why: Vec<Why>,
 }
 
@@ -18,35 +16,23 @@ pub struct Worn {
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Why {
-    /// The safety data sheet asks for it.
     DataSheet,
-    /// Product is poured or handled, whatever it is.
     Handling,
-    /// The concentrate burns skin or eyes, and is poured.
     CorrosiveConcentrate,
-    /// Mist, fog and other droplets of that size are breathed in.
     Mist,
-    /// The mist of an earlier treatment is still in the air.
     SharedAir,
-    /// The use solution harms when it is breathed in, and is sprayed indoors.
     Inhalation,
-    /// The use solution harms skin, and is sprayed or misted.
     Skin,
-    /// The use solution harms eyes, and is sprayed or misted.
     Eyes,
-    /// The floor is wet.
     WetFloor,
 }
 
 /// What a choice of equipment turns on.
 pub(super) struct Work<'a> {
     pub sds: &'a Sds,
-    /// Hazards of the use solution: those shown and those computed at this strength, whichever there are.
     pub solution: &'a [Hazard],
     pub method: Method,
-    /// Whether its droplets are breathed in.
     pub airborne: bool,
-    /// Whether the mist of an earlier treatment is still in its air.
     pub in_mist: bool,
     pub indoors: bool,
     pub ready_to_use: bool,

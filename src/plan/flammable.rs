@@ -5,38 +5,16 @@
 //! killed by flash fire. So a flammable solution is not made into a mist, and not sprayed over a large area indoors, unless
 //! the label's directions say so.
 
+use super::strength::concentrate;
 use super::{Caution, Fact, HazardSource, TreatmentPlan};
 use crate::calc::mixing::Family;
 use crate::calc::strength::{share_by_weight, strength};
-use crate::calc::{Amount, Concentrate, vapour};
-use crate::catalog::{Flash, Ingredient, Method, Product, ProductKind};
+use crate::calc::{Amount, vapour};
+use crate::catalog::{Airborne, Flash, Ingredient, Method, Product, ProductKind};
 use crate::ghs::{Category, Class, Hazard};
 use crate::job::{Job, Treatment};
 use crate::quantity::{Area, Length, Number, Share, Strength, Volume};
 use crate::report::Report;
-
-/// How a method brings a liquid into the air.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-enum Way {
-    /// As droplets that hang in it.
-    AsMist,
-    /// As a coarse spray or foam over an area.
-    OverArea,
-    /// From the surface alone, as it dries.
-    Laid,
-}
-
-/// Every method by its word. One that is not here counts as sprayed over an area, and a test finds it.
-const WAYS: &[(&str, Way)] = &[
-    ("mist", Way::AsMist),
-    ("fog", Way::AsMist),
-    ("electrostatic", Way::AsMist),
-    ("spray", Way::OverArea),
-    ("foam", Way::OverArea),
-    ("wipe", Way::Laid),
-    ("mop", Way::Laid),
-    ("dip", Way::Laid),
-];
 
 /// 29 CFR 1910.106(a)(19): a liquid of Categories 1 to 3 flashes at 60 °C or below.
 const FLASHES_AT_MOST: i64 = 60;
@@ -48,9 +26,6 @@ const TRACE: i64 = 1;
 /// What is sprayed indoors in one visit beyond this, in milliliters, is a large area. No published rule; chosen because it
 /// protects: 1 L of 70 % ethanol brings 35 m³ of air, a small room, to a quarter of the lower flammable limit.
 const LARGE: i64 = 1000;
-
-/// Droplets below this size, in micrometers, hang in the air whatever the method is called.
-const HANGS_BELOW: i64 = 100;
 
 /// The height of ceiling that room air is counted with, in meters. No published rule: a common one, 8 ft.
 fn ceiling() -> Number {
@@ -69,11 +44,16 @@ pub(super) fn flammables(job: &Job, treatments: &[TreatmentPlan], report: &mut R
         let indoors: Volume = plan.areas.iter().filter(|a| !a.outdoors).map(|a| &a.solution).sum();
         let about = |code| Caution::new(code, Some(plan.number)).with("product", Fact::text(&written.product.name));
         cautions.push(about("flammable"));
-        match way(written) {
-            Way::AsMist if named_as_mist(written) => cautions.push(about("flammable-mist")),
-            Way::AsMist => mist_not_on_label(written, report),
-            Way::OverArea if !written.directions.large_areas => sprayed.push((written, indoors.clone())),
-            Way::OverArea | Way::Laid => {}
+        let directions = &written.directions;
+        if written.sprayer.airborne().is_none() {
+            let over_area = matches!(written.sprayer.method, Method::Spray | Method::Foam);
+            if over_area && !directions.large_areas {
+                sprayed.push((written, indoors.clone()));
+            }
+        } else if directions.methods.iter().any(|method| Airborne::of(*method, None).is_some()) {
+            cautions.push(about("flammable-mist"));
+        } else {
+            mist_not_on_label(written, report);
         }
         if let Some(air) = air_for_a_litre(written, plan).filter(|_| !indoors.is_zero()) {
             let cubic_metres = indoors.as_millilitres() / Number::int(1000) * &air;
@@ -93,28 +73,6 @@ pub(super) fn flammables(job: &Job, treatments: &[TreatmentPlan], report: &mut R
         }
     }
     cautions
-}
-
-/// How a treatment's sprayer brings its solution into the air: by its method, and by its droplets where they are finer
-/// than the method's name says.
-fn way(written: &Treatment) -> Way {
-    let fine = written.sprayer.droplet.as_ref().is_some_and(|droplet| {
-        let micrometres = droplet.as_metres() * &Number::int(1_000_000);
-        micrometres < HANGS_BELOW
-    });
-    match way_of(written.sprayer.method) {
-        Way::OverArea if fine => Way::AsMist,
-        way => way,
-    }
-}
-
-fn way_of(method: Method) -> Way {
-    let row = WAYS.iter().find(|(word, _)| *word == method.word());
-    row.map_or(Way::OverArea, |(_, way)| *way)
-}
-
-fn named_as_mist(written: &Treatment) -> bool {
-    written.directions.methods.iter().any(|method| way_of(*method) == Way::AsMist)
 }
 
 /// Whether the use solution is a flammable liquid.
@@ -167,18 +125,9 @@ fn feeds(product: &Product, ingredient: &Ingredient) -> bool {
         || (product.kind == ProductKind::Alcohol && ingredient.active)
 }
 
-fn concentrate<'p>(product: &'p Product, ingredient: &'p Ingredient) -> Concentrate<'p> {
-    Concentrate {
-        form: product.form,
-        density: product.density.as_ref(),
-        content: None,
-        active_density: ingredient.density.as_ref(),
-    }
-}
-
 /// Share by weight in the use solution; as if all the concentrate were this ingredient, where a density is missing.
 fn share_of(ingredient: &Ingredient, product: &Product, plan: &TreatmentPlan) -> Share {
-    share_by_weight(&ingredient.content, &concentrate(product, ingredient), &plan.ratio)
+    share_by_weight(&ingredient.content, &concentrate(product, ingredient.density.as_ref()), &plan.ratio)
         .unwrap_or_else(|_| share_of_concentrate(plan))
 }
 
@@ -193,15 +142,11 @@ fn share_of_concentrate(plan: &TreatmentPlan) -> Share {
 /// Cubic meters of air for a liter of the use solution, by what of it is in the table of limits.
 fn air_for_a_litre(written: &Treatment, plan: &TreatmentPlan) -> Option<Number> {
     let product = &written.product;
-    let held: Vec<(&str, Strength)> = product
-        .ingredients
-        .iter()
-        .filter_map(|ingredient| {
-            let cas = ingredient.cas.as_deref()?;
-            let strength = strength(&ingredient.content, &concentrate(product, ingredient), &plan.ratio).ok()?;
-            Some((cas, strength))
-        })
-        .collect();
+    let held = product.ingredients.iter().filter_map(|ingredient| {
+        let concentrate = concentrate(product, ingredient.density.as_ref());
+        Some((ingredient.cas.as_deref()?, strength(&ingredient.content, &concentrate, &plan.ratio).ok()?))
+    });
+    let held: Vec<(&str, Strength)> = held.collect();
     vapour::air_for_a_litre(held.iter().map(|(cas, strength)| (*cas, strength)))
 }
 
@@ -210,9 +155,11 @@ fn mist_not_on_label(written: &Treatment, report: &mut Report) {
         "`{}` burns, and `{}` makes a mist of it; the directions `{}` name no mist or fog",
         written.product.key, written.sprayer_key, written.directions.key
     );
-    let problem = written.origin.key("sprayer").error("flammable-mist", message);
     report.push(
-        problem
+        written
+            .origin
+            .key("sprayer")
+            .error("flammable-mist", message)
             .hint("a mist burns below its liquid's flash point (Health and Safety Executive, RR980): wipe it on")
             .hint(FLASH_HINT),
     );
@@ -227,9 +174,11 @@ fn large_area(written: &Treatment, all: &Volume, report: &mut Report) {
         written.product.key,
         (all.as_millilitres() / Number::int(1000)).decimal(2)
     );
-    let problem = written.origin.key("sprayer").error("flammable-large-area", message);
     report.push(
-        problem
+        written
+            .origin
+            .key("sprayer")
+            .error("flammable-large-area", message)
             .hint("wipe it on, treat less, or choose a product that does not burn")
             .hint("if the label directs spraying large areas with it, write `large_areas: yes` at the directions")
             .hint(FLASH_HINT),
@@ -239,20 +188,11 @@ fn large_area(written: &Treatment, all: &Volume, report: &mut Report) {
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    #[test]
-    fn every_method_has_its_way() {
-        for (word, _) in Method::WORDS {
-            assert!(WAYS.iter().any(|(known, _)| known == word), "{word}");
-        }
-        assert_eq!(way_of(Method::Fog), Way::AsMist);
-        assert_eq!(way_of(Method::Spray), Way::OverArea);
-    }
+    use crate::quantity::Temperature;
 
     /// 29 CFR 1910.106(a)(19): 60 °C. What no test found has none.
     #[test]
     fn flash_points() {
-        use crate::quantity::Temperature;
         let at = |celsius| Flash::At(Temperature::celsius(Number::int(celsius)));
         assert!(flashes(&at(17)) && flashes(&at(60)));
         assert!(!flashes(&at(61)) && !flashes(&Flash::NoneFound));

@@ -17,13 +17,9 @@ use crate::quantity::{Number, Share};
 /// Hazards, and where they are from.
 #[derive(Clone, Debug, Serialize)]
 pub struct Hazards {
-    /// Where they are from.
     pub source: HazardSource,
-    /// The date of the safety data sheet.
     pub revised: Date,
-    /// The hazards a container shows.
     pub classes: Vec<Hazard>,
-    /// Who chose the calculation, where it was chosen.
     pub decided: Option<Decision>,
     /// How much of what the hazards are shown of is of unknown acute toxicity, by route, where that is said: see
     /// [`Classification::unknown_acute`].
@@ -36,9 +32,7 @@ pub struct Hazards {
 /// Who answers for a choice, and since when.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct Decision {
-    /// Who.
     pub by: String,
-    /// When.
     pub on: Date,
 }
 
@@ -46,7 +40,6 @@ pub struct Decision {
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum HazardSource {
-    /// The sheet states them for the use solution.
     UseSolution,
     /// The sheet says that the use solution is not classified.
     NotClassified,
@@ -76,14 +69,11 @@ impl HazardSource {
 pub struct Computed {
     /// The concentrate's share of the use solution's weight, in the strongest load.
     pub share: Share,
-    /// What the rules find, and why.
     pub classification: Classification,
     /// Hazards to the aquatic environment, which the rules of the United States do not cover, where the sheet states any
     /// for the concentrate.
     pub aquatic: Vec<ghs::Found>,
-    /// Ingredients whose classification the file does not give.
     pub unclassified: Vec<String>,
-    /// Whether nothing was missing that could add or worsen a hazard.
     pub complete: bool,
 }
 
@@ -98,9 +88,7 @@ impl Computed {
 
 /// Why hazards cannot be decided.
 pub(super) enum Undecided {
-    /// The calculation was chosen and cannot be made, or lacks something.
     Incomplete(Vec<Lack>),
-    /// A figure of the file is one the rules cannot take.
     Mixture(MixtureError),
 }
 
@@ -119,14 +107,13 @@ pub(super) fn hazards(
         DilutedHazards::Stated(hazards) => (HazardSource::UseSolution, hazards.clone()),
         DilutedHazards::NotClassified => (HazardSource::NotClassified, Vec::new()),
         DilutedHazards::NotStated => (HazardSource::Concentrate, sds.hazards.clone()),
-        DilutedHazards::Calculated { by, on } => match &computed {
-            Some(computed) if computed.complete => {
-                decided = Some(Decision { by: by.clone(), on: *on });
-                (HazardSource::Calculated, computed.hazards())
-            }
-            Some(computed) => return Err(Undecided::Incomplete(lacking(computed))),
-            None => return Err(Undecided::Incomplete(Vec::new())),
-        },
+        DilutedHazards::Calculated { by, on } => {
+            let Some(complete) = computed.as_ref().filter(|computed| computed.complete) else {
+                return Err(Undecided::Incomplete(computed.as_ref().map(lacking).unwrap_or_default()));
+            };
+            decided = Some(Decision { by: by.clone(), on: *on });
+            (HazardSource::Calculated, complete.hazards())
+        }
     };
     let of_concentrate = source == HazardSource::Concentrate;
     Ok(Hazards {
@@ -154,39 +141,26 @@ fn unknown_acute(
         Some(computed) => computed.share.clone(),
         None => return Vec::new(),
     };
-    let stated: Vec<ghs::Ingredient> = product
-        .ingredients
-        .iter()
-        .filter(|i| i.facts.as_ref().is_some_and(|facts| facts.unknown_acute))
-        .filter_map(|i| {
-            let of_product = by_weight(product, i)?;
-            Some(entry(i, of_product.times(share.as_of_one())))
-        })
-        .collect();
+    let stated = product.ingredients.iter().filter(|i| i.facts.as_ref().is_some_and(|facts| facts.unknown_acute));
+    let stated = stated.filter_map(|i| Some(entry(i, by_weight(product, i)?.times(share.as_of_one()))));
     // A figure that the rules cannot take has been refused with the whole mixture.
-    classify(&Mixture::of(stated), regime.rules()).map_or_else(|_| Vec::new(), |found| found.unknown_acute)
+    classify(&Mixture::of(stated.collect()), regime.rules()).map_or_else(|_| Vec::new(), |found| found.unknown_acute)
 }
 
 /// Something that keeps a calculation from being complete.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub(super) enum Lack {
-    /// The classification of an ingredient.
     Hazards(String),
-    /// The use solution's flash point.
     FlashPoint,
-    /// The use solution's pH.
     Ph,
-    /// The use solution's viscosity.
     Viscosity,
-    /// An ingredient's M-factor.
     MFactor(String),
-    /// A test, or a specific limit, for what an ingredient brings.
     Test(String),
 }
 
 impl Lack {
     /// For the message of an error.
-    pub fn told(&self) -> String {
+    pub fn wanted(&self) -> String {
         match self {
             Lack::Hazards(name) => format!("`hazards` of the ingredient {name} (`hazards: []` if it has none)"),
             Lack::FlashPoint => "`flash_point` of the use solution, in the directions".to_owned(),
@@ -237,37 +211,25 @@ fn computed(
     if product.ingredients.iter().all(|i| i.facts.is_none()) {
         return Ok(None);
     }
-    let Some(share) = share(product, ratio, strongest) else {
+    let (Some(share), Some(mut solution)) = (share(product, ratio, strongest), mixture(product)) else {
         return Ok(None);
     };
-    let Some(concentrate) = concentrate(product) else {
-        return Ok(None);
-    };
-    let solution = if ratio.is_ready_to_use() {
-        concentrate
-    } else {
-        let mut diluted = concentrate.dilute(&share);
-        if let Some(ph) = &written.directions.ph {
-            diluted.ph = Figure::Known(ph.clone());
-        }
-        if let Some(viscosity) = &written.directions.viscosity {
-            diluted.viscosity = Figure::Known(viscosity.clone());
-        }
-        if let Some(flash) = &written.directions.flash_point {
-            diluted.flash_point = flash_point(flash);
-        }
-        diluted
-    };
+    if !ratio.is_ready_to_use() {
+        let stated = &written.directions;
+        solution = solution.dilute(&share);
+        solution.ph = stated.ph.clone().map_or(solution.ph, Figure::Known);
+        solution.viscosity = stated.viscosity.clone().map_or(solution.viscosity, Figure::Known);
+        solution.flash_point = stated.flash_point.as_ref().map_or(solution.flash_point, flash_point);
+    }
     let classification = classify(&solution, regime.rules())?;
     let environmental = |h: &Hazard| h.class().is_environmental();
-    let aquatic = if regime.rules() == RuleSet::UnitedStates && product.sds.hazards.iter().any(environmental) {
-        let wider = classify(&solution, RuleSet::EuUk)?;
-        wider.hazards.into_iter().filter(|f| environmental(&f.hazard)).collect()
-    } else {
-        Vec::new()
-    };
-    let unclassified: Vec<String> =
-        product.ingredients.iter().filter(|i| i.facts.is_none()).map(|i| i.name.clone()).collect();
+    let mut aquatic = Vec::new();
+    if regime.rules() == RuleSet::UnitedStates && product.sds.hazards.iter().any(environmental) {
+        aquatic = classify(&solution, RuleSet::EuUk)?.hazards;
+        aquatic.retain(|found| environmental(&found.hazard));
+    }
+    let unclassified = product.ingredients.iter().filter(|i| i.facts.is_none());
+    let unclassified: Vec<String> = unclassified.map(|i| i.name.clone()).collect();
     Ok(Some(Computed {
         share,
         complete: classification.is_complete() && unclassified.is_empty(),
@@ -279,9 +241,8 @@ fn computed(
 
 /// The concentrate's share of the use solution's weight. `None` where a density or a tablet's weight is not known.
 fn share(product: &Product, ratio: &Ratio, strongest: &Number) -> Option<Share> {
-    let whole = Number::one();
     if ratio.is_ready_to_use() {
-        return Some(Share::of_one(whole));
+        return Some(Share::of_one(Number::one()));
     }
     let grams = match &ratio.product_per_litre_of_solution {
         Amount::Liquid(volume) => volume.as_millilitres() * product.density.as_ref()?.as_kilograms_per_litre(),
@@ -292,20 +253,16 @@ fn share(product: &Product, ratio: &Ratio, strongest: &Number) -> Option<Share> 
     let water = ratio.water_per_litre_of_solution.as_millilitres() * strength::water_density().as_kilograms_per_litre();
     let product_grams = grams * strongest;
     let all = &product_grams + &water;
-    Some(Share::of_one((product_grams / all).min(whole)))
+    Some(Share::of_one((product_grams / all).min(Number::one())))
 }
 
 /// The product as a mixture by weight. `None` where a content cannot be turned to weight.
-fn concentrate(product: &Product) -> Option<Mixture> {
-    let mut ingredients = Vec::new();
-    for ingredient in &product.ingredients {
-        let share = by_weight(product, ingredient)?;
-        ingredients.push(entry(ingredient, share));
-    }
+fn mixture(product: &Product) -> Option<Mixture> {
+    let ingredients = product.ingredients.iter().map(|i| Some(entry(i, by_weight(product, i)?)));
     let measured = &product.measured;
     let known = |value: Option<Number>| value.map_or(Figure::Unknown, Figure::Known);
     Some(Mixture {
-        ingredients,
+        ingredients: ingredients.collect::<Option<_>>()?,
         ph: known(measured.ph.clone()),
         flash_point: measured.flash_point.as_ref().map_or(Figure::Unknown, flash_point),
         boiling_point: known(measured.boiling_point.as_ref().map(|t| t.as_celsius().clone())),

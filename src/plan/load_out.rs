@@ -1,13 +1,13 @@
 //! What must be on the van for some visits: concentrate in whole containers, strips, labels, sprayers, things to wear.
 //!
 //! Nothing here is less than the visits' plans ask for. Spare is for what the mix sheet allows: a load whose strip does
-//! not pass is mixed afresh once. So each product has one more of its largest load, and each load a second strip.
+//! not pass is mixed again once. So each product has one more of its largest load, and each load a second strip.
 
 use std::collections::BTreeMap;
 
 use jiff::civil::{Date, DateTime};
 
-use super::meetings::meeting;
+use super::incompatible::Incompatible;
 use super::{LoadPlan, Plan, TreatmentPlan};
 use crate::calc::Amount;
 use crate::catalog::{Container, Equipment, Lots, Member, Method, Product, StripScale};
@@ -19,65 +19,44 @@ use crate::quantity::{Number, Strength, Volume};
 pub struct LoadOut {
     /// The visits, in their order.
     pub stops: Vec<Stop>,
-    /// Everybody who goes.
     pub crew: Vec<Member>,
     /// Products, in the order they are first used.
     pub products: Vec<LoadedProduct>,
     /// Strips, in the order they are first used.
     pub strips: Vec<Strips>,
-    /// Labels by their stock.
     pub labels: Vec<Labels>,
     /// Sprayers, and vessels to mix in and pour into, in the order they are first used.
     pub sprayers: Vec<LoadedSprayer>,
-    /// What to wear, all visits together.
     pub wear: Vec<Equipment>,
-    /// Products that ride apart.
     pub apart: Vec<Apart>,
-    /// Whether floors are wetted, so that signs are put up.
     pub signs: bool,
-    /// Water that all loads take.
     pub water: Volume,
 }
 
 /// A visit.
 #[derive(Clone, Debug)]
 pub struct Stop {
-    /// Its job's number.
     pub job: String,
-    /// The site's name.
     pub site: String,
-    /// Its address.
     pub address: String,
-    /// When work begins.
     pub start: DateTime,
-    /// When the last load has been sprayed.
     pub sprayed_by: DateTime,
-    /// Loads to be mixed.
     pub loads: usize,
-    /// Whether it begins before the visit before it has been sprayed, if one crew makes both.
     pub too_early: bool,
 }
 
 /// A product on the van.
 #[derive(Clone, Debug)]
 pub struct LoadedProduct {
-    /// Its key in the company file.
     pub key: String,
-    /// Its name.
     pub name: String,
-    /// Its registration, as written.
     pub registration: Option<String>,
-    /// What all loads hold together.
     pub planned: Amount,
-    /// One more of its largest load.
     pub spare: Amount,
-    /// Both together.
     pub needed: Amount,
     /// Whole containers that hold at least that much, the largest first; `None` where no size is known.
     pub containers: Option<Vec<Taken>>,
-    /// Lots that may be used on the day, the one that ends first first.
     pub lots: Vec<Lot>,
-    /// Lots that may not.
     pub expired: Vec<Lot>,
 }
 
@@ -86,35 +65,26 @@ pub struct LoadedProduct {
 pub struct Taken {
     /// The size, as the company file writes it.
     pub size: String,
-    /// How many.
     pub count: i64,
 }
 
 /// A lot and its last day.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Lot {
-    /// Its number.
     pub number: String,
-    /// The last day on which it may be used.
     pub last_day: Date,
 }
 
 /// Strips of one scale.
 #[derive(Clone, Debug)]
 pub struct Strips {
-    /// Their name, where the company file gives one.
     pub name: Option<String>,
-    /// The products that are read with them.
     pub products: Vec<String>,
-    /// The weakest and the strongest block.
     pub scale: Option<(Strength, Strength)>,
-    /// Readings planned: one a load.
     pub readings: usize,
-    /// Strips to take: a second for each load that is mixed afresh.
+    /// Strips to take: a second for each load that is mixed again.
     pub take: usize,
-    /// Lots that may be used on the day.
     pub lots: Vec<Lot>,
-    /// Lots that may not.
     pub expired: Vec<Lot>,
     blocks: Vec<Strength>,
 }
@@ -122,9 +92,7 @@ pub struct Strips {
 /// Labels on one stock.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Labels {
-    /// The stock's key.
     pub stock: String,
-    /// Labels, copies counted.
     pub count: usize,
     /// Sheets they fill, the last one begun; `None` for rolls.
     pub sheets: Option<usize>,
@@ -133,24 +101,17 @@ pub struct Labels {
 /// A sprayer on the van.
 #[derive(Clone, Debug)]
 pub struct LoadedSprayer {
-    /// Its key in the company file.
     pub key: String,
-    /// Its name.
     pub name: String,
-    /// What its tank holds.
     pub tank: Volume,
-    /// As many as work side by side at the visit that needs most.
     pub count: u32,
 }
 
 /// Two products that must not meet, on the van either.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Apart {
-    /// The name of one.
     pub one: String,
-    /// The name of the other.
     pub other: String,
-    /// What forms when they meet, as language files name it under `forms`.
     pub forms: &'static str,
 }
 
@@ -180,16 +141,12 @@ pub fn load_out(visits: &[(&Job, &Plan)], day: Date) -> LoadOut {
             too_early: out.stops.last().is_some_and(|before| plan.start < before.sprayed_by),
         });
         for member in &plan.crew {
-            if !out.crew.iter().any(|m| m.name == member.name) {
-                out.crew.push(member.clone());
-            }
+            entry(&mut out.crew, |known| known.name == member.name, || member.clone());
         }
         out.wear.extend(&plan.equipment);
         for (treatment, written) in plan.treatments.iter().zip(&job.treatments) {
             let product = &written.product;
-            if !products.iter().any(|p| p.key == product.key) {
-                products.push(product);
-            }
+            entry(&mut products, |known| known.key == product.key, || product);
             add_product(&mut out.products, product, treatment, day);
             if let Some(scale) = &product.strip {
                 add_strips(&mut out.strips, scale, &product.name, treatment.loads.len(), day);
@@ -216,7 +173,7 @@ pub fn load_out(visits: &[(&Job, &Plan)], day: Date) -> LoadOut {
 
 /// As few whole containers as hold at least this much: full large ones first, then smaller ones, the last of which is
 /// rounded up; smaller ones that together hold as much as a larger one are that one. `sizes` begins with the largest.
-pub fn whole_containers(needed: &Amount, sizes: &[Container]) -> Vec<Taken> {
+fn whole_containers(needed: &Amount, sizes: &[Container]) -> Vec<Taken> {
     let mut counts: Vec<i64> = Vec::with_capacity(sizes.len());
     let mut left = needed.value();
     for (i, size) in sizes.iter().enumerate() {
@@ -245,22 +202,28 @@ fn taken_by(treatment: &TreatmentPlan, load: &LoadPlan) -> Amount {
     if treatment.ratio.is_ready_to_use() { Amount::Liquid(load.solution.clone()) } else { load.product.clone() }
 }
 
-fn add_product(all: &mut Vec<LoadedProduct>, product: &Product, treatment: &TreatmentPlan, day: Date) {
-    let at = all.iter().position(|p| p.key == product.key).unwrap_or_else(|| {
-        all.push(LoadedProduct {
-            key: product.key.clone(),
-            name: product.name.clone(),
-            registration: product.registration.clone(),
-            planned: Amount::None,
-            spare: Amount::None,
-            needed: Amount::None,
-            containers: None,
-            lots: usable(&product.lots, day),
-            expired: expired(&product.lots, day),
-        });
+/// The entry that is the same, else a new one at the end.
+fn entry<T>(all: &mut Vec<T>, is_same: impl FnMut(&T) -> bool, new: impl FnOnce() -> T) -> &mut T {
+    let at = all.iter().position(is_same).unwrap_or_else(|| {
+        all.push(new());
         all.len() - 1
     });
-    let loaded = &mut all[at];
+    &mut all[at]
+}
+
+fn add_product(all: &mut Vec<LoadedProduct>, product: &Product, treatment: &TreatmentPlan, day: Date) {
+    let new = || LoadedProduct {
+        key: product.key.clone(),
+        name: product.name.clone(),
+        registration: product.registration.clone(),
+        planned: Amount::None,
+        spare: Amount::None,
+        needed: Amount::None,
+        containers: None,
+        lots: usable(&product.lots, day),
+        expired: expired(&product.lots, day),
+    };
+    let loaded = entry(all, |p| p.key == product.key, new);
     for load in &treatment.loads {
         let taken = taken_by(treatment, load);
         if let Some(sum) = loaded.planned.plus(&taken) {
@@ -286,21 +249,17 @@ fn lot((number, last_day): (&str, Date)) -> Lot {
 
 /// Strips of one name and scale are one kind, whatever they are read for.
 fn add_strips(all: &mut Vec<Strips>, scale: &StripScale, product: &str, loads: usize, day: Date) {
-    let same = |s: &Strips| s.name == scale.name && s.blocks == scale.blocks;
-    let at = all.iter().position(same).unwrap_or_else(|| {
-        all.push(Strips {
-            name: scale.name.clone(),
-            products: Vec::new(),
-            scale: scale.blocks.first().cloned().zip(scale.blocks.last().cloned()),
-            readings: 0,
-            take: 0,
-            lots: Vec::new(),
-            expired: Vec::new(),
-            blocks: scale.blocks.clone(),
-        });
-        all.len() - 1
-    });
-    let strips = &mut all[at];
+    let new = || Strips {
+        name: scale.name.clone(),
+        products: Vec::new(),
+        scale: scale.blocks.first().cloned().zip(scale.blocks.last().cloned()),
+        readings: 0,
+        take: 0,
+        lots: Vec::new(),
+        expired: Vec::new(),
+        blocks: scale.blocks.clone(),
+    };
+    let strips = entry(all, |s| s.name == scale.name && s.blocks == scale.blocks, new);
     strips.readings += loads;
     strips.take += 2 * loads;
     if strips.products.iter().any(|name| name == product) {
@@ -314,11 +273,12 @@ fn add_strips(all: &mut Vec<Strips>, scale: &StripScale, product: &str, loads: u
     }
 }
 
-/// The sprayer of a treatment, and what it is mixed in and poured into.
+/// The sprayer of a treatment, and what it is mixed in and poured into: as many as the visit that needs most.
 fn add_vessels(all: &mut Vec<LoadedSprayer>, treatment: &TreatmentPlan, written: &Treatment) {
-    let mut add = |key: &str, name: &str, holds: &Volume, count: u32| match all.iter_mut().find(|s| s.key == key) {
-        Some(there) => there.count = there.count.max(count),
-        None => all.push(LoadedSprayer { key: key.to_owned(), name: name.to_owned(), tank: holds.clone(), count }),
+    let mut add = |key: &str, name: &str, holds: &Volume, count: u32| {
+        let new = || LoadedSprayer { key: key.to_owned(), name: name.to_owned(), tank: holds.clone(), count };
+        let there = entry(all, |s| s.key == key, new);
+        there.count = there.count.max(count);
     };
     let sprayer = &treatment.sprayer;
     add(&sprayer.key, &sprayer.name, &sprayer.tank, sprayer.count);
@@ -359,12 +319,8 @@ fn apart(products: &[&Product]) -> Vec<Apart> {
     let mut apart = Vec::new();
     for (i, one) in products.iter().enumerate() {
         for other in &products[i + 1..] {
-            if let Some(met) = meeting(one, other).filter(|met| !met.loses_effect) {
-                apart.push(Apart {
-                    one: one.name.clone(),
-                    other: other.name.clone(),
-                    forms: met.forms.unwrap_or("label-says-so"),
-                });
+            if let Some(pair) = Incompatible::pair(one, other).filter(|pair| !pair.loses_effect) {
+                apart.push(Apart { one: one.name.clone(), other: other.name.clone(), forms: pair.forms });
             }
         }
     }
@@ -424,17 +380,21 @@ mod tests {
         }
     }
 
-    #[test]
-    fn two_visits_add_up() {
-        let file = Path::new(env!("CARGO_MANIFEST_DIR")).join("samples/market-kitchen/job.yaml");
+    fn read(sample: &str) -> (Job, Plan) {
+        let file = Path::new(env!("CARGO_MANIFEST_DIR")).join("samples").join(sample).join("job.yaml");
         let mut report = Report::new();
         let job = Job::read(&file, &mut report).unwrap();
         let planned = plan(&job, &mut report).unwrap();
+        (job, planned)
+    }
+
+    #[test]
+    fn two_visits_add_up() {
+        let (job, planned) = read("market-kitchen");
         let one = load_out(&[(&job, &planned)], date(2026, 5, 4));
         let two = load_out(&[(&job, &planned), (&job, &planned)], date(2026, 5, 4));
-        assert_eq!((one.stops.len(), two.stops.len()), (1, 2));
         // nobody is at two places at once
-        assert_eq!((two.stops[0].too_early, two.stops[1].too_early), (false, true));
+        assert_eq!(two.stops.iter().map(|stop| stop.too_early).collect::<Vec<_>>(), [false, true]);
         for (once, twice) in one.products.iter().zip(&two.products) {
             assert_eq!(twice.planned, once.planned.times(&Number::int(2)));
             assert_eq!(twice.spare, once.spare);
@@ -444,26 +404,17 @@ mod tests {
         assert_eq!(one.strips.iter().map(|s| s.readings).sum::<usize>(), loads);
         assert_eq!(two.strips.iter().map(|s| s.take).sum::<usize>(), 4 * loads);
         // the same sprayers go round
-        for (once, twice) in one.sprayers.iter().zip(&two.sprayers) {
-            assert_eq!((once.count, &once.key), (twice.count, &twice.key));
-        }
+        let sprayers = |out: &LoadOut| out.sprayers.iter().map(|s| (s.key.clone(), s.count)).collect::<Vec<_>>();
+        assert_eq!(sprayers(&one), sprayers(&two));
         assert_eq!(one.wear, planned.equipment);
     }
 
     #[test]
     fn what_forms_a_gas_rides_apart_and_expired_lots_stay_behind() {
-        let read = |sample: &str| {
-            let file = Path::new(env!("CARGO_MANIFEST_DIR")).join("samples").join(sample).join("job.yaml");
-            let mut report = Report::new();
-            let job = Job::read(&file, &mut report).unwrap();
-            let planned = plan(&job, &mut report).unwrap();
-            (job, planned)
-        };
         let all = ["ferry-terminal", "fish-hall", "market-kitchen"].map(read);
         let visits: Vec<(&Job, &Plan)> = all.iter().map(|(job, plan)| (job, plan)).collect();
         let out = load_out(&visits, date(2026, 4, 13));
         let tablets = |a: &Apart| a.one == "Harbour Tabs" || a.other == "Harbour Tabs";
-        assert!(out.products.iter().any(|p| p.key == "harbour-tabs"));
         assert!(out.apart.iter().any(tablets), "{:?}", out.apart);
         let lots = |out: &LoadOut| {
             let quat = out.products.iter().find(|p| p.key == "solvary-q75").unwrap();

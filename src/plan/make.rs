@@ -2,55 +2,53 @@
 
 use jiff::civil::DateTime;
 
-use super::Plan;
 use super::flammable::flammables;
-use super::meetings::meetings;
+use super::incompatible::{incompatible_pairs, tanks};
 use super::shared_air::Airs;
-use super::tanks::tanks;
 use super::treatment::{self, Start};
+use super::{Plan, TreatmentPlan, back, cautions};
+use crate::calc::CalcError;
 use crate::job::Job;
-use crate::report::Report;
+use crate::quantity::{Number, Time};
+use crate::report::{Diagnostic, Report};
+use crate::yaml::Origin;
 
 /// The form of the plan's JSON; it changes when a field changes its meaning or goes.
 const FORM: &str = "decant plan 3";
 
-/// Works out the plan of a job. Whatever cannot be worked out is told to `report`, all of it at once.
+/// Works out the plan of a job. Whatever cannot be worked out is put into `report`, all of it at once.
 pub fn plan(job: &Job, report: &mut Report) -> Option<Plan> {
     let mut treatments = Vec::new();
-    let mut cautions = meetings(job);
-    cautions.extend(tanks(job, report));
-    let mut begins: DateTime = job.visit.start;
+    let mut all = incompatible_pairs(job);
+    all.extend(tanks(job, report));
+    let mut sprayed_by: DateTime = job.visit.start;
     let mut airs = Airs::default();
     for (i, written) in job.treatments.iter().enumerate() {
-        let entry = airs.enter(written, job, begins);
+        let entry = airs.enter(written, job, sprayed_by);
         let start = Start { number: i + 1, at: entry.at, in_mist: entry.in_mist() };
         if let Some(treatment) = treatment::work_out(written, job, &start, report) {
-            begins = treatment.loads.iter().map(|l| l.empty_at).max().unwrap_or(entry.at);
+            sprayed_by = treatment.loads.iter().map(|l| l.empty_at).max().unwrap_or(entry.at);
             airs.leave(&treatment);
-            cautions.extend(entry.cautions(&treatment));
-            cautions.extend(super::cautions::cautions(written, &treatment, job));
+            all.extend(entry.cautions(&treatment));
+            all.extend(cautions::of_treatment(written, &treatment, job));
             treatments.push(treatment);
         }
     }
-    cautions.extend(flammables(job, &treatments, report));
-    if report.has_errors() || treatments.len() < job.treatments.len() {
+    all.extend(flammables(job, &treatments, report));
+    if report.has_errors() || treatments.len() < job.treatments.len() || !fits(job, sprayed_by, report) {
         return None;
     }
-    cautions.extend(super::returns::returns(&treatments));
-    let latest = |of: &dyn Fn(&super::TreatmentPlan) -> DateTime| treatments.iter().map(of).max();
-    let sprayed_by = begins;
-    if !super::long::fits(job, sprayed_by, report) {
-        return None;
-    }
-    let wet_until = latest(&|t| t.wet_until).unwrap_or(begins);
+    all.extend(back::back_for_another(&treatments));
+    let latest = |of: fn(&TreatmentPlan) -> DateTime| treatments.iter().map(of).max().unwrap_or(sprayed_by);
+    let wet_until = latest(|t| t.wet_until);
     // One time for the whole site, and never before the end of the work.
-    let reentry = latest(&|t| t.reentry).unwrap_or(begins).max(wet_until).max(sprayed_by);
+    let reentry = latest(|t| t.reentry).max(wet_until).max(sprayed_by);
     treatments.iter_mut().for_each(|treatment| treatment.reentry = reentry);
     let mut equipment: Vec<_> = treatments.iter().flat_map(|t| t.equipment.iter().map(|w| w.item)).collect();
     equipment.sort_unstable();
     equipment.dedup();
-    cautions.sort();
-    cautions.dedup();
+    all.sort();
+    all.dedup();
     let catalog = &job.catalog;
     // An e-mail address is delivery's business and nobody else's: the record that a printed code leads to has none.
     let mut client = job.client.clone();
@@ -71,6 +69,64 @@ pub fn plan(job: &Job, report: &mut Report) -> Option<Plan> {
         sprayed_by,
         wet_until,
         reentry,
-        cautions,
+        cautions: all,
     })
+}
+
+/// Whether the last load is sprayed within the visit's longest time, a day by default; reported where not. No published rule;
+/// chosen because it protects: a crew does not work round the clock, and such a plan comes of a slip in an area, a coverage or
+/// a flow.
+fn fits(job: &Job, sprayed_by: DateTime, report: &mut Report) -> bool {
+    // Times are carried up to whole seconds.
+    let takes = Time::seconds(Number::int(sprayed_by.duration_since(job.visit.start).as_secs()));
+    if takes <= job.visit.longest {
+        return true;
+    }
+    let hours = |time: &Time| (time.as_minutes() / Number::int(60)).ceil_to(&Number::one()).decimal(0);
+    let message = format!(
+        "the last load would be sprayed {} h after the start; a visit takes at most {} h",
+        hours(&takes),
+        hours(&job.visit.longest)
+    );
+    report.push(
+        job.source
+            .root()
+            .origin()
+            .key("visit")
+            .error("visit-too-long", message)
+            .hint("look at the sizes of the areas, the coverage, the sprayer's `flow` and `pace`, and `mixing`; or add `sprayers`")
+            .hint("if it is right, say how long the visit may be: `visit: { longest: 30 h }`"),
+    );
+    false
+}
+
+/// A calculation's result; its refusal is reported at the place whose value it is about.
+pub(super) fn reported<T>(result: Result<T, CalcError>, origin: &Origin, report: &mut Report) -> Option<T> {
+    match result {
+        Ok(value) => Some(value),
+        Err(refusal) => {
+            report.push(explain(&refusal, origin));
+            None
+        }
+    }
+}
+
+fn explain(refusal: &CalcError, origin: &Origin) -> Diagnostic {
+    let problem = origin.error("cannot-work-out", refusal.to_string());
+    let hint = match refusal {
+        CalcError::MissingDensity => {
+            "add the product's density, such as `density: 0.99 kg/L`, from its safety data sheet"
+        }
+        CalcError::MissingActiveDensity => {
+            "add `density` to the ingredient: ethanol 0.789 kg/L, propan-2-ol 0.785 kg/L"
+        }
+        CalcError::MissingContent => "give every active's `content` in the same way, or `available_chlorine`",
+        CalcError::TankTooSmall => "check `tank` against `graduations.water`: one graduation with its product must fit",
+        CalcError::TooManyApplications { .. } => {
+            "wiping will not do: lay a thicker film, or choose directions with a shorter contact time"
+        }
+        CalcError::TooManyLoads { .. } => "check the sizes of the areas, the coverage and the tank",
+        _ => return problem,
+    };
+    problem.hint(hint)
 }

@@ -23,16 +23,13 @@ pub(super) struct Airs {
 /// One air space.
 #[derive(Debug, Default)]
 struct Air {
-    /// Mists made in it, by product: of each the one that clears last.
     mists: BTreeMap<String, Mist>,
-    /// Until when surfaces that were not misted are looked at there, and the product on them.
     watched: Option<(DateTime, String)>,
 }
 
 /// The mist of one product in one air space.
 #[derive(Clone, Debug, PartialEq, Eq)]
 struct Mist {
-    /// The product's name.
     product: String,
     /// When it has cleared and the label's interval is over; `None` where it is not known how the air is changed.
     until: Option<DateTime>,
@@ -43,17 +40,13 @@ struct Mist {
 pub(super) struct Entry {
     /// When it may begin: as planned, or later.
     pub at: DateTime,
-    /// The product whose mist, or whose surfaces, it waits for.
     waits_for: Option<Wait>,
-    /// The mist that is still there, the one that stays longest.
     mist: Option<Mist>,
 }
 
 #[derive(Clone, Debug)]
 enum Wait {
-    /// For a mist to clear.
     Mist(String),
-    /// It makes a mist itself, and surfaces in that air are still being looked at.
     Surfaces(String),
 }
 

@@ -8,12 +8,8 @@ use crate::quantity::{Content, Density, Dilution, Number, Share, Strength};
 
 /// What a dilution means for a product.
 pub(super) fn ratio(product: &Product, written: &Dilution) -> Result<Ratio, CalcError> {
-    let content = measured_content(product);
-    let (content, active_density) = match &content {
-        Some((content, density)) => (Some(content), density.as_ref()),
-        None => (None, None),
-    };
-    let concentrate = Concentrate { content, active_density, ..bare(product) };
+    let (content, pure) = measured_content(product).unzip();
+    let concentrate = Concentrate { content: content.as_ref(), ..concentrate(product, pure.flatten()) };
     dilution::resolve(written, &concentrate)
 }
 
@@ -22,14 +18,9 @@ pub(super) fn measured(product: &Product, ratio: &Ratio) -> Result<Strength, Cal
     if product.kind.is_chlorine()
         && let Some((content, density)) = measured_content(product)
     {
-        let concentrate = Concentrate { active_density: density.as_ref(), ..bare(product) };
-        return strength(&content, &concentrate, ratio);
+        return strength(&content, &concentrate(product, density), ratio);
     }
-    let each = product.actives().map(|a| {
-        let concentrate = Concentrate { active_density: a.density.as_ref(), ..bare(product) };
-        strength(&a.content, &concentrate, ratio)
-    });
-    each.sum()
+    product.actives().map(|a| strength(&a.content, &concentrate(product, a.density.as_ref()), ratio)).sum()
 }
 
 /// The whole of it: at the label's dose, as mixed in the weakest and the strongest load, each active.
@@ -43,9 +34,9 @@ pub(super) fn plan(
 ) -> Result<StrengthPlan, CalcError> {
     let mut actives = Vec::new();
     // Without the product's density there is no mg/kg; everything else stands.
-    let density = solution_density(&bare(product), ratio).ok();
+    let density = solution_density(&concentrate(product, None), ratio).ok();
     for active in product.actives() {
-        let concentrate = Concentrate { active_density: active.density.as_ref(), ..bare(product) };
+        let concentrate = concentrate(product, active.density.as_ref());
         let by_volume = strength(&active.content, &concentrate, ratio)?.times(weakest);
         let by_mass = density.as_ref().map(|d| milligrams_per_kilogram(&by_volume, d)).transpose()?;
         let per_million = by_mass.clone().unwrap_or_else(|| by_volume.as_milligrams_per_litre().clone());
@@ -83,13 +74,14 @@ impl StrengthPlan {
     }
 }
 
-fn bare(product: &Product) -> Concentrate<'_> {
-    Concentrate { form: product.form, density: product.density.as_ref(), content: None, active_density: None }
+/// A product as calculations take it; `pure` is the density of the substance in question.
+pub(super) fn concentrate<'p>(product: &'p Product, pure: Option<&'p Density>) -> Concentrate<'p> {
+    Concentrate { form: product.form, density: product.density.as_ref(), content: None, active_density: pure }
 }
 
 /// The content of what the strip measures: stated available chlorine; else worked out from a single chlorine compound;
 /// else the actives together, where all are given in the same way.
-fn measured_content(product: &Product) -> Option<(Content, Option<Density>)> {
+fn measured_content(product: &Product) -> Option<(Content, Option<&Density>)> {
     if let Some(stated) = &product.available_chlorine {
         return Some((stated.clone(), None));
     }
@@ -108,7 +100,7 @@ fn measured_content(product: &Product) -> Option<(Content, Option<Density>)> {
         sum = added(&sum, &active.content)?;
     }
     // A share by volume needs one density; two actives by volume have two.
-    (rest.is_empty() || !matches!(sum, Content::VolumeShare(_))).then(|| (sum, first.density.clone()))
+    (rest.is_empty() || !matches!(sum, Content::VolumeShare(_))).then(|| (sum, first.density.as_ref()))
 }
 
 fn scaled(content: &Content, factor: &Number) -> Content {

@@ -2,19 +2,20 @@
 
 use jiff::civil::DateTime;
 
-use super::clock::{Laying, after};
-use super::dose::{self, mixing_vessel};
-use super::equipment::Work;
-use super::hazards::Undecided;
-use super::lay::lay;
-use super::mix::{Mixed, Mixing, containers, refills};
-use super::told::told;
+use super::clock::{AreaTimes, Laying, after};
+use super::dose::{dose, lay, mixing_vessel};
+use super::equipment::{Work, worn};
+use super::hazards::{self, Computed, Undecided};
+use super::loads::{Mixed, MixedLoad, Mixing, at_once, containers};
+use super::make::reported;
+use super::residue::{Solution, rinse};
+use super::wetness::wetness;
 use super::{
     AreaPlan, DirectionFacts, Hazards, LoadPlan, Need, ProductFacts, SprayerFacts, TreatmentPlan, VesselFacts, Wetness,
-    air, equipment, hazards, residue, strength, strip, wetness,
+    air, strength, strip,
 };
-use crate::calc::{self, Ratio, coverage};
-use crate::catalog::{Method, Product, Sprayer, Vessel};
+use crate::calc::{Amount, Ratio, coverage};
+use crate::catalog::{Method, Vessel};
 use crate::job::{Area, Job, PartKind, Treatment};
 use crate::quantity::{Flow, Number, Time, Volume};
 use crate::report::Report;
@@ -33,10 +34,10 @@ pub(super) struct Start {
 pub(super) fn work_out(written: &Treatment, job: &Job, start: &Start, report: &mut Report) -> Option<TreatmentPlan> {
     let (product, directions, sprayer) = (&written.product, &written.directions, &written.sprayer);
     let areas: Vec<&Area> = written.areas.iter().filter_map(|i| job.areas.get(*i)).collect();
-    let ratio = told(strength::ratio(product, &directions.dilution), &directions.origin.key("dilution"), report)?;
+    let ratio = reported(strength::ratio(product, &directions.dilution), &directions.origin.key("dilution"), report)?;
     let (film, flow) = lay(written, report)?;
-    let wetness =
-        told(wetness::wetness(written, &job.site, &film, &flow), &directions.origin.key("contact_time"), report)?;
+    let wet = wetness(written, &job.site, &film, &flow);
+    let wetness = reported(wet, &directions.origin.key("contact_time"), report)?;
 
     let firsts: Vec<Volume> = areas.iter().map(|a| coverage::solution_for(&a.size, &film)).collect();
     let again = |a: &Area| wetness.as_ref().map_or_else(Volume::zero, |w| w.again(&a.size));
@@ -45,14 +46,13 @@ pub(super) fn work_out(written: &Treatment, job: &Job, start: &Start, report: &m
     let laid = &first + &rewet;
     let reserve = laid.times(written.reserve.as_of_one());
     let hose = sprayer.hose.times(&Number::int(i64::from(written.sprayers)));
-    let at_label = told(strength::measured(product, &ratio), &product.origin, report)?;
-    let dose = dose::dose(written, job, &ratio, &at_label, report)?;
-    let layings: Vec<Laying> = firsts
-        .iter()
-        .zip(&rewets)
-        .map(|(first, again)| laying(first, again, wetness.as_ref(), &directions.contact_time, &flow, written.sprayers))
-        .collect();
-    let work = Mixing {
+    let at_label = reported(strength::measured(product, &ratio), &product.origin, report)?;
+    let solution = Solution { written, place: job.site.food_place, ratio: &ratio, at_label: &at_label };
+    let dose = dose(&solution, report)?;
+    let each = firsts.iter().zip(&rewets);
+    let layings: Vec<Laying> =
+        each.map(|(first, again)| laying(first, again, wetness.as_ref(), written, &flow)).collect();
+    let mixing = Mixing {
         written,
         job,
         number: start.number,
@@ -64,34 +64,26 @@ pub(super) fn work_out(written: &Treatment, job: &Job, start: &Start, report: &m
         layings: &layings,
         begins: start.at,
     };
-    let Mixed { loads: mixed, sprayable, load_times, area_times, cut_for_keeps } = work.mix(report)?;
+    let Mixed { loads: mixed, area_times, cut_for_keeps } = mixing.mix(report)?;
 
-    let factors = || mixed.iter().map(|l| &l.strength_factor);
+    let factors = || mixed.iter().map(|mixed| &mixed.load.strength_factor);
     let weakest = factors().min().cloned().unwrap_or_else(Number::one);
     let strongest = factors().max().cloned().unwrap_or_else(Number::one);
-    let strength =
-        told(strength::plan(product, directions, &ratio, &at_label, &weakest, &strongest), &product.origin, report)?;
-    let residue =
-        told(residue::residue(written, job.site.food_place, &ratio, &at_label, &strongest), &product.origin, report)?;
-    let rinse = residue::rinse(written, residue.as_ref());
+    let strength = strength::plan(product, directions, &ratio, &at_label, &weakest, &strongest);
+    let strength = reported(strength, &product.origin, report)?;
+    let residue = reported(solution.residue(&strongest), &product.origin, report)?;
+    let rinse = rinse(written, residue.as_ref());
     let error = mixing_vessel(written).measure_error;
-    let mix = strip::Mix {
-        ratio: &ratio,
-        at_label: &at_label,
-        strongest: &strongest,
-        place: job.site.food_place,
-        rinse: rinse.as_ref(),
-        error: error.as_of_one(),
-    };
-    let expected = strip::expected(written, &mix, report)?;
+    let (bounds, strip) = strip::expected(&solution, &strongest, rinse.as_ref(), error.as_of_one(), report)?;
     let hazards = decided(written, &ratio, &strongest, job, report)?;
 
-    let spraying_of = |volume: &Volume, side_by_side: u32| coverage::spraying_time(volume, &flow, side_by_side);
-    let mut load_plans = Vec::new();
-    let side_by_side = if written.pour.is_some() { written.sprayers } else { 1 };
-    for (i, (load, times)) in mixed.iter().zip(&load_times).enumerate() {
-        let at_once = if written.pour.is_some() { 1 } else { written.sprayers };
-        load_plans.push(LoadPlan {
+    let mut spraying = |volume: &Volume, sprayers: u32| {
+        reported(coverage::spraying_time(volume, &flow, sprayers), &sprayer.origin, report)
+    };
+    let at_once = at_once(written);
+    let mut loads = Vec::new();
+    for (i, MixedLoad { load, lays, times }) in mixed.iter().enumerate() {
+        loads.push(LoadPlan {
             number: i + 1,
             sprayer: (i as u32 % at_once) + 1,
             containers: containers(written, &load.solution),
@@ -101,7 +93,7 @@ pub(super) fn work_out(written: &Treatment, job: &Job, start: &Start, report: &m
             product: load.product.clone(),
             solution: load.solution.clone(),
             strength: at_label.times(&load.strength_factor),
-            spraying: told(spraying_of(&sprayable[i], side_by_side), &sprayer.origin, report)?,
+            spraying: spraying(lays, written.sprayers / at_once)?,
             mixed_at: times.mixed,
             empty_at: times.empty,
             discard_after: product.keeps.as_ref().map(|keeps| after(times.mixed, Some(keeps))),
@@ -116,44 +108,50 @@ pub(super) fn work_out(written: &Treatment, job: &Job, start: &Start, report: &m
             outdoors: area.outdoors,
             room: area.room.clone(),
             air_space: area.air_space,
-            spraying: told(spraying_of(&laying.volume, written.sprayers), &sprayer.origin, report)?,
+            spraying: spraying(&laying.volume, written.sprayers)?,
             first: first.clone(),
             solution: laying.volume.clone(),
             times,
         });
     }
-    let wet_until = area_plans.iter().map(|a| a.times.wet_until).max().unwrap_or(start.at);
-    let done = area_plans.iter().map(|a| a.times.done).max().unwrap_or(start.at);
-    let sprayed = load_plans.iter().map(|l| l.empty_at).max().unwrap_or(done);
+    let spraying = spraying(&laid, written.sprayers)?;
+    let latest = |of: fn(&AreaTimes) -> DateTime| area_plans.iter().map(|a| of(&a.times)).max().unwrap_or(start.at);
+    let (wet_until, done) = (latest(|times| times.wet_until), latest(|times| times.done));
+    let sprayed = loads.iter().map(|load| load.empty_at).max().unwrap_or(done);
     let indoors = areas.iter().any(|a| !a.outdoors);
-    let air = told(
-        air::clearing(&job.site, sprayer.airborne().is_some() && indoors, sprayed.max(done)),
-        &job.source.root().origin().key("site").key("air"),
-        report,
-    )?;
-    let settling = told(air::settling(written), &sprayer.origin.key("droplet"), report)?;
+    let airborne = sprayer.airborne().is_some();
+    let air = air::clearing(&job.site, airborne && indoors, sprayed.max(done));
+    let air = reported(air, &job.source.root().origin().key("site").key("air"), report)?;
+    let settling = reported(air::settling(written), &sprayer.origin.key("droplet"), report)?;
     let reentry = wet_until
         .max(after(done, directions.reentry.as_ref()))
         .max(sprayed)
         .max(air.as_ref().map_or(wet_until, |air| air.clear_at));
-    let floor_dry = floor_dry(written, &areas, wetness.as_ref(), done, wet_until);
-    let solution: Vec<_> = {
-        let computed = hazards.computed.as_ref().map(super::Computed::hazards).unwrap_or_default();
-        hazards.classes.iter().copied().chain(computed).collect()
-    };
-    let equipment = equipment::worn(&Work {
+    let computed = hazards.computed.as_ref().map(Computed::hazards).unwrap_or_default();
+    let equipment = worn(&Work {
         sds: &product.sds,
-        solution: &solution,
+        solution: &hazards.classes.iter().copied().chain(computed).collect::<Vec<_>>(),
         method: sprayer.method,
-        airborne: sprayer.airborne().is_some(),
+        airborne,
         in_mist: start.in_mist,
         indoors,
         ready_to_use: ratio.is_ready_to_use(),
     });
-    let product_in_all = mixed.iter().try_fold(calc::Amount::None, |sum, load| sum.plus(&load.product));
+    let sprayer_vessel = || Vessel::of_sprayer(sprayer);
+    // All loads of a treatment are mixed from one product and so measured one way.
+    let product_in_all = loads.iter().try_fold(Amount::None, |sum, load| sum.plus(&load.product));
     Some(TreatmentPlan {
         number: start.number,
-        product: product_facts(product),
+        product: ProductFacts {
+            key: product.key.clone(),
+            name: product.name.clone(),
+            kind: product.kind,
+            registration: product.registration.clone(),
+            label_signal: product.label_signal,
+            never_with: product.never_with.clone(),
+            sds_link: product.sds.link.clone(),
+            keeps: product.keeps.clone(),
+        },
         directions: DirectionFacts {
             key: directions.key.clone(),
             title: directions.title.clone(),
@@ -163,51 +161,62 @@ pub(super) fn work_out(written: &Treatment, job: &Job, start: &Start, report: &m
             surface: directions.surface,
             reentry: directions.reentry.clone(),
         },
-        sprayer: sprayer_facts(&written.sprayer_key, sprayer, &flow, written.sprayers),
-        mixed_in: written.pour.as_ref().map(|pour| vessel_facts(&pour.mixed_in)),
-        filled: written
-            .pour
-            .as_ref()
-            .map_or_else(|| vessel_facts(&Vessel::of_sprayer(sprayer)), |pour| vessel_facts(&pour.into)),
+        sprayer: SprayerFacts {
+            key: written.sprayer_key.clone(),
+            name: sprayer.name.clone(),
+            method: sprayer.method,
+            tank: sprayer.tank.clone(),
+            flow: flow.clone(),
+            count: written.sprayers,
+            droplet: sprayer.droplet.clone(),
+            pressure: sprayer.pressure.clone(),
+        },
+        mixed_in: written.pour.as_ref().map(|pour| VesselFacts::of(&pour.mixed_in)),
+        filled: VesselFacts::of(&written.pour.as_ref().map_or_else(sprayer_vessel, |pour| pour.into.clone())),
         dose,
         cut_for_keeps,
-        bounds: expected.bounds,
-        strip: expected.strip,
+        bounds,
+        strip,
         film,
         need: Need {
             total: &(&laid + &reserve) + &hose,
-            mixed: mixed.iter().map(|l| &l.solution).sum(),
-            // All loads of a treatment are mixed from one product and so measured one way.
-            product: product_in_all.unwrap_or(calc::Amount::None),
+            mixed: loads.iter().map(|l| &l.solution).sum(),
+            product: product_in_all.unwrap_or(Amount::None),
             areas: first,
             rewet,
-            laid: laid.clone(),
+            laid,
             reserve,
             reserve_share: written.reserve.clone(),
             hose,
         },
         size: areas.iter().map(|a| &a.size).sum(),
         begins: start.at,
-        spraying: told(spraying_of(&laid, written.sprayers), &sprayer.origin, report)?,
-        refills: refills(written, mixed.len()),
+        spraying,
+        refills: loads.len().div_ceil(at_once as usize).saturating_sub(1),
         wet_until,
         reentry,
-        discard_after: load_plans.first().and_then(|l| l.discard_after),
+        discard_after: loads.first().and_then(|l| l.discard_after),
         rinse,
         tank_rinsed: written.tank_rinsed,
         residue,
+        floor_dry: floor_dry(written, &areas, wetness.as_ref(), done, wet_until),
         wetness,
         air,
         settling,
-        floor_dry,
         hazards,
         equipment,
         stock: written.stock.clone(),
-        loads: load_plans,
+        loads,
         areas: area_plans,
-        ratio,
         strength,
+        ratio,
     })
+}
+
+impl VesselFacts {
+    fn of(vessel: &Vessel) -> VesselFacts {
+        VesselFacts { name: vessel.name.clone(), holds: vessel.holds.clone() }
+    }
 }
 
 impl TreatmentPlan {
@@ -237,91 +246,46 @@ fn floor_dry(
     (on_floors || falls).then(|| after(from, Some(dries)).max(wet_until))
 }
 
-/// The hazards a container shows, or why they cannot be decided, told at the data sheet's place.
+/// The hazards a container shows; what keeps them from being decided is reported at the data sheet's place.
 fn decided(written: &Treatment, ratio: &Ratio, strongest: &Number, job: &Job, report: &mut Report) -> Option<Hazards> {
     let origin = &written.product.origin;
-    match hazards::hazards(written, ratio, strongest, job.catalog.regime) {
-        Ok(hazards) => Some(hazards),
-        Err(Undecided::Mixture(refusal)) => {
-            report.push(origin.key("ingredients").error("cannot-classify", refusal.to_string()));
-            None
-        }
+    let problem = match hazards::hazards(written, ratio, strongest, job.catalog.regime) {
+        Ok(hazards) => return Some(hazards),
+        Err(Undecided::Mixture(refusal)) => origin.key("ingredients").error("cannot-classify", refusal.to_string()),
         Err(Undecided::Incomplete(lacking)) => {
             let message = "the calculation was chosen for the label and cannot be made with what the file holds";
-            let mut problem = origin.key("sds").key("use_solution_hazards").error("calculation-incomplete", message);
-            for lack in &lacking {
-                problem = problem.hint(format!("needed: {}", lack.told()));
-            }
+            let problem = origin.key("sds").key("use_solution_hazards").error("calculation-incomplete", message);
             if lacking.is_empty() {
-                problem = problem.hint("needed: `hazards` of every ingredient, and the density or a tablet's weight");
+                problem.hint("needed: `hazards` of every ingredient, and the density or a tablet's weight")
+            } else {
+                lacking.iter().fold(problem, |problem, lack| problem.hint(format!("needed: {}", lack.wanted())))
             }
-            report.push(problem);
-            None
         }
-    }
+    };
+    report.push(problem);
+    None
 }
 
 /// How an area is laid: all its applications, the waiting between them, and how long it stays wet after the last.
-fn laying(
-    first: &Volume,
-    again: &Volume,
-    wetness: Option<&Wetness>,
-    contact: &Time,
-    flow: &Flow,
-    sprayers: u32,
-) -> Laying {
-    let Some((wetness, every)) = wetness.and_then(|w| Some((w, w.every.as_ref()?))) else {
-        return Laying { volume: first + again, waiting: Time::zero(), wet_for: contact.clone() };
+fn laying(first: &Volume, again: &Volume, wetness: Option<&Wetness>, written: &Treatment, flow: &Flow) -> Laying {
+    let volume = first + again;
+    let Some((wetness, every)) = wetness.and_then(|w| Some((w, w.every.as_ref()?.as_seconds()))) else {
+        return Laying { volume, waiting: Time::zero(), wet_for: written.directions.contact_time.clone() };
     };
-    let per_second = flow.as_millilitres_per_minute() * &Number::int(i64::from(sprayers)) / Number::int(60);
+    let per_second = flow.as_millilitres_per_minute() * &Number::int(i64::from(written.sprayers)) / Number::int(60);
+    let times = Number::int(i64::from(wetness.applications) - 1);
     let pass = first.as_millilitres() / &per_second;
-    let (spraying, last_pass) = {
-        let times = Number::int(i64::from(wetness.applications) - 1);
-        let again = again.as_millilitres() / &per_second;
-        (&pass + &again, again / times)
-    };
+    let again = again.as_millilitres() / &per_second;
     // Sections small enough to be wetted within one interval are done one after the other; in each the crew is there
     // until the last application is laid.
-    let every = every.as_seconds();
     let sections = (&pass / every).ceil_to(&Number::one());
-    let intervals = Number::int(i64::from(wetness.applications) - 1) * every;
-    let there = &(&sections * &intervals) + &last_pass;
-    let waiting = (there - spraying).max(Number::zero());
+    let there = sections * (&times * every) + &again / &times;
+    let waiting = (there - (&pass + &again)).max(Number::zero());
     Laying {
-        volume: first + again,
+        volume,
         waiting: Time::seconds(waiting),
         // The last section was begun up to one interval before its first application was done, and stays wet for one
         // interval after its last.
         wet_for: Time::seconds(every + every),
-    }
-}
-
-fn product_facts(product: &Product) -> ProductFacts {
-    ProductFacts {
-        key: product.key.clone(),
-        name: product.name.clone(),
-        kind: product.kind,
-        registration: product.registration.clone(),
-        label_signal: product.label_signal,
-        never_with: product.never_with.clone(),
-        sds_link: product.sds.link.clone(),
-        keeps: product.keeps.clone(),
-    }
-}
-
-fn vessel_facts(vessel: &Vessel) -> VesselFacts {
-    VesselFacts { name: vessel.name.clone(), holds: vessel.holds.clone() }
-}
-
-fn sprayer_facts(key: &str, sprayer: &Sprayer, flow: &Flow, count: u32) -> SprayerFacts {
-    SprayerFacts {
-        key: key.to_owned(),
-        name: sprayer.name.clone(),
-        method: sprayer.method,
-        tank: sprayer.tank.clone(),
-        flow: flow.clone(),
-        count,
-        droplet: sprayer.droplet.clone(),
-        pressure: sprayer.pressure.clone(),
     }
 }

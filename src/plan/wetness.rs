@@ -19,13 +19,10 @@ const WIPED_DRIES: i64 = 90;
 /// How long the film lasts and what follows from it.
 #[derive(Clone, Debug, Serialize)]
 pub struct Wetness {
-    /// Where `dries_after` is from.
     pub basis: WetnessBasis,
-    /// What stays on the surface after one application.
     pub film: Film,
     /// How long that stays wet; `None` where it does not dry.
     pub dries_after: Option<Time>,
-    /// How many applications the contact time takes.
     pub applications: u32,
     /// From one to the next; `None` for one application.
     pub every: Option<Time>,
@@ -40,9 +37,7 @@ pub struct Wetness {
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum WetnessBasis {
-    /// Estimated from the site's air.
     Estimate,
-    /// The published time for wiped surfaces, the air not being known.
     Published,
 }
 
@@ -58,26 +53,32 @@ impl Wetness {
 pub(super) fn wetness(
     written: &Treatment,
     site: &Site,
-    film: &Film,
+    laid: &Film,
     flow: &Flow,
 ) -> Result<Option<Wetness>, CalcError> {
     let method = written.sprayer.method;
     if written.product.kind == ProductKind::Alcohol || method == Method::Dip {
         return Ok(None);
     }
-    let left = left_behind(written, film);
-    let Some(air) = air(site) else {
-        if method != Method::Wipe {
-            return Ok(None);
+    let film = left_behind(written, laid);
+    let (basis, dries_after, floor_dries_after) = match air(site) {
+        Some(air) => {
+            let dries = drying_time(&film, &air)?.map(|time| time_below(&time));
+            (WetnessBasis::Estimate, dries, floor_drying_time(&film, &air)?.map(|time| time_above(&time)))
         }
-        let dries = Time::seconds(Number::int(WIPED_DRIES));
-        let again = in_practice(&written.directions.contact_time, Some(&dries))?;
-        return Ok(Some(of(written, WetnessBasis::Published, left, Some(dries), again, film, flow, None)));
+        None if method == Method::Wipe => {
+            (WetnessBasis::Published, Some(Time::seconds(Number::int(WIPED_DRIES))), None)
+        }
+        None => return Ok(None),
     };
-    let dries = drying_time(&left, &air)?.map(|time| time_below(&time));
-    let again = in_practice(&written.directions.contact_time, dries.as_ref())?;
-    let floor = floor_drying_time(&left, &air)?.map(|time| time_above(&time));
-    Ok(Some(of(written, WetnessBasis::Estimate, left, dries, again, film, flow, floor)))
+    let again = in_practice(&written.directions.contact_time, dries_after.as_ref())?;
+    let section = again.every.as_ref().map(|every| {
+        let sprayers = Number::int(i64::from(written.sprayers));
+        let volume = flow.as_millilitres_per_minute() * &every.as_minutes() * sprayers;
+        Area::square_metres(volume / laid.as_millilitres_per_square_metre().clone())
+    });
+    let Rewetting { applications, every, .. } = again;
+    Ok(Some(Wetness { basis, film, dries_after, applications, every, section, floor_dries_after }))
 }
 
 /// As nobody works to the second: intervals in steps of ten seconds, never longer than the film lasts, and as many of
@@ -128,33 +129,6 @@ fn air(site: &Site) -> Option<drying::Air> {
         humidity: site.air.humidity.clone()?,
         speed: site.air.speed.clone().unwrap_or_else(still),
     })
-}
-
-#[allow(clippy::too_many_arguments)]
-fn of(
-    written: &Treatment,
-    basis: WetnessBasis,
-    film: Film,
-    dries_after: Option<Time>,
-    again: Rewetting,
-    laid: &Film,
-    flow: &Flow,
-    floor_dries_after: Option<Time>,
-) -> Wetness {
-    let section = again.every.as_ref().map(|every| {
-        let sprayers = Number::int(i64::from(written.sprayers));
-        let volume = flow.as_millilitres_per_minute() * &every.as_minutes() * sprayers;
-        Area::square_metres(volume / laid.as_millilitres_per_square_metre().clone())
-    });
-    Wetness {
-        basis,
-        film,
-        dries_after,
-        applications: again.applications,
-        every: again.every,
-        section,
-        floor_dries_after,
-    }
 }
 
 #[cfg(test)]

@@ -1,21 +1,19 @@
-//! Conformity: the as-applied log compared with the plan. What is missing, and what was not kept.
+//! Conformity: the service log compared with the plan. What is missing, and what was not kept.
 
 use jiff::civil::Date;
 use serde::Serialize;
 
-use super::areas::judge_area;
-use super::made::{Made, mixed_in_all, treatment_made, visit_made};
-use super::moments::{far_off, first_of, stale_or_late};
+use super::log::{
+    Made, entries_of, entry_of, far_off, first_of, mixed_in_all, stale_or_late, strangers, treatment_made, visit_made,
+};
 use super::people::{judge_crew, people};
-use super::strength::{judge_strength, lacks_strength, not_on_strip};
+use super::strength::judge_strength;
 use super::verdict::{MARGIN, Outcome, Rule, Verdict};
-use crate::calc::Amount;
 use crate::catalog::{Lots, Member, Product};
-use crate::job::{Applied, AppliedArea, AppliedCheck, AppliedLoad, Job};
-use crate::plan::{LoadPlan, Plan, TreatmentPlan};
+use crate::job::{Applied, AppliedArea, AppliedLoad, Job};
+use crate::plan::{AreaPlan, LoadPlan, Plan, TreatmentPlan, after};
 use crate::quantity::Volume;
 use crate::report::Report;
-use crate::yaml::Origin;
 
 /// The log compared with the plan.
 #[derive(Clone, Debug, Default, Serialize)]
@@ -24,7 +22,6 @@ pub struct Conformity {
     pub missing: Vec<Missing>,
     /// What was judged, in the order of the plan.
     pub verdicts: Vec<Verdict>,
-    /// How much of the visit was made.
     #[serde(skip)]
     pub visit: Made,
     /// Who applied, by plan and log.
@@ -47,27 +44,32 @@ impl Conformity {
     pub fn certifies(&self) -> bool {
         self.missing.is_empty() && self.visit != Made::Not
     }
-}
 
-/// What a log lacks, as the language file names it.
-pub(super) type Lacks = &'static str;
+    fn judge(&mut self, kept: bool, rule: Rule) {
+        self.verdicts.push(Verdict::of(kept, rule));
+    }
+}
 
 /// Something a certificate needs and the log lacks, or holds in a way that it cannot stand on.
 #[derive(Clone, Debug, Default, PartialEq, Eq, Serialize)]
 pub struct Missing {
     #[serde(skip)]
-    pub(super) what: Lacks,
-    pub(super) treatment: Option<usize>,
-    pub(super) load: Option<usize>,
-    pub(super) area: Option<String>,
-    pub(super) lot: Option<String>,
-    pub(super) last_day: Option<Date>,
+    what: &'static str,
+    treatment: Option<usize>,
+    load: Option<usize>,
+    area: Option<String>,
+    lot: Option<String>,
+    last_day: Option<Date>,
 }
 
 impl Missing {
     /// What is missing, as the language file names it.
     pub fn what(&self) -> &'static str {
         self.what
+    }
+
+    fn of_load(what: &'static str, treatment: usize, load: usize) -> Missing {
+        Missing { what, treatment: Some(treatment), load: Some(load), ..Missing::default() }
     }
 }
 
@@ -80,9 +82,9 @@ pub fn conformity(plan: &Plan, job: &Job, report: &mut Report) -> Conformity {
     };
     strangers(plan, applied, report);
     far_off(plan, applied, report);
-    found.visit = visit_made(plan, Some(applied));
+    found.visit = visit_made(plan, applied);
     if found.visit != Made::Not {
-        found.verdicts.extend(judge_begin(plan, applied));
+        judge_begin(plan, applied, &mut found);
     }
     for (treatment, written) in plan.treatments.iter().zip(&job.treatments) {
         for load in &treatment.loads {
@@ -96,12 +98,7 @@ pub fn conformity(plan: &Plan, job: &Job, report: &mut Report) -> Conformity {
             judge_area(treatment, area, applied, &mut found);
         }
         let unfit = stale_or_late(treatment, applied).into_iter();
-        found.missing.extend(unfit.map(|(what, load)| Missing {
-            what,
-            treatment: Some(treatment.number),
-            load: Some(load),
-            ..Missing::default()
-        }));
+        found.missing.extend(unfit.map(|(what, load)| Missing::of_load(what, treatment.number, load)));
     }
     if found.visit != Made::Not {
         found.people = people(plan, job, applied);
@@ -110,32 +107,18 @@ pub fn conformity(plan: &Plan, job: &Job, report: &mut Report) -> Conformity {
     found
 }
 
-/// The entries of a load, in the order written: more than one where it was mixed afresh.
-pub fn entries_of(applied: &Applied, treatment: usize, load: usize) -> impl Iterator<Item = &AppliedLoad> {
-    applied.loads.iter().filter(move |l| l.treatment == treatment && l.load == load)
-}
-
-/// The entry of an area.
-pub fn entry_of<'a>(applied: &'a Applied, treatment: usize, area: &str) -> Option<&'a AppliedArea> {
-    applied.areas.iter().find(|a| a.treatment == treatment && a.name == area)
-}
-
 /// Whether the visit began in time. Without a moment in the log there is nothing to judge.
-fn judge_begin(plan: &Plan, applied: &Applied) -> Option<Verdict> {
-    let began = first_of(applied)?;
+fn judge_begin(plan: &Plan, applied: &Applied, found: &mut Conformity) {
+    let Some(began) = first_of(applied) else { return };
     let seconds = (began - plan.start).total(jiff::Unit::Second).unwrap_or(0.0).abs();
     // a second past the margin is a minute past it
     let minutes = (seconds / 60.0).ceil() as i64;
-    Some(Verdict { outcome: outcome(minutes <= MARGIN), rule: Rule::Began { planned: plan.start, began, minutes } })
-}
-
-pub(super) fn outcome(kept: bool) -> Outcome {
-    if kept { Outcome::Holds } else { Outcome::Deviates }
+    found.judge(minutes <= MARGIN, Rule::Began { planned: plan.start, began, minutes });
 }
 
 fn judge_load(treatment: &TreatmentPlan, load: &LoadPlan, applied: &Applied, found: &mut Conformity) {
     let number = treatment.number;
-    let lacks = |what| Missing { what, treatment: Some(number), load: Some(load.number), ..Missing::default() };
+    let lacks = |what| Missing::of_load(what, number, load.number);
     let entries: Vec<&AppliedLoad> = entries_of(applied, number, load.number).collect();
     let Some(last) = entries.last() else {
         // of a treatment that was not made nobody asks what was mixed
@@ -144,21 +127,16 @@ fn judge_load(treatment: &TreatmentPlan, load: &LoadPlan, applied: &Applied, fou
         }
         return;
     };
-    found.verdicts.push(Verdict {
-        outcome: outcome(last.skipped.is_none()),
-        rule: Rule::Mixed { treatment: number, load: load.number, skipped: last.skipped.clone() },
-    });
+    let skipped = last.skipped.clone();
+    found.judge(skipped.is_none(), Rule::Mixed { treatment: number, load: load.number, skipped });
     if last.skipped.is_none() {
-        if last.mixed.is_none() {
-            found.missing.push(lacks("mixed"));
+        let unread = last.reading.is_none() && treatment.strip.is_some();
+        for (is_lacking, what) in [(last.mixed.is_none(), "mixed"), (last.lot.is_none(), "lot"), (unread, "reading")] {
+            found.missing.extend(is_lacking.then(|| lacks(what)));
         }
-        if last.lot.is_none() {
-            found.missing.push(lacks("lot"));
-        }
-        found.missing.extend(lacks_strength(treatment, last).map(lacks));
     }
     for (i, entry) in entries.iter().enumerate().filter(|(_, entry)| entry.skipped.is_none()) {
-        // what was mixed afresh went into no area; its figures stay as a deviation
+        // what was mixed again went into no area; its figures stay as a deviation
         let when_not = if i + 1 < entries.len() { Outcome::Replaced } else { Outcome::Deviates };
         judge_strength(treatment, load, entry, when_not, &mut found.verdicts);
     }
@@ -167,150 +145,127 @@ fn judge_load(treatment: &TreatmentPlan, load: &LoadPlan, applied: &Applied, fou
 /// Whether the loads that were mixed hold as much as the areas that were treated need. Enough by the plan's amounts alone is
 /// nothing that the log shows, and is not said to be kept.
 fn judge_solution(treatment: &TreatmentPlan, applied: &Applied, found: &mut Conformity) {
-    let treated = |name: &str| entry_of(applied, treatment.number, name).is_some_and(|entry| entry.skipped.is_none());
+    let number = treatment.number;
+    let treated = |name: &str| entry_of(applied, number, name).is_some_and(|entry| entry.skipped.is_none());
     let areas: Volume = treatment.areas.iter().filter(|a| treated(&a.name)).map(|a| &a.solution).sum();
     if areas.is_zero() || treatment_made(treatment, Some(applied)) == Made::Unknown {
         return;
     }
-    let mixed = mixed_in_all(treatment, applied, true);
-    let every_load_told =
-        treatment.loads.iter().all(|load| entries_of(applied, treatment.number, load.number).next().is_some());
-    if mixed.loads == 0 && every_load_told {
-        found.missing.push(Missing { what: "nothing_mixed", treatment: Some(treatment.number), ..Missing::default() });
-    }
-    if !every_load_told {
+    if treatment.loads.iter().any(|load| entries_of(applied, number, load.number).next().is_none()) {
         return;
+    }
+    let mixed = mixed_in_all(treatment, applied, true);
+    if mixed.loads == 0 {
+        found.missing.push(Missing { what: "nothing_mixed", treatment: Some(number), ..Missing::default() });
     }
     let needed = &areas + &treatment.need.hose;
     let enough = mixed.solution >= needed;
     if enough && mixed.measured < mixed.loads {
         return;
     }
-    found.verdicts.push(Verdict {
-        outcome: outcome(enough),
-        rule: Rule::Solution { treatment: treatment.number, mixed: mixed.solution, needed },
-    });
+    found.judge(enough, Rule::Solution { treatment: number, mixed: mixed.solution, needed });
 }
 
 /// Lots in date: of the concentrate and, where the company file lists the strips' lots, of the strip. A lot that a list does
 /// not hold has no known last day, and an expired strip proves nothing; on neither can a certificate stand.
 fn judge_lots(product: &Product, entry: &AppliedLoad, found: &mut Conformity) {
-    let mut judge = |lots: &Lots, lot: Option<&String>, unknown: &'static str, expired: &'static str| {
-        let Some((lot, mixed)) = lot.zip(entry.mixed) else {
-            return;
-        };
-        let last_day = lots.last_day(lot);
-        let verdict = Verdict {
-            outcome: match last_day {
-                Some(last) if mixed.date() <= last => Outcome::Holds,
-                None if lots.is_empty() => Outcome::NotJudged,
-                _ => Outcome::Deviates,
-            },
-            rule: Rule::Lot {
-                treatment: entry.treatment,
-                lot: lot.clone(),
-                strip: unknown == "strip_lot_unknown",
-                used: mixed.date(),
-                last_day,
-            },
-        };
-        if !found.verdicts.contains(&verdict) {
-            found.verdicts.push(verdict);
-        }
-        let what = match last_day {
-            Some(last) if mixed.date() > last => expired,
-            None if !lots.is_empty() => unknown,
-            _ => return,
-        };
-        found.missing.push(Missing {
-            what,
-            treatment: Some(entry.treatment),
-            load: Some(entry.load),
-            lot: Some(lot.clone()),
-            last_day,
-            area: None,
-        });
-    };
-    judge(&product.lots, entry.lot.as_ref(), "lot_unknown", "lot_expired");
+    judge_lot(&product.lots, entry.lot.as_ref(), false, entry, found);
     let Some(strip) = &product.strip else { return };
-    judge(&strip.lots, entry.strip_lot.as_ref(), "strip_lot_unknown", "strip_lot_expired");
-    if !strip.lots.is_empty()
-        && entry.strip_lot.is_none()
-        && entry.reading.as_ref().is_some_and(|reading| reading.instrument.is_none())
-    {
-        found.missing.push(Missing {
-            what: "strip_lot",
-            treatment: Some(entry.treatment),
-            load: Some(entry.load),
-            ..Missing::default()
-        });
+    judge_lot(&strip.lots, entry.strip_lot.as_ref(), true, entry, found);
+    let by_strip = entry.reading.as_ref().is_some_and(|reading| reading.instrument.is_none());
+    if !strip.lots.is_empty() && entry.strip_lot.is_none() && by_strip {
+        found.missing.push(Missing::of_load("strip_lot", entry.treatment, entry.load));
     }
 }
 
-fn strangers(plan: &Plan, applied: &Applied, report: &mut Report) {
-    for entry in &applied.loads {
-        let Some(treatment) = treatment_of(plan, entry.treatment, &entry.origin, report) else {
-            continue;
-        };
-        let (number, loads) = (entry.treatment, treatment.loads.len());
-        if entry.load > loads {
-            let message = format!("treatment {number} has {loads} loads, not {}", entry.load);
-            report.push(entry.origin.key("load").error("applied-unknown-load", message));
-        }
-        not_on_strip(treatment, entry, report);
-        let asked = &treatment.ratio.product_per_litre_of_solution;
-        if let Some(product) = &entry.product
-            && *asked != Amount::None
-            && product.unit() != asked.unit()
-        {
-            let message = format!("this product is measured in {}, not in {}", asked.unit(), product.unit());
-            report.push(entry.origin.key("product").error("applied-wrong-amount", message));
-        }
+fn judge_lot(lots: &Lots, lot: Option<&String>, strip: bool, entry: &AppliedLoad, found: &mut Conformity) {
+    let Some((lot, mixed)) = lot.zip(entry.mixed) else { return };
+    let (used, last_day) = (mixed.date(), lots.last_day(lot));
+    let (outcome, what) = match last_day {
+        Some(last) if used <= last => (Outcome::Holds, None),
+        Some(_) => (Outcome::Deviates, Some(if strip { "strip_lot_expired" } else { "lot_expired" })),
+        None if lots.is_empty() => (Outcome::NotJudged, None),
+        None => (Outcome::Deviates, Some(if strip { "strip_lot_unknown" } else { "lot_unknown" })),
+    };
+    let rule = Rule::Lot { treatment: entry.treatment, lot: lot.clone(), strip, used, last_day };
+    let verdict = Verdict { outcome, rule };
+    if !found.verdicts.contains(&verdict) {
+        found.verdicts.push(verdict);
     }
-    for entry in &applied.areas {
-        let Some(treatment) = treatment_of(plan, entry.treatment, &entry.origin, report) else {
-            continue;
-        };
-        if !treatment.areas.iter().any(|a| a.name == entry.name) {
-            let message = format!("treatment {} does not treat an area `{}`", entry.treatment, entry.name);
-            report.push(entry.origin.key("area").error("applied-unknown-area", message));
-        }
-    }
-    for check in &applied.checks {
-        let Some(treatment) = treatment_of(plan, check.treatment, &check.origin, report) else {
-            continue;
-        };
-        if !treatment.areas.iter().any(|a| a.name == check.area) {
-            let message = format!("treatment {} does not treat an area `{}`", check.treatment, check.area);
-            report.push(check.origin.key("area").error("applied-unknown-area", message));
-            continue;
-        }
-        outside_its_area(applied, check, report);
-    }
+    found.missing.extend(what.map(|what| Missing {
+        lot: Some(lot.clone()),
+        last_day,
+        ..Missing::of_load(what, entry.treatment, entry.load)
+    }));
 }
 
-/// A spot is wetted while its area is: else the check is of something else.
-fn outside_its_area(applied: &Applied, check: &AppliedCheck, report: &mut Report) {
-    let Some(area) = entry_of(applied, check.treatment, &check.area) else {
+/// Whether an area was treated, kept wet, wetted again and rinsed as the plan and the label ask.
+fn judge_area(treatment: &TreatmentPlan, area: &AreaPlan, applied: &Applied, found: &mut Conformity) {
+    let number = treatment.number;
+    let name = || area.name.clone();
+    let lacks = |what| Missing { what, treatment: Some(number), area: Some(name()), ..Missing::default() };
+    let Some(entry) = entry_of(applied, number, &area.name) else {
+        found.missing.push(lacks("area"));
         return;
     };
-    let early = area.started.is_some_and(|started| check.wetted < started);
-    let late = area.finished.is_some_and(|finished| check.wetted > finished);
-    if area.skipped.is_some() {
-        let message = format!("`{}` was skipped, and yet a spot of it was watched", check.area);
-        report.push(check.origin.error("skipped-and-done", message));
-    } else if early || late {
-        let message = format!("the spot was wetted {}, and its area was not being treated then", check.wetted);
-        report.push(check.origin.key("wetted").error("check-outside", message));
+    let skipped = entry.skipped.clone();
+    found.judge(skipped.is_none(), Rule::Done { treatment: number, area: name(), skipped });
+    if entry.skipped.is_some() {
+        return;
     }
+    for (value, what) in [(entry.started, "started"), (entry.finished, "finished"), (entry.wet_until, "wet_until")] {
+        if value.is_none() {
+            found.missing.push(lacks(what));
+        }
+    }
+    judge_checks(treatment, area, entry, applied, found);
+    let contact = &treatment.directions.contact_time;
+    if let Some((kept, wet_until)) = entry.kept_wet().zip(entry.wet_until) {
+        let wanted = contact.clone();
+        found.judge(kept >= wanted, Rule::LastPatch { treatment: number, area: name(), wet_until, kept, wanted });
+    }
+    // the first application is the work itself; the others wet the film again
+    let wanted = treatment.wetness.as_ref().map_or(0, |w| w.applications.saturating_sub(1));
+    match entry.rewets.filter(|_| wanted > 0) {
+        Some(done) => found.judge(done >= wanted, Rule::Rewets { treatment: number, area: name(), done, wanted }),
+        None if wanted > 0 => found.missing.push(lacks("rewets")),
+        None => {}
+    }
+    if treatment.rinse.is_none() {
+        return;
+    }
+    let rinsed = entry.rinsed;
+    if rinsed.is_none() && !entry.not_rinsed {
+        found.missing.push(lacks("rinsed"));
+        return;
+    }
+    let not_before = entry.finished.map(|finished| after(finished, Some(contact)));
+    let in_time = rinsed.zip(not_before).is_some_and(|(at, least)| at >= least);
+    found.judge(in_time, Rule::Rinse { treatment: number, area: name(), rinsed, not_before });
 }
 
-/// The treatment an entry speaks of; one that the job does not have is an error, put into `report`.
-fn treatment_of<'p>(plan: &'p Plan, number: usize, entry: &Origin, report: &mut Report) -> Option<&'p TreatmentPlan> {
-    let found = number.checked_sub(1).and_then(|i| plan.treatments.get(i));
-    if found.is_none() {
-        let message = format!("the job has no treatment {number}");
-        report.push(entry.key("treatment").error("applied-unknown-treatment", message));
+/// The contact time is judged by spots that somebody watched, and by nothing else. Where none of an area was, nobody knows.
+fn judge_checks(
+    treatment: &TreatmentPlan,
+    area: &AreaPlan,
+    entry: &AppliedArea,
+    applied: &Applied,
+    found: &mut Conformity,
+) {
+    let rule = |spot, kept| Rule::Contact {
+        treatment: treatment.number,
+        area: area.name.clone(),
+        spot,
+        kept,
+        wanted: treatment.directions.contact_time.clone(),
+    };
+    let before = found.verdicts.len();
+    for check in applied.checks.iter().filter(|c| c.treatment == treatment.number && c.area == area.name) {
+        let kept = check.kept_wet(entry.rinsed);
+        let enough = kept >= treatment.directions.contact_time;
+        found.judge(enough, rule(Some(check.spot.clone()), Some(kept)));
     }
-    found
+    if found.verdicts.len() == before {
+        found.verdicts.push(Verdict { outcome: Outcome::NotJudged, rule: rule(None, None) });
+    }
 }

@@ -94,9 +94,6 @@ pub struct RecordFile {
 
 impl RecordFile {
     /// Writes a record. `key` is the public key of whoever signs it.
-    ///
-    /// # Errors
-    /// A problem to show if it cannot be written as JSON.
     pub fn of(
         record: &Record,
         plan: &Plan,

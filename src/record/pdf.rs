@@ -1,4 +1,4 @@
-//! What a PDF carries, read in one pass over its objects, for whoever looks for a certificate's record.
+//! What a PDF carries, read in one pass over its tokens, for whoever looks for a certificate's record.
 //!
 //! The file may be a stranger's, so that every byte is looked at once and everything is bounded: nesting, values, streams, files and
 //! the bytes they unpack to. PDF readers at large follow nesting and references without a bound (with `hayro-syntax` 0.7, which
@@ -14,12 +14,12 @@ use std::ops::Range;
 /// The largest PDF that is looked through, in bytes. A certificate of the samples has 60 KB.
 pub const LARGEST_PDF: usize = 32 << 20;
 /// The most bytes that all packed streams that are looked at unpack to. No published figure; a record may have 8 MiB.
-pub const MOST_UNPACKED: usize = 64 << 20;
+const MOST_UNPACKED: usize = 64 << 20;
 /// The most files that are carried. A certificate carries three.
-pub const MOST_FILES: usize = 16;
+const MOST_FILES: usize = 16;
 /// Values inside one another. A PDF of the engine has five.
 const DEEPEST: usize = 64;
-/// Values that are read in all.
+/// Values, names and words that are read in all.
 const MOST_VALUES: usize = 1_000_000;
 /// Streams that are noted in all.
 const MOST_STREAMS: usize = 50_000;
@@ -42,32 +42,27 @@ pub struct Carried {
 #[error("{0}")]
 pub struct BeyondBounds(String);
 
-/// Reads what a PDF carries. What is not sound is passed over: whoever looks at a certificate draws it again and compares
-/// every byte.
-///
-/// # Errors
-/// [`BeyondBounds`] if the file is larger than [`LARGEST_PDF`], carries more than [`MOST_FILES`], unpacks to more than
-/// [`MOST_UNPACKED`], or has more values, streams or levels than a page of decant's ever has.
+/// Reads what a PDF carries, within the bounds above. What is not sound is passed over: whoever looks at a certificate draws it
+/// again and compares every byte.
 pub fn carried(pdf: &[u8]) -> Result<Carried, BeyondBounds> {
     if pdf.len() > LARGEST_PDF {
         return Err(BeyondBounds(format!("it is larger than {} MiB", LARGEST_PDF >> 20)));
     }
-    let mut scan = Scan::of(pdf, MOST_VALUES);
-    let mut streams = Vec::new();
-    scan.objects(&mut streams)?;
+    let mut scan = Scan { bytes: pdf, left: MOST_VALUES, ..Scan::default() };
+    scan.walk()?;
     let mut left = MOST_UNPACKED;
     let mut found = Carried { encrypted: scan.encrypted, ..Carried::default() };
-    for stream in streams.iter().filter(|s| s.kind == StreamKind::Objects) {
+    for stream in scan.streams.iter().filter(|s| s.head.kind == b"ObjStm") {
         found.packed = true;
         if let Some(bytes) = stream.unpacked(pdf, &mut left)? {
-            let mut within = Scan::of(&bytes, scan.values);
-            within.packed_objects(stream.first)?;
-            scan.values = within.values;
+            let mut within = Scan { bytes: &bytes, at: stream.head.first, left: scan.left, ..Scan::default() };
+            within.walk()?;
+            scan.left = within.left;
             scan.embedded.extend(within.embedded);
         }
     }
-    let is_file = |s: &&Stream| s.kind == StreamKind::File || scan.embedded.contains(&s.number);
-    for stream in streams.iter().filter(is_file) {
+    let is_file = |s: &&Stream| s.head.kind == b"EmbeddedFile" || scan.embedded.contains(&s.number);
+    for stream in scan.streams.iter().filter(is_file) {
         if found.files.len() + found.unknown == MOST_FILES {
             return Err(BeyondBounds(format!("more than {MOST_FILES} files are attached to it")));
         }
@@ -79,43 +74,54 @@ pub fn carried(pdf: &[u8]) -> Result<Carried, BeyondBounds> {
     Ok(found)
 }
 
-#[derive(Clone, Copy, PartialEq, Eq)]
-enum StreamKind {
-    /// An embedded file.
-    File,
-    /// Objects, packed.
-    Objects,
-    Other,
+/// What the outermost dictionary of an object says, as far as it matters here.
+#[derive(Default)]
+struct Head {
+    kind: Vec<u8>,
+    length: Option<usize>,
+    /// Where the first object begins, in a stream of objects.
+    first: usize,
+    filters: Vec<Vec<u8>>,
+    /// Whether it is packed in a way that is not known here, whatever the filters are called.
+    odd: bool,
+    encrypted: bool,
 }
 
-#[derive(Clone, Copy, PartialEq, Eq)]
-enum Packing {
-    Plain,
-    Deflate,
-    Unknown,
+impl Head {
+    fn note(&mut self, key: &[u8], value: &Token<'_>) {
+        match (key, value) {
+            (_, Token::Close) => {}
+            (b"Type", Token::Name(name)) => self.kind.clone_from(name),
+            (b"Length", Token::Whole(number)) => self.length = usize::try_from(*number).ok(),
+            (b"Length", _) => self.length = None,
+            (b"First", Token::Whole(number)) => self.first = usize::try_from(*number).unwrap_or(0),
+            (b"Filter", Token::Name(name)) => self.filters.push(name.clone()),
+            (b"Filter", Token::Open { dict: false }) => {}
+            (b"Filter" | b"DecodeParms", _) => self.odd = true,
+            (b"Encrypt", _) => self.encrypted = true,
+            _ => {}
+        }
+    }
 }
 
 struct Stream {
     number: u32,
-    kind: StreamKind,
-    packing: Packing,
-    /// Where its first object begins, in a stream of objects.
-    first: usize,
+    head: Head,
     body: Range<usize>,
 }
 
 impl Stream {
     /// Its content; `None` if it is damaged or packed in a way that is not known here.
     fn unpacked(&self, pdf: &[u8], left: &mut usize) -> Result<Option<Vec<u8>>, BeyondBounds> {
-        let Some(body) = pdf.get(self.body.clone()) else {
+        let Some(body) = pdf.get(self.body.clone()).filter(|_| !self.head.odd) else {
             return Ok(None);
         };
         let mut out = Vec::new();
         let most = u64::try_from(*left).unwrap_or(u64::MAX).saturating_add(1);
-        let whole = match self.packing {
-            Packing::Plain => body.take(most).read_to_end(&mut out),
-            Packing::Deflate => flate2::read::ZlibDecoder::new(body).take(most).read_to_end(&mut out),
-            Packing::Unknown => return Ok(None),
+        let whole = match self.head.filters.as_slice() {
+            [] => body.take(most).read_to_end(&mut out),
+            [only] if only == b"FlateDecode" => flate2::read::ZlibDecoder::new(body).take(most).read_to_end(&mut out),
+            _ => return Ok(None),
         };
         *left = left
             .checked_sub(out.len())
@@ -124,291 +130,169 @@ impl Stream {
     }
 }
 
-/// A value, as far as it matters here.
-enum Object {
+enum Token<'b> {
+    Open { dict: bool },
+    Close,
     Name(Vec<u8>),
     Whole(u64),
-    Ref(u32),
-    List(Vec<Object>),
-    Dict(Vec<(Vec<u8>, Object)>),
+    Word(&'b [u8]),
+    /// A text, or what stands where nothing should.
     Other,
 }
 
-impl Object {
-    fn get(&self, key: &str) -> Option<&Object> {
-        let Object::Dict(entries) = self else { return None };
-        entries.iter().find(|(k, _)| k == key.as_bytes()).map(|(_, value)| value)
-    }
-
-    fn is_name(&self, name: &str) -> bool {
-        matches!(self, Object::Name(found) if found == name.as_bytes())
-    }
-
-    fn number(&self) -> Option<usize> {
-        match self {
-            Object::Whole(number) => usize::try_from(*number).ok(),
-            _ => None,
-        }
-    }
+/// A dictionary or list that is open.
+struct Level {
+    dict: bool,
+    /// The key whose value comes next or was the last; in a list that of the list.
+    key: Vec<u8>,
+    wants_key: bool,
+    /// Whether it names embedded files.
+    files: bool,
 }
 
 /// A position in bytes that only ever moves on, so that all of it together takes time linear in the bytes.
+#[derive(Default)]
 struct Scan<'b> {
     bytes: &'b [u8],
     at: usize,
-    /// Values that may still be read.
-    values: usize,
+    /// Tokens that may still be read.
+    left: usize,
+    streams: Vec<Stream>,
     /// Numbers of the streams that some dictionary calls embedded files.
     embedded: HashSet<u32>,
     encrypted: bool,
 }
 
-/// Why a value was not read.
-enum Stop {
-    /// It is none.
-    Unsound,
-    Beyond(BeyondBounds),
-}
-
 impl<'b> Scan<'b> {
-    fn of(bytes: &'b [u8], values: usize) -> Self {
-        Scan { bytes, at: 0, values, embedded: HashSet::new(), encrypted: false }
-    }
-
-    /// Walks over the objects of a file and notes its streams.
-    fn objects(&mut self, streams: &mut Vec<Stream>) -> Result<(), BeyondBounds> {
-        while self.at < self.bytes.len() {
-            self.skip_space();
-            if let Some(number) = self.object_begins() {
-                let Some(object) = self.value_or_past()? else { continue };
-                self.skip_space();
-                if self.eat(b"stream") {
-                    let body = self.body(object.get("Length"));
-                    if object.get("Type").is_some_and(|t| t.is_name("XRef")) {
-                        self.encrypted |= object.get("Encrypt").is_some();
-                    }
-                    streams.push(stream(number, &object, body));
-                    if streams.len() > MOST_STREAMS {
-                        return Err(BeyondBounds(format!("it has more than {MOST_STREAMS} streams")));
-                    }
+    /// Walks over the objects of a file, or of an object stream, and notes streams and embedded files.
+    fn walk(&mut self) -> Result<(), BeyondBounds> {
+        let mut open: Vec<Level> = Vec::new();
+        let mut head = Head::default();
+        // the object that was begun last; `None` for a trailer
+        let mut object = Some(0);
+        // the last two numbers: `12 0 obj`, `12 0 R`
+        let mut numbers = [0; 2];
+        while let Some(token) = self.token()? {
+            match token {
+                Token::Whole(number) => numbers = [numbers[1], number],
+                Token::Word(b"obj") => (object, open) = (u32::try_from(numbers[0]).ok(), Vec::new()),
+                Token::Word(b"trailer") => (object, open) = (None, Vec::new()),
+                Token::Word(b"endobj") => open.clear(),
+                Token::Word(b"stream") if open.is_empty() => {
+                    self.stream(object.unwrap_or(0), std::mem::take(&mut head))?;
                 }
-            } else if self.eat(b"trailer") {
-                if let Some(trailer) = self.value_or_past()? {
-                    self.encrypted |= trailer.get("Encrypt").is_some();
+                Token::Word(b"R") if open.last().is_some_and(|level| level.files) => {
+                    self.embedded.extend(u32::try_from(numbers[0]));
                 }
-            } else {
-                // a word, or whatever else stands between objects
-                let word = self.rest().iter().take_while(|b| is_regular(**b)).count();
-                self.at += word.max(1);
+                Token::Close => {
+                    open.pop();
+                    self.encrypted |= open.is_empty() && object.is_none() && head.encrypted;
+                }
+                _ => {}
+            }
+            if open.is_empty() && matches!(token, Token::Open { .. }) {
+                head = Head::default();
+            }
+            // values of the outermost dictionary, and those of a list in it
+            match open.as_slice() {
+                [dict] if dict.dict && !(dict.wants_key && matches!(token, Token::Name(_))) => {
+                    head.note(&dict.key, &token);
+                }
+                [dict, Level { dict: false, .. }] if dict.dict => head.note(&dict.key, &token),
+                _ => {}
+            }
+            let parent = open.last_mut();
+            if let Token::Open { dict } = token {
+                let key = parent.map_or_else(Vec::new, |level| {
+                    level.wants_key = true;
+                    level.key.clone()
+                });
+                if open.len() == DEEPEST {
+                    return Err(BeyondBounds(format!("it has more than {DEEPEST} values inside one another")));
+                }
+                open.push(Level { dict, files: dict && key == b"EF", key, wants_key: dict });
+            } else if let Some(level) = parent.filter(|level| level.dict && !matches!(token, Token::Close)) {
+                match token {
+                    Token::Name(name) if level.wants_key => (level.key, level.wants_key) = (name, false),
+                    _ => level.wants_key = true,
+                }
             }
         }
         Ok(())
     }
 
-    /// Walks over the objects of an object stream.
-    fn packed_objects(&mut self, first: usize) -> Result<(), BeyondBounds> {
-        self.at = first.min(self.bytes.len());
-        while self.at < self.bytes.len() {
-            let before = self.at;
-            self.value_or_past()?;
-            self.skip_space();
-            self.at = self.at.max(before + 1);
-        }
-        Ok(())
-    }
-
-    /// `12 0 obj`: its number, and the position behind it. Else nothing is moved.
-    fn object_begins(&mut self) -> Option<u32> {
-        let began = self.at;
-        let number = self.short_number().and_then(|number| {
-            self.skip_space();
-            self.short_number()?;
-            self.skip_space();
-            self.eat(b"obj").then_some(number)
-        });
-        if number.is_none() {
-            self.at = began;
-        }
-        number.and_then(|n| u32::try_from(n).ok())
-    }
-
-    /// The bytes of a stream that begins here. Its stated length is believed where its end follows on it.
-    fn body(&mut self, length: Option<&Object>) -> Range<usize> {
+    /// Notes a stream that begins here. Its stated length is believed where its end follows on it.
+    fn stream(&mut self, number: u32, head: Head) -> Result<(), BeyondBounds> {
+        const END: &[u8] = b"endstream";
         if !self.eat(b"\r\n") && !self.eat(b"\n") {
             self.eat(b"\r");
         }
         let begins = self.at;
-        let stated = length.and_then(Object::number).and_then(|length| begins.checked_add(length));
-        if let Some(ends) = stated.filter(|ends| *ends <= self.bytes.len()) {
-            self.at = ends;
+        let stated = head.length.and_then(|length| begins.checked_add(length)).filter(|ends| *ends <= self.bytes.len());
+        let stated = stated.filter(|ends| {
             // two bytes at most end the content; more would be looked at again for each stream that points at them
-            self.at += self.rest().iter().take(2).take_while(|b| is_white(**b)).count();
-            if self.eat(b"endstream") {
-                return begins..ends;
-            }
-            self.at = begins;
-        }
-        const END: &[u8] = b"endstream";
-        let ends = self.rest().windows(END.len()).position(|w| w == END);
-        let ends = ends.map_or(self.bytes.len(), |i| begins + i);
+            let rest = &self.bytes[*ends..];
+            let white = rest.iter().take(2).take_while(|b| is_white(**b)).count();
+            rest[white..].starts_with(END)
+        });
+        let ends = stated.unwrap_or_else(|| {
+            let found = self.rest().windows(END.len()).position(|w| w == END);
+            found.map_or(self.bytes.len(), |i| begins + i)
+        });
         self.at = ends;
-        begins..ends
+        self.encrypted |= head.kind == b"XRef" && head.encrypted;
+        self.streams.push(Stream { number, head, body: begins..ends });
+        if self.streams.len() > MOST_STREAMS {
+            return Err(BeyondBounds(format!("it has more than {MOST_STREAMS} streams")));
+        }
+        Ok(())
     }
 
-    /// The value here; `None` if it is unsound, and the position is then past what was read of it.
-    fn value_or_past(&mut self) -> Result<Option<Object>, BeyondBounds> {
-        match self.value(0) {
-            Ok(object) => Ok(Some(object)),
-            Err(Stop::Unsound) => Ok(None),
-            Err(Stop::Beyond(beyond)) => Err(beyond),
-        }
-    }
-
-    fn value(&mut self, depth: usize) -> Result<Object, Stop> {
-        if depth > DEEPEST {
-            let message = format!("it has more than {DEEPEST} values inside one another");
-            return Err(Stop::Beyond(BeyondBounds(message)));
-        }
-        self.values = self
-            .values
-            .checked_sub(1)
-            .ok_or_else(|| Stop::Beyond(BeyondBounds(format!("it has more than {MOST_VALUES} values"))))?;
+    fn token(&mut self) -> Result<Option<Token<'b>>, BeyondBounds> {
         self.skip_space();
-        if self.eat(b"<<") {
-            return self.dict(depth);
-        }
-        match self.rest().first() {
-            Some(b'[') => {
-                self.at += 1;
-                let mut list = Vec::new();
-                loop {
-                    self.skip_space();
-                    if self.eat(b"]") {
-                        return Ok(Object::List(list));
-                    }
-                    list.push(self.value(depth + 1)?);
-                }
-            }
-            Some(b'/') => Ok(Object::Name(self.name())),
-            Some(b'(') => self.text(),
-            Some(b'<') => {
+        let Some(first) = self.rest().first() else { return Ok(None) };
+        let left = self.left.checked_sub(1);
+        self.left = left.ok_or_else(|| BeyondBounds(format!("it has more than {MOST_VALUES} values")))?;
+        Ok(Some(match first {
+            b'<' if self.eat(b"<<") => Token::Open { dict: true },
+            b'>' if self.eat(b">>") => Token::Close,
+            b'[' if self.eat(b"[") => Token::Open { dict: false },
+            b']' if self.eat(b"]") => Token::Close,
+            b'/' if self.eat(b"/") => Token::Name(name(self.word())),
+            b'(' => self.skip_text(),
+            b'<' => {
                 let ends = self.rest().iter().position(|b| *b == b'>');
-                self.at += ends.ok_or(Stop::Unsound).inspect_err(|_| self.at = self.bytes.len())? + 1;
-                Ok(Object::Other)
+                self.at = ends.map_or(self.bytes.len(), |ends| self.at + ends + 1);
+                Token::Other
             }
-            Some(b'0'..=b'9') => Ok(self.number_or_ref()),
-            Some(b) if is_regular(*b) => {
-                let word = self.rest().iter().take_while(|b| is_regular(**b)).count();
-                let (from, to) = (self.at, self.at + word);
-                let word = &self.bytes[from..to];
-                // `endobj` ends what is missing its end
-                if word == b"endobj" || word == b"stream" {
-                    return Err(Stop::Unsound);
-                }
-                self.at = to;
-                Ok(Object::Other)
+            first if is_regular(*first) => {
+                let word = self.word();
+                // a number of more than ten digits is of no use
+                let digits = std::str::from_utf8(word).ok().filter(|w| w.len() <= 10 && !w.starts_with('+'));
+                digits.and_then(|digits| digits.parse().ok()).map_or(Token::Word(word), Token::Whole)
             }
             _ => {
-                self.at = (self.at + 1).min(self.bytes.len());
-                Err(Stop::Unsound)
+                self.at += 1;
+                Token::Other
             }
-        }
+        }))
     }
 
-    fn dict(&mut self, depth: usize) -> Result<Object, Stop> {
-        let mut entries = Vec::new();
-        loop {
-            self.skip_space();
-            if self.eat(b">>") {
-                return Ok(Object::Dict(entries));
-            }
-            if self.rest().first() != Some(&b'/') {
-                return Err(Stop::Unsound);
-            }
-            let key = self.name();
-            let value = self.value(depth + 1)?;
-            if key == b"EF"
-                && let Object::Dict(files) = &value
-            {
-                self.embedded.extend(files.iter().filter_map(|(_, file)| match file {
-                    Object::Ref(number) => Some(*number),
-                    _ => None,
-                }));
-            }
-            entries.push((key, value));
-        }
-    }
-
-    /// A name without its slash, `#41` read as `A`.
-    fn name(&mut self) -> Vec<u8> {
-        self.at += 1;
-        let length = self.rest().iter().take_while(|b| is_regular(**b)).count();
-        let written = &self.bytes[self.at..self.at + length];
-        self.at += length;
-        let mut name = Vec::with_capacity(length);
-        let mut at = 0;
-        while let Some(byte) = written.get(at) {
-            let digits = written.get(at + 1..at + 3).filter(|_| *byte == b'#');
-            let code = digits.and_then(|d| u8::from_str_radix(std::str::from_utf8(d).ok()?, 16).ok());
-            name.push(code.unwrap_or(*byte));
-            at += if code.is_some() { 3 } else { 1 };
-        }
-        name
-    }
-
-    /// A text in brackets, which may hold brackets; its content does not matter here.
-    fn text(&mut self) -> Result<Object, Stop> {
+    /// Past a text in brackets, which may hold brackets; its content does not matter here.
+    fn skip_text(&mut self) -> Token<'b> {
         let mut open = 0_usize;
         while let Some(byte) = self.bytes.get(self.at) {
             self.at += 1;
             match byte {
                 b'\\' => self.at += 1,
                 b'(' => open += 1,
-                b')' => {
-                    open -= 1;
-                    if open == 0 {
-                        return Ok(Object::Other);
-                    }
-                }
+                b')' if open == 1 => return Token::Other,
+                b')' => open -= 1,
                 _ => {}
             }
         }
         self.at = self.bytes.len();
-        Err(Stop::Unsound)
-    }
-
-    /// A number, or `12 0 R`.
-    fn number_or_ref(&mut self) -> Object {
-        let Some(number) = self.short_number() else {
-            // too long a number to be of use
-            self.at += self.rest().iter().take_while(|b| is_regular(**b)).count();
-            return Object::Other;
-        };
-        let behind = self.at;
-        self.skip_space();
-        if self.short_number().is_some() {
-            self.skip_space();
-            if self.eat(b"R") {
-                return u32::try_from(number).map_or(Object::Other, Object::Ref);
-            }
-        }
-        self.at = behind;
-        if self.rest().first() == Some(&b'.') {
-            self.at += self.rest().iter().take_while(|b| is_regular(**b)).count();
-            return Object::Other;
-        }
-        Object::Whole(number)
-    }
-
-    /// Digits, at most ten, with no eleventh.
-    fn short_number(&mut self) -> Option<u64> {
-        let digits = self.rest().iter().take(11).take_while(|b| b.is_ascii_digit()).count();
-        if digits == 0 || digits > 10 {
-            return None;
-        }
-        let text = std::str::from_utf8(&self.bytes[self.at..self.at + digits]).ok()?;
-        self.at += digits;
-        text.parse().ok()
+        Token::Other
     }
 
     fn rest(&self) -> &'b [u8] {
@@ -417,20 +301,21 @@ impl<'b> Scan<'b> {
 
     fn eat(&mut self, word: &[u8]) -> bool {
         let is_here = self.rest().starts_with(word);
-        if is_here {
-            self.at += word.len();
-        }
+        self.at += if is_here { word.len() } else { 0 };
         is_here
     }
 
-    fn skip_white(&mut self) {
-        self.at += self.rest().iter().take_while(|b| is_white(**b)).count();
+    fn word(&mut self) -> &'b [u8] {
+        let word = self.rest().iter().take_while(|b| is_regular(**b)).count();
+        let word = &self.rest()[..word];
+        self.at += word.len();
+        word
     }
 
     /// Past white space and remarks.
     fn skip_space(&mut self) {
         loop {
-            self.skip_white();
+            self.at += self.rest().iter().take_while(|b| is_white(**b)).count();
             if self.rest().first() != Some(&b'%') {
                 return;
             }
@@ -439,25 +324,17 @@ impl<'b> Scan<'b> {
     }
 }
 
-fn stream(number: u32, dict: &Object, body: Range<usize>) -> Stream {
-    let of_type = |name| dict.get("Type").is_some_and(|t| t.is_name(name));
-    let kind = match () {
-        () if of_type("EmbeddedFile") => StreamKind::File,
-        () if of_type("ObjStm") => StreamKind::Objects,
-        () => StreamKind::Other,
-    };
-    let is_plain = |filter: &Object| matches!(filter, Object::List(list) if list.is_empty());
-    let deflates = |filter: &Object| match filter {
-        Object::List(list) => matches!(list.as_slice(), [only] if only.is_name("FlateDecode")),
-        other => other.is_name("FlateDecode"),
-    };
-    let packing = match dict.get("Filter") {
-        None => Packing::Plain,
-        Some(filter) if is_plain(filter) => Packing::Plain,
-        Some(filter) if deflates(filter) && dict.get("DecodeParms").is_none() => Packing::Deflate,
-        Some(_) => Packing::Unknown,
-    };
-    Stream { number, kind, packing, first: dict.get("First").and_then(Object::number).unwrap_or(0), body }
+/// A name as written behind its slash, `#41` read as `A`.
+fn name(written: &[u8]) -> Vec<u8> {
+    let mut name = Vec::with_capacity(written.len());
+    let mut at = 0;
+    while let Some(byte) = written.get(at) {
+        let digits = written.get(at + 1..at + 3).filter(|_| *byte == b'#');
+        let code = digits.and_then(|d| u8::from_str_radix(std::str::from_utf8(d).ok()?, 16).ok());
+        name.push(code.unwrap_or(*byte));
+        at += if code.is_some() { 3 } else { 1 };
+    }
+    name
 }
 
 /// ISO 32000-2:2020, table 1.

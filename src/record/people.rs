@@ -1,13 +1,13 @@
 //! Who applied: one person is one person, however the log spells the name.
 
-use super::verdict::{Outcome, Rule, Verdict};
+use super::verdict::{Rule, Verdict};
 use crate::catalog::Member;
 use crate::job::{Applied, Job};
 use crate::plan::Plan;
 
 /// Everybody of the visit's crew, and whoever else the log says has mixed. Somebody whom the company file does not know has no
 /// licence that anybody knows of.
-pub fn people(plan: &Plan, job: &Job, applied: &Applied) -> Vec<Member> {
+pub(super) fn people(plan: &Plan, job: &Job, applied: &Applied) -> Vec<Member> {
     let mut people: Vec<Member> = plan.crew.clone();
     for by in applied.loads.iter().filter_map(|l| l.by.as_ref()) {
         let catalog = &job.catalog.crew;
@@ -26,14 +26,8 @@ pub(super) fn judge_crew(people: &[Member], job: &Job) -> Vec<Verdict> {
     if !job.catalog.licence_required {
         return Vec::new();
     }
-    let judge = |member: &Member| Verdict {
-        outcome: match member.licence {
-            Some(_) => Outcome::Holds,
-            None => Outcome::Deviates,
-        },
-        rule: Rule::Licence { name: member.name.clone(), licence: member.licence.clone() },
-    };
-    people.iter().map(judge).collect()
+    let rule = |member: &Member| Rule::Licence { name: member.name.clone(), licence: member.licence.clone() };
+    people.iter().map(|member| Verdict::of(member.licence.is_some(), rule(member))).collect()
 }
 
 /// Whether two spellings are of one name: case, dots, commas, spaces, accents and the order of its parts say nothing. `R. Okafor`

@@ -3,38 +3,29 @@
 use serde_json::Value;
 
 use super::file::FORM;
-use super::{PublicKey, Seal, record_number};
+use super::link::record_number;
+use super::{PublicKey, Seal};
 use crate::digest::sha256;
 
 /// One thing that was looked at.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Finding {
-    /// It is as it should be.
     Matches(String),
-    /// Worth knowing; nothing is wrong.
     Note(String),
     /// It could not be looked at.
     NotChecked(String),
-    /// A run that wrote it was cut short: a part of it is not there yet.
     Unfinished(String),
-    /// It cannot be read as what it should be.
     Unreadable(String),
-    /// It is whole, and not of what stands beside it or of the job as it is now.
     Stale(String),
-    /// What it holds is not there.
     Missing(String),
-    /// It was altered.
     Altered(String),
 }
 
 /// A record that was looked through.
 #[derive(Clone, Debug)]
 pub struct Proof {
-    /// What was found.
     pub findings: Vec<Finding>,
-    /// The record, if it can be read.
     pub record: Option<Value>,
-    /// SHA-256 of its bytes.
     pub digest: String,
 }
 
@@ -45,9 +36,6 @@ pub const LARGEST_RECORD: usize = 8 << 20;
 const MOST_VALUES: usize = 500_000;
 
 /// Reads JSON that may be a stranger's.
-///
-/// # Errors
-/// Why it is not read: it is larger than [`LARGEST_RECORD`], has more values than a record ever has, or is no JSON.
 pub fn json_within_bounds(bytes: &[u8]) -> Result<Value, String> {
     if bytes.len() > LARGEST_RECORD {
         return Err(format!("it is larger than the {} MiB of a record", LARGEST_RECORD >> 20));

@@ -1,13 +1,16 @@
-//! The firm's key: Ed25519 (RFC 8032). The secret half is made with the system's randomness, lies in a file that only its owner
+//! The firm's key and the seal beside a record. The key is Ed25519 (RFC 8032); its secret half is made with the system's randomness, lies in a file that only its owner
 //! may read, and is never printed.
 
 use std::fs::OpenOptions;
 use std::path::{Path, PathBuf};
 
 use ed25519_dalek::{Signer, VerifyingKey};
+use serde::{Deserialize, Serialize};
 
-use crate::digest::hex;
+use super::unwritable;
+use crate::digest::{hex, sha256};
 use crate::input;
+use crate::report::Diagnostic;
 use crate::whole::write_all;
 
 /// What the file of a secret key begins with.
@@ -25,53 +28,32 @@ pub struct PublicKey(VerifyingKey);
 /// Why a key cannot be made or read. No message holds anything of the file's content.
 #[derive(Debug, thiserror::Error)]
 pub enum KeyError {
-    /// The system has no randomness to give.
-    #[error("the system gives no randomness: {0}")]
-    Randomness(getrandom::Error),
-    /// There is a file already; a key is never written over.
-    #[error("{} is there already, and a key is never written over", .0.display())]
-    Exists(PathBuf),
     /// The file cannot be read or written.
     #[error("{}: {error}", .file.display())]
-    File {
-        /// Which file.
-        file: PathBuf,
-        /// Why.
-        error: std::io::Error,
-    },
-    /// The file is no key.
-    #[error("{} is no {what}", .file.display())]
-    NotAKey {
-        /// Which file.
-        file: PathBuf,
-        /// What was wanted.
-        what: &'static str,
-    },
-    /// The public half beside it is another key's.
-    #[error("{} is not the public half of {}: one of the two belongs to another key", .public.display(), .file.display())]
-    OtherHalf {
-        /// The secret half.
-        file: PathBuf,
-        /// The file beside it.
-        public: PathBuf,
-    },
-    /// Others than the owner may read the file.
-    #[error("{} can be read by others than its owner; `chmod 600` it", .0.display())]
-    Open(PathBuf),
+    File { file: PathBuf, error: std::io::Error },
+    #[error("{0}")]
+    Refused(String),
+}
+
+impl KeyError {
+    fn exists(file: &Path) -> KeyError {
+        KeyError::Refused(format!("{} is there already, and a key is never written over", file.display()))
+    }
+
+    fn not_a_key(file: &Path, what: &str) -> KeyError {
+        KeyError::Refused(format!("{} is no {what}", file.display()))
+    }
 }
 
 impl SigningKey {
     /// Makes a key and writes it, with its public half beside it as `FILE.pub`. Gives the public half and its file.
-    ///
-    /// # Errors
-    /// [`KeyError`] if either file is there already or cannot be written, or there is no randomness.
     pub fn make(file: &Path) -> Result<(PublicKey, PathBuf), KeyError> {
         let beside = public_file(file);
         if let Some(there) = [file, &beside].into_iter().find(|f| f.symlink_metadata().is_ok()) {
-            return Err(KeyError::Exists(there.to_owned()));
+            return Err(KeyError::exists(there));
         }
         let mut seed = [0; 32];
-        getrandom::fill(&mut seed).map_err(KeyError::Randomness)?;
+        getrandom::fill(&mut seed).map_err(|e| KeyError::Refused(format!("the system gives no randomness: {e}")))?;
         let key = ed25519_dalek::SigningKey::from_bytes(&seed);
         write_new(file, &format!("{SECRET}{}\n", hex(&seed)), 0o600)?;
         let public = PublicKey(key.verifying_key());
@@ -83,9 +65,6 @@ impl SigningKey {
     }
 
     /// Reads a key.
-    ///
-    /// # Errors
-    /// [`KeyError`] if the file cannot be read, is no key, others may read it, or `FILE.pub` beside it is there and is another key's.
     pub fn read(file: &Path) -> Result<SigningKey, KeyError> {
         let failed = |error| KeyError::File { file: file.to_owned(), error };
         #[cfg(unix)]
@@ -93,17 +72,19 @@ impl SigningKey {
             use std::os::unix::fs::PermissionsExt;
             let meta = std::fs::metadata(file).map_err(failed)?;
             if meta.is_file() && meta.permissions().mode() & 0o077 != 0 {
-                return Err(KeyError::Open(file.to_owned()));
+                let message = format!("{} can be read by others than its owner; `chmod 600` it", file.display());
+                return Err(KeyError::Refused(message));
             }
         }
         let text = read_small(file).map_err(failed)?;
-        let seed = bytes_behind(&text, SECRET)
-            .ok_or_else(|| KeyError::NotAKey { file: file.to_owned(), what: "signing key" })?;
+        let seed = bytes_behind(&text, SECRET).ok_or_else(|| KeyError::not_a_key(file, "signing key"))?;
         let key = SigningKey(ed25519_dalek::SigningKey::from_bytes(&seed));
         // clients verify by the public half: in a folder of keys the two are easily mixed up
         let beside = public_file(file);
         if beside.symlink_metadata().is_ok() && PublicKey::read(&beside)? != key.public() {
-            return Err(KeyError::OtherHalf { file: file.to_owned(), public: beside });
+            let (public, file) = (beside.display(), file.display());
+            let message = format!("{public} is not the public half of {file}: one of the two belongs to another key");
+            return Err(KeyError::Refused(message));
         }
         Ok(key)
     }
@@ -121,13 +102,10 @@ impl SigningKey {
 
 impl PublicKey {
     /// Reads a public key's file.
-    ///
-    /// # Errors
-    /// [`KeyError`] if the file cannot be read or is no public key.
     pub fn read(file: &Path) -> Result<PublicKey, KeyError> {
         let text = read_small(file).map_err(|error| KeyError::File { file: file.to_owned(), error })?;
         let key = bytes_behind(&text, PUBLIC).and_then(|bytes| VerifyingKey::from_bytes(&bytes).ok());
-        key.map(PublicKey).ok_or_else(|| KeyError::NotAKey { file: file.to_owned(), what: "public key" })
+        key.map(PublicKey).ok_or_else(|| KeyError::not_a_key(file, "public key"))
     }
 
     /// From 64 hexadecimal digits; `None` if they are no key.
@@ -151,6 +129,47 @@ impl std::fmt::Display for PublicKey {
     }
 }
 
+/// The form of a seal.
+pub const SEAL_FORM: &str = "decant seal 1";
+
+/// A record's digest and signature, in a file of its own so that the record's digest is that of its file.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Seal {
+    /// [`SEAL_FORM`].
+    pub form: String,
+    /// SHA-256 of the record's file, in hexadecimal.
+    pub record: String,
+    /// The public key, in hexadecimal; `None` where the firm has no key.
+    pub key: Option<String>,
+    /// Ed25519 signature of the record's file, byte for byte, in hexadecimal.
+    pub signature: Option<String>,
+}
+
+impl Seal {
+    /// Seals a record's bytes.
+    pub fn of(record: &[u8], key: Option<&SigningKey>) -> Seal {
+        Seal {
+            form: SEAL_FORM.to_owned(),
+            record: sha256(record),
+            key: key.map(|k| k.public().to_string()),
+            signature: key.map(|k| k.sign(record)),
+        }
+    }
+
+    /// As canonical JSON.
+    pub fn json(&self) -> Result<Vec<u8>, Box<Diagnostic>> {
+        serde_json_canonicalizer::to_vec(self).map_err(|e| Box::new(unwritable(&e)))
+    }
+
+    /// Reads a seal; `None` if the bytes are no seal in canonical JSON.
+    pub fn read(bytes: &[u8]) -> Option<Seal> {
+        let seal: Seal = serde_json::from_slice(bytes).ok()?;
+        let is_canonical = seal.json().is_ok_and(|json| json == bytes);
+        (seal.form == SEAL_FORM && is_canonical).then_some(seal)
+    }
+}
+
 /// Where the public half lies: `company.key.pub` beside `company.key`.
 fn public_file(file: &Path) -> PathBuf {
     let mut name = file.as_os_str().to_owned();
@@ -167,7 +186,7 @@ fn write_new(file: &Path, text: &str, mode: u32) -> Result<(), KeyError> {
     #[cfg(not(unix))]
     let _ = mode;
     let failed = |error: std::io::Error| match error.kind() {
-        std::io::ErrorKind::AlreadyExists => KeyError::Exists(file.to_owned()),
+        std::io::ErrorKind::AlreadyExists => KeyError::exists(file),
         _ => KeyError::File { file: file.to_owned(), error },
     };
     let mut new = options.open(file).map_err(failed)?;
@@ -257,7 +276,8 @@ mod tests {
         assert_eq!(PublicKey::read(&beside).expect("the public half"), public);
         assert_eq!(SigningKey::read(&file).expect("the secret half").public(), public);
         let before = std::fs::read(&file).expect("the key");
-        assert!(matches!(SigningKey::make(&file), Err(KeyError::Exists(_))));
+        let refused = |error: Option<KeyError>| matches!(error, Some(KeyError::Refused(_)));
+        assert!(refused(SigningKey::make(&file).err()));
         assert_eq!(std::fs::read(&file).expect("the key"), before);
         #[cfg(unix)]
         {
@@ -265,7 +285,7 @@ mod tests {
             let mode = |f: &Path| std::fs::metadata(f).expect("the file").permissions().mode() & 0o777;
             assert_eq!(mode(&file), 0o600);
             std::fs::set_permissions(&file, std::fs::Permissions::from_mode(0o640)).expect("a mode");
-            assert!(matches!(SigningKey::read(&file), Err(KeyError::Open(_))));
+            assert!(refused(SigningKey::read(&file).err()));
         }
     }
 
@@ -276,7 +296,8 @@ mod tests {
         let (_, first) = SigningKey::make(&one).expect("a key");
         let (_, second) = SigningKey::make(&two).expect("a key");
         std::fs::copy(&second, &first).expect("swapped");
-        assert!(matches!(SigningKey::read(&one), Err(KeyError::OtherHalf { .. })));
+        let error = SigningKey::read(&one).err().expect("swapped");
+        assert!(error.to_string().contains("is not the public half of"), "{error}");
         assert!(SigningKey::read(&two).is_ok());
         std::fs::remove_file(&first).expect("removed");
         assert!(SigningKey::read(&one).is_ok());

@@ -1,11 +1,10 @@
 //! Readings of strength, compared with the plan by the rule of [`crate::calc::strip`].
 
-use super::conformity::Lacks;
-use super::verdict::{Band, Outcome, Passing, Rule, Verdict};
+use super::verdict::{Band, Outcome, Rule, Verdict};
 use crate::calc::strip::{Span, Verdict as Shown};
 use crate::job::{AppliedLoad, Reading};
-use crate::plan::{LoadPlan, TreatmentPlan};
-use crate::quantity::Number;
+use crate::plan::{LoadPlan, Passing, TreatmentPlan};
+use crate::quantity::{Number, Strength};
 use crate::report::Report;
 
 /// How a reading compares with what passes.
@@ -28,13 +27,7 @@ pub fn compare(reading: &Reading, treatment: &TreatmentPlan) -> Band {
 /// The readings that pass where `reading` was taken: blocks and spaces of the strip, or figures of that instrument.
 pub fn passing(reading: &Reading, treatment: &TreatmentPlan) -> Option<Passing> {
     let Some(error) = &reading.instrument else {
-        let band = treatment.strip.as_ref()?.band()?;
-        return Some(Passing {
-            low: band.low.clone(),
-            low_passes: band.low_passes,
-            high: band.high.clone(),
-            high_passes: band.high_passes,
-        });
+        return treatment.strip.as_ref()?.band();
     };
     let bounds = &treatment.bounds;
     // what `Bounds::judge` asks of a figure's two ends, said of the figure
@@ -51,15 +44,12 @@ pub(super) fn not_on_strip(treatment: &TreatmentPlan, entry: &AppliedLoad, repor
     if reading.instrument.is_some() || Span::of_reading(&strip.blocks, &reading.low, &reading.high).is_some() {
         return;
     }
-    let figure = |strength: &crate::quantity::Strength| strength.as_milligrams_per_litre().decimal(2);
+    let figure = |strength: &Strength| strength.as_milligrams_per_litre().decimal(2);
     let read = if reading.low == reading.high {
         format!("{} ppm is no block of the strip", figure(&reading.low))
     } else {
-        format!(
-            "{} to {} ppm are not two blocks of the strip side by side",
-            figure(&reading.low),
-            figure(&reading.high)
-        )
+        let (low, high) = (figure(&reading.low), figure(&reading.high));
+        format!("{low} to {high} ppm are not two blocks of the strip side by side")
     };
     let blocks: Vec<String> = strip.blocks.iter().map(figure).collect();
     let problem = entry.origin.key("reading").error("reading-not-on-strip", read);
@@ -81,42 +71,20 @@ pub(super) fn judge_strength(
     verdicts: &mut Vec<Verdict>,
 ) {
     let dose = judge_dose(treatment, load, entry, when_not);
-    match &entry.reading {
-        Some(read) => verdicts.push(judge_reading(treatment, load, read, when_not)),
-        // With no strip and no amounts nothing says how strong it was. That is no deviation, and must not pass for kept.
-        None if treatment.strip.is_none() && dose.is_none() && !treatment.ratio.is_ready_to_use() => {
-            verdicts.push(Verdict {
-                outcome: Outcome::NotJudged,
-                rule: Rule::Reading {
-                    treatment: treatment.number,
-                    load: load.number,
-                    read: None,
-                    band: None,
-                    result: Band::Unknown,
-                },
-            });
-        }
-        None => {}
-    }
-    verdicts.extend(dose);
-}
-
-fn judge_reading(treatment: &TreatmentPlan, load: &LoadPlan, read: &Reading, when_not: Outcome) -> Verdict {
-    let result = compare(read, treatment);
-    Verdict {
-        outcome: match result {
+    let read = entry.reading.as_ref();
+    // With no strip and no amounts nothing says how strong it was. That is no deviation, and must not pass for kept.
+    if read.is_some() || (treatment.strip.is_none() && dose.is_none() && !treatment.ratio.is_ready_to_use()) {
+        let result = read.map_or(Band::Unknown, |read| compare(read, treatment));
+        let outcome = match result {
             Band::Passes => Outcome::Holds,
             Band::Unknown | Band::CannotTell => Outcome::NotJudged,
             Band::Below | Band::Above => when_not,
-        },
-        rule: Rule::Reading {
-            treatment: treatment.number,
-            load: load.number,
-            read: Some(read.clone()),
-            band: passing(read, treatment),
-            result,
-        },
+        };
+        let band = read.and_then(|read| passing(read, treatment));
+        let rule = Rule::Reading { treatment: treatment.number, load: load.number, read: read.cloned(), band, result };
+        verdicts.push(Verdict { outcome, rule });
     }
+    verdicts.extend(dose);
 }
 
 /// By the amounts really used, where the log has both.
@@ -133,9 +101,4 @@ fn judge_dose(treatment: &TreatmentPlan, load: &LoadPlan, entry: &AppliedLoad, w
         outcome: if is_off { when_not } else { Outcome::Holds },
         rule: Rule::Dose { treatment: treatment.number, load: load.number, water, product, wanted },
     })
-}
-
-/// What a log lacks of a load's entry so that its strength can be judged.
-pub(super) fn lacks_strength(treatment: &TreatmentPlan, entry: &AppliedLoad) -> Option<Lacks> {
-    (entry.reading.is_none() && treatment.strip.is_some()).then_some("reading")
 }

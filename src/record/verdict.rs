@@ -1,18 +1,17 @@
-//! One rule, judged: what was held against what, and how it came out.
+//! One rule of conformity, judged: what was compared with what, and how it came out.
 
 use jiff::civil::{Date, DateTime};
 use serde::Serialize;
 
 use crate::calc::Amount;
 use crate::job::Reading;
-use crate::quantity::{Strength, Time, Volume};
+use crate::plan::Passing;
+use crate::quantity::{Time, Volume};
 
 /// One rule, judged. Its JSON form is an item of a record's `verdicts`.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct Verdict {
-    /// How it came out.
     pub outcome: Outcome,
-    /// Which rule, with the figures it was judged by.
     #[serde(flatten)]
     pub rule: Rule,
 }
@@ -21,50 +20,46 @@ pub struct Verdict {
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Outcome {
-    /// It holds.
     Holds,
     /// It could not be judged: what it is judged by is not known. The certificate says so.
     NotJudged,
-    /// It did not hold, and the load was mixed afresh, so that nothing depends on it. A deviation all the same.
+    /// It did not hold, and the load was mixed again, so that nothing depends on it. A deviation all the same.
     Replaced,
-    /// It does not hold.
     Deviates,
 }
 
-/// A rule that the work is compared with.
+impl Verdict {
+    pub(super) fn of(kept: bool, rule: Rule) -> Verdict {
+        Verdict { outcome: if kept { Outcome::Holds } else { Outcome::Deviates }, rule }
+    }
+
+    /// Whether the rule does not hold. One that could not be judged is not held against anybody; the certificate says so.
+    pub fn deviates(&self) -> bool {
+        self.outcome == Outcome::Deviates
+    }
+
+    /// Whether it stands among the deviations.
+    pub fn is_told(&self) -> bool {
+        matches!(self.outcome, Outcome::Deviates | Outcome::Replaced)
+    }
+}
+
+/// So many minutes early or late are no deviation. No published rule; half an hour, chosen because a re-entry time that was given
+/// out for the visit is no longer right after it.
+pub(super) const MARGIN: i64 = 30;
+
+/// A rule that the work is compared with. Treatments and loads are numbered from 1.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "kebab-case", tag = "rule")]
 pub enum Rule {
-    /// The visit began when it was planned to, within [`MARGIN`].
-    Began {
-        /// When it was to begin.
-        planned: DateTime,
-        /// The first moment of the log.
-        began: DateTime,
-        /// By how many minutes it was early or late, rounded up.
-        minutes: i64,
-    },
+    /// The visit began when it was planned to, within [`MARGIN`]; `minutes` early or late, rounded up.
+    Began { planned: DateTime, began: DateTime, minutes: i64 },
     /// An area was treated at all.
-    Done {
-        /// Which treatment, from 1.
-        treatment: usize,
-        /// Which area.
-        area: String,
-        /// Why it was not.
-        skipped: Option<String>,
-    },
+    Done { treatment: usize, area: String, skipped: Option<String> },
     /// A load was mixed at all.
-    Mixed {
-        /// Which treatment, from 1.
-        treatment: usize,
-        /// Which load, from 1.
-        load: usize,
-        /// Why it was not.
-        skipped: Option<String>,
-    },
+    Mixed { treatment: usize, load: usize, skipped: Option<String> },
     /// As much solution was mixed as the areas that were treated need.
     Solution {
-        /// Which treatment, from 1.
         treatment: usize,
         /// What was mixed, by the log's amounts; of a load whose amounts it lacks, the plan's.
         mixed: Volume,
@@ -73,106 +68,33 @@ pub enum Rule {
     },
     /// A load's strength is right by what was read. See [`crate::calc::strip`].
     Reading {
-        /// Which treatment, from 1.
         treatment: usize,
-        /// Which load, from 1.
         load: usize,
-        /// What was read; `None` where nothing was, and no strip is given.
+        /// `None` where nothing was read, and no strip is given.
         read: Option<Reading>,
-        /// The readings that pass.
         band: Option<Passing>,
-        /// How it compares.
         result: Band,
     },
-    /// A load is not below the label's dilution, nor above it by more than the measure's error, by the amounts really used.
-    Dose {
-        /// Which treatment, from 1.
-        treatment: usize,
-        /// Which load, from 1.
-        load: usize,
-        /// Water used.
-        water: Volume,
-        /// Product used.
-        product: Amount,
-        /// Product that so much water takes by the label.
-        wanted: Amount,
-    },
-    /// A spot that was watched was seen wet for the label's contact time.
-    Contact {
-        /// Which treatment, from 1.
-        treatment: usize,
-        /// Which area.
-        area: String,
-        /// Which spot; `None` where none of the area was watched.
-        spot: Option<String>,
-        /// How long it was seen wet.
-        kept: Option<Time>,
-        /// How long the label directs.
-        wanted: Time,
-    },
+    /// A load is not below the label's dilution, nor above it by more than the measure's error, by the amounts really used;
+    /// `wanted` is the product that so much water takes by the label.
+    Dose { treatment: usize, load: usize, water: Volume, product: Amount, wanted: Amount },
+    /// A spot that was watched was seen wet for the label's contact time; none where none of the area was watched.
+    Contact { treatment: usize, area: String, spot: Option<String>, kept: Option<Time>, wanted: Time },
     /// The patch of an area that was wetted last was seen wet for the label's contact time. That says nothing of any other patch.
-    LastPatch {
-        /// Which treatment, from 1.
-        treatment: usize,
-        /// Which area.
-        area: String,
-        /// Until when it was seen wet.
-        wet_until: DateTime,
-        /// How long that is after it was wetted.
-        kept: Time,
-        /// How long the label directs.
-        wanted: Time,
-    },
+    LastPatch { treatment: usize, area: String, wet_until: DateTime, kept: Time, wanted: Time },
     /// An area was wetted again as often as the plan asks for.
-    Rewets {
-        /// Which treatment, from 1.
-        treatment: usize,
-        /// Which area.
-        area: String,
-        /// How often it was.
-        done: u32,
-        /// How often the plan asks for.
-        wanted: u32,
-    },
-    /// An area was rinsed where a rinse is due, and not before the contact time was over.
-    Rinse {
-        /// Which treatment, from 1.
-        treatment: usize,
-        /// Which area.
-        area: String,
-        /// When it was rinsed; `None` if the log says that it was not.
-        rinsed: Option<DateTime>,
-        /// The end of the contact time.
-        not_before: Option<DateTime>,
-    },
-    /// A lot was in date.
-    Lot {
-        /// Which treatment, from 1.
-        treatment: usize,
-        /// Which lot.
-        lot: String,
-        /// Whether of the strip; else of the concentrate.
-        strip: bool,
-        /// The day it was used.
-        used: Date,
-        /// Its last day, where the company file lists it.
-        last_day: Option<Date>,
-    },
+    Rewets { treatment: usize, area: String, done: u32, wanted: u32 },
+    /// An area was rinsed where a rinse is due, and not before the contact time was over; `rinsed` is `None` if the log says
+    /// that it was not.
+    Rinse { treatment: usize, area: String, rinsed: Option<DateTime>, not_before: Option<DateTime> },
+    /// A lot was in date: of the strip, else of the concentrate. `last_day` is known where the company file lists the lot.
+    Lot { treatment: usize, lot: String, strip: bool, used: Date, last_day: Option<Date> },
     /// Somebody who applied is licensed.
-    Licence {
-        /// Who.
-        name: String,
-        /// The licence.
-        licence: Option<String>,
-    },
+    Licence { name: String, licence: Option<String> },
 }
 
-/// So many minutes early or late are no deviation. No published rule; half an hour, chosen because a re-entry time that was given
-/// out for the visit is no longer right after it.
-pub const MARGIN: i64 = 30;
-
 impl Rule {
-    /// The rules' names, in the order a certificate tells them.
+    /// The rules' names, in the order in which a certificate has them.
     pub const NAMES: [&'static str; 12] = [
         "began",
         "done",
@@ -207,43 +129,15 @@ impl Rule {
     }
 }
 
-/// The readings that pass.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
-pub struct Passing {
-    /// The lower edge.
-    pub low: Strength,
-    /// Whether a reading on the lower edge passes.
-    pub low_passes: bool,
-    /// The upper edge.
-    pub high: Strength,
-    /// Whether a reading on the upper edge passes.
-    pub high_passes: bool,
-}
-
 /// How a reading compares with its band.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Band {
-    /// Inside it.
     Passes,
-    /// Too weak, or so that the mix may be.
     Below,
-    /// Too strong.
     Above,
     /// The strip cannot show this dose.
     CannotTell,
     /// Nothing was read, or no band is known.
     Unknown,
-}
-
-impl Verdict {
-    /// Whether the rule does not hold. One that could not be judged is not held against anybody; the certificate says so.
-    pub fn deviates(&self) -> bool {
-        self.outcome == Outcome::Deviates
-    }
-
-    /// Whether it is told among the deviations.
-    pub fn is_told(&self) -> bool {
-        matches!(self.outcome, Outcome::Deviates | Outcome::Replaced)
-    }
 }

@@ -8,7 +8,7 @@ use super::super::DocumentError;
 use super::super::used::band_word;
 use super::super::voice::Voice;
 use crate::job::{Applied, Reading};
-use crate::plan::{Passes, StripPlan, TreatmentPlan};
+use crate::plan::{Passing, StripPlan, TreatmentPlan};
 use crate::quantity::Strength;
 use crate::record::{Band, compare, entries_of};
 
@@ -106,9 +106,9 @@ impl Scale<'_> {
     }
 
     /// From where to where a band reaches: beside an edge that passes, and not up to one that does not.
-    pub fn band(&self, band: &Passes<'_>) -> (f64, f64) {
+    pub fn band(&self, band: &Passing) -> (f64, f64) {
         let aside = |passes: bool| if passes { ASIDE } else { -ASIDE };
-        (self.at(band.low) - aside(band.low_passes), self.at(band.high) + aside(band.high_passes))
+        (self.at(&band.low) - aside(band.low_passes), self.at(&band.high) + aside(band.high_passes))
     }
 
     /// Middle of a place, in per cent of the drawing's width.

@@ -19,7 +19,7 @@ fn pdf(objects: &[Vec<u8>]) -> Vec<u8> {
     [b"%PDF-1.7\n%\x80\x80\x80\x80\n".to_vec(), objects.concat()].concat()
 }
 
-fn told(pdf: &[u8]) -> String {
+fn refusal(pdf: &[u8]) -> String {
     carried(pdf).expect_err("beyond a bound").to_string()
 }
 
@@ -68,16 +68,16 @@ fn what_is_packed_otherwise_or_encrypted_is_said() {
 fn what_swells_is_refused() {
     let bomb = deflated(&vec![0; 64 << 20]);
     let bombs: Vec<Vec<u8>> = (1..=3).map(|i| object(i, "/Type/EmbeddedFile/Filter/FlateDecode", &bomb)).collect();
-    assert!(told(&pdf(&bombs)).contains("unpacks to more than 64 MiB"));
+    assert!(refusal(&pdf(&bombs)).contains("unpacks to more than 64 MiB"));
     let packed: Vec<Vec<u8>> = (1..=3).map(|i| object(i, "/Type/ObjStm/First 0/Filter/FlateDecode", &bomb)).collect();
-    assert!(told(&pdf(&packed)).contains("unpacks to more than 64 MiB"));
+    assert!(refusal(&pdf(&packed)).contains("unpacks to more than 64 MiB"));
     let many: Vec<Vec<u8>> = (1..=17).map(|i| object(i, "/Type/EmbeddedFile", b"x")).collect();
-    assert!(told(&pdf(&many)).contains("more than 16 files"));
-    assert!(told(&b"1 0 obj[".repeat(2_000)).contains("inside one another"));
-    assert!(told(&[b"1 0 obj ".to_vec(), b"<</A".repeat(50_000)].concat()).contains("inside one another"));
-    assert!(told(&[b"1 0 obj [".to_vec(), b"0 ".repeat(1_100_000)].concat()).contains("more than 1000000 values"));
-    assert!(told(&object(1, "", b"").repeat(50_001)).contains("more than 50000 streams"));
-    assert!(told(&vec![b' '; LARGEST_PDF + 1]).contains("larger than 32 MiB"));
+    assert!(refusal(&pdf(&many)).contains("more than 16 files"));
+    assert!(refusal(&b"1 0 obj[".repeat(2_000)).contains("inside one another"));
+    assert!(refusal(&[b"1 0 obj ".to_vec(), b"<</A".repeat(50_000)].concat()).contains("inside one another"));
+    assert!(refusal(&[b"1 0 obj [".to_vec(), b"0 ".repeat(1_100_000)].concat()).contains("more than 1000000 values"));
+    assert!(refusal(&object(1, "", b"").repeat(50_001)).contains("more than 50000 streams"));
+    assert!(refusal(&vec![b' '; LARGEST_PDF + 1]).contains("larger than 32 MiB"));
 }
 
 /// Every shape that a reader could be made to go over again and again, as 1 MB: the time is that of one pass.

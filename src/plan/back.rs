@@ -12,7 +12,7 @@ use super::clock::after;
 use super::{AreaPlan, Caution, Fact, TreatmentPlan};
 
 /// Cautions for every area that a later treatment comes back to, and for every room.
-pub(super) fn returns(treatments: &[TreatmentPlan]) -> Vec<Caution> {
+pub(super) fn back_for_another(treatments: &[TreatmentPlan]) -> Vec<Caution> {
     let mut cautions = Vec::new();
     // What was treated so far, and by which treatments: until when each area must stay wet, and each room be left.
     let mut wet: BTreeMap<&str, Vec<(usize, DateTime)>> = BTreeMap::new();
