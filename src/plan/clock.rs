@@ -53,11 +53,9 @@ pub(super) fn clock(
 ) -> (Vec<LoadTimes>, Vec<AreaTimes>) {
     let Pace { mixing, flow, count } = *pace;
     // Where each area ends, in solution laid, and how long the crew has waited before it.
-    let mut ends: Vec<Volume> = Vec::with_capacity(areas.len());
-    let mut waits: Vec<Number> = Vec::with_capacity(areas.len() + 1);
-    waits.push(Number::zero());
+    let ends = running_sums(areas.iter().map(|area| &area.volume));
+    let mut waits = vec![Number::zero()];
     for (i, area) in areas.iter().enumerate() {
-        ends.push(ends.last().map_or_else(|| area.volume.clone(), |end| end + &area.volume));
         waits.push(&waits[i] + area.waiting.as_seconds());
     }
     // How long the crew has waited by the time so much is laid: in an area they wait after each application alike.
@@ -87,10 +85,7 @@ pub(super) fn clock(
         now = ready + longest;
     }
     // What has been laid when each round ends.
-    let mut laid_by: Vec<Volume> = Vec::with_capacity(rounds.len());
-    for (_, _, lays) in &rounds {
-        laid_by.push(laid_by.last().map_or_else(|| lays.clone(), |before| before + lays));
-    }
+    let laid_by = running_sums(rounds.iter().map(|(_, _, lays)| lays));
     let at_volume = |volume: &Volume, starting: bool| -> Number {
         // A start on the seam of two rounds belongs to the later, an end to the earlier.
         let at = laid_by.partition_point(|after| after < volume || (starting && after == volume));
@@ -115,6 +110,14 @@ pub(super) fn clock(
         area_times.push(AreaTimes { start: moment(&begin), done: moment(&done), wet_until: moment(&wet) });
     }
     (load_times, area_times)
+}
+
+fn running_sums<'v>(volumes: impl Iterator<Item = &'v Volume>) -> Vec<Volume> {
+    let sum = |sum: &mut Volume, volume: &Volume| {
+        *sum = &*sum + volume;
+        Some(sum.clone())
+    };
+    volumes.scan(Volume::zero(), sum).collect()
 }
 
 /// So much later, in whole seconds rounded up.
@@ -151,29 +154,30 @@ mod tests {
     use super::*;
     use jiff::civil::date;
 
-    fn litres(n: i64) -> Volume {
-        Volume::millilitres(Number::int(n * 1000))
+    /// An area that takes so many liters, is waited at for so long, and stays wet for so long, in minutes.
+    fn laying(litres: i64, waiting: i64, contact: i64) -> Laying {
+        let minutes = |n| Time::minutes(Number::int(n));
+        Laying { volume: volume(litres), waiting: minutes(waiting), wet_for: minutes(contact) }
     }
 
-    fn laying(n: i64, contact: i64) -> Laying {
-        Laying { volume: litres(n), waiting: Time::zero(), wet_for: Time::minutes(Number::int(contact)) }
+    fn volume(litres: i64) -> Volume {
+        Volume::millilitres(Number::int(litres * 1000))
     }
 
     fn at(hour: i8, minute: i8) -> DateTime {
         date(2026, 4, 13).at(hour, minute, 0, 0)
     }
 
-    fn run(loads: &[Volume], areas: &[Laying], count: u32) -> (Vec<LoadTimes>, Vec<AreaTimes>) {
+    /// From 18:00, at 1 L/min, 5 min to mix.
+    fn run(loads: &[i64], areas: &[Laying], count: u32) -> (Vec<LoadTimes>, Vec<AreaTimes>) {
         let (mixing, flow) = (Time::minutes(Number::int(5)), Flow::millilitres_per_minute(Number::int(1000)));
-        let pace = Pace { mixing: &mixing, flow: &flow, count };
-        clock(at(18, 0), loads, areas, &pace)
+        let loads: Vec<Volume> = loads.iter().map(|litres| volume(*litres)).collect();
+        clock(at(18, 0), &loads, areas, &Pace { mixing: &mixing, flow: &flow, count })
     }
 
     #[test]
     fn areas_run_through_refills() {
-        // 1 L/min; loads of 10 L; 5 min to mix; areas of 6, 8 and 6 L; contact 10 min.
-        let areas = [laying(6, 10), laying(8, 10), laying(6, 10)];
-        let (loads, areas) = run(&[litres(10), litres(10)], &areas, 1);
+        let (loads, areas) = run(&[10, 10], &[laying(6, 0, 10), laying(8, 0, 10), laying(6, 0, 10)], 1);
         assert_eq!((loads[0].mixed, loads[0].empty), (at(18, 5), at(18, 15)));
         assert_eq!((loads[1].mixed, loads[1].empty), (at(18, 20), at(18, 30)));
         assert_eq!((areas[0].start, areas[0].done), (at(18, 5), at(18, 11)));
@@ -197,24 +201,21 @@ mod tests {
 
     #[test]
     fn an_area_without_volume_or_a_load_that_lays_nothing_takes_no_time() {
-        let areas = [laying(6, 10), laying(0, 10), laying(4, 10)];
-        let (_, areas) = run(&[litres(10), litres(0)], &areas, 1);
+        let (_, areas) = run(&[10, 0], &[laying(6, 0, 10), laying(0, 0, 10), laying(4, 0, 10)], 1);
         assert_eq!((areas[1].start, areas[1].done), (at(18, 11), at(18, 11)));
         assert_eq!(areas[2].start, at(18, 11));
     }
 
     #[test]
     fn two_sprayers_halve_the_spraying_and_not_the_mixing() {
-        let (_, areas) = run(&[litres(10), litres(10)], &[laying(20, 1)], 2);
+        let (_, areas) = run(&[10, 10], &[laying(20, 0, 1)], 2);
         assert_eq!(areas[0].done, at(18, 15));
     }
 
     #[test]
     fn waiting_to_wet_again_delays_all_that_follows() {
-        // The first area is sprayed for 4 min and waited at for 6; the second for 6 min. One load of 10 L.
-        let mut first = laying(4, 2);
-        first.waiting = Time::minutes(Number::int(6));
-        let (loads, areas) = run(&[litres(10)], &[first, laying(6, 2)], 1);
+        // The first area is sprayed for 4 min and waited at for 6; the second for 6 min.
+        let (loads, areas) = run(&[10], &[laying(4, 6, 2), laying(6, 0, 2)], 1);
         assert_eq!((areas[0].start, areas[0].done, areas[0].wet_until), (at(18, 5), at(18, 15), at(18, 17)));
         assert_eq!((areas[1].start, areas[1].done), (at(18, 15), at(18, 21)));
         assert_eq!(loads[0].empty, at(18, 21));

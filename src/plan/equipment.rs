@@ -1,5 +1,7 @@
 //! What to wear, and why.
 
+use std::collections::BTreeMap;
+
 use serde::Serialize;
 
 use crate::catalog::{Equipment, Method, Sds};
@@ -41,45 +43,32 @@ pub(super) struct Work<'a> {
 /// The data sheet's list, always; the rest is added to it and takes nothing away. Where the sheet asks for less, this is
 /// the side that protects. Mist and fog call for a respirator in the open as well: the cloud is where the crew stands.
 pub(super) fn worn(work: &Work<'_>) -> Vec<Worn> {
-    let mut pairs: Vec<(Equipment, Why)> = work.sds.equipment.iter().map(|item| (*item, Why::DataSheet)).collect();
-    pairs.extend([(Equipment::Gloves, Why::Handling), (Equipment::Goggles, Why::Handling)]);
-    if !work.ready_to_use && work.sds.hazards.iter().any(|h| burns(*h)) {
-        pairs.push((Equipment::FaceShield, Why::CorrosiveConcentrate));
-        pairs.push((Equipment::Apron, Why::CorrosiveConcentrate));
-    }
-    if work.airborne {
-        pairs.push((Equipment::Respirator, Why::Mist));
-        pairs.push((Equipment::Goggles, Why::Mist));
-    }
-    if work.in_mist {
-        pairs.push((Equipment::Respirator, Why::SharedAir));
-        pairs.push((Equipment::Goggles, Why::SharedAir));
-    }
+    use Equipment::{Apron, Boots, FaceShield, Gloves, Goggles, Respirator, Suit};
     // Foam is thrown under pressure as spray is: 29 CFR 1910.106(a)(1) counts both as given out as an aerosol.
     let sprayed = work.airborne || matches!(work.method, Method::Spray | Method::Foam);
     let harms = |is: fn(Hazard) -> bool| work.solution.iter().any(|h| is(*h));
-    if sprayed && work.indoors && harms(by_inhalation) {
-        pairs.push((Equipment::Respirator, Why::Inhalation));
-    }
-    if sprayed && harms(by_skin) {
-        pairs.push((Equipment::Suit, Why::Skin));
-    }
-    if sprayed && harms(by_eyes) {
-        pairs.push((Equipment::Goggles, Why::Eyes));
-    }
-    if work.method == Method::Mop {
-        pairs.push((Equipment::Boots, Why::WetFloor));
-    }
-    pairs.sort_unstable();
-    pairs.dedup();
-    let mut worn: Vec<Worn> = Vec::new();
-    for (item, why) in pairs {
-        match worn.last_mut().filter(|last| last.item == item) {
-            Some(last) => last.why.push(why),
-            None => worn.push(Worn { item, why: vec![why] }),
+    let corrosive = !work.ready_to_use && work.sds.hazards.iter().any(|h| burns(*h));
+    let reasons: [(bool, Why, &[Equipment]); 9] = [
+        (true, Why::DataSheet, &work.sds.equipment),
+        (true, Why::Handling, &[Gloves, Goggles]),
+        (corrosive, Why::CorrosiveConcentrate, &[FaceShield, Apron]),
+        (work.airborne, Why::Mist, &[Respirator, Goggles]),
+        (work.in_mist, Why::SharedAir, &[Respirator, Goggles]),
+        (sprayed && work.indoors && harms(by_inhalation), Why::Inhalation, &[Respirator]),
+        (sprayed && harms(by_skin), Why::Skin, &[Suit]),
+        (sprayed && harms(by_eyes), Why::Eyes, &[Goggles]),
+        (work.method == Method::Mop, Why::WetFloor, &[Boots]),
+    ];
+    let mut worn: BTreeMap<Equipment, Vec<Why>> = BTreeMap::new();
+    for (_, why, items) in reasons.into_iter().filter(|(holds, ..)| *holds) {
+        for item in items {
+            let all = worn.entry(*item).or_default();
+            if !all.contains(&why) {
+                all.push(why);
+            }
         }
     }
-    worn
+    worn.into_iter().map(|(item, why)| Worn { item, why }).collect()
 }
 
 fn burns(hazard: Hazard) -> bool {
@@ -109,58 +98,47 @@ mod tests {
     use crate::catalog::{Airborne, DilutedHazards};
     use jiff::civil::date;
 
-    fn sds(hazards: &[&str], equipment: &[Equipment]) -> Sds {
-        Sds {
+    /// Whether `item` is worn for a product whose concentrate and solution have these hazards.
+    fn wears(item: Equipment, concentrate: &[&str], solution: &[&str], method: Method, indoors: bool) -> bool {
+        let hazards = |of: &[&str]| of.iter().map(|h| h.parse().unwrap()).collect::<Vec<Hazard>>();
+        let sds = Sds {
             revised: date(2026, 2, 1),
-            hazards: hazards.iter().map(|h| h.parse().unwrap()).collect(),
+            hazards: hazards(concentrate),
             use_solution: DilutedHazards::NotStated,
-            equipment: equipment.to_vec(),
+            equipment: vec![Equipment::Mask],
             link: None,
-        }
-    }
-
-    fn items(sds: &Sds, solution: &[&str], method: Method, indoors: bool) -> Vec<Equipment> {
-        let solution: Vec<Hazard> = solution.iter().map(|h| h.parse().unwrap()).collect();
-        let work = Work {
-            sds,
-            solution: &solution,
-            method,
-            airborne: Airborne::of(method, None).is_some(),
-            in_mist: false,
-            indoors,
-            ready_to_use: false,
         };
-        worn(&work).into_iter().map(|w| w.item).collect()
+        let (solution, airborne) = (hazards(solution), Airborne::of(method, None).is_some());
+        let work =
+            Work { sds: &sds, solution: &solution, method, airborne, in_mist: false, indoors, ready_to_use: false };
+        worn(&work).iter().any(|worn| worn.item == item)
     }
 
     #[test]
     fn the_data_sheet_is_always_in_it() {
-        let sheet = sds(&[], &[Equipment::Mask, Equipment::Boots]);
-        for method in [Method::Mist, Method::Spray, Method::Wipe, Method::Mop, Method::Dip] {
-            let all = items(&sheet, &[], method, true);
-            assert!(all.contains(&Equipment::Mask) && all.contains(&Equipment::Boots), "{method:?}");
+        for (_, method) in Method::WORDS {
+            assert!(wears(Equipment::Mask, &[], &[], *method, true), "{method:?}");
         }
     }
 
     #[test]
-    fn mist_needs_a_respirator_that_wiping_does_not() {
-        let sheet = sds(&[], &[]);
-        assert!(items(&sheet, &[], Method::Mist, true).contains(&Equipment::Respirator));
-        assert!(items(&sheet, &[], Method::Mist, false).contains(&Equipment::Respirator));
-        assert!(!items(&sheet, &[], Method::Wipe, true).contains(&Equipment::Respirator));
-    }
-
-    #[test]
-    fn a_coarse_spray_that_irritates_airways_needs_one_indoors() {
-        let (sheet, harms) = (sds(&[], &[]), ["STOT SE 3 (respiratory)"]);
-        assert!(items(&sheet, &harms, Method::Spray, true).contains(&Equipment::Respirator));
-        assert!(!items(&sheet, &harms, Method::Spray, false).contains(&Equipment::Respirator));
-        assert!(!items(&sheet, &harms, Method::Wipe, true).contains(&Equipment::Respirator));
+    fn mist_and_what_irritates_airways_need_a_respirator() {
+        let irritates = ["STOT SE 3 (respiratory)"];
+        for (solution, method, indoors, needed) in [
+            (&[][..], Method::Mist, true, true),
+            (&[], Method::Mist, false, true),
+            (&[], Method::Wipe, true, false),
+            (&irritates, Method::Spray, true, true),
+            (&irritates, Method::Spray, false, false),
+            (&irritates, Method::Wipe, true, false),
+        ] {
+            assert_eq!(wears(Equipment::Respirator, &[], solution, method, indoors), needed, "{solution:?} {method:?}");
+        }
     }
 
     #[test]
     fn a_corrosive_concentrate_is_poured_behind_a_face_shield() {
-        assert!(items(&sds(&["Skin Corr. 1B"], &[]), &[], Method::Wipe, true).contains(&Equipment::FaceShield));
-        assert!(!items(&sds(&["Skin Irrit. 2"], &[]), &[], Method::Wipe, true).contains(&Equipment::FaceShield));
+        assert!(wears(Equipment::FaceShield, &["Skin Corr. 1B"], &[], Method::Wipe, true));
+        assert!(!wears(Equipment::FaceShield, &["Skin Irrit. 2"], &[], Method::Wipe, true));
     }
 }

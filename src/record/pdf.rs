@@ -131,7 +131,9 @@ impl Stream {
 }
 
 enum Token<'b> {
-    Open { dict: bool },
+    Open {
+        dict: bool,
+    },
     Close,
     Name(Vec<u8>),
     Whole(u64),

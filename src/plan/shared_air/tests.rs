@@ -156,49 +156,45 @@ proptest! {
     }
 }
 
-fn one(peroxide: bool, sprayer: usize, areas: &[usize], respirators: bool) -> Written {
-    Written { peroxide, sprayer, areas: areas.to_vec(), respirators }
-}
-
 const KNOWN: &str = "  air: { changes_per_hour: 6, mixing_factor: 3, cleared: 99 % }\n";
 
-fn second_of(first: Written, second: Written, spaces: usize, air: &str) -> (DateTime, bool, DateTime) {
-    let plan = planned(text(&[first, second], spaces, air));
+/// A mist of the quat in the hall and the treatment after it: when that begins, whether it has a respirator, and when the
+/// mist has cleared.
+fn after_mist(second: (bool, usize), respirators: bool, spaces: usize, air: &str) -> (DateTime, bool, DateTime) {
+    let mist = Written { peroxide: false, sprayer: 0, areas: vec![0], respirators: false };
+    let second = Written { peroxide: second.0, sprayer: second.1, areas: vec![1], respirators };
+    let plan = planned(text(&[mist, second], spaces, air));
     let (first, second) = (&plan.treatments[0], &plan.treatments[1]);
     let cleared = first.air.as_ref().map_or(DateTime::MIN, |air| air.clear_at);
     assert!(second.begins >= emptied(first));
     (second.begins, has_respirator(second), cleared)
 }
 
+const CLOTH: usize = 7;
+
 #[test]
 fn the_next_treatment_waits_for_the_minute_in_which_the_air_has_cleared() {
     // 120 ft² at 200 ft²/gal is 0.6 gal, 0.63 with the reserve: at 24 fl oz/min 3 min 21.6 s after 10 min of mixing. 99 %
     // at 6 air changes an hour and mixing factor 3 takes 139 minutes (46.05 × 3, rounded up).
-    let (begins, respirator, cleared) = second_of(one(false, 0, &[0], false), one(false, 7, &[1], false), 0, KNOWN);
+    let (begins, respirator, cleared) = after_mist((false, CLOTH), false, 0, KNOWN);
     assert_eq!(begins, date(2026, 5, 4).at(20, 33, 0, 0));
     assert!(cleared <= begins && (begins - cleared).total(jiff::Unit::Second).unwrap() < 60.0);
     assert!(!respirator);
 }
 
 #[test]
-fn separate_air_is_not_waited_for_and_needs_no_respirator() {
-    let (begins, respirator, cleared) = second_of(one(false, 0, &[0], false), one(false, 7, &[1], false), 1, KNOWN);
-    assert!(begins < cleared && !respirator);
-}
-
-#[test]
-fn respirators_are_worn_where_the_job_asks_for_them_or_nobody_knows_when_the_air_clears() {
-    let mist = one(false, 0, &[0], false);
-    let (begins, respirator, cleared) = second_of(mist.clone(), one(false, 7, &[1], true), 0, KNOWN);
-    assert!(begins < cleared && respirator);
-    let (_, respirator, _) = second_of(mist, one(false, 7, &[1], false), 0, "");
-    assert!(respirator);
-}
-
-#[test]
-fn a_mist_waits_for_that_of_another_product_and_not_for_its_own() {
-    let (begins, respirator, cleared) = second_of(one(false, 0, &[0], false), one(true, 0, &[1], false), 0, KNOWN);
-    assert!(begins >= cleared && respirator);
-    let (begins, respirator, cleared) = second_of(one(false, 0, &[0], false), one(false, 1, &[1], false), 0, KNOWN);
-    assert!(begins < cleared && respirator);
+fn who_waits_and_who_wears_a_respirator() {
+    for (second, respirators, spaces, air, waits, wears) in [
+        // separate air
+        ((false, CLOTH), false, 1, KNOWN, false, false),
+        // where the job asks for them, or nobody knows when the air clears
+        ((false, CLOTH), true, 0, KNOWN, false, true),
+        ((false, CLOTH), false, 0, "", true, true),
+        // a mist waits for that of another product and not for its own
+        ((true, 0), false, 0, KNOWN, true, true),
+        ((false, 1), false, 0, KNOWN, false, true),
+    ] {
+        let (begins, respirator, cleared) = after_mist(second, respirators, spaces, air);
+        assert_eq!((begins >= cleared, respirator), (waits, wears), "{second:?} {spaces} {air}");
+    }
 }
