@@ -12,7 +12,7 @@ use super::voice::Voice;
 use super::{DocumentError, View};
 use crate::catalog::Member;
 use crate::job::{Applied, AppliedArea, AppliedCheck, Reading};
-use crate::plan::{Plan, TreatmentPlan};
+use crate::plan::{Plan, Reentry, TreatmentPlan};
 use crate::record::{Conformity, Made, entry_of, first_of, in_groups, last_mixed, revision_mark, treatment_made};
 use crate::typeset::Template;
 
@@ -120,12 +120,11 @@ fn facts(voice: &Voice<'_>, applied: Option<&Applied>) -> Result<Vec<Value>, Doc
     if made.is_empty() {
         return Ok(Vec::new());
     }
-    let reentry = reentry(plan, applied);
-    let mut facts = vec![json!({
-        "label": label("reentry")?,
-        "big": voice.clock(reentry),
-        "small": voice.date(reentry.date())?,
-    })];
+    let (big, small) = match reentry(plan, applied) {
+        Reentry::At(moment) => (voice.clock(moment), voice.date(moment.date())?),
+        Reentry::NotKnown => (label("reentry_not_known")?.to_owned(), label("reentry_not_known_small")?.to_owned()),
+    };
+    let mut facts = vec![json!({ "label": label("reentry")?, "big": big, "small": small })];
     let mut contacts: Vec<String> = made.iter().map(|t| voice.time(&t.directions.contact_time)).collect();
     contacts.dedup();
     facts.push(json!({ "label": label("contact")?, "big": contacts.join(" · "), "small": label("contact_small")? }));
@@ -173,23 +172,23 @@ fn is_skipped(applied: Option<&Applied>, treatment: &TreatmentPlan, area: &str) 
 /// One time for the whole site: the later of the planned time and what the log allows, which is contact time, the label's
 /// interval and the clearing of a mist from the true finish, and never before anything that the log holds. What was not made at
 /// all keeps nobody out.
-fn reentry(plan: &Plan, applied: Option<&Applied>) -> DateTime {
+fn reentry(plan: &Plan, applied: Option<&Applied>) -> Reentry {
     let Some(applied) = applied else { return plan.reentry };
     let made = made(plan, Some(applied));
     let planned = if made.len() == plan.treatments.len() {
         plan.reentry
     } else {
         let done = |t: &TreatmentPlan| t.areas.iter().map(|area| area.times.done).max();
-        let each = made.iter().filter_map(|t| Some(t.reentry_after(done(t)?).max(t.wet_until)));
+        let each = made.iter().filter_map(|t| Some(t.reentry_after(done(t)?).not_before(t.wet_until)));
         each.max().unwrap_or(plan.reentry)
     };
-    let mut latest = moments(applied).fold(planned, DateTime::max);
+    let mut latest = moments(applied).fold(planned, Reentry::not_before);
     for treatment in made {
         for entry in applied.areas.iter().filter(|a| a.treatment == treatment.number) {
             if let Some(finished) = entry.finished {
                 latest = latest.max(treatment.reentry_after(finished));
             }
-            latest = latest.max(entry.rinsed.or(entry.wet_until).unwrap_or(latest));
+            latest = entry.rinsed.or(entry.wet_until).map_or(latest, |moment| latest.not_before(moment));
         }
     }
     latest

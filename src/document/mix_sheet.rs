@@ -10,7 +10,7 @@ use super::facts::{caution_text, rinse_with};
 use super::voice::{Voice, whole_minutes};
 use super::{DocumentError, View};
 use crate::catalog::{Method, PageSize, Surface};
-use crate::plan::{Caution, LoadPlan, Severity, StripPlan, TreatmentPlan, whole_minute};
+use crate::plan::{Caution, LoadPlan, Reentry, Severity, StripPlan, TreatmentPlan, whole_minute};
 use crate::quantity::{Basis, Strength};
 use crate::typeset::Template;
 use crate::wording::Words;
@@ -51,7 +51,7 @@ pub fn mix_sheet(voice: &Voice<'_>) -> Result<View, DocumentError> {
             "qr": voice.qr()?,
         },
         "treatments": treatments,
-        "reentry": words.say("sheet.reentry", context! { at => voice.moment(plan.reentry)? })?,
+        "reentry": words.say("sheet.reentry", context! { at => voice.reentry(plan.reentry)? })?,
         "stop": stop?,
         "signature": [words.word("sheet.signature.technician")?, words.word("sheet.signature.moment")?],
         "deference": words.word("deference")?,
@@ -336,10 +336,16 @@ fn steps(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Result<Vec<String>, Do
     }
     if let Some(air) = &treatment.air {
         // The crew may have work there once the mist has cleared; everyone else waits for the whole site's time.
-        let (at, reentry) = (whole_minute(air.clear_at), whole_minute(voice.plan.reentry));
-        let key = if at < reentry { "steps.air_first" } else { "steps.air" };
-        let blanks = context! { at => voice.moment(at)?, reentry => voice.moment(reentry)? };
+        let at = whole_minute(air.clear_at);
+        let key = match voice.plan.reentry {
+            Reentry::At(reentry) if at < whole_minute(reentry) => "steps.air_first",
+            Reentry::At(_) => "steps.air",
+            Reentry::NotKnown => "steps.air_not_known",
+        };
+        let blanks = context! { at => voice.moment(at)?, reentry => voice.reentry(voice.plan.reentry)? };
         steps.push(words.say(key, blanks)?);
+    } else if treatment.sprayer.airborne().is_some() && voice.plan.reentry == Reentry::NotKnown {
+        steps.push(words.word("steps.reentry_not_known")?.to_owned());
     }
     steps.push(match treatment.discard_after {
         Some(moment) => words.say("steps.discard", context! { moment => voice.until(moment)? })?,
@@ -376,8 +382,12 @@ fn timeline(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Result<Value, Docum
     let Some(first) = treatment.loads.first() else {
         return Ok(Value::Null);
     };
-    // the whole site's re-entry: no page shows an earlier one
-    let end = voice.plan.reentry;
+    // the whole site's re-entry: no page shows an earlier one; one that is not known is drawn as long as the line allows
+    let known = |reentry: Reentry, unknown: DateTime| match reentry {
+        Reentry::At(moment) => moment,
+        Reentry::NotKnown => unknown,
+    };
+    let end = known(voice.plan.reentry, DateTime::MAX);
     let mut marks: Vec<(&str, DateTime)> = vec![("mix", treatment.begins), ("spray", first.mixed_at)];
     for pair in treatment.loads.windows(2) {
         if pair[1].mixed_at > pair[0].mixed_at {
@@ -390,7 +400,8 @@ fn timeline(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Result<Value, Docum
     if treatment.rinse.is_some() {
         // how long rinsing takes is not known: it is shown for as long as the treatment itself keeps people out
         let done = treatment.areas.iter().map(|a| a.times.done).max().unwrap_or(sprayed);
-        let own = treatment.reentry_after(done).max(treatment.wet_until).min(end);
+        let own = known(treatment.reentry_after(done), treatment.wet_until);
+        let own = own.max(treatment.wet_until).min(end);
         marks.push(("rinse", treatment.wet_until));
         marks.push(("air", own));
     } else {
@@ -404,10 +415,11 @@ fn timeline(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Result<Value, Docum
             start => voice.clock(treatment.begins),
             sprayed => voice.clock(sprayed),
             wet => voice.clock(treatment.wet_until),
-            reentry => voice.moment(end)?,
+            reentry => voice.reentry(voice.plan.reentry)?,
         },
     )?;
-    Ok(json!({ "alt": alt, "end": voice.clock(end), "parts": parts }))
+    let end = if voice.plan.reentry == Reentry::NotKnown { "?".to_owned() } else { voice.clock(end) };
+    Ok(json!({ "alt": alt, "end": end, "parts": parts }))
 }
 
 /// The most of a time line that waiting for re-entry takes.

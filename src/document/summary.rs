@@ -28,7 +28,7 @@ pub fn summary(voice: &Voice<'_>) -> Result<String, DocumentError> {
     let ends = context! {
         sprayed => voice.moment(plan.sprayed_by)?,
         wet => voice.moment(plan.wet_until)?,
-        reentry => voice.moment(plan.reentry)?,
+        reentry => voice.reentry(plan.reentry)?,
     };
     let record = context! { record => &voice.record.number, link => &voice.record.link };
     let view = json!({

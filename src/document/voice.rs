@@ -8,7 +8,7 @@ use serde_json::{Value, json};
 use super::DocumentError;
 use crate::calc::Amount;
 use crate::job::Reading;
-use crate::plan::{Plan, StripPlan, TreatmentPlan, whole_minute};
+use crate::plan::{Plan, Reentry, StripPlan, TreatmentPlan, whole_minute};
 use crate::quantity::{Number, Printer, Shown, Strength, Time};
 use crate::record::{Missing, Record, code};
 use crate::wording::{WordingError, Words};
@@ -59,6 +59,14 @@ impl Voice<'_> {
             return Ok(self.clock(moment));
         }
         Ok(format!("{}, {}", self.date(moment.date())?, self.clock(moment)))
+    }
+
+    /// When people may come back, or that nobody knows.
+    pub(super) fn reentry(&self, reentry: Reentry) -> Result<String, WordingError> {
+        match reentry {
+            Reentry::At(moment) => self.moment(moment),
+            Reentry::NotKnown => Ok(self.words.word("reentry_not_known")?.to_owned()),
+        }
     }
 
     /// `Mon 20 Apr 2026, 18:05`, cut down to the minute: nothing is kept longer than it may be.

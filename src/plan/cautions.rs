@@ -1,7 +1,7 @@
 //! The cautions that one treatment calls for. A kind's weight, place and source stand in `cautions.csv`.
 
 use super::dose::DoseTop;
-use super::{Caution, Fact, HazardSource, TreatmentPlan, WetnessBasis, hazards};
+use super::{Caution, Fact, HazardSource, Reentry, TreatmentPlan, WetnessBasis, hazards};
 use crate::calc::coverage;
 use crate::calc::food_code::{self, Figure, Sanitizer, Unmet, Use};
 use crate::calc::food_contact::{Finding, FoodPlace};
@@ -291,7 +291,9 @@ impl Cautions<'_> {
                 self.add("electrostatic-droplet-unknown", [sprayer()]);
             }
         }
-        if plan.directions.reentry.is_none() {
+        if plan.reentry == Reentry::NotKnown {
+            self.add("reentry-not-known", []);
+        } else if plan.directions.reentry.is_none() {
             self.add("reentry-unknown", []);
         }
         if let Some(air) = &plan.air {
@@ -307,7 +309,7 @@ impl Cautions<'_> {
             if air.mixing_assumed {
                 self.add("air-mixing-assumed", [factor]);
             }
-        } else if airborne.is_some() && plan.areas.iter().any(|a| !a.outdoors) {
+        } else if airborne.is_some() && plan.reentry != Reentry::NotKnown && plan.areas.iter().any(|a| !a.outdoors) {
             self.add("air-unknown", []);
         }
         if let Some(settling) = &plan.settling {

@@ -6,7 +6,7 @@ use super::flammable::flammables;
 use super::incompatible::{incompatible_pairs, tanks};
 use super::shared_air::Airs;
 use super::treatment::{self, Start};
-use super::{Plan, TreatmentPlan, back, cautions};
+use super::{Plan, Reentry, cautions, reentry};
 use crate::calc::CalcError;
 use crate::job::Job;
 use crate::quantity::{Number, Time};
@@ -38,11 +38,15 @@ pub fn plan(job: &Job, report: &mut Report) -> Option<Plan> {
     if report.has_errors() || treatments.len() < job.treatments.len() || !fits(job, sprayed_by, report) {
         return None;
     }
-    all.extend(back::back_for_another(&treatments));
-    let latest = |of: fn(&TreatmentPlan) -> DateTime| treatments.iter().map(of).max().unwrap_or(sprayed_by);
-    let wet_until = latest(|t| t.wet_until);
+    all.extend(reentry::back_for_another(&treatments));
+    let wet_until = treatments.iter().map(|t| t.wet_until).max().unwrap_or(sprayed_by);
     // One time for the whole site, and never before the end of the work.
-    let reentry = latest(|t| t.reentry).max(wet_until).max(sprayed_by);
+    let ends = Reentry::At(wet_until.max(sprayed_by));
+    let reentry = treatments.iter().map(|t| t.reentry).fold(ends, Reentry::max);
+    if reentry == Reentry::NotKnown {
+        // it speaks of the time that is printed, and none is
+        all.retain(|caution| caution.code != "reentry-unknown");
+    }
     treatments.iter_mut().for_each(|treatment| treatment.reentry = reentry);
     let mut equipment: Vec<_> = treatments.iter().flat_map(|t| t.equipment.iter().map(|w| w.item)).collect();
     equipment.sort_unstable();

@@ -1,7 +1,6 @@
 //! The plan: every number of a job, worked out once. Documents read it and work out nothing.
 
 mod air;
-mod back;
 mod caution;
 mod cautions;
 mod clock;
@@ -13,6 +12,7 @@ mod incompatible;
 mod load_out;
 mod loads;
 mod make;
+mod reentry;
 mod residue;
 mod shared_air;
 mod strength;
@@ -31,6 +31,7 @@ pub use equipment::Worn;
 pub use hazards::{HazardSource, Hazards};
 pub use load_out::{Apart, LoadOut, LoadedProduct, Lot, Strips, load_out};
 pub use make::plan;
+pub use reentry::Reentry;
 pub use residue::{Residue, Rinse};
 pub use strip::{Passing, StripPlan};
 pub use wetness::{Wetness, WetnessBasis};
@@ -62,7 +63,7 @@ pub struct Plan {
     pub wet_until: DateTime,
     /// When people may come back to the site, all of it: the latest of the labels' intervals, the end of the last contact
     /// time, the time at which a mist has cleared, and the end of the work.
-    pub reentry: DateTime,
+    pub reentry: Reentry,
     pub cautions: Vec<Caution>,
 }
 
@@ -99,7 +100,7 @@ pub struct TreatmentPlan {
     pub wet_until: DateTime,
     /// When people may come back: one time for the whole site, [`Plan::reentry`], the same in every treatment. Rooms share
     /// air and crews, so that no earlier time may be taken for one.
-    pub reentry: DateTime,
+    pub reentry: Reentry,
     /// When the first load must be thrown away, where the product file says how long it keeps.
     pub discard_after: Option<DateTime>,
     pub rinse: Option<Rinse>,

@@ -11,7 +11,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use jiff::civil::DateTime;
 
 use super::clock::{after, whole_minute};
-use super::{Caution, Fact, TreatmentPlan};
+use super::{Caution, Fact, Reentry, TreatmentPlan};
 use crate::job::{InMist, Job, Treatment};
 
 /// What is in each air space of a site as its treatments follow one another.
@@ -31,8 +31,8 @@ struct Air {
 #[derive(Clone, Debug, PartialEq, Eq)]
 struct Mist {
     product: String,
-    /// When it has cleared and the label's interval is over; `None` where it is not known how the air is changed.
-    until: Option<DateTime>,
+    /// When it has cleared and the label's interval is over; not known where it is not known how the air is changed.
+    until: Reentry,
 }
 
 /// How a treatment enters its air.
@@ -70,7 +70,7 @@ impl Airs {
             }
             for (key, mist) in &air.mists {
                 let makes_it_too = airborne && *key == written.product.key;
-                if let (Some(until), InMist::Wait, false) = (mist.until, written.in_mist, makes_it_too) {
+                if let (Reentry::At(until), InMist::Wait, false) = (mist.until, written.in_mist, makes_it_too) {
                     later(until, Wait::Mist(mist.product.clone()));
                 }
             }
@@ -78,8 +78,8 @@ impl Airs {
         let mists = spaces.iter().filter_map(|space| self.spaces.get(space));
         let mist = mists
             .flat_map(|air| air.mists.values())
-            .filter(|mist| mist.until.is_none_or(|until| at < until))
-            .max_by_key(|mist| mist.stays())
+            .filter(|mist| mist.until > Reentry::At(at))
+            .max_by_key(|mist| mist.until)
             .cloned();
         Entry { at, waits_for, mist }
     }
@@ -93,25 +93,16 @@ impl Airs {
         for space in spaces {
             let air = self.spaces.entry(space).or_default();
             if airborne {
-                let mist = Mist {
-                    product: plan.product.name.clone(),
-                    until: plan.air.as_ref().map(|air| air.clear_at.max(label)),
-                };
+                let until = plan.air.as_ref().map_or(Reentry::NotKnown, |air| Reentry::At(air.clear_at.max(label)));
+                let mist = Mist { product: plan.product.name.clone(), until };
                 let known = air.mists.entry(plan.product.key.clone()).or_insert(mist.clone());
-                if mist.stays() > known.stays() {
+                if mist.until > known.until {
                     *known = mist;
                 }
             } else if air.watched.as_ref().is_none_or(|(until, _)| *until < plan.wet_until) {
                 air.watched = Some((plan.wet_until, plan.product.name.clone()));
             }
         }
-    }
-}
-
-impl Mist {
-    /// For putting in order by how long it stays: longest where it is not known how long.
-    fn stays(&self) -> (bool, Option<DateTime>) {
-        (self.until.is_none(), self.until)
     }
 }
 
@@ -139,8 +130,8 @@ impl Entry {
         }
         if let Some(mist) = &self.mist {
             let caution = match mist.until {
-                Some(until) => about("works-in-mist", &mist.product).with("until", Fact::Moment(until)),
-                None => about("back-in-mist", &mist.product),
+                Reentry::At(until) => about("works-in-mist", &mist.product).with("until", Fact::Moment(until)),
+                Reentry::NotKnown => about("back-in-mist", &mist.product),
             };
             cautions.push(caution.with("at", Fact::Moment(begins)));
         }

@@ -11,7 +11,7 @@ use super::make::reported;
 use super::residue::{Solution, rinse};
 use super::wetness::wetness;
 use super::{
-    AreaPlan, DirectionFacts, Hazards, LoadPlan, Need, ProductFacts, SprayerFacts, TreatmentPlan, VesselFacts, Wetness,
+    AreaPlan, DirectionFacts, Hazards, LoadPlan, Need, ProductFacts, Reentry, SprayerFacts, TreatmentPlan, VesselFacts, Wetness,
     air, strength, strip,
 };
 use crate::calc::{Amount, Ratio, coverage};
@@ -123,10 +123,9 @@ pub(super) fn work_out(written: &Treatment, job: &Job, start: &Start, report: &m
     let air = air::clearing(&job.site, airborne && indoors, sprayed.max(done));
     let air = reported(air, &job.source.root().origin().key("site").key("air"), report)?;
     let settling = reported(air::settling(written), &sprayer.origin.key("droplet"), report)?;
-    let reentry = wet_until
-        .max(after(done, directions.reentry.as_ref()))
-        .max(sprayed)
-        .max(air.as_ref().map_or(wet_until, |air| air.clear_at));
+    let label = directions.reentry.as_ref();
+    let cleared = air.as_ref().map_or(wet_until, |air| air.clear_at);
+    let reentry = Reentry::at(wet_until.max(after(done, label)).max(sprayed).max(cleared), airborne, label, air.as_ref());
     let computed = hazards.computed.as_ref().map(Computed::hazards).unwrap_or_default();
     let equipment = worn(&Work {
         sds: &product.sds,
@@ -216,16 +215,6 @@ pub(super) fn work_out(written: &Treatment, job: &Job, start: &Start, report: &m
 impl VesselFacts {
     fn of(vessel: &Vessel) -> VesselFacts {
         VesselFacts { name: vessel.name.clone(), holds: vessel.holds.clone() }
-    }
-}
-
-impl TreatmentPlan {
-    /// When people may come back to a surface of it that was wetted last at `done`: never before the contact time is
-    /// over, nor before the label's interval, nor before a mist has cleared.
-    pub fn reentry_after(&self, done: DateTime) -> DateTime {
-        let contact = after(done, Some(&self.directions.contact_time));
-        let label = after(done, self.directions.reentry.as_ref());
-        contact.max(label).max(after(done, self.air.as_ref().map(|air| &air.takes)))
     }
 }
 

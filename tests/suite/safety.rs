@@ -31,6 +31,41 @@ fn a_mist_is_cleared_before_anybody_comes_back() {
     assert!(treatment["reentry"].as_str() > treatment["wet_until"].as_str());
 }
 
+/// No published rule gives a re-entry time for disinfectants: without the label's, and without air changes, none is printed of
+/// a mist, nor of any other treatment of its site.
+#[test]
+fn no_page_has_a_reentry_time_that_nobody_knows() {
+    let folder = root().join("tests/cases/unsafe/reentry-of-a-mist-that-nobody-knows");
+    let json = |arguments: &[&str]| -> Value {
+        serde_json::from_str(&decant(&folder, arguments).must_end_with(0).stdout).expect("JSON")
+    };
+    let plan = json(&["plan", "--json", "job.yaml"]);
+    assert_eq!(plan["reentry"], "not-known");
+    for treatment in plan["treatments"].as_array().expect("a list") {
+        assert_eq!(treatment["reentry"], "not-known");
+    }
+    let said = decant(&folder, ["plan", "job.yaml"]).must_end_with(0).stdout;
+    assert!(said.contains("re-entry not known: ask"), "{said}");
+    let sheet = json(&["data", "job.yaml", "mix-sheet"]);
+    let foot = sheet["reentry"].as_str().expect("text");
+    assert!(foot.contains("not known: ask the product's maker, or measure the air"), "{foot}");
+    for treatment in sheet["treatments"].as_array().expect("a list") {
+        assert_eq!(treatment["timeline"]["end"], "?");
+    }
+    let steps = sheet["treatments"][0]["steps"].to_string();
+    assert!(steps.contains("When people may come back to the site is not known"), "{steps}");
+    let certificate = json(&["data", "job.yaml", "certificate", "--draft"]);
+    assert_eq!(certificate["facts"][0]["big"], "Not known");
+    for (case, known) in
+        [("by-the-air-alone", true), ("by-the-label-alone", true), ("outdoors-that-nobody-knows", false)]
+    {
+        let folder = root().join(format!("tests/cases/unsafe/reentry-of-a-mist-{case}"));
+        let run = decant(&folder, ["plan", "--json", "job.yaml"]).must_end_with(0);
+        let plan: Value = serde_json::from_str(&run.stdout).expect("JSON");
+        assert_eq!(plan["reentry"] != "not-known", known, "{case}");
+    }
+}
+
 /// MMWR 43(RR-13), 1994: mixing factors run to 10; 99.9 % at 6 air changes takes 69 min, ten times that is 691.
 #[test]
 fn without_a_mixing_factor_the_worst_is_taken() {

@@ -5,7 +5,7 @@ use std::path::Path;
 use jiff::civil::{DateTime, date};
 use proptest::prelude::*;
 
-use super::super::{Plan, TreatmentPlan, plan};
+use super::super::{Plan, Reentry, TreatmentPlan, plan};
 use crate::catalog::Equipment;
 use crate::job::Job;
 use crate::report::Report;
@@ -150,8 +150,10 @@ proptest! {
         for treatment in &plan.treatments {
             let cleared = treatment.air.as_ref().map_or(treatment.wet_until, |air| air.clear_at);
             let ends = [treatment.wet_until, emptied(treatment), cleared];
-            prop_assert!(ends.iter().all(|end| *end <= plan.reentry));
+            prop_assert!(ends.iter().all(|end| Reentry::At(*end) <= plan.reentry));
             prop_assert_eq!(treatment.reentry, plan.reentry);
+            // all directions here give an interval
+            prop_assert!(plan.reentry != Reentry::NotKnown);
         }
     }
 }

@@ -1,4 +1,9 @@
-//! Coming back to a place for a second treatment: what the first one still needs there. Air is `shared_air`'s.
+//! When people may come back; and what a place still needs of a first treatment when the crew come back for a second. Air is
+//! `shared_air`'s.
+//!
+//! No published rule gives a re-entry time for disinfectants in general: it is the label's. A mist whose label gives none clears
+//! with the air, where its changes are known. Where they are not, the concentration is unknown, which 29 CFR 1910.134(d)(1)(iii)
+//! counts as immediately dangerous: no time is printed then, of the treatment or of the site.
 //!
 //! Treatments follow one another on the clock as the job lists them. Where the second begins in an area before the first
 //! has kept it wet long enough, the first fails; where it begins in a room before the label lets people come back to
@@ -7,9 +12,53 @@
 use std::collections::BTreeMap;
 
 use jiff::civil::DateTime;
+use serde::{Serialize, Serializer};
 
 use super::clock::after;
-use super::{AreaPlan, Caution, Fact, TreatmentPlan};
+use super::{AirPlan, AreaPlan, Caution, Fact, TreatmentPlan};
+use crate::quantity::Time;
+
+/// When people may come back. Not known is later than any moment, so that the later of two is their `max`.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Reentry {
+    At(DateTime),
+    /// Somebody asks the product's maker, or measures the air, before anyone returns.
+    NotKnown,
+}
+
+impl Reentry {
+    /// `moment`, or not known after a mist of which neither the label's interval nor its clearing is known.
+    pub(super) fn at(moment: DateTime, airborne: bool, label: Option<&Time>, air: Option<&AirPlan>) -> Reentry {
+        if airborne && label.is_none() && air.is_none() { Reentry::NotKnown } else { Reentry::At(moment) }
+    }
+
+    /// This, and never before `moment`.
+    pub fn not_before(self, moment: DateTime) -> Reentry {
+        self.max(Reentry::At(moment))
+    }
+}
+
+/// A moment as ever, or `not-known`.
+impl Serialize for Reentry {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        match self {
+            Reentry::At(moment) => moment.serialize(serializer),
+            Reentry::NotKnown => serializer.serialize_str("not-known"),
+        }
+    }
+}
+
+impl TreatmentPlan {
+    /// When people may come back to a surface of it that was wetted last at `done`: never before the contact time is
+    /// over, nor before the label's interval, nor before a mist has cleared.
+    pub fn reentry_after(&self, done: DateTime) -> Reentry {
+        let label = self.directions.reentry.as_ref();
+        let contact = after(done, Some(&self.directions.contact_time));
+        let cleared = after(done, self.air.as_ref().map(|air| &air.takes));
+        let moment = contact.max(after(done, label)).max(cleared);
+        Reentry::at(moment, self.sprayer.airborne().is_some(), label, self.air.as_ref())
+    }
+}
 
 /// Cautions for every area that a later treatment comes back to, and for every room.
 pub(super) fn back_for_another(treatments: &[TreatmentPlan]) -> Vec<Caution> {
