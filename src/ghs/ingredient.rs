@@ -146,13 +146,11 @@ pub enum Additivity {
     /// They do (29 CFR 1910.1200 Tables A.2.3 and A.3.3).
     #[default]
     Additive,
-    /// An acid to which additivity does not apply.
+    /// They do not, as in the rest.
     Acid,
-    /// A base to which additivity does not apply.
     Base,
-    /// A surfactant to which additivity does not apply.
     Surfactant,
-    /// Another such: an inorganic salt, an aldehyde, a phenol.
+    /// An inorganic salt, an aldehyde, a phenol.
     Other,
 }
 

@@ -4,7 +4,6 @@
 //! Appendix C; and beside a text that leaves blanks and choices, what is printed. The United States ask for English only; Spanish and French
 //! stand beside it in the EU's words, under either rule set.
 
-use std::fmt;
 use std::sync::LazyLock;
 
 use serde::Deserialize;
@@ -34,12 +33,6 @@ impl Language {
     }
 }
 
-impl fmt::Display for Language {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str(self.tag())
-    }
-}
-
 /// Protective equipment that P280 names.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Gear {
@@ -66,12 +59,11 @@ pub struct Slots {
 
 /// Why a statement cannot be printed.
 #[derive(Clone, Debug, PartialEq, Eq, Error)]
-#[allow(missing_docs)] // Each message names its fields.
 pub enum StatementError {
-    #[error("no text of {code} is known in `{language}`")]
-    Missing { code: String, language: Language },
-    #[error("{code} has a blank that must be filled first: {text}")]
-    Unfilled { code: String, text: String },
+    #[error("no text of {0} is known in `{1}`")]
+    Missing(String, &'static str),
+    #[error("{0} has a blank that must be filled first: {1}")]
+    Unfilled(String, &'static str),
 }
 
 /// One row of the table.
@@ -97,13 +89,13 @@ fn find(code: &str, lang: &str) -> Option<&'static str> {
 /// # Errors
 /// If there is no text, or EUH208 is given no name.
 pub fn text(code: &str, language: Language, rules: RuleSet, slots: &Slots) -> Result<String, StatementError> {
-    let missing = || StatementError::Missing { code: code.to_owned(), language };
+    let missing = || StatementError::Missing(code.to_owned(), language.tag());
     let of_united_states = language == Language::ENGLISH && rules == RuleSet::UnitedStates;
     let own = if of_united_states { find(code, "en-US") } else { None };
     let text = own.or_else(|| find(code, language.tag())).ok_or_else(missing)?;
     let filled = if text.contains("{names}") {
         if slots.sensitisers.is_empty() {
-            return Err(StatementError::Unfilled { code: code.to_owned(), text: text.to_owned() });
+            return Err(StatementError::Unfilled(code.to_owned(), text));
         }
         let names: Vec<&str> = slots.sensitisers.iter().map(String::as_str).collect();
         text.replace("{names}", &list(&names, language).ok_or_else(missing)?)
@@ -144,8 +136,8 @@ mod tests {
                 for language in Language::ALL {
                     let text = text(&row.code, language, rules, &slots).unwrap();
                     assert!(!text.contains(['<', '>', '…', '[', ']', '/', '{', '\u{13a}']), "{}: {text}", row.code);
-                    assert!(!text.contains("  ") && !text.contains(" ."), "{} {language}: {text}", row.code);
-                    assert_eq!(text.ends_with(['.', ')']), statement, "{} {language}: {text}", row.code);
+                    assert!(!text.contains("  ") && !text.contains(" ."), "{} {language:?}: {text}", row.code);
+                    assert_eq!(text.ends_with(['.', ')']), statement, "{} {language:?}: {text}", row.code);
                 }
             }
         }
@@ -167,9 +159,9 @@ mod tests {
         assert_eq!(with("P280", Language::SPANISH), "Llevar guantes de protección y gafas de protección.");
         assert_eq!(with("EUH208", Language::ENGLISH), "Contains A/C and B. May produce an allergic reaction.");
         let unnamed = text("EUH208", Language::FRENCH, RuleSet::EuUk, &Slots::default());
-        assert!(matches!(unnamed, Err(StatementError::Unfilled { .. })));
+        assert!(matches!(unnamed, Err(StatementError::Unfilled(..))));
         let unknown = text("H999", Language::FRENCH, RuleSet::EuUk, &slots);
-        assert!(matches!(unknown, Err(StatementError::Missing { .. })));
+        assert!(matches!(unknown, Err(StatementError::Missing(..))));
     }
 
     /// 29 CFR 1910.1200 App. C spells vapor and oxidizer; the rest is EUR-Lex, consolidated text of 2025-09-01.

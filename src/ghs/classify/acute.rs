@@ -166,7 +166,7 @@ pub fn find(findings: &mut Findings<'_>) -> Vec<UnknownAcute> {
     for ingredient in ingredients {
         findings.by_specific_limit(ingredient, Class::AcuteInhalation);
         if unspecified_inhalation(ingredient).is_some() && !ingredient.no_acute_toxicity {
-            findings.note(Note::InhalationFormAssumed { ingredient: ingredient.name.clone() });
+            findings.notes.push(Note::InhalationFormAssumed { ingredient: ingredient.name.clone() });
         }
     }
     for route in routes() {
@@ -237,19 +237,10 @@ mod tests {
         }
     }
 
-    /// A.1.3.6.2.4: at 10 % unknown the plain formula, above it the corrected one; and an estimate goes before a category's point.
+    /// UN ST/SG/AC.10/C.4/2008/23 Annex 2, example 3.1.3.6.1(c): 43 425 mg/kg, not classified.
     #[test]
-    fn more_than_ten_per_cent_unknown_is_corrected_for() {
-        for (mixture, expected) in [
-            (&["10 %; oral 200", "10 %; unknown"][..], 2000),
-            (&["10 %; oral 200", "20 %; unknown"], 1600),
-            (&["100 % Acute Tox. 4 (oral)"], 500),
-            (&["100 % Acute Tox. 4 (oral); oral 1200"], 1200),
-            // UN ST/SG/AC.10/C.4/2008/23 Annex 2, example 3.1.3.6.1(c): 43 425 mg/kg, not classified.
-            (&["4 %; oral 1737", "5 %; oral 5001", "5 %; oral 5400", "86 %; oral none"], 43_425),
-        ] {
-            let ingredients: Vec<Ingredient> = mixture.iter().map(|text| ingredient(text)).collect();
-            assert_eq!(estimate(&ingredients, routes().next().unwrap()).unwrap().value, expected, "{mixture:?}");
-        }
+    fn un_example_of_what_is_left_out() {
+        let mixture = ["4 %; oral 1737", "5 %; oral 5001", "5 %; oral 5400", "86 %; oral none"].map(ingredient);
+        assert_eq!(estimate(&mixture, routes().next().unwrap()).unwrap().value, 43_425);
     }
 }

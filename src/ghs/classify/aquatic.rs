@@ -84,7 +84,7 @@ fn relevant<'i>(findings: &mut Findings<'i>, class: Class) -> Vec<Part<'i>> {
                 _ => (&ingredient.m_chronic, &ingredient.m_acute),
             };
             if own.is_none() {
-                findings.note(Note::MFactorAssumed { ingredient: ingredient.name.clone() });
+                findings.notes.push(Note::MFactorAssumed { ingredient: ingredient.name.clone() });
             }
             m = own.as_ref().or(other.as_ref()).cloned().unwrap_or(m);
             from = Number::ratio(1, 10) / &m;

@@ -96,7 +96,7 @@ fn elicitation(findings: &mut Findings<'_>, ingredient: &Ingredient, class: Clas
     let limit = own.map_or_else(|| generic.clone(), |own| own.as_percent());
     let share = ingredient.share.as_percent();
     if findings.rules == RuleSet::EuUk && share < limit && share * &Number::int(10) >= limit {
-        findings.note(Note::MaySetOffAllergy { ingredient: ingredient.name.clone() });
+        findings.notes.push(Note::MaySetOffAllergy { ingredient: ingredient.name.clone() });
     }
 }
 
@@ -122,12 +122,12 @@ fn is_thick(findings: &mut Findings<'_>) -> bool {
         Figure::Known(viscosity) => thick(viscosity),
         // The dilution is taken to be as the tested concentrate (A.10.3.2.1), but water makes thin: it must be measured.
         Figure::BeforeDilution(viscosity) if thick(viscosity) => {
-            findings.note(Note::ViscosityNeeded);
+            findings.notes.push(Note::ViscosityNeeded);
             true
         }
         Figure::BeforeDilution(_) => false,
         Figure::Unknown | Figure::NoneFound => {
-            findings.note(Note::ViscosityAssumedLow);
+            findings.notes.push(Note::ViscosityAssumedLow);
             false
         }
     }

@@ -100,7 +100,6 @@ pub struct UnknownAcute {
 /// What the calculation lacked or assumed.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
 #[serde(rename_all = "kebab-case", tag = "note")]
-#[allow(missing_docs)] // The fields are named in each variant's own line.
 pub enum Note {
     /// `ingredients`, flammable, may make the mixture flammable, and its flash point is not known.
     FlashPointNeeded { ingredients: Vec<String> },
@@ -207,10 +206,6 @@ impl Findings<'_> {
             self.add(limit.hazard, reason, [ingredient]);
         }
         !own.is_empty()
-    }
-
-    fn note(&mut self, note: Note) {
-        self.notes.push(note);
     }
 
     /// The worst of each class, in the order of the classes.

@@ -43,7 +43,7 @@ fn carry_on(findings: &mut Findings<'_>, hazard: Hazard) {
     let reason = findings.reason(&source, what, Number::zero(), Number::zero());
     findings.add(hazard, Reason { unit: "", ..reason }, []);
     if findings.mixture.diluted {
-        findings.note(Note::StatedBeforeDilution { hazard });
+        findings.notes.push(Note::StatedBeforeDilution { hazard });
     }
 }
 
@@ -91,7 +91,7 @@ fn by_flash_point(findings: &mut Findings<'_>, point: &Number, sheet: Option<Haz
             Figure::Unknown | Figure::NoneFound => {
                 let category_2 = sheet.is_some_and(|hazard| hazard.category() == Category::Two);
                 if !category_2 {
-                    findings.note(Note::BoilingPointNeeded);
+                    findings.notes.push(Note::BoilingPointNeeded);
                 }
                 !category_2
             }
@@ -111,7 +111,7 @@ fn by_flash_point(findings: &mut Findings<'_>, point: &Number, sheet: Option<Haz
 }
 
 fn without_flash_point(findings: &mut Findings<'_>, parts: &[&Ingredient], total: Number) {
-    findings.note(Note::FlashPointNeeded { ingredients: parts.iter().map(|part| part.name.clone()).collect() });
+    findings.notes.push(Note::FlashPointNeeded { ingredients: parts.iter().map(|part| part.name.clone()).collect() });
     let worst = parts.iter().filter_map(|part| part.worst(Class::FlammableLiquid)).min_by_key(|hazard| hazard.rank());
     let Some(worst) = worst else { return };
     if total < BURNS || !exists(findings, worst) {
@@ -140,7 +140,7 @@ fn oxidising(findings: &mut Findings<'_>) {
             let source = Source::same(rule, read_in::OWN);
             let reason = findings.reason(&source, SHARE, ingredient.share.as_percent(), Number::int(TRACE));
             findings.add(hazard, reason, [ingredient]);
-            findings.note(Note::TestNeeded { ingredient: ingredient.name.clone(), hazard });
+            findings.notes.push(Note::TestNeeded { ingredient: ingredient.name.clone(), hazard });
         }
     }
     for hazard in sheet {
@@ -219,37 +219,7 @@ fn organic_peroxide(findings: &mut Findings<'_>) {
         reason.read_in = read_in::OWN;
     }
     for ingredient in &peroxides {
-        findings.note(Note::TestNeeded { ingredient: ingredient.name.clone(), hazard });
+        findings.notes.push(Note::TestNeeded { ingredient: ingredient.name.clone(), hazard });
     }
     findings.add(hazard, reason, peroxides);
-}
-
-#[cfg(test)]
-mod tests {
-    use super::super::cases::ingredient;
-    use super::*;
-
-    /// Peracetic acid: one group, 76.05 g/mol; the oxygen figures computed from the formula of 29 CFR 1910.1200 App. B.15.2.1.
-    #[test]
-    fn available_oxygen_of_peracetic_acid() {
-        for (percent, oxygen) in [("15", "3.156"), ("5.6", "1.178"), ("0.2", "0.042")] {
-            let acid = ingredient(&format!("{percent} %; peroxide 1/76.05"));
-            assert_eq!(available_oxygen(&[&acid]).unwrap().decimal(3), oxygen);
-        }
-    }
-
-    #[test]
-    fn hydrogen_peroxide_is_known_by_its_names() {
-        for (name, known) in [
-            ("Hydrogen peroxide", true),
-            ("HYDROGEN PEROXIDE, 35 % solution", true),
-            ("Peróxido de hidrógeno", true),
-            ("Peroxyde d’hydrogène", true),
-            ("H₂O₂", true),
-            ("Peracetic acid", false),
-        ] {
-            let one = Ingredient { name: name.to_owned(), ..ingredient("1 %") };
-            assert_eq!(is_hydrogen_peroxide(&one), known, "{name}");
-        }
-    }
 }

@@ -3,8 +3,7 @@
 use proptest::prelude::*;
 
 use super::super::hazard::{Class, Hazard};
-use super::super::ingredient::{Additivity, Ate, Ingredient, Mixture, Peroxide, SpecificLimit};
-use super::super::{Figure, RuleSet};
+use super::super::{Additivity, Ate, AteTable, Figure, Ingredient, Mixture, Peroxide, RuleSet, SpecificLimit};
 use super::classify;
 use crate::quantity::{Number, Share};
 
@@ -36,38 +35,35 @@ fn ate(most: i64) -> impl Strategy<Value = Option<Ate>> {
     prop::option::weighted(0.3, known)
 }
 
-fn ingredient() -> impl Strategy<Value = Ingredient> {
-    (
-        (0..40_000i64, prop::collection::vec(hazard(), 0..4), prop::collection::vec(limit(), 0..3)),
-        (prop::option::of(1..2000i64), prop::option::of(1..2000i64), prop::option::of(1..6000i64)),
-        (additivity(), prop::option::of(0..14i64), any::<bool>(), any::<bool>()),
-        (prop::option::of(1..3i64), "[a-c]"),
-        (ate(3000), ate(60_000), ate(30), ate(8)),
-    )
-        .prop_map(
-            |(
-                (thousandths, hazards, limits),
-                (m_acute, m_chronic, oral),
-                (additivity, ph, unknown, none),
-                (groups, name),
-                (dermal, gas, vapour, mist),
-            )| {
-                let mut ingredient = Ingredient::new(name, share(thousandths), hazards);
-                ingredient.limits = limits;
-                ingredient.m_acute = m_acute.map(Number::int);
-                ingredient.m_chronic = m_chronic.map(Number::int);
-                ingredient.ate.oral = oral.map(|value| Ate::Value(Number::int(value)));
-                (ingredient.ate.dermal, ingredient.ate.gas) = (dermal, gas);
-                (ingredient.ate.vapour, ingredient.ate.mist) = (vapour, mist);
-                ingredient.additivity = additivity;
-                ingredient.ph = ph.map(Number::int);
-                ingredient.unknown_acute = unknown;
-                ingredient.no_acute_toxicity = none;
-                ingredient.peroxide =
-                    groups.map(|groups| Peroxide { groups: Number::int(groups), molar_mass: Number::int(76) });
-                ingredient
-            },
-        )
+prop_compose! {
+    fn ingredient()(
+        thousandths in 0..40_000i64,
+        hazards in prop::collection::vec(hazard(), 0..4),
+        limits in prop::collection::vec(limit(), 0..3),
+        (m_acute, m_chronic) in (prop::option::of(1..2000i64), prop::option::of(1..2000i64)),
+        oral in prop::option::of(1..6000i64),
+        (dermal, gas, vapour, mist) in (ate(3000), ate(60_000), ate(30), ate(8)),
+        additivity in additivity(),
+        ph in prop::option::of(0..14i64),
+        (unknown_acute, no_acute_toxicity) in any::<(bool, bool)>(),
+        groups in prop::option::of(1..3i64),
+        name in "[a-c]",
+    ) -> Ingredient {
+        let oral = oral.map(|value| Ate::Value(Number::int(value)));
+        let peroxide = |groups| Peroxide { groups: Number::int(groups), molar_mass: Number::int(76) };
+        Ingredient {
+            limits,
+            m_acute: m_acute.map(Number::int),
+            m_chronic: m_chronic.map(Number::int),
+            ate: AteTable { oral, dermal, gas, vapour, mist },
+            additivity,
+            ph: ph.map(Number::int),
+            unknown_acute,
+            no_acute_toxicity,
+            peroxide: groups.map(peroxide),
+            ..Ingredient::new(name, share(thousandths), hazards)
+        }
+    }
 }
 
 prop_compose! {
@@ -80,10 +76,11 @@ prop_compose! {
         viscosity in prop::option::of(1..60i64),
     ) -> Mixture {
         let mut mixture = Mixture::of(ingredients);
-        mixture.flash_point = flash.map_or(Figure::Unknown, |flash| Figure::Known(Number::int(flash)));
-        mixture.boiling_point = boiling.map_or(Figure::Unknown, |boiling| Figure::Known(Number::int(boiling)));
+        let figure = |value: Option<i64>| value.map_or(Figure::Unknown, |value| Figure::Known(Number::int(value)));
+        mixture.flash_point = figure(flash);
+        mixture.boiling_point = figure(boiling);
         mixture.ph = ph.map_or(Figure::Unknown, |halves| Figure::Known(Number::ratio(halves, 2)));
-        mixture.viscosity = viscosity.map_or(Figure::Unknown, |value| Figure::Known(Number::int(value)));
+        mixture.viscosity = figure(viscosity);
         mixture.stated_physical = stated.into_iter().filter(|hazard| hazard.class().is_physical()).collect();
         mixture
     }

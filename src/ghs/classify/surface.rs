@@ -131,51 +131,42 @@ fn damages_eye(ingredient: &Ingredient) -> bool {
 /// The ingredient's own limit towards eye damage. A limit for skin corrosion is one too: what burns the skin damages the eye. The generic
 /// 3 % still holds for the eye where only the skin's is written, unless that is lower.
 fn damage_limit(ingredient: &Ingredient) -> Option<Share> {
+    let eye = ingredient.lowest_limit(|hazard| hazard == DAMAGE);
     let skin = ingredient.lowest_limit(Hazard::burns_skin);
-    match (ingredient.lowest_limit(|hazard| hazard == DAMAGE), skin) {
-        (Some(eye), Some(skin)) => Some(eye.min(skin)),
-        (Some(eye), None) => Some(eye),
-        (None, skin) => skin.map(|skin| skin.min(Share::percent(Number::int(EYE.strong_from)))),
-    }
+    let generic = (eye.is_none() && skin.is_some()).then(|| percent(EYE.strong_from));
+    [eye, skin, generic].into_iter().flatten().min()
 }
 
 /// Its own limit towards eye irritation: as written, or from where it damages the eye. Where no limit for irritation is written the generic
 /// one holds, unless damage begins lower.
 fn eye_irritation_limit(ingredient: &Ingredient) -> Option<Share> {
     let irritates = ingredient.lowest_limit(|hazard| hazard.class() == Class::Eye && hazard != DAMAGE);
-    match (irritates, damage_limit(ingredient)) {
-        (Some(irritates), Some(damages)) => Some(irritates.min(damages)),
-        (Some(irritates), None) => Some(irritates),
-        (None, damages) => {
-            let generic = Share::percent(Number::int(if damages_eye(ingredient) { 1 } else { 10 }));
-            damages.map(|damages| damages.min(generic))
-        }
-    }
+    let damages = damage_limit(ingredient);
+    let generic = if damages_eye(ingredient) { 1 } else { 10 };
+    let generic = (irritates.is_none() && damages.is_some()).then(|| percent(generic));
+    [irritates, damages, generic].into_iter().flatten().min()
 }
 
-/// Whether a mixture of this pH is corrosive in the absence of other information (A.2.3.1.3, CLP 3.2.3.1.2).
-fn is_acid(ph: &Number) -> bool {
-    *ph <= 2
+fn percent(value: i64) -> Share {
+    Share::percent(Number::int(value))
 }
 
-/// The same of a base.
-fn is_base(ph: &Number) -> bool {
-    *ph >= base_from()
-}
-
-fn base_from() -> Number {
-    Number::ratio(23, 2)
+/// The most acid and the least alkaline pH of which a mixture is corrosive in the absence of other information (A.2.3.1.3, CLP 3.2.3.1.2).
+fn ph_limits() -> [Number; 2] {
+    [Number::int(2), Number::ratio(23, 2)]
 }
 
 fn is_extreme(ph: &Number) -> bool {
-    is_acid(ph) || is_base(ph)
+    let [acid, base] = ph_limits();
+    *ph <= acid || *ph >= base
 }
 
 /// An acid of pH 2 or less or a base of 11.5 or more to which additivity does not apply.
 fn is_extreme_alone(ingredient: &Ingredient) -> bool {
+    let [acid, base] = ph_limits();
     match (ingredient.additivity, &ingredient.ph) {
-        (Additivity::Acid, Some(ph)) => is_acid(ph),
-        (Additivity::Base, Some(ph)) => is_base(ph),
+        (Additivity::Acid, Some(ph)) => *ph <= acid,
+        (Additivity::Base, Some(ph)) => *ph >= base,
         _ => false,
     }
 }
@@ -223,14 +214,16 @@ impl Surface {
     fn by_ph(&self, findings: &mut Findings<'_>) {
         match &findings.mixture.ph {
             Figure::Known(ph) if is_extreme(ph) => {
-                let (what, threshold) = match is_acid(ph) {
-                    true => ("pH of the mixture, at most", Number::int(2)),
-                    false => ("pH of the mixture, at least", base_from()),
+                let [acid, base] = ph_limits();
+                let (what, threshold) = if *ph <= acid {
+                    ("pH of the mixture, at most", acid)
+                } else {
+                    ("pH of the mixture, at least", base)
                 };
                 let reason = findings.reason(&self.ph_rule, what, ph.clone(), threshold);
                 findings.add(self.strong, Reason { unit: "pH", ..reason }, []);
             }
-            Figure::BeforeDilution(ph) if is_extreme(ph) => findings.note(Note::PhNeeded),
+            Figure::BeforeDilution(ph) if is_extreme(ph) => findings.notes.push(Note::PhNeeded),
             _ => {}
         }
     }
