@@ -9,9 +9,6 @@ pub fn solution_for(area: &Area, film: &Film) -> Volume {
 }
 
 /// Film left by a sprayer that is walked along: `flow / (60 × speed × swath)`, in mL/min, m/s and m.
-///
-/// # Errors
-/// [`CalcError::NotPositive`] for a speed or a swath of 0.
 pub fn film_from_pace(flow: &Flow, speed: &Speed, swath: &Length) -> Result<Film, CalcError> {
     let speed = positive(speed.as_metres_per_second(), "the walking speed")?;
     let swath = positive(swath.as_metres(), "the swath")?;
@@ -20,9 +17,6 @@ pub fn film_from_pace(flow: &Flow, speed: &Speed, swath: &Length) -> Result<Film
 }
 
 /// Time to spray a volume: `volume / flow`, divided among sprayers side by side.
-///
-/// # Errors
-/// [`CalcError::NotPositive`] for a flow or a number of sprayers of 0.
 pub fn spraying_time(volume: &Volume, flow: &Flow, sprayers: u32) -> Result<Time, CalcError> {
     let flow = positive(flow.as_millilitres_per_minute(), "the flow")?;
     if sprayers == 0 {

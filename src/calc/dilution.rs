@@ -68,10 +68,6 @@ impl Ratio {
 /// | `1:N`, `1 in N` | `1/(1+N)`, `1/N` | the rest |
 /// | `s %` | `s` (liquid), `10 s` g (powder) | the rest, 1 L |
 /// | target | target ÷ active in one unit of product | the rest (liquid), 1 L |
-///
-/// # Errors
-/// [`CalcError::WrongForm`] where the dilution is written for another form of product; [`CalcError::NotPositive`] for a dose or a
-/// volume that is not above nought; [`CalcError::NoRoomForWater`]; for a target also what the strength calculation lacks.
 pub fn resolve(dilution: &Dilution, concentrate: &Concentrate) -> Result<Ratio, CalcError> {
     let form = concentrate.form;
     if form == Form::ReadyToUse {

@@ -34,9 +34,6 @@ fn stokes(diameter: f64, viscosity: f64, free_path: f64) -> f64 {
 /// Settling speed in still air of 20 °C, m/s, of a water droplet with a diameter from 0.1 to 1000 μm.
 ///
 /// Solves `v (1 + 0.15 Re^0.687) = v_Stokes`, `Re = ρ_air v d / μ` (Schiller and Naumann, for Re below 800).
-///
-/// # Errors
-/// [`CalcError::OutOfRange`] for another diameter.
 pub fn settling_speed(diameter: &Length) -> Result<f64, CalcError> {
     let d = diameter.as_metres().to_f64();
     if !(0.999e-7..=1.001e-3).contains(&d) {
@@ -54,9 +51,6 @@ pub fn settling_speed(diameter: &Length) -> Result<f64, CalcError> {
 }
 
 /// Time in which a droplet falls from a height in still air, in whole seconds rounded up.
-///
-/// # Errors
-/// As [`settling_speed`]; [`CalcError::OutOfRange`] for a height below 0.
 pub fn settling_time(diameter: &Length, height: &Length) -> Result<Time, CalcError> {
     let speed = settling_speed(diameter)?;
     let out_of_range = CalcError::OutOfRange { what: "the height", range: "nought or more" };

@@ -44,9 +44,6 @@ pub struct Rewetting {
 
 /// Evaporation from a film by two published forms, kg of water from a square metre in an hour: [`carrier`], and `(25 + 19 v)
 /// (x_s − x)` with humidity ratios in kg/kg, the form of engineering handbooks for open water.
-///
-/// # Errors
-/// [`CalcError::OutOfRange`] for air outside the ranges of [`Air`].
 fn evaporation(air: &Air) -> Result<[f64; 2], CalcError> {
     let humidity = air.humidity.as_of_one();
     if humidity.is_negative() || humidity > &Number::one() {
@@ -65,9 +62,6 @@ fn evaporation(air: &Air) -> Result<[f64; 2], CalcError> {
 
 /// Estimated time until a film is dry: its water over the faster evaporation, which gives the shorter time, in whole seconds
 /// rounded down. The film counts as water of 1 kg/L. `None` in saturated air, where it does not dry.
-///
-/// # Errors
-/// [`CalcError::NotPositive`] for a film of 0; [`CalcError::OutOfRange`] for air outside the ranges of [`Air`].
 pub fn drying_time(film: &Film, air: &Air) -> Result<Option<Time>, CalcError> {
     let [carrier, handbook] = evaporation(air)?;
     time_to_dry(film, carrier.max(handbook), whole_below)
@@ -81,10 +75,6 @@ fn time_to_dry(film: &Film, rate: f64, rounded: fn(f64) -> Option<Number>) -> Re
 
 /// How many applications keep a surface wet for the contact time, and how far apart: `n = ⌈contact / drying⌉`, every
 /// `contact / n`.
-///
-/// # Errors
-/// [`CalcError::TooManyApplications`] beyond [`MOST_APPLICATIONS`], also for a film that is dry at once;
-/// [`CalcError::NotPositive`] for a contact time of 0.
 pub fn rewetting(contact: &Time, drying: Option<&Time>) -> Result<Rewetting, CalcError> {
     let seconds = positive(contact.as_seconds(), "the contact time")?;
     let too_many = CalcError::TooManyApplications { most: MOST_APPLICATIONS };
@@ -106,9 +96,6 @@ pub fn rewetting(contact: &Time, drying: Option<&Time>) -> Result<Rewetting, Cal
 /// wet-bulb temperature, to which a film cools itself, in whole seconds rounded up. Here the long estimate protects: it
 /// is about three times [`drying_time`], and the floor is still looked at before the sign goes. `None` in saturated
 /// air.
-///
-/// # Errors
-/// As [`drying_time`].
 pub fn floor_drying_time(film: &Film, air: &Air) -> Result<Option<Time>, CalcError> {
     time_to_dry(film, cooled_evaporation(air)?, whole_above)
 }

@@ -10,8 +10,7 @@ pub const STANDARD_PRESSURE: f64 = 101.325;
 /// Hyland and Wexler's equation as the ASHRAE Handbook of Fundamentals prints it for 0 to 200 °C, with `T` in kelvin
 /// and pascals: `ln p = C8/T + C9 + C10 T + C11 T² + C12 T³ + C13 ln T`.
 ///
-/// # Errors
-/// [`CalcError::OutOfRange`]: below 0 °C a film freezes, above 60 °C nobody disinfects by hand.
+/// Refused outside it: below 0 °C a film freezes, above 60 °C nobody disinfects by hand.
 pub fn saturation_pressure(celsius: f64) -> Result<f64, CalcError> {
     if !(0.0..=60.0).contains(&celsius) {
         return Err(CalcError::OutOfRange { what: "the air temperature", range: "from 0 to 60 °C (32 to 140 °F)" });
@@ -38,9 +37,6 @@ pub fn latent_heat(celsius: f64) -> f64 {
 /// Wet-bulb temperature, °C, of air at a temperature in °C from 0 to 60, a relative humidity from 0 to 1 and standard
 /// pressure: what a wet surface cools itself to. Solves the ASHRAE Handbook's `W = ((2501 − 2.326 t*) W_s(t*) − 1.006
 /// (t − t*)) / (2501 + 1.86 t − 4.186 t*)`; not below 0 °C, where the film would freeze.
-///
-/// # Errors
-/// As [`saturation_pressure`].
 pub fn wet_bulb(celsius: f64, humidity: f64) -> Result<f64, CalcError> {
     let ratio = humidity_ratio(humidity * saturation_pressure(celsius)?, STANDARD_PRESSURE);
     let (mut low, mut high) = (0.0, celsius);

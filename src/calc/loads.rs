@@ -83,11 +83,6 @@ pub struct Load {
 /// A full load is, of the fills that hold at least three quarters of what the vessel can take, the one nearest to the
 /// label's dose; among equals the largest. The last load is the smallest that still makes up the need. Where it cannot be
 /// measured that small, it and the one before are shared out alike if less is then left over.
-///
-/// # Errors
-/// [`CalcError::NotPositive`] for a need, a vessel or a graduation of 0; [`CalcError::OutOfRange`] for a graduation of under a
-/// millionth of the vessel; [`CalcError::TankTooSmall`] where not one graduation fits; [`CalcError::DoseOffMarks`] where no
-/// fill lies within the bounds; [`CalcError::TooManyLoads`] beyond [`MOST_LOADS`].
 pub fn loads(need: &Need, sharing: Sharing) -> Result<Vec<Load>, CalcError> {
     positive(need.solution.as_millilitres(), "the solution needed")?;
     if need.kept_in_hose.as_millilitres().is_negative() {

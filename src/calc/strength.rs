@@ -34,9 +34,6 @@ pub struct Concentrate<'a> {
 /// | by tablet `a` g | – | – | `1000 a n` |
 ///
 /// with densities in kg/L (the same figure as g/mL).
-///
-/// # Errors
-/// [`CalcError::MissingDensity`], [`CalcError::MissingActiveDensity`]; [`CalcError::WrongForm`] for the dashes.
 pub fn active_in(content: &Content, concentrate: &Concentrate, amount: &Amount) -> Result<Number, CalcError> {
     let thousand = Number::int(1000);
     let density_of = |density: Option<&Density>, missing: CalcError| match density {
@@ -72,9 +69,6 @@ pub fn active_in(content: &Content, concentrate: &Concentrate, amount: &Amount) 
 }
 
 /// Strength of an active in the use solution, mg/L: the active in the product of one litre.
-///
-/// # Errors
-/// As [`active_in`].
 pub fn strength(content: &Content, concentrate: &Concentrate, ratio: &Ratio) -> Result<Strength, CalcError> {
     active_in(content, concentrate, &ratio.product_per_litre_of_solution).map(Strength::milligrams_per_litre)
 }
@@ -82,9 +76,6 @@ pub fn strength(content: &Content, concentrate: &Concentrate, ratio: &Ratio) -> 
 /// Mass of one litre of use solution, kg: water at [`water_density`] and product by mass balance.
 ///
 /// A tablet's weight is seldom known and always small: it counts as nothing, which makes mg/kg the higher figure.
-///
-/// # Errors
-/// [`CalcError::MissingDensity`] for a liquid product of unknown density.
 pub fn solution_density(concentrate: &Concentrate, ratio: &Ratio) -> Result<Density, CalcError> {
     let thousand = Number::int(1000);
     let water =
@@ -101,9 +92,6 @@ pub fn solution_density(concentrate: &Concentrate, ratio: &Ratio) -> Result<Dens
 }
 
 /// Milligrams of active in a kilogram of use solution: mg/L over kg/L. One per cent by weight is 10 000 mg/kg.
-///
-/// # Errors
-/// [`CalcError::NotPositive`] for a density that is not above 0.
 pub fn milligrams_per_kilogram(strength: &Strength, solution: &Density) -> Result<Number, CalcError> {
     if !solution.as_kilograms_per_litre().is_positive() {
         return Err(CalcError::NotPositive { what: "the solution's density" });
@@ -112,9 +100,6 @@ pub fn milligrams_per_kilogram(strength: &Strength, solution: &Density) -> Resul
 }
 
 /// Share by weight of any ingredient (active or not) in the use solution: its mg/kg over 1 000 000.
-///
-/// # Errors
-/// As [`strength`], [`solution_density`].
 pub fn share_by_weight(content: &Content, concentrate: &Concentrate, ratio: &Ratio) -> Result<Share, CalcError> {
     let strength = strength(content, concentrate, ratio)?;
     let density = solution_density(concentrate, ratio)?;

@@ -47,9 +47,6 @@ impl Bounds {
     /// The bounds of a mix. `dose` is the strength at the label's dose and `strongest` that of the strongest load as planned,
     /// both in mg/L; `error` is the measure's, as a share (0.05 for 5 %); `limit` is a residue limit that holds, in mg/L of what
     /// the strip measures.
-    ///
-    /// # Errors
-    /// [`CalcError::NotPositive`] for a dose that is not above zero.
     pub fn of(
         dose: &Strength,
         strongest: &Strength,
@@ -188,9 +185,6 @@ pub enum Verdict {
 }
 
 /// Works out what a strip should show.
-///
-/// # Errors
-/// [`CalcError::BadStrip`] for fewer than two blocks, blocks that do not rise, or one below zero.
 pub fn expectation(blocks: &[Strength], bounds: &Bounds) -> Result<StripExpectation, CalcError> {
     let rising = blocks.windows(2).all(|two| two[0] < two[1]);
     let (Some(first), Some(last)) = (blocks.first(), blocks.last()) else {
@@ -229,7 +223,5 @@ pub fn judge_on_strip(bounds: &Bounds, can_show: bool, span: &Span) -> Verdict {
     if can_show { bounds.judge(span) } else { bounds.judge_surely_wrong(span) }
 }
 
-#[cfg(test)]
-mod properties;
 #[cfg(test)]
 mod tests;

@@ -23,10 +23,6 @@ fn minutes(cleared: &Share, changes_per_hour: &Number, mixing: &Number) -> Resul
 }
 
 /// Time to clear a share of what is in the air, in whole minutes rounded up.
-///
-/// # Errors
-/// [`CalcError::OutOfRange`] for a share not between 0 and 1 or a mixing factor not from 1 to 10;
-/// [`CalcError::NotPositive`] for no air changes.
 pub fn clearing_time(cleared: &Share, changes_per_hour: &Number, mixing: &Number) -> Result<Time, CalcError> {
     let minutes = minutes(cleared, changes_per_hour, mixing)?;
     whole_above(minutes).map(Time::minutes).ok_or(CalcError::OutOfRange {

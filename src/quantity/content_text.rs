@@ -23,18 +23,11 @@ enum By {
 impl Content {
     /// Reads a content. Per cent without more is by weight, as safety data sheets state it; trade per cent is grams of available
     /// chlorine in 100 mL.
-    ///
-    /// # Errors
-    /// What cannot be read; ppm, which may be by weight or by volume; 0; more than 100 %; a mass in volume above
-    /// 2,000,000 mg/L.
     pub fn parse(text: &str) -> Result<Content, QuantityError> {
         Content::read(text, &Number::one())
     }
 
     /// Reads available chlorine, which of pure lithium hypochlorite is 121.4 % of its weight: up to 122 %.
-    ///
-    /// # Errors
-    /// As of [`Content::parse`].
     pub fn parse_available_chlorine(text: &str) -> Result<Content, QuantityError> {
         Content::read(text, &Number::ratio(122, 100))
     }

@@ -10,9 +10,6 @@ const BETWEEN: &[&str] = &[" to ", "–", "-"];
 impl Dilution {
     /// Reads a dilution, or the two ends of a range, the weaker first. The unit may stand once, behind the second end. The
     /// dose is the lower end; the upper one is the most that the label allows.
-    ///
-    /// # Errors
-    /// Those of [`Dilution::parse`]; ends that are written in different ways, or where the first is not the weaker one.
     pub fn parse_range(text: &str, form: Form, basis: Basis) -> Result<(Dilution, Option<Dilution>), QuantityError> {
         for (low, high) in cuts(text) {
             let Ok(high_end) = Dilution::parse(high, form, basis) else {

@@ -29,9 +29,7 @@ impl Dilution {
     /// `1:64`, `1 + 64` and `1 part to 64 parts water` add 64 parts of water; `1 in 64` and `1 part in 64` make 64 parts in all.
     /// Per cent is of the finished solution. `oz` is a fluid ounce of a liquid and an ounce by weight of a powder.
     ///
-    /// # Errors
-    /// What cannot be read, or only in two ways; what the form cannot be measured by; a dose of 0; no water left (`1 in 1`,
-    /// 100 %); more product than water in parts, which is mostly a ratio written the wrong way round.
+    /// More product than water in parts is refused: mostly it is a ratio written the wrong way round.
     pub fn parse(text: &str, form: Form, basis: Basis) -> Result<Dilution, QuantityError> {
         let reading = Reading::new(text, wanted::DILUTION).ounce(ounce(form));
         let tokens = reading.tokens()?;

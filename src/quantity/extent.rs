@@ -46,9 +46,6 @@ impl Extent {
 }
 
 /// An extent: `12 ft x 8 ft`, `3.5 m × 2 m`, `12 x 8 ft` (both sides in feet), `300 ft2`.
-///
-/// # Errors
-/// As of [`super::parse::volume`]; three sides; a side over 10 km or an area over 10,000,000 m².
 pub fn extent(text: &str) -> Result<Extent, QuantityError> {
     let plain = Reading::new(text, wanted::AREA);
     let tokens = plain.tokens()?;

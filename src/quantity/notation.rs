@@ -60,9 +60,6 @@ impl Notation {
     }
 
     /// Marks and names of a language; `names` by the English name.
-    ///
-    /// # Errors
-    /// Every [`NotationError`]: a mark that could be misread, one name for two units, or a digit in a name.
     pub fn new(decimal: &str, group: &str, names: BTreeMap<String, String>) -> Result<Notation, Vec<NotationError>> {
         let mut errors = Vec::new();
         let decimal_mark = single(decimal).filter(|mark| matches!(mark, '.' | ','));

@@ -8,9 +8,6 @@ use super::scan::MOST_CHARACTERS;
 use super::wanted;
 
 /// One block of a strip: `400 ppm`, or `400` alone, because strips print their blocks in ppm.
-///
-/// # Errors
-/// As of [`super::parse::strength`].
 pub fn strength_of_block(text: &str) -> Result<Strength, QuantityError> {
     match bare(text) {
         Some((_, written)) => strength(&format!("{written} ppm")),
@@ -19,9 +16,6 @@ pub fn strength_of_block(text: &str) -> Result<Strength, QuantityError> {
 }
 
 /// The blocks of a strip, rising: `0, 100, 200, 400 ppm`. A unit after the last is that of all.
-///
-/// # Errors
-/// A block that is no strength, fewer than two blocks, blocks that do not rise.
 pub fn scale(text: &str) -> Result<Vec<Strength>, QuantityError> {
     let reading = Reading::new(text, wanted::STRENGTH);
     if text.chars().nth(MOST_CHARACTERS).is_some() {

@@ -79,29 +79,13 @@ fn letter(c: char) -> bool {
 }
 
 /// The fractions that Unicode has a sign for.
-const FRACTIONS: &[(char, i64, i64)] = &[
-    ('½', 1, 2),
-    ('⅓', 1, 3),
-    ('⅔', 2, 3),
-    ('¼', 1, 4),
-    ('¾', 3, 4),
-    ('⅕', 1, 5),
-    ('⅖', 2, 5),
-    ('⅗', 3, 5),
-    ('⅘', 4, 5),
-    ('⅙', 1, 6),
-    ('⅚', 5, 6),
-    ('⅐', 1, 7),
-    ('⅛', 1, 8),
-    ('⅜', 3, 8),
-    ('⅝', 5, 8),
-    ('⅞', 7, 8),
-    ('⅑', 1, 9),
-    ('⅒', 1, 10),
-];
+const FRACTIONS: &str =
+    "½=1/2 ⅓=1/3 ⅔=2/3 ¼=1/4 ¾=3/4 ⅕=1/5 ⅖=2/5 ⅗=3/5 ⅘=4/5 ⅙=1/6 ⅚=5/6 ⅐=1/7 ⅛=1/8 ⅜=3/8 ⅝=5/8 ⅞=7/8 ⅑=1/9 ⅒=1/10";
 
 fn fraction(c: char) -> Option<Number> {
-    FRACTIONS.iter().find(|(sign, ..)| *sign == c).map(|(_, top, bottom)| Number::ratio(*top, *bottom))
+    let written = FRACTIONS.split(' ').find_map(|fraction| fraction.strip_prefix(c)?.strip_prefix('='))?;
+    let (top, bottom) = written.split_once('/')?;
+    Some(Number::parse(top)? / Number::parse(bottom)?)
 }
 
 struct Scanner<'a> {

@@ -7,21 +7,24 @@ use crate::calc::amount::Form;
 use crate::calc::dilution::resolve;
 use crate::calc::strength::Concentrate;
 use crate::calc::testing::{fluid_ounces, gallons, litres, n};
+use crate::quantity::parse::volume;
 use crate::quantity::{Basis, Dilution};
 
-fn ratio(dilution: &Dilution, form: Form) -> Ratio {
+/// A dilution as a label writes it; where it does not say, added to the water.
+fn ratio(form: Form, written: &str) -> Ratio {
+    of(&Dilution::parse(written, form, Basis::AddedTo).unwrap(), form)
+}
+
+fn of(dilution: &Dilution, form: Form) -> Ratio {
     resolve(dilution, &Concentrate { form, density: None, content: None, active_density: None }).unwrap()
 }
 
-fn ounces_per_gallon(ounces: &str, basis: Basis) -> Ratio {
-    ratio(&Dilution::Liquid { product: fluid_ounces(ounces), per: gallons("1"), basis }, Form::Liquid)
+fn marks(water: &str, product: &str) -> Graduations {
+    Graduations { water: volume(water).unwrap(), liquid: Some(volume(product).unwrap()), powder: None }
 }
 
-fn us_graduations() -> Graduations {
-    Graduations { water: gallons("0.25"), liquid: Some(fluid_ounces("0.5")), powder: Some(Mass::grams(n("1"))) }
-}
-
-fn need<'a>(solution: Volume, tank: Volume, ratio: &'a Ratio, graduations: &'a Graduations) -> Need<'a> {
+fn need<'a>(solution: &str, tank: &str, ratio: &'a Ratio, graduations: &'a Graduations) -> Need<'a> {
+    let (solution, tank) = (volume(solution).unwrap(), volume(tank).unwrap());
     Need { solution, kept_in_hose: Volume::zero(), tank, ratio, graduations, bounds: &FIVE_PER_CENT }
 }
 
@@ -33,82 +36,68 @@ fn up_to(error: &Number) -> Bounds {
 /// A household measure's own error; see [`Bounds`].
 static FIVE_PER_CENT: LazyLock<Bounds> = LazyLock::new(|| up_to(&Number::ratio(1, 20)));
 
-fn liquid_of(load: &Load) -> Number {
-    load.product.value() / fluid_ounces("1").as_millilitres()
-}
-
 #[test]
-fn one_ounce_a_gallon() {
-    // Common practice, no source: 1 fl oz/gal into 15 gal of water needs 15 fl oz.
-    let ratio = ounces_per_gallon("1", Basis::AddedTo);
-    let graduations = us_graduations();
-    let loads = loads(&need(gallons("15.1"), gallons("16"), &ratio, &graduations), Sharing::default()).unwrap();
-    assert_eq!(loads.len(), 1);
-    assert_eq!(loads[0].water, gallons("15"));
-    assert_eq!(liquid_of(&loads[0]), n("15"));
-    assert_eq!(loads[0].strength_factor, Number::one());
-}
-
-#[test]
-fn water_and_product_together_stay_in_the_tank() {
-    // 12 gal of water with 24 fl oz would be 12.1875 gal: a 12-gal tank takes 11.75 gal of water.
-    let ratio = ounces_per_gallon("2", Basis::AddedTo);
-    let graduations = us_graduations();
-    let loads = loads(&need(gallons("30"), gallons("12"), &ratio, &graduations), Sharing::default()).unwrap();
-    let water: Vec<String> = loads.iter().map(|l| l.water.over(&gallons("1")).decimal(2)).collect();
-    assert_eq!(water, ["11.75", "11.75", "6.25"]);
-    let product: Vec<String> = loads.iter().map(|l| liquid_of(l).decimal(1)).collect();
-    assert_eq!(product, ["23.5", "23.5", "12.5"]);
-}
-
-#[test]
-fn made_up_to_fills_to_the_mark() {
-    let ratio = ounces_per_gallon("2", Basis::MadeUpTo);
-    let graduations = us_graduations();
-    let loads = loads(&need(gallons("12"), gallons("12"), &ratio, &graduations), Sharing::default()).unwrap();
-    assert_eq!(loads.len(), 1);
-    assert_eq!(loads[0].solution, gallons("12"));
-    assert_eq!(liquid_of(&loads[0]), n("24"));
-    assert_eq!(&loads[0].water + &loads[0].product.added_volume(), gallons("12"));
-}
-
-#[test]
-fn equal_loads() {
-    let ratio = ounces_per_gallon("2", Basis::AddedTo);
-    let graduations = us_graduations();
-    let loads = loads(&need(gallons("30"), gallons("12"), &ratio, &graduations), Sharing::EqualLoads).unwrap();
-    let water: Vec<String> = loads.iter().map(|l| l.water.over(&gallons("1")).decimal(2)).collect();
-    assert_eq!(water, ["10", "10", "9.75"]);
+fn loads_of_gallons_and_fluid_ounces() {
+    // What the tank's marks measure, gal, and the product, fl oz: each at the label's dose exactly.
+    for (recipe, (mark, cup), tank, solution, sharing, expected) in [
+        // Common practice, no source: 1 fl oz/gal into 15 gal of water needs 15 fl oz.
+        ("1 fl oz/gal", ("1 qt", "0.5 fl oz"), "16 gal", "15.1 gal", Sharing::default(), "15+15"),
+        // 12 gal of water with 24 fl oz would be 12.1875 gal: a 12-gal tank takes 11.75 gal of water.
+        (
+            "2 fl oz/gal",
+            ("1 qt", "0.5 fl oz"),
+            "12 gal",
+            "30 gal",
+            Sharing::default(),
+            "11.75+23.5 11.75+23.5 6.25+12.5",
+        ),
+        ("2 fl oz/gal", ("1 qt", "0.5 fl oz"), "12 gal", "30 gal", Sharing::EqualLoads, "10+20 10+20 9.75+19.5"),
+        // Made up to the volume, it fills to the mark.
+        ("2 fl oz to make 1 gal", ("1 qt", "0.5 fl oz"), "12 gal", "12 gal", Sharing::default(), "12+24"),
+        // 1.75 gal would take 1.75 fl oz, and 2 fl oz is 14 % over.
+        ("1:128", ("1 qt", "0.5 fl oz"), "2 gal", "5 gal", Sharing::default(), "1.5+1.5 1.5+1.5 1.5+1.5 0.5+0.5"),
+        // 0.1 gal is made up from what can be measured.
+        ("1:128", ("1 qt", "0.5 fl oz"), "2 gal", "0.1 gal", Sharing::default(), "0.5+0.5"),
+        // A last load that cannot be measured as small as it is wanted is shared with the one before, if less is then
+        // left over. A cup of 4 fl oz makes 4 gal the smallest.
+        ("1 fl oz to make 1 gal", ("1 gal", "4 fl oz"), "12 gal", "25 gal", Sharing::default(), "12+12 12+12 4+4"),
+        ("1 fl oz to make 1 gal", ("1 gal", "8 fl oz"), "16 gal", "17 gal", Sharing::default(), "16+16 8+8"),
+    ] {
+        let (ratio, graduations) = (ratio(Form::Liquid, recipe), marks(mark, cup));
+        let loads = loads(&need(solution, tank, &ratio, &graduations), sharing).unwrap();
+        let shown = |load: &Load| {
+            let marked = if ratio.basis == Basis::AddedTo { &load.water } else { &load.solution };
+            let product = load.product.value() / fluid_ounces("1").as_millilitres();
+            format!("{}+{}", marked.over(&gallons("1")).decimal(4), product.decimal(4))
+        };
+        assert_eq!(loads.iter().map(shown).collect::<Vec<_>>().join(" "), expected, "{recipe}");
+        assert!(loads.iter().all(|load| load.strength_factor == 1), "{recipe}");
+    }
 }
 
 #[test]
 fn what_the_hose_keeps_is_mixed_once() {
-    let ratio = ounces_per_gallon("2", Basis::MadeUpTo);
-    let graduations = us_graduations();
-    let mut need = need(gallons("12"), gallons("12"), &ratio, &graduations);
-    need.kept_in_hose = gallons("0.25");
+    let (ratio, graduations) = (ratio(Form::Liquid, "2 fl oz to make 1 gal"), marks("1 qt", "0.5 fl oz"));
+    let need = Need { kept_in_hose: gallons("0.25"), ..need("12 gal", "12 gal", &ratio, &graduations) };
     let loads = loads(&need, Sharing::default()).unwrap();
-    assert_eq!(loads.len(), 2);
-    assert_eq!(loads[1].solution, gallons("0.25"));
+    assert_eq!((loads.len(), &loads[1].solution), (2, &gallons("0.25")));
 }
 
 #[test]
 fn tablets_are_whole() {
-    let ratio = ratio(&Dilution::Tablets { count: n("2"), per: litres("10"), basis: Basis::AddedTo }, Form::Tablet);
+    let ratio = ratio(Form::Tablet, "2 tablets/10 L");
     let graduations = Graduations { water: litres("1"), liquid: None, powder: None };
-    let loads = loads(&need(litres("13"), litres("10"), &ratio, &graduations), Sharing::default()).unwrap();
-    assert_eq!(loads[0].product, Amount::Tablets(n("2")));
-    assert_eq!(loads[1].product, Amount::Tablets(n("1")));
+    let loads = loads(&need("13 L", "10 L", &ratio, &graduations), Sharing::default()).unwrap();
+    let products: Vec<Amount> = loads.iter().map(|load| load.product.clone()).collect();
+    assert_eq!(products, [Amount::Tablets(n("2")), Amount::Tablets(n("1"))]);
     // 3 L are wanting; one tablet is for 5 L, and in 3 L it would be two thirds too strong.
-    assert_eq!(loads[1].water, litres("5"));
-    assert_eq!(loads[1].strength_factor, n("1"));
+    assert_eq!((&loads[1].water, &loads[1].strength_factor), (&litres("5"), &n("1")));
 }
 
 #[test]
 fn ready_to_use_is_poured_as_it_is() {
-    let ratio = ratio(&Dilution::ReadyToUse, Form::ReadyToUse);
-    let graduations = Graduations { water: litres("0.1"), liquid: Some(litres("1")), powder: None };
-    let loads = loads(&need(litres("1.25"), litres("0.75"), &ratio, &graduations), Sharing::default()).unwrap();
+    let (ratio, graduations) = (ratio(Form::ReadyToUse, "ready to use"), marks("0.1 L", "1 L"));
+    let loads = loads(&need("1.25 L", "0.75 L", &ratio, &graduations), Sharing::default()).unwrap();
     let poured: Vec<Amount> = loads.iter().map(|load| load.product.clone()).collect();
     assert_eq!(poured, [Amount::Liquid(litres("0.7")), Amount::Liquid(litres("0.6"))]);
     assert!(loads.iter().all(|load| load.water.is_zero() && load.strength_factor == 1));
@@ -116,29 +105,49 @@ fn ready_to_use_is_poured_as_it_is() {
 
 #[test]
 fn what_cannot_be_mixed_is_refused() {
-    let ratio = ounces_per_gallon("2", Basis::AddedTo);
-    let graduations = us_graduations();
-    let of = |solution: &str, tank: &str| {
-        loads(&need(gallons(solution), gallons(tank), &ratio, &graduations), Sharing::default())
+    let ratio_of = |ounces: &str| ratio(Form::Liquid, &format!("{ounces} fl oz to make 1 gal"));
+    let refusal = |ratio: &Ratio, graduations: &Graduations, solution: Volume, tank: Volume| {
+        let need = Need { solution, tank, ..need("1 gal", "1 gal", ratio, graduations) };
+        loads(&need, Sharing::default()).unwrap_err()
     };
-    assert_eq!(of("1", "0.25"), Err(CalcError::TankTooSmall));
-    assert_eq!(of("1", "0.1"), Err(CalcError::TankTooSmall));
-    assert!(matches!(of("0", "1"), Err(CalcError::NotPositive { .. })));
-    assert!(matches!(of("1", "0"), Err(CalcError::NotPositive { .. })));
-    assert_eq!(of("1000", "1"), Err(CalcError::TooManyLoads { most: MOST_LOADS }));
-    assert_eq!(of("1e30", "1"), Err(CalcError::TooManyLoads { most: MOST_LOADS }));
-    let none = Graduations { water: Volume::zero(), ..us_graduations() };
-    assert!(matches!(
-        loads(&need(gallons("1"), gallons("1"), &ratio, &none), Sharing::default()),
-        Err(CalcError::NotPositive { .. })
-    ));
-    assert!(matches!(of("1", "1e30"), Err(CalcError::OutOfRange { .. })));
-    let half = ounces_per_gallon("64", Basis::MadeUpTo);
-    let coarse = Graduations { water: litres("0.1"), liquid: Some(litres("1")), powder: None };
-    assert_eq!(
-        loads(&need(litres("0.1"), litres("1"), &half, &coarse), Sharing::default()),
-        Err(CalcError::DoseOffMarks)
-    );
+    let (two, usual) = (ratio_of("2"), marks("1 qt", "0.5 fl oz"));
+    let of = |solution: &str, tank: &str| refusal(&two, &usual, gallons(solution), gallons(tank));
+    assert_eq!(of("1", "0.2"), CalcError::TankTooSmall);
+    assert!(matches!(of("0", "1"), CalcError::NotPositive { .. }));
+    assert!(matches!(of("1", "0"), CalcError::NotPositive { .. }));
+    for needed in ["1000", "1e30"] {
+        assert_eq!(of(needed, "1"), CalcError::TooManyLoads { most: MOST_LOADS });
+    }
+    assert!(matches!(of("1", "1e30"), CalcError::OutOfRange { .. }));
+    let unmarked = Graduations { water: Volume::zero(), ..usual.clone() };
+    assert!(matches!(refusal(&two, &unmarked, gallons("1"), gallons("1")), CalcError::NotPositive { .. }));
+    let coarse = refusal(&ratio_of("64"), &marks("0.1 L", "1 L"), litres("0.1"), litres("1"));
+    assert_eq!(coarse, CalcError::DoseOffMarks);
+    // With its product one graduation of water is more than the vessel.
+    let added = ratio(Form::Liquid, "2 fl oz/gal");
+    assert_eq!(refusal(&added, &usual, gallons("1"), gallons("0.25")), CalcError::TankTooSmall);
+}
+
+#[test]
+fn where_no_fill_holds_the_dose_something_finer_is_advised() {
+    // A 32 fl oz bottle with a 1 fl oz cup cannot hold 1:128: a quarter ounce is wanted.
+    let (ratio, cup) = (ratio(Form::Liquid, "1:128"), marks("4 fl oz", "1 fl oz"));
+    let need = need("100 fl oz", "32 fl oz", &ratio, &cup);
+    assert_eq!(loads(&need, Sharing::default()), Err(CalcError::DoseOffMarks));
+    let advice = advice(&need).unwrap();
+    assert_eq!(advice.nearest.strength_factor.decimal(2), "4.45");
+    assert_eq!(advice.measure, Some(Amount::Liquid(fluid_ounces("0.125"))));
+    assert_eq!(advice.vessel.unwrap(), &fluid_ounces("124") + &fluid_ounces("1"));
+}
+
+/// 200 ppm where a limit is 200 ppm: just under the label's dose, never above it.
+#[test]
+fn a_dose_at_a_limit_is_fitted_under_it() {
+    let (ratio, graduations) = (ratio(Form::Liquid, "3.527 mL to make 1 L"), marks("1 L", "1 mL"));
+    let bounds = Bounds { least: n("0.95"), most: n("1") };
+    let need = Need { bounds: &bounds, ..need("9 L", "10 L", &ratio, &graduations) };
+    let made = loads(&need, Sharing::default()).unwrap();
+    assert!(made.iter().all(|load| load.strength_factor <= n("1") && load.strength_factor >= n("0.98")), "{made:?}");
 }
 
 /// Any dilution that a label could state.
@@ -149,10 +158,10 @@ fn any_ratio() -> impl Strategy<Value = Ratio> {
         match kind {
             0 => {
                 let product = Volume::millilitres(Number::ratio(dose, 4));
-                ratio(&Dilution::Liquid { product, per, basis }, Form::Liquid)
+                of(&Dilution::Liquid { product, per, basis }, Form::Liquid)
             }
-            1 => ratio(&Dilution::Powder { product: Mass::grams(Number::ratio(dose, 3)), per, basis }, Form::Powder),
-            _ => ratio(&Dilution::Tablets { count: Number::ratio(dose, 100), per, basis }, Form::Tablet),
+            1 => of(&Dilution::Powder { product: Mass::grams(Number::ratio(dose, 3)), per, basis }, Form::Powder),
+            _ => of(&Dilution::Tablets { count: Number::ratio(dose, 100), per, basis }, Form::Tablet),
         }
     })
 }
@@ -232,56 +241,4 @@ proptest! {
             }
         }
     }
-}
-
-/// The three examples that had no bound before: each is measured to the label now, or refused with what would do.
-#[test]
-fn a_dose_is_the_labels_dose() {
-    let ratio = ratio(&Dilution::Parts { product: n("1"), per: n("128"), basis: Basis::AddedTo }, Form::Liquid);
-    let usual = Graduations { water: gallons("0.25"), ..us_graduations() };
-    // 1:128 in a 2 gal tank with quart marks and half ounces: 1.75 gal would take 1.75 fl oz, 2 fl oz is 14 % over.
-    let made = loads(&need(gallons("5"), gallons("2"), &ratio, &usual), Sharing::default()).unwrap();
-    assert_eq!(made[0].water, gallons("1.5"));
-    assert!(made.iter().all(|load| load.strength_factor == 1));
-    // A small last load: 0.1 gal is made up from what can be measured, a quart pair with half an ounce.
-    let made = loads(&need(gallons("0.1"), gallons("2"), &ratio, &usual), Sharing::default()).unwrap();
-    assert_eq!((made.len(), made[0].water.clone()), (1, gallons("0.5")));
-    assert_eq!(made[0].strength_factor, n("1"));
-    // A 32 fl oz bottle with a 1 fl oz cup cannot: a quarter ounce is wanted.
-    let cup = Graduations { water: fluid_ounces("4"), liquid: Some(fluid_ounces("1")), powder: None };
-    let need = need(fluid_ounces("100"), fluid_ounces("32"), &ratio, &cup);
-    assert_eq!(loads(&need, Sharing::default()), Err(CalcError::DoseOffMarks));
-    let advice = advice(&need).unwrap();
-    assert_eq!(advice.nearest.strength_factor.decimal(2), "4.45");
-    assert_eq!(advice.measure, Some(Amount::Liquid(fluid_ounces("0.125"))));
-    assert_eq!(advice.vessel.unwrap(), &fluid_ounces("124") + &fluid_ounces("1"));
-}
-
-/// A last load that cannot be measured as small as it is wanted is shared with the one before, if less is then left over.
-#[test]
-fn a_small_last_load_is_shared_with_the_one_before() {
-    // 1 fl oz/gal, half ounces and half gallons: every half gallon is exact. A cup of 4 fl oz makes 4 gal the smallest.
-    let ratio = ounces_per_gallon("1", Basis::MadeUpTo);
-    let cup = Graduations { water: gallons("1"), liquid: Some(fluid_ounces("4")), powder: None };
-    let made = loads(&need(gallons("25"), gallons("12"), &ratio, &cup), Sharing::default()).unwrap();
-    let each: Vec<String> = made.iter().map(|load| load.solution.over(&gallons("1")).decimal(0)).collect();
-    assert_eq!(each, ["12", "12", "4"]);
-    let cup = Graduations { water: gallons("1"), liquid: Some(fluid_ounces("8")), powder: None };
-    let made = loads(&need(gallons("17"), gallons("16"), &ratio, &cup), Sharing::default()).unwrap();
-    let each: Vec<String> = made.iter().map(|load| load.solution.over(&gallons("1")).decimal(0)).collect();
-    assert_eq!(each, ["16", "8"]);
-}
-
-/// 200 ppm where a limit is 200 ppm: just under the label's dose, never above it.
-#[test]
-fn a_dose_at_a_limit_is_fitted_under_it() {
-    let ratio = ratio(
-        &Dilution::Liquid { product: Volume::millilitres(n("3.527")), per: litres("1"), basis: Basis::MadeUpTo },
-        Form::Liquid,
-    );
-    let graduations = Graduations { water: litres("1"), liquid: Some(Volume::millilitres(n("1"))), powder: None };
-    let bounds = Bounds { least: n("0.95"), most: n("1") };
-    let need = Need { bounds: &bounds, ..need(litres("9"), litres("10"), &ratio, &graduations) };
-    let made = loads(&need, Sharing::default()).unwrap();
-    assert!(made.iter().all(|load| load.strength_factor <= n("1") && load.strength_factor >= n("0.98")), "{made:?}");
 }
