@@ -189,7 +189,7 @@ fn some_of<K: Readable>(
     (code, message): (&'static str, &str),
     report: &mut Report,
 ) -> Option<K> {
-    if node.parse(report, K::read)?.is_none() {
+    if node.parse(report, K::read)?.figure().is_zero() {
         report.push(node.error(code, message));
         return None;
     }
