@@ -193,32 +193,29 @@ impl Mix<'_> {
             return Err(QuantityError::bare_number(text, examples, units));
         }
         let Value { number, dimension } = reading.amount(tokens)?;
-        match (self.form, dimension) {
-            (Form::Liquid | Form::ReadyToUse, Dimension::Volume) => wanted::VOLUME.bound(&number, reading.text)?,
-            (Form::Powder, Dimension::Mass) => wanted::MASS.bound(&number, reading.text)?,
-            (Form::Tablet, Dimension::Count) => wanted::TABLETS.bound(&number, reading.text)?,
-            (Form::Liquid | Form::ReadyToUse, Dimension::Mass) => {
-                return reading.refuse(
-                    "a liquid is measured by volume, and this is a weight",
-                    &["write fl oz or mL; for a strength to be reached write it in ppm, such as `400 ppm`"],
-                );
+        let (why, hint) = match (self.form, dimension) {
+            (Form::Liquid | Form::ReadyToUse, Dimension::Volume) => {
+                return wanted::VOLUME.bound(&number, reading.text).map(|()| number);
             }
-            (Form::Powder, Dimension::Volume) => {
-                return reading.refuse(
-                    "a powder must be weighed: what a scoop or spoon holds varies with how the powder has settled",
-                    &["weigh one measure and write grams or ounces by weight, such as `10 g/L` or `1 oz wt/gal`"],
-                );
-            }
+            (Form::Powder, Dimension::Mass) => return wanted::MASS.bound(&number, reading.text).map(|()| number),
+            (Form::Tablet, Dimension::Count) => return wanted::TABLETS.bound(&number, reading.text).map(|()| number),
+            (Form::Liquid | Form::ReadyToUse, Dimension::Mass) => (
+                "a liquid is measured by volume, and this is a weight",
+                "write fl oz or mL; for a strength to be reached write it in ppm, such as `400 ppm`",
+            ),
+            (Form::Powder, Dimension::Volume) => (
+                "a powder must be weighed: what a scoop or spoon holds varies with how the powder has settled",
+                "weigh one measure and write grams or ounces by weight, such as `10 g/L` or `1 oz wt/gal`",
+            ),
             (Form::Tablet, Dimension::Volume | Dimension::Mass) => {
-                return reading.refuse("tablets are counted", &["write a number of tablets, such as `2 tablets/10 L`"]);
+                ("tablets are counted", "write a number of tablets, such as `2 tablets/10 L`")
             }
             (_, Dimension::Count) => {
-                return reading
-                    .refuse("this product is not sold as tablets", &["write an amount its form can be measured by"]);
+                ("this product is not sold as tablets", "write an amount its form can be measured by")
             }
             (_, found) => return reading.wrong_dimension(found.noun()),
-        }
-        Ok(number)
+        };
+        reading.refuse(why, &[hint])
     }
 
     fn nothing<T>(&self) -> Result<T, QuantityError> {

@@ -130,7 +130,7 @@ impl<'a> Reading<'a> {
         let Some(((number, unit), more)) = parts.split_first() else {
             return self.refuse("an amount is missing", &[]);
         };
-        let mut total = (number - &unit.nought()) * unit.factor();
+        let mut total = (number - &unit.zero_at()) * unit.factor();
         let (mut last_number, mut last_unit) = (number, *unit);
         for (number, unit) in more {
             if unit.dimension != last_unit.dimension

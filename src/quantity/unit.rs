@@ -17,71 +17,42 @@ pub enum System {
     Si,
 }
 
-/// What a unit measures. The base of each is in brackets.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(crate) enum Dimension {
-    /// mL
-    Volume,
-    /// g
-    Mass,
-    /// `oz`, which may be a volume or a mass: settled by who asks (see [`super::expression::Ounce`]).
-    Ounce,
-    /// m
-    Length,
-    /// m²
-    Area,
-    /// s
-    Time,
-    /// kPa
-    Pressure,
-    /// °C
-    Temperature,
-    /// 1
-    Share,
-    /// mg/L, as ppm
-    Strength,
-    /// g/mL
-    MassPerVolume,
-    /// mL/min
-    Flow,
-    /// m/s
-    Speed,
-    /// mL/m²
-    Film,
-    /// tablets
-    Count,
-    /// mL/mL: a dilution, never a quantity of its own
-    VolumePerVolume,
-    /// g/g
-    MassPerMass,
-    /// g a tablet
-    MassPerTablet,
+macro_rules! dimensions {
+    ($($name:ident $noun:literal;)+) => {
+        /// What a unit measures; its base is named beside it.
+        #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+        pub(crate) enum Dimension {
+            $($name),+
+        }
+
+        impl Dimension {
+            /// What a message calls it.
+            pub(crate) fn noun(self) -> &'static str {
+                match self { $(Dimension::$name => $noun),+ }
+            }
+        }
+    };
 }
 
-impl Dimension {
-    /// What a message calls it.
-    pub(crate) fn noun(self) -> &'static str {
-        match self {
-            Dimension::Volume => "a volume",
-            Dimension::Mass => "a mass",
-            Dimension::Ounce => "an amount in ounces",
-            Dimension::Length => "a length",
-            Dimension::Area => "an area",
-            Dimension::Time => "a time",
-            Dimension::Pressure => "a pressure",
-            Dimension::Temperature => "a temperature",
-            Dimension::Share => "a share of a whole",
-            Dimension::Strength => "a strength",
-            Dimension::MassPerVolume => "a mass in a volume",
-            Dimension::Flow => "a flow",
-            Dimension::Speed => "a speed",
-            Dimension::Film => "a coverage",
-            Dimension::Count => "a number of tablets",
-            Dimension::VolumePerVolume => "a dilution",
-            Dimension::MassPerMass => "a mass in a mass",
-            Dimension::MassPerTablet => "a mass in a tablet",
-        }
-    }
+dimensions! {
+    Volume "a volume"; // mL
+    Mass "a mass"; // g
+    Ounce "an amount in ounces"; // `oz`, which may be a volume or a mass: settled by who asks (see [`super::expression::Ounce`]).
+    Length "a length"; // m
+    Area "an area"; // m²
+    Time "a time"; // s
+    Pressure "a pressure"; // kPa
+    Temperature "a temperature"; // °C
+    Share "a share of a whole"; // 1
+    Strength "a strength"; // mg/L, as ppm
+    MassPerVolume "a mass in a volume"; // g/mL
+    Flow "a flow"; // mL/min
+    Speed "a speed"; // m/s
+    Film "a coverage"; // mL/m²
+    Count "a number of tablets"; // tablets
+    VolumePerVolume "a dilution"; // mL/mL: a dilution, never a quantity of its own
+    MassPerMass "a mass in a mass"; // g/g
+    MassPerTablet "a mass in a tablet"; // g a tablet
 }
 
 /// One unit.
@@ -100,13 +71,13 @@ pub(crate) struct Unit {
 }
 
 impl Unit {
-    /// How much of the dimension's base one of it is, exactly. A temperature's reading must have [`Unit::nought`] taken off first.
+    /// How much of the dimension's base one of it is, exactly. A temperature's reading must have [`Unit::zero_at`] taken off first.
     pub(crate) fn factor(&self) -> Number {
         Number::ratio(self.top, self.bottom)
     }
 
-    /// What it reads where the base reads nought: 32 for °F.
-    pub(crate) fn nought(&self) -> Number {
+    /// What it reads where the base reads 0: 32 for °F.
+    pub(crate) fn zero_at(&self) -> Number {
         Number::int(if self.symbol == "°F" { 32 } else { 0 })
     }
 }
@@ -211,7 +182,7 @@ pub(crate) fn by_symbol(symbol: &str) -> Option<&'static Unit> {
     UNITS.iter().find(|unit| unit.symbol == symbol)
 }
 
-/// How much of the base a unit printed by this room is. The symbols are constants of the source; one that is in no row is
+/// How much of the base a unit printed here is. The symbols are constants of the source; one that is in no row is
 /// caught by the tests of every printer, and reads as 1.
 pub(crate) fn factor_of(symbol: &str) -> Number {
     by_symbol(symbol).map_or_else(Number::one, Unit::factor)
