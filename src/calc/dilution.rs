@@ -93,22 +93,21 @@ pub fn resolve(dilution: &Dilution, concentrate: &Concentrate) -> Result<Ratio, 
         }
         Dilution::Powder { product, per, basis } => {
             expect(form, Form::Powder, "a dose by weight")?;
-            let grams = litres_of(product.as_grams(), per)?;
-            Ok(dry(Amount::Powder(Mass::grams(grams)), *basis))
+            Ok(dry(Amount::Powder(Mass::grams(litres_of(product.as_grams(), per)?)), *basis))
         }
         Dilution::Tablets { count, per, basis } => {
             expect(form, Form::Tablet, "a dose in tablets")?;
             Ok(dry(Amount::Tablets(litres_of(count, per)?), *basis))
         }
-        Dilution::Percent { share } => match form {
-            Form::Liquid => liquid(share.as_of_one(), &Number::one(), Basis::MadeUpTo),
-            Form::Powder => {
-                // 1 % is 1 g in 100 mL: 10 g in a litre.
-                let grams = positive(share.as_of_one(), "the dose")? * &Number::int(1000);
-                Ok(dry(Amount::Powder(Mass::grams(grams)), Basis::MadeUpTo))
-            }
-            Form::Tablet | Form::ReadyToUse => Err(wrong("a percentage", form)),
-        },
+        Dilution::Percent { share } if form == Form::Liquid => {
+            liquid(share.as_of_one(), &Number::one(), Basis::MadeUpTo)
+        }
+        Dilution::Percent { share } => {
+            expect(form, Form::Powder, "a percentage")?;
+            // 1 % is 1 g in 100 mL: 10 g in a litre.
+            let grams = positive(share.as_of_one(), "the dose")? * &Number::int(1000);
+            Ok(dry(Amount::Powder(Mass::grams(grams)), Basis::MadeUpTo))
+        }
         Dilution::Target { strength } => {
             let target = positive(strength.as_milligrams_per_litre(), "the target strength")?;
             let one = match form {
@@ -119,11 +118,11 @@ pub fn resolve(dilution: &Dilution, concentrate: &Concentrate) -> Result<Ratio, 
             let content = concentrate.content.ok_or(CalcError::MissingContent)?;
             let held = active_in(content, concentrate, &one)?;
             let dose = target / positive(&held, "the content of the active")?;
-            match form {
-                Form::Liquid | Form::ReadyToUse => liquid(&dose, &Number::int(1000), Basis::MadeUpTo)
-                    .map_err(|e| if e == CalcError::NoRoomForWater { CalcError::TargetTooStrong } else { e }),
-                Form::Powder | Form::Tablet => Ok(dry(one.times(&dose), Basis::MadeUpTo)),
+            if form != Form::Liquid {
+                return Ok(dry(one.times(&dose), Basis::MadeUpTo));
             }
+            liquid(&dose, &Number::int(1000), Basis::MadeUpTo)
+                .map_err(|e| if e == CalcError::NoRoomForWater { CalcError::TargetTooStrong } else { e })
         }
     }
 }
@@ -185,7 +184,7 @@ impl Form {
     }
 }
 
-/// How many times `part` goes into `whole`; `None` for a part of nought.
+/// How many times `part` goes into `whole`; `None` for a part of 0.
 fn times_into(part: &Volume, whole: &Volume) -> Option<Number> {
     (!part.is_zero()).then(|| whole.over(part))
 }

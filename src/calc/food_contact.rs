@@ -262,7 +262,7 @@ fn measured(ingredient: &Ingredient, measure: Measure) -> Strength {
         }
         _ => None,
     };
-    // Without a factor the whole of it counts.
+    // Without a factor all of it counts.
     ingredient.strength.times(&factor.unwrap_or_else(Number::one))
 }
 

@@ -40,7 +40,7 @@ pub enum Sharing {
 /// What can be measured on site.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Graduations {
-    /// Between two marks of the tank or of the water measure. Above nought.
+    /// Between two marks of the tank or of the water measure. Above 0.
     pub water: Volume,
     /// Between two marks of the cup for liquid product; `None` measures it exactly.
     pub liquid: Option<Volume>,
@@ -51,7 +51,7 @@ pub struct Graduations {
 /// What the loads are worked out from.
 #[derive(Clone, Debug)]
 pub struct Need<'a> {
-    /// Solution to be applied, any reserve already in it. Above nought.
+    /// Solution to be applied, any reserve already in it. Above 0.
     pub solution: Volume,
     /// Solution that stays behind in hose and pump and is not applied: mixed once for the whole treatment.
     pub kept_in_hose: Volume,

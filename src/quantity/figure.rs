@@ -4,7 +4,7 @@ use super::notation::Notation;
 use super::number::Number;
 
 impl Notation {
-    /// The number rounded to `places` decimals, noughts at the end dropped, thousands parted.
+    /// The number rounded to `places` decimals, zeros at the end dropped, thousands separated.
     pub(crate) fn fixed(&self, value: &Number, places: u32) -> String {
         self.marked(&value.decimal(places))
     }

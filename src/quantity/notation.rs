@@ -84,7 +84,7 @@ impl Notation {
     /// A figure's digits with this notation's marks: `plain` is `-1234.5`.
     pub(super) fn marked(&self, plain: &str) -> String {
         let (sign, plain) = match plain.strip_prefix('-') {
-            // What rounds to nought has no sign.
+            // What rounds to 0 has no sign.
             Some("0") => ("", "0"),
             Some(rest) => ("−", rest),
             None => ("", plain),

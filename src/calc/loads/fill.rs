@@ -87,19 +87,26 @@ impl Fills<'_> {
 
     /// Water and product together, with the product at the mark at or above the label's dose.
     pub fn solution(&self, marks: i64) -> Volume {
-        let exact = self.exact(marks);
-        let product = exact.with_value(exact.value().ceil_to(&self.step(&exact)));
+        self.with_product(marks, &self.product_at_or_above(marks))
+    }
+
+    fn with_product(&self, marks: i64, product: &Amount) -> Volume {
         match self.ratio.basis {
             Basis::MadeUpTo => self.measured(marks),
             Basis::AddedTo => &self.measured(marks) + &product.added_volume(),
         }
     }
 
+    fn product_at_or_above(&self, marks: i64) -> Amount {
+        let exact = self.exact(marks);
+        if self.ratio.is_ready_to_use() {
+            return exact;
+        }
+        exact.with_value(exact.value().ceil_to(&self.step(&exact)))
+    }
+
     fn load(&self, marks: i64, product: Amount) -> Load {
-        let solution = match self.ratio.basis {
-            Basis::MadeUpTo => self.measured(marks),
-            Basis::AddedTo => &self.measured(marks) + &product.added_volume(),
-        };
+        let solution = self.with_product(marks, &product);
         let water = &solution - &product.added_volume();
         let label = self.ratio.product_in_solution(&solution).value();
         let strength_factor = if label.is_zero() { Number::one() } else { product.value() / label };
@@ -108,12 +115,7 @@ impl Fills<'_> {
 
     /// The fill with the product at the mark at or above the label's dose, whether or not it may be mixed.
     pub fn at_or_above(&self, marks: i64) -> Load {
-        let exact = self.exact(marks);
-        if self.ratio.is_ready_to_use() {
-            return self.load(marks, exact);
-        }
-        let step = self.step(&exact);
-        self.load(marks, exact.with_value(exact.value().ceil_to(&step)))
+        self.load(marks, self.product_at_or_above(marks))
     }
 
     /// The fill that may be mixed: at or above the label's dose where the bounds allow it, else just below.

@@ -204,7 +204,7 @@ proptest! {
             }
             Err(CalcError::TankTooSmall) => return Ok(()),
             Err(CalcError::DoseOffMarks) => {
-                // None of the fills looked at is within the bounds, and the nearest is told.
+                // None of the fills looked at is within the bounds, and the nearest is reported.
                 let nearest = advice(&need).expect("a vessel with marks").nearest;
                 prop_assert!(nearest.strength_factor > bounds.most || !nearest.water.as_millilitres().is_positive());
                 return Ok(());
