@@ -1,4 +1,4 @@
-//! The record of a job: the certificate that it holds, its seal, and the names of their files.
+//! The record of a job: the certificate that it holds, and its seal.
 
 use std::path::Path;
 
@@ -7,9 +7,10 @@ use super::failure::Failure;
 use super::planned::{JobWords, Planned};
 use crate::digest::sha256;
 use crate::document::{DocumentError, View, certificate};
+use crate::record::issued::Names;
 use crate::record::verify::{PROGRAM, read_bounded};
-use crate::record::{CertificatePage, MadeBy, RecordFile, Seal, revision_mark};
-use crate::typeset::{Ink, Templates};
+use crate::record::{CertificatePage, MadeBy, RecordFile, Seal};
+use crate::typeset::Templates;
 
 /// The record of a job with its seal, and the certificate that it holds, if there is one.
 pub struct Certified {
@@ -20,28 +21,22 @@ pub struct Certified {
 
 /// Makes the certificate, if the log allows one, and the record that it rests on; then what follows from the record is
 /// filled in on the certificate. A draft is in no record.
-pub fn certify(
-    planned: &Planned,
-    draft: bool,
-    ink: Ink,
-    words: &JobWords,
-    context: &Context,
-) -> Result<Certified, Failure> {
+pub fn certify(planned: &Planned, draft: bool, words: &JobWords, context: &Context) -> Result<Certified, Failure> {
     let company = planned.company();
     let applied = planned.job.applied.as_ref();
     let key = context.signing_key(company)?;
-    let engine = context.engine(&planned.job, ink)?;
+    let engine = context.engine(&planned.job)?;
     let mut made = None;
     if planned.log.certifies() && !draft {
         let mut view = certificate(&planned.voice(&words.certificate), applied, &planned.log, false)?;
-        planned.dress(&mut view, ink);
+        planned.dress(&mut view, context);
         CertificatePage::strip(&mut view.data);
         made = Some(view);
     }
     let page = made.as_ref().map(|view| CertificatePage {
         stem: view.stem.clone(),
         date: planned.plan.start,
-        ink: ink.word().to_owned(),
+        ink: context.ink.word().to_owned(),
         logo: company.style.logo.as_ref().map(|logo| sha256(&logo.bytes)),
         data: view.data.clone(),
     });
@@ -69,30 +64,6 @@ pub fn made_by(templates: &Templates) -> MadeBy {
         program: PROGRAM.to_owned(),
         drawn_with: templates.certificate_digest(),
         own_templates: templates.any_own(),
-    }
-}
-
-/// The names of the files of one revision.
-pub struct Names {
-    pub record: String,
-    pub seal: String,
-    pub certificate: String,
-}
-
-impl Names {
-    pub fn of(job: &str, revision: u32) -> Names {
-        let mark = revision_mark(revision);
-        Names {
-            record: format!("{job}-record{mark}.json"),
-            seal: format!("{job}-seal{mark}.json"),
-            certificate: format!("{job}-certificate{mark}.pdf"),
-        }
-    }
-
-    /// The files of the revisions before this one, which belong as long as the job does.
-    pub fn earlier(job: &str, revision: u32) -> Vec<String> {
-        let names = (1..revision).map(|revision| Names::of(job, revision));
-        names.flat_map(|names| [names.record, names.seal, names.certificate]).collect()
     }
 }
 

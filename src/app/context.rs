@@ -21,12 +21,15 @@ use crate::wording::{WordingError, Words};
 /// not grow with it.
 const MOST_KEPT: usize = 32;
 
-/// What was read so far; all workers of a batch share one.
+/// What was read so far, and what is the same for all documents of a run; all workers of a batch share one.
 #[derive(Default)]
 pub struct Context {
+    pub ink: Ink,
+    /// Of all documents; by default as the job or company file says.
+    pub language: Option<Tongue>,
     companies: Cache<PathBuf, (Option<Arc<CompanyFile>>, Report)>,
     words: Cache<Tongue, (Result<Option<Arc<Words>>, WordingError>, Report)>,
-    engines: Cache<(PathBuf, Ink), Result<Arc<Engine>, Failure>>,
+    engines: Cache<PathBuf, Result<Arc<Engine>, Failure>>,
     keys: Cache<PathBuf, Result<Arc<SigningKey>, Failure>>,
     mailed: Cache<PathBuf, Arc<Mailed>>,
     digests: Cache<PathBuf, Option<String>>,
@@ -42,6 +45,10 @@ pub struct Engine {
 }
 
 impl Context {
+    pub fn new(ink: Ink, language: Option<&Tongue>) -> Context {
+        Context { ink, language: language.cloned(), ..Context::default() }
+    }
+
     /// A company file; its problems are reported of every job that names it.
     pub fn company(&self, file: &Path, report: &mut Report) -> Option<Arc<CompanyFile>> {
         // jobs of different folders write the same file in different ways; a link keeps the folder it lies in, since
@@ -85,18 +92,17 @@ impl Context {
         found
     }
 
-    /// The words of one language.
-    pub fn language(&self, tongue: Option<&Tongue>) -> Result<Arc<Words>, Failure> {
+    /// The words of what is of no job.
+    pub fn own_words(&self) -> Result<Arc<Words>, Failure> {
         let mut report = Report::new();
-        let words = self.words(tongue, &mut report)?;
+        let words = self.words(self.language.as_ref(), &mut report)?;
         valid(words, &report)
     }
 
     /// The engine for the documents of a job.
-    pub fn engine(&self, job: &Job, ink: Ink) -> Result<Arc<Engine>, Failure> {
-        let key = (job.catalog.source.file().to_owned(), ink);
-        self.engines.get(key, || {
-            let templates = templates(&job.catalog, ink)?;
+    pub fn engine(&self, job: &Job) -> Result<Arc<Engine>, Failure> {
+        self.engines.get(job.catalog.source.file().to_owned(), || {
+            let templates = self.templates(&job.catalog)?;
             let mut hash = Sha256::new();
             for (path, bytes) in templates.files() {
                 hash.update(path);
@@ -121,18 +127,18 @@ impl Context {
         });
         key.map(Some)
     }
-}
 
-/// The templates of a company: the built-in ones, and its own in their place.
-pub fn templates(company: &CompanyFile, ink: Ink) -> Result<Templates, Failure> {
-    let mut templates = Templates::built_in();
-    templates.set_ink(ink);
-    furnish(&mut templates, &company.style);
-    let mut report = Report::new();
-    if let Some((folder, origin)) = &company.templates {
-        templates.read_folder(folder, origin, &mut report);
+    /// The templates of a company: the built-in ones, and its own in their place.
+    pub fn templates(&self, company: &CompanyFile) -> Result<Templates, Failure> {
+        let mut templates = Templates::built_in();
+        templates.set_ink(self.ink);
+        furnish(&mut templates, &company.style);
+        let mut report = Report::new();
+        if let Some((folder, origin)) = &company.templates {
+            templates.read_folder(folder, origin, &mut report);
+        }
+        valid(Some(templates), &report)
     }
-    valid(Some(templates), &report)
 }
 
 fn repeat(problems: &Report, report: &mut Report) {

@@ -5,13 +5,11 @@ use super::context::Context;
 use super::failure::{Failure, valid};
 use super::labels::{check_first, label_run};
 use super::planned::Planned;
-use crate::catalog::Tongue;
 use crate::document::{
     LabelJob, View, certificate, check_elements, failed_rules, labels, missing_texts, mix_sheet, notice,
 };
 use crate::record::{Made, RecordFile};
 use crate::report::Report;
-use crate::typeset::Ink;
 
 /// A document that can be asked for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, clap::ValueEnum)]
@@ -50,39 +48,22 @@ pub struct LabelOptions {
 }
 
 /// Which documents, and how.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Default)]
 pub struct Options {
     pub kinds: Vec<Kind>,
     pub format: Format,
     /// Of PNG.
     pub dpi: u32,
-    pub ink: Ink,
     pub draft: bool,
-    /// Of all documents; by default as the job or company file says.
-    pub language: Option<Tongue>,
     /// Whether what was issued and never went out is replaced.
     pub replace_draft: bool,
     pub labels: LabelOptions,
 }
 
 impl Options {
-    /// These documents in PDF.
-    pub fn of(kinds: &[Kind], ink: Ink, language: Option<&Tongue>) -> Options {
-        Options {
-            kinds: kinds.to_vec(),
-            format: Format::Pdf,
-            dpi: 300,
-            ink,
-            draft: false,
-            language: language.cloned(),
-            replace_draft: false,
-            labels: LabelOptions::default(),
-        }
-    }
-
-    /// No document, but the record as `decant render` writes it by default.
-    pub fn record() -> Options {
-        Options::of(&[], Ink::Colour, None)
+    /// One document in PDF.
+    pub fn of(kind: Kind) -> Options {
+        Options { kinds: vec![kind], ..Options::default() }
     }
 
     fn wants(&self, kind: Kind) -> bool {
@@ -106,9 +87,8 @@ pub struct Documents {
 
 pub fn documents(planned: &Planned, options: &Options, context: &Context) -> Result<Documents, Failure> {
     let Planned { job, log, .. } = planned;
-    let words = planned.printable(options.language.as_ref(), context)?;
-    let Certified { certificate: certified, record, seal } =
-        certify(planned, options.draft, options.ink, &words, context)?;
+    let words = planned.printable(context)?;
+    let Certified { certificate: certified, record, seal } = certify(planned, options.draft, &words, context)?;
     let run = label_run(&options.labels, planned.company())?;
     let mut made =
         Documents { views: Vec::new(), withheld: Vec::new(), broken: Vec::new(), not_made: false, record, seal };
@@ -152,7 +132,7 @@ pub fn documents(planned: &Planned, options: &Options, context: &Context) -> Res
     valid(Some(()), &report)?;
     check_first(&run, &batches, planned.company())?;
     for view in &mut made.views {
-        planned.dress(view, options.ink);
+        planned.dress(view, context);
     }
     Ok(made)
 }

@@ -7,11 +7,11 @@ use std::io;
 use std::path::{Path, PathBuf};
 
 use super::failure::{Failure, valid};
-use super::issued::was_issued;
 use crate::contract::{Contract, ExpandedJob, Mark};
 use crate::input;
 use crate::plan::plan;
 use crate::record::Record;
+use crate::record::issued::was_issued;
 use crate::report::Report;
 use crate::whole::write_whole;
 use crate::yaml::LARGEST_FILE;

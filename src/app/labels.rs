@@ -3,11 +3,10 @@
 use super::context::Context;
 use super::documents::LabelOptions;
 use super::failure::{Failure, valid};
-use super::planned::{JobWords, Planned};
-use crate::catalog::{CompanyFile, Correction, Stock, Tongue};
+use super::planned::{JobWords, Planned, job_words};
+use crate::catalog::{CompanyFile, Correction, Stock};
 use crate::document::{LabelBatch, LabelJob, LabelRun, Voice, check_elements, labels};
 use crate::report::Report;
-use crate::typeset::Ink;
 use crate::yaml::nearest;
 
 /// The options of a run, looked up in the company file.
@@ -59,14 +58,8 @@ pub fn check_first(run: &LabelRun<'_>, batches: &[LabelBatch], company: &Company
 }
 
 /// The labels of all jobs in the firm's look, one batch a stock.
-pub fn label_batches(
-    jobs: &[Planned],
-    run: &LabelRun<'_>,
-    ink: Ink,
-    language: Option<&Tongue>,
-    context: &Context,
-) -> Result<Vec<LabelBatch>, Failure> {
-    let words = printable_words(jobs, language, context)?;
+pub fn label_batches(jobs: &[Planned], run: &LabelRun<'_>, context: &Context) -> Result<Vec<LabelBatch>, Failure> {
+    let words = printable_words(jobs, context)?;
     let voices: Vec<(Voice<'_>, Option<Voice<'_>>)> = jobs
         .iter()
         .zip(&words)
@@ -82,18 +75,14 @@ pub fn label_batches(
     valid(Some(()), &report)?;
     let mut batches = labels(&of_jobs, run)?;
     for batch in &mut batches {
-        jobs[0].dress(&mut batch.view, ink);
+        jobs[0].dress(&mut batch.view, context);
     }
     Ok(batches)
 }
 
 /// The words of several jobs, if the fonts have every character that is to be printed of any of them.
-pub fn printable_words(
-    jobs: &[Planned],
-    language: Option<&Tongue>,
-    context: &Context,
-) -> Result<Vec<JobWords>, Failure> {
-    let words: Result<Vec<JobWords>, Failure> = jobs.iter().map(|job| job.words(language, context)).collect();
+pub fn printable_words(jobs: &[Planned], context: &Context) -> Result<Vec<JobWords>, Failure> {
+    let words: Result<Vec<JobWords>, Failure> = jobs.iter().map(|planned| job_words(&planned.job, context)).collect();
     let words = words?;
     let mut report = Report::new();
     for (job, words) in jobs.iter().zip(&words) {

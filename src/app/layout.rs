@@ -3,39 +3,18 @@
 use jiff::civil::DateTime;
 use serde_json::Value;
 
+use super::context::Context;
 use super::documents::{Format, Options};
 use super::failure::Failure;
+use super::planned::Planned;
 use crate::catalog::{CompanyFile, Stock};
 use crate::document::{View, on_other_stock, step_down};
-use crate::report::Diagnostic;
 use crate::typeset::{Ink, Press, Sheet, Template, Typeset, TypesetError};
 
-/// Why a document cannot be laid out.
-pub enum LayoutError {
-    Internal(String),
-    Input(String),
-    /// An error in a template of the user's.
-    Template(Box<Diagnostic>),
-}
-
-impl LayoutError {
-    /// With the name of the document.
-    pub fn of(self, stem: &str) -> Failure {
-        match self {
-            LayoutError::Internal(error) => Failure::internal(error),
-            LayoutError::Input(why) => Failure::error(format_args!("{stem}: {why}")),
-            LayoutError::Template(problem) => Failure::error(format_args!("{stem} was not made:")).and(*problem),
-        }
-    }
-}
-
-impl From<TypesetError> for LayoutError {
-    fn from(error: TypesetError) -> LayoutError {
-        match error {
-            TypesetError::OwnTemplate(problem) => LayoutError::Template(problem),
-            TypesetError::MissingGlyph { .. } | TypesetError::Image { .. } => LayoutError::Input(error.to_string()),
-            _ => LayoutError::Internal(error.to_string()),
-        }
+impl Planned {
+    /// Lays out a document that has this job's firm and date.
+    pub fn lay_out(&self, view: &View, ident: &str, context: &Context) -> Result<Typeset, Failure> {
+        lay_out(&context.engine(&self.job)?.press, view, ident, self.plan.start, self.company())
     }
 }
 
@@ -46,19 +25,30 @@ pub fn lay_out(
     ident: &str,
     date: DateTime,
     company: &CompanyFile,
-) -> Result<Typeset, LayoutError> {
-    let advised = |why: String| LayoutError::Input(format!("{why}; {}", advice(press, view, date, company)));
+) -> Result<Typeset, Failure> {
+    let does_not_fit =
+        |why: String| Failure::error(format_args!("{}: {why}; {}", view.stem, advice(press, view, date, company)));
     let typeset = typeset(press, view, ident, date).map_err(|error| match error {
-        TypesetError::DoesNotFit { label, needed_mm, have_mm } => advised(format!(
+        TypesetError::DoesNotFit { label, needed_mm, have_mm } => does_not_fit(format!(
             "label {} does not fit: in the smallest legible type, with all that may be left off left off, it needs \
              {needed_mm} mm from head to foot and the stock has {have_mm} mm",
             label + 1
         )),
-        error => error.into(),
+        error => failure(view, error),
     })?;
     match misplaced(&typeset, view).first() {
-        Some(first) => Err(advised(format!("a label does not fit across: {first}"))),
+        Some(first) => Err(does_not_fit(format!("a label does not fit across: {first}"))),
         None => Ok(typeset),
+    }
+}
+
+fn failure(view: &View, error: TypesetError) -> Failure {
+    match error {
+        TypesetError::OwnTemplate(problem) => Failure::error(format_args!("{} was not made:", view.stem)).and(*problem),
+        TypesetError::MissingGlyph { .. } | TypesetError::Image { .. } => {
+            Failure::error(format_args!("{}: {error}", view.stem))
+        }
+        _ => Failure::internal(error),
     }
 }
 
@@ -110,16 +100,18 @@ pub fn left_off(view: &View, typeset: &Typeset) -> Option<String> {
     (!keys.is_empty()).then(|| format!("{}: for want of room, left off or cut short: {}", view.stem, keys.join(", ")))
 }
 
+pub fn pdf(view: &View, typeset: &Typeset) -> Result<Vec<u8>, Failure> {
+    typeset.pdf().map_err(|error| failure(view, error))
+}
+
 /// The files of a document: names and content.
-pub fn files(view: &View, typeset: &Typeset, options: &Options) -> Result<Vec<(String, Vec<u8>)>, LayoutError> {
-    let numbered = |ending: &str, pages: Vec<Vec<u8>>| {
-        let pages = pages.into_iter().enumerate();
-        pages.map(|(i, bytes)| (format!("{}-{}.{ending}", view.stem, i + 1), bytes)).collect()
+pub fn files(view: &View, typeset: &Typeset, options: &Options, ink: Ink) -> Result<Vec<(String, Vec<u8>)>, Failure> {
+    let (ending, pages) = match (options.format, ink) {
+        (Format::Pdf, _) => return Ok(vec![(format!("{}.pdf", view.stem), pdf(view, typeset)?)]),
+        (Format::Png, Ink::Colour) => ("png", typeset.png(options.dpi)),
+        (Format::Png, Ink::Black) => ("png", typeset.one_bit_png(options.dpi)),
+        (Format::Svg, _) => ("svg", Ok(typeset.svg().into_iter().map(String::into_bytes).collect())),
     };
-    Ok(match (options.format, options.ink) {
-        (Format::Pdf, _) => vec![(format!("{}.pdf", view.stem), typeset.pdf()?)],
-        (Format::Png, Ink::Colour) => numbered("png", typeset.png(options.dpi)?),
-        (Format::Png, Ink::Black) => numbered("png", typeset.one_bit_png(options.dpi)?),
-        (Format::Svg, _) => numbered("svg", typeset.svg().into_iter().map(String::into_bytes).collect()),
-    })
+    let pages = pages.map_err(|error| failure(view, error))?.into_iter().enumerate();
+    Ok(pages.map(|(i, bytes)| (format!("{}-{}.{ending}", view.stem, i + 1), bytes)).collect())
 }

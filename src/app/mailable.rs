@@ -7,18 +7,17 @@ use std::sync::Arc;
 use jiff::Timestamp;
 use serde_json::Value;
 
-use super::certify::Names;
 use super::context::Context;
 use super::documents::{Kind, Options, documents};
 use super::failure::{Cause, Failure};
-use super::issued::{company_file, revision_of};
-use super::planned::{Planned, output_folder, plan_file};
+use super::issued::company_file;
+use super::planned::{Planned, job_words, output_folder, plan_file};
 use super::verify::Redrawing;
 use crate::catalog::{Address, Mail};
 use crate::delivery::{Letter, LetterError, Mailing, MessageError, Occasion, Written, letter, write};
 use crate::digest::sha256;
+use crate::record::issued::{Names, revision_of};
 use crate::record::verify::{Reference, read_bounded};
-use crate::typeset::Ink;
 use crate::wording::Words;
 
 /// A certificate that may be mailed, with its letter.
@@ -115,7 +114,7 @@ struct Certificate {
 impl Certificate {
     fn find(planned: &Planned, folder: &Path, context: &Context) -> Result<Certificate, Failure> {
         let job = &planned.plan.job;
-        let now = documents(planned, &Options::of(&[Kind::Certificate], Ink::Colour, None), context)?;
+        let now = documents(planned, &Options::of(Kind::Certificate), context)?;
         if now.not_made {
             let why = format!("The visit of job {job} was not made: there is no certificate, and nothing is mailed.");
             return Err(Failure::headed(why, Cause::Withheld));
@@ -137,7 +136,7 @@ impl Certificate {
             record: serde_json::from_slice(&now.record.json).ok(),
             // what was issued stays, and may be mailed, though the firm's telephone is another by now
             as_issued: true,
-            drawing: Redrawing::with_templates(planned)?,
+            drawing: Redrawing::with_templates(planned, context)?,
         };
         let seen = reference.look_through(&path, &pdf).map_err(Failure::internal)?;
         let bad: Vec<String> = seen.bad().map(|finding| format!("  {finding}")).collect();
@@ -185,7 +184,7 @@ fn check_newest(folder: &Path, job: &str, revision: u32) -> Result<(), String> {
 /// The words of the certificate's language: of the one that the job asks for, or one that is built in.
 fn words(planned: &Planned, record: &Value, context: &Context) -> Result<Arc<Words>, Failure> {
     let tag = record["certificate"]["data"]["lang"].as_str().unwrap_or_default();
-    let words = planned.words(None, context)?.certificate;
+    let words = job_words(&planned.job, context)?.certificate;
     if words.language == tag {
         return Ok(words);
     }

@@ -7,13 +7,12 @@ use std::path::{Path, PathBuf};
 use serde_json::Value;
 use sha2::{Digest, Sha256};
 
-use super::certify::Names;
 use super::context::Context;
 use super::documents::{Format, Options};
 use super::failure::{Cause, Failure};
 use super::inputs::Inputs;
-use super::issued::{Standing, issued, issued_files, now, replaced, revision_of, revisions, standing};
-use super::layout::{LayoutError, files, lay_out, left_off};
+use super::issued::{Standing, now, standing};
+use super::layout::{files, left_off};
 use super::planned::{Planned, job_words, plan_file, plan_job, read_job};
 use super::route::{RouteKinds, route_views};
 use super::service_report::gather;
@@ -23,8 +22,8 @@ use crate::contract::Round;
 use crate::digest::{hex, sha256};
 use crate::document::View;
 use crate::job::Job;
+use crate::record::issued::{Names, issued, issued_files, replaced, revision_of, revisions};
 use crate::record::{RecordFile, rows};
-use crate::shown::Shown;
 use crate::typeset::fonts;
 
 /// Makes the same documents as `decant render`, in memory.
@@ -91,7 +90,7 @@ impl Maker for Production<'_> {
 
     /// What is made is what was asked for; what was issued may be replaced or not.
     fn asked(&self) -> String {
-        let language = self.options.language.as_ref().map(|language| format!("{language:?}"));
+        let language = self.context.language.as_ref().map(|language| format!("{language:?}"));
         format!("{} {} {}", self.options_text(), language.unwrap_or_default(), self.options.replace_draft)
     }
 
@@ -130,7 +129,7 @@ impl Production<'_> {
     /// SHA-256 of everything the documents of a job depend on: program, options, fonts, templates with the logo, words,
     /// company file, job file and log, all of them as they were read.
     fn digest_of(&self, job: &Job) -> Result<String, Failure> {
-        let words = job_words(job, self.options.language.as_ref(), self.context)?;
+        let words = job_words(job, self.context)?;
         let mut hash = Sha256::new();
         let mut part = |name: &str, digest: &[u8]| {
             hash.update(name);
@@ -140,7 +139,7 @@ impl Production<'_> {
         part("program", env!("CARGO_PKG_VERSION").as_bytes());
         part("options", self.options_text().as_bytes());
         part("fonts", &fonts::digest());
-        part("templates", &self.context.engine(job, self.options.ink)?.digest);
+        part("templates", &self.context.engine(job)?.digest);
         words.each().for_each(|words| part("words", &words.digest()));
         part("languages", &[u8::from(words.labels_second.is_some())]);
         part("company", &job.catalog.source.digest());
@@ -158,9 +157,9 @@ impl Production<'_> {
     }
 
     fn options_text(&self) -> String {
-        let Options { kinds, format, dpi, ink, draft, .. } = self.options;
+        let Options { kinds, format, dpi, draft, .. } = self.options;
         let dpi = (*format == Format::Png).then_some(dpi);
-        format!("{kinds:?} {format:?} {dpi:?} {ink:?} {draft}")
+        format!("{kinds:?} {format:?} {dpi:?} {:?} {draft}", self.context.ink)
     }
 
     /// A route whose visits were all made and certified stays as it is: what was on the van that day is history.
@@ -309,9 +308,7 @@ impl Production<'_> {
             Err(files) => files.iter().map(|file| plan_file(file, self.context)).collect(),
         };
         let planned = planned.map_err(failed)?;
-        let Options { ink, language, .. } = self.options;
-        let views =
-            route_views(route, &planned, self.of_routes, *ink, language.as_ref(), self.context).map_err(failed)?;
+        let views = route_views(route, &planned, self.of_routes, self.context).map_err(failed)?;
         let mut made = Made::default();
         if let Some(leading) = planned.first() {
             let numbers: Vec<&str> = planned.iter().map(|p| p.record.number.as_str()).collect();
@@ -323,9 +320,7 @@ impl Production<'_> {
     fn make_report(&self, number: &str, files: &[PathBuf]) -> Result<Made, Failed> {
         let name = report_name(number);
         let issued = |file: &Path| self.issued_of(file);
-        let Options { ink, language, .. } = self.options;
-        let report =
-            gather(files, &issued, Some(number), &name, *ink, language.as_ref(), self.context).map_err(failed)?;
+        let report = gather(files, &issued, Some(number), &name, self.context).map_err(failed)?;
         let mut made = Made::default();
         self.produce(&[&report.view], &report.leading, &name, &mut made)?;
         made.files.extend(report.tables);
@@ -334,15 +329,17 @@ impl Production<'_> {
 
     /// Lays views out into files; `of` tells their identifiers apart.
     fn produce(&self, views: &[&View], leading: &Planned, of: &str, made: &mut Made) -> Result<(), Failed> {
-        let engine = self.context.engine(&leading.job, self.options.ink).map_err(failed)?;
         for view in views {
             let ident = format!("{of}/{}", view.stem);
-            let pages =
-                lay_out(&engine.press, view, &ident, leading.plan.start, leading.company()).and_then(|typeset| {
-                    made.notes.extend(left_off(view, &typeset));
-                    files(view, &typeset, self.options)
-                });
-            made.files.extend(pages.map_err(|error| not_laid_out(&view.stem, error))?);
+            let pages = leading.lay_out(view, &ident, self.context).and_then(|typeset| {
+                made.notes.extend(left_off(view, &typeset));
+                files(view, &typeset, self.options, self.context.ink)
+            });
+            made.files.extend(pages.map_err(|failure| {
+                let failed = failed(failure);
+                let told = failed.told.strip_prefix("error: ").unwrap_or(&failed.told).to_owned();
+                Failed { told, ..failed }
+            })?);
         }
         Ok(())
     }
@@ -383,17 +380,4 @@ fn settled_with(folder: &Path, job: &str, record: &RecordFile, made: &[(String, 
 fn failed(failure: Failure) -> Failed {
     let told = failure.text(false).trim_end().to_owned();
     Failed { told, own_fault: failure.cause == Cause::Internal, unwritten: false }
-}
-
-fn not_laid_out(stem: &str, error: LayoutError) -> Failed {
-    match error {
-        LayoutError::Input(why) => Failed::new(format!("{stem}: {why}")),
-        LayoutError::Template(problem) => {
-            let told = format!("{} was not made:\n{problem}", Shown(stem)).trim_end().to_owned();
-            Failed { told, ..Failed::default() }
-        }
-        LayoutError::Internal(error) => {
-            Failed { own_fault: true, ..Failed::new(format!("{stem}: a fault of the program: {error}")) }
-        }
-    }
 }

@@ -12,7 +12,7 @@ use crate::plan::{Plan, plan};
 use crate::quantity::Printer;
 use crate::record::{Conformity, Record, conformity};
 use crate::report::{Diagnostic, Report};
-use crate::typeset::{Ink, fonts};
+use crate::typeset::fonts;
 use crate::wording::Words;
 use crate::yaml::Source;
 
@@ -70,8 +70,8 @@ impl Planned {
     }
 
     /// Gives a document the firm's look.
-    pub fn dress(&self, view: &mut View, ink: Ink) {
-        dress(view, &self.company().style, &self.plan.company.name, ink);
+    pub fn dress(&self, view: &mut View, context: &Context) {
+        dress(view, &self.company().style, &self.plan.company.name, context.ink);
     }
 
     /// Why the log of the job cannot be used, in lines.
@@ -87,14 +87,9 @@ impl Planned {
         self.job.log_trouble.as_ref().map_or(Ok(()), |trouble| Err(trouble.into()))
     }
 
-    /// The words of its documents: `option` from the command line goes before the job, and the job before the company.
-    pub fn words(&self, option: Option<&Tongue>, context: &Context) -> Result<JobWords, Failure> {
-        job_words(&self.job, option, context)
-    }
-
     /// The words of its documents, if the fonts have every character that is to be printed.
-    pub fn printable(&self, option: Option<&Tongue>, context: &Context) -> Result<JobWords, Failure> {
-        let words = self.words(option, context)?;
+    pub fn printable(&self, context: &Context) -> Result<JobWords, Failure> {
+        let words = job_words(&self.job, context)?;
         let mut report = Report::new();
         self.check_characters(&words, &mut report);
         valid(Some(words), &report)
@@ -141,8 +136,9 @@ impl JobWords {
     }
 }
 
-/// See [`Planned::words`]; a job that is not planned has them too.
-pub fn job_words(job: &Job, option: Option<&Tongue>, context: &Context) -> Result<JobWords, Failure> {
+/// The words of a job's documents: the command line goes before the job, and the job before the company.
+pub fn job_words(job: &Job, context: &Context) -> Result<JobWords, Failure> {
+    let option = context.language.as_ref();
     let wanted = match option {
         Some(tongue) => Languages { all: Some(tongue.clone()), ..Languages::default() },
         None => job.languages.or(&job.catalog.languages),

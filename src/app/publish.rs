@@ -6,15 +6,15 @@ use std::path::{Path, PathBuf};
 
 use serde_json::{Value, json};
 
-use super::certify::{Names, certify};
+use super::certify::certify;
 use super::context::Context;
-use super::documents::Options;
 use super::failure::{Failure, valid};
 use super::page_index::{FILE, Index, Line};
-use super::planned::{JobWords, Planned, output_folder, plan_file};
+use super::planned::{JobWords, Planned, job_words, output_folder, plan_file};
 use crate::digest::sha256;
 use crate::document::{Download, Known, index_page, page};
 use crate::html::{Page, html};
+use crate::record::issued::Names;
 use crate::record::verify::read_bounded;
 use crate::record::{RecordFile, place, revision_mark};
 use crate::report::Report;
@@ -157,7 +157,7 @@ impl<'a> Ready<'a> {
     fn of(file: &'a Path, context: &Context) -> Result<Ready<'a>, Failure> {
         let planned = plan_file(file, context)?;
         planned.need_log()?;
-        let words = planned.words(None, context)?;
+        let words = job_words(&planned.job, context)?;
         let mut report = Report::new();
         planned.check_characters(&words, &mut report);
         let company = planned.company();
@@ -168,8 +168,7 @@ impl<'a> Ready<'a> {
         });
         let place = valid(place.ok(), &report)?;
         // the page gives the digest of the record as `decant render` makes it by default
-        let Options { draft, ink, .. } = Options::record();
-        let record = certify(&planned, draft, ink, &words, context)?.record;
+        let record = certify(&planned, false, &words, context)?.record;
         Ok(Ready { file, planned, words, record, place })
     }
 

@@ -10,7 +10,6 @@ use serde_json::{Value, json};
 
 use super::context::Context;
 use super::failure::Failure;
-use crate::catalog::Tongue;
 use crate::input::{self, InputError};
 use crate::quantity::Number;
 use crate::register::{Key, READINGS, Reading, Recorded, Sum, USES, read, readings, readings_rows, sums, uses_rows};
@@ -24,8 +23,8 @@ const LARGEST: u64 = 16 << 20;
 const DEEPEST: usize = 8;
 
 /// The files of a register of all records in a folder: names and content.
-pub fn register(folder: &Path, language: Option<&Tongue>) -> Result<Vec<(&'static str, Vec<u8>)>, Failure> {
-    let words = Context::default().language(language)?;
+pub fn register(folder: &Path, context: &Context) -> Result<Vec<(&'static str, Vec<u8>)>, Failure> {
+    let words = context.own_words()?;
     let records = records(folder)?;
     let Some(first) = records.first() else {
         return Err(Failure::error(format_args!("{}: no file named `…-record.json` is in it", folder.display())));

@@ -4,12 +4,10 @@ use super::context::Context;
 use super::documents::{Kind, Options, documents};
 use super::failure::Failure;
 use super::labels::{label_batches, printable_words};
-use super::planned::Planned;
-use crate::catalog::Tongue;
+use super::planned::{Planned, job_words};
 use crate::contract::Round;
 use crate::document::{LabelRun, Van, View, load_out as load_out_view, mix_sheets};
 use crate::plan::load_out;
-use crate::typeset::Ink;
 
 /// What is made of a route.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -39,28 +37,26 @@ pub fn route_views(
     route: &Round,
     jobs: &[Planned],
     kinds: RouteKinds,
-    ink: Ink,
-    language: Option<&Tongue>,
     context: &Context,
 ) -> Result<Vec<View>, Failure> {
     let mut made = Vec::new();
     let Some(leading) = jobs.first() else { return Ok(made) };
     if kinds.load_out {
         let van = Van { name: Some(&route.van), day: route.day, stem: &format!("{}-load-out", route.name) };
-        made.push(van_view(&van, jobs, ink, language, context)?);
+        made.push(van_view(&van, jobs, context)?);
     }
     if kinds.sheets {
-        let options = Options::of(&[Kind::MixSheet], ink, language);
+        let options = Options::of(Kind::MixSheet);
         let mut sheets = Vec::new();
         for job in jobs {
             sheets.append(&mut documents(job, &options, context)?.views);
         }
-        let words = leading.words(language, context)?.mix_sheet;
+        let words = job_words(&leading.job, context)?.mix_sheet;
         let stem = format!("{}-mix-sheets", route.name);
         made.push(mix_sheets(&words, stem, &format!("{}, {}", route.van, route.day), sheets)?);
     }
     if kinds.labels {
-        for mut batch in label_batches(jobs, &LabelRun::default(), ink, language, context)? {
+        for mut batch in label_batches(jobs, &LabelRun::default(), context)? {
             batch.view.stem = format!("{}-labels-{}", route.name, batch.stock);
             made.push(batch.view);
         }
@@ -69,19 +65,13 @@ pub fn route_views(
 }
 
 /// The load-out of some jobs.
-pub fn van_view(
-    van: &Van<'_>,
-    jobs: &[Planned],
-    ink: Ink,
-    language: Option<&Tongue>,
-    context: &Context,
-) -> Result<View, Failure> {
-    let words = printable_words(jobs, language, context)?;
+pub fn van_view(van: &Van<'_>, jobs: &[Planned], context: &Context) -> Result<View, Failure> {
+    let words = printable_words(jobs, context)?;
     let (Some(leading), Some(words)) = (jobs.first(), words.first()) else {
         return Err(Failure::error("no job was named"));
     };
     let visits: Vec<_> = jobs.iter().map(|planned| (&planned.job, &planned.plan)).collect();
     let mut view = load_out_view(&leading.voice(&words.mix_sheet), van, &load_out(&visits, van.day))?;
-    leading.dress(&mut view, ink);
+    leading.dress(&mut view, context);
     Ok(view)
 }

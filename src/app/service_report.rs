@@ -7,12 +7,10 @@ use serde_json::Value;
 use super::certify::certify;
 use super::context::Context;
 use super::failure::{Cause, Failure};
-use super::planned::{Planned, plan_file};
-use crate::catalog::Tongue;
+use super::planned::{Planned, job_words, plan_file};
 use crate::document::{View, service_report};
 use crate::register::{READINGS, Service, USES, VISITS, read, readings, readings_rows, uses_rows};
 use crate::spreadsheet::table;
-use crate::typeset::Ink;
 
 /// A report: its page, the tables of the same, and the visit whose firm and paper are the report's.
 pub struct ServiceReport {
@@ -29,8 +27,6 @@ pub fn gather(
     issued: &dyn Fn(&Path) -> Option<Value>,
     number: Option<&str>,
     stem: &str,
-    ink: Ink,
-    language: Option<&Tongue>,
     context: &Context,
 ) -> Result<ServiceReport, Failure> {
     let mut service = Service::default();
@@ -41,7 +37,7 @@ pub fn gather(
             service.add_issued(&record).map_err(Failure::internal)?;
             continue;
         }
-        match add(file, &mut service, ink, language, context) {
+        match add(file, &mut service, context) {
             Ok(planned) => {
                 leading.get_or_insert(planned);
             }
@@ -57,9 +53,9 @@ pub fn gather(
     let Some(leading) = leading else {
         return Err(refused.unwrap_or_else(|| Failure::error("no job was named")));
     };
-    let words = leading.words(language, context)?.certificate;
+    let words = job_words(&leading.job, context)?.certificate;
     let mut view = service_report(&leading.voice(&words), number, stem, &service)?;
-    leading.dress(&mut view, ink);
+    leading.dress(&mut view, context);
     let mut tables = Vec::new();
     for (name, bytes) in [
         ("visits", table(&VISITS, service.rows())),
@@ -71,17 +67,11 @@ pub fn gather(
     Ok(ServiceReport { view, tables, leading })
 }
 
-fn add(
-    file: &Path,
-    service: &mut Service,
-    ink: Ink,
-    language: Option<&Tongue>,
-    context: &Context,
-) -> Result<Planned, Failure> {
+fn add(file: &Path, service: &mut Service, context: &Context) -> Result<Planned, Failure> {
     let planned = plan_file(file, context)?;
-    let words = planned.printable(language, context)?;
+    let words = planned.printable(context)?;
     // the record as it is sealed is what registers read
-    let record = certify(&planned, false, ink, &words, context)?.record;
+    let record = certify(&planned, false, &words, context)?.record;
     service.add(&planned.job, &planned.plan, &planned.log, read(&record.json).map_err(Failure::internal)?);
     Ok(planned)
 }

@@ -5,8 +5,7 @@ use std::path::Path;
 use serde_json::Value;
 
 use super::certify::certify;
-use super::context::{Context, templates};
-use super::documents::Options;
+use super::context::Context;
 use super::failure::Failure;
 use super::planned::{Planned, plan_file};
 use super::reproduce::reproduce;
@@ -14,7 +13,7 @@ use crate::document::{Voice, certificate};
 use crate::quantity::{Printer, System};
 use crate::record::verify::{Carrier, Drawing, Reference, Reproduction};
 use crate::record::{CertificatePage, Finding, PublicKey, first_difference};
-use crate::typeset::{Ink, Templates};
+use crate::typeset::Templates;
 use crate::wording::Words;
 
 /// Draws pages again with the engine; with the templates and the words of a job, if one was given.
@@ -26,8 +25,8 @@ pub struct Redrawing {
 
 impl Redrawing {
     /// For a certificate of a job whose words are not looked at: the log may be an earlier revision's.
-    pub fn with_templates(planned: &Planned) -> Result<Redrawing, Failure> {
-        Ok(Redrawing { templates: Some(templates(planned.company(), Ink::Colour)?), pages: None })
+    pub fn with_templates(planned: &Planned, context: &Context) -> Result<Redrawing, Failure> {
+        Ok(Redrawing { templates: Some(context.templates(planned.company())?), pages: None })
     }
 }
 
@@ -46,10 +45,8 @@ pub fn reference(job: &Path, key: Option<PublicKey>) -> Result<Reference<Redrawi
     let context = Context::default();
     let planned = plan_file(job, &context)?;
     planned.need_log()?;
-    let words = planned.printable(None, &context)?;
-    let Options { draft, ink, .. } = Options::record();
-    let record = certify(&planned, draft, ink, &words, &context)?.record;
-    let mut drawing = Redrawing::with_templates(&planned)?;
+    let record = certify(&planned, false, &planned.printable(&context)?, &context)?.record;
+    let mut drawing = Redrawing::with_templates(&planned, &context)?;
     drawing.pages = Some(Pages::of(&planned)?);
     Ok(Reference { key, record: serde_json::from_slice(&record.json).ok(), as_issued: false, drawing })
 }

@@ -7,13 +7,14 @@ use std::path::Path;
 
 use serde_json::{Value, json};
 
-use super::certify::{Names, check_replaced};
+use super::certify::check_replaced;
 use super::context::Context;
 use super::documents::{Documents, Options, documents};
 use super::failure::Failure;
-use super::issued::{Standing, carries_record, issued_files, revision_of, standing};
+use super::issued::{Standing, standing};
 use super::planned::Planned;
 use crate::document::View;
+use crate::record::issued::{Names, carries_record, issued_files, revision_of};
 use crate::typeset::Template;
 
 /// A visit's documents, its record and seal, and which of their files are written.

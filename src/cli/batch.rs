@@ -9,7 +9,7 @@ use super::labels;
 use super::options::Choice;
 use super::output::{self, Exit};
 use super::progress::Progress;
-use crate::app::{Context, Failure, Inputs, Kind, LabelOptions, Production, RouteKinds, check_jobs};
+use crate::app::{Failure, Inputs, Kind, LabelOptions, Production, RouteKinds, check_jobs};
 use crate::batch::{Failed, Report, Run, Shard, Stale, Store, Totals, run as run_batch};
 use crate::catalog::Tongue;
 use crate::contract::Contract;
@@ -94,7 +94,7 @@ impl Args {
             of_routes: RouteKinds::beside(&self.choice.only),
             inputs,
             output: &self.output,
-            context: &Context::default(),
+            context: &self.choice.context(),
         };
         let cores = || available_parallelism().map_or(1, NonZero::get);
         let run = Run {

@@ -37,12 +37,12 @@ pub(super) struct Args {
 
 impl Args {
     pub fn run(&self) -> Result<Exit, Failure> {
-        let context = Context::default();
+        let context = Context::new(self.ink.into(), self.language.as_ref());
         let planned = plan_one(&self.job, &context)?;
         let options = Options {
             draft: self.draft,
             labels: LabelOptions { printer: self.printer.clone(), ..LabelOptions::default() },
-            ..Options::of(&[self.document], self.ink.into(), self.language.as_ref())
+            ..Options::of(self.document)
         };
         let made = documents(&planned, &options, &context)?;
         if no_certificate(&made) {

@@ -7,6 +7,7 @@ use super::output::{self, Exit};
 use crate::app::{Context, Failure};
 use crate::catalog::Tongue;
 use crate::plan::{KINDS, Kind, Shown, find_caution};
+use crate::typeset::Ink;
 use crate::wording::{WordingError, Words};
 use crate::yaml::nearest;
 
@@ -26,7 +27,7 @@ pub(super) struct Args {
 
 impl Args {
     pub fn run(&self) -> Result<Exit, Failure> {
-        let words = Context::default().language(self.language.as_ref())?;
+        let words = Context::new(Ink::Colour, self.language.as_ref()).own_words()?;
         output::text(&match &self.code {
             Some(code) => explained(&words, find_caution(code).ok_or_else(|| unknown(code))?)?,
             None if self.markdown => table(&words)?,

@@ -2,15 +2,11 @@
 
 use std::path::{Path, PathBuf};
 
-use super::jobs::plan_all;
+use super::jobs;
 use super::options::{Places, tongue};
 use super::output::{self, Exit};
-use crate::app::{
-    Cause, Context, Failure, LabelOptions, LayoutError, Planned, check_first, label_batches, label_run, lay_out,
-    left_off, stock,
-};
+use crate::app::{Cause, Context, Failure, LabelOptions, Planned, check_first, label_batches, label_run, stock};
 use crate::catalog::Tongue;
-use crate::document::LabelBatch;
 use crate::typeset::Ink;
 
 /// Print the labels of several jobs in one run: they share sheets, in the order the jobs are named
@@ -54,13 +50,13 @@ pub(super) fn print(
     language: Option<&Tongue>,
 ) -> Result<Exit, Failure> {
     output::check_output_file(output)?;
-    let context = Context::default();
-    let Some(jobs) = plan_all(jobs, &context, check_sheets) else { return Ok(Exit::BadInput) };
+    let context = Context::new(Ink::Colour, language);
+    let Some(planned) = jobs::plan_all(jobs, &context, check_sheets) else { return Ok(Exit::BadInput) };
     // clap asks for one job at least
-    let Some(leading) = jobs.first() else { return Ok(Exit::BadInput) };
+    let Some(leading) = planned.first() else { return Ok(Exit::BadInput) };
     let company = leading.company();
     let run = label_run(options, company)?;
-    let mut batches = label_batches(&jobs, &run, Ink::Colour, language, &context)?;
+    let mut batches = label_batches(&planned, &run, &context)?;
     if let Some(key) = only {
         let keys: Vec<String> = batches.iter().map(|batch| batch.stock.clone()).collect();
         batches.retain(|batch| batch.stock == key);
@@ -71,20 +67,12 @@ pub(super) fn print(
         }
     }
     check_first(&run, &batches, company)?;
-    let engine = context.engine(&leading.job, Ink::Colour)?;
-    let numbers: Vec<&str> = jobs.iter().map(|planned| planned.record.number.as_str()).collect();
-    let pdf = |batch: &LabelBatch| -> Result<Vec<u8>, LayoutError> {
-        let ident = format!("labels/{}/{}", batch.stock, numbers.join("+"));
-        let typeset = lay_out(&engine.press, &batch.view, &ident, leading.plan.start, company)?;
-        if let Some(note) = left_off(&batch.view, &typeset) {
-            output::say(format_args!("note: {note}"));
-        }
-        Ok(typeset.pdf()?)
-    };
+    let numbers: Vec<&str> = planned.iter().map(|job| job.record.number.as_str()).collect();
+    let numbers = numbers.join("+");
     let mut failed = 0;
     for batch in &batches {
         let path = if batches.len() == 1 { output.to_owned() } else { beside(output, &batch.stock) };
-        match pdf(batch).map_err(|error| error.of(&batch.view.stem)) {
+        match jobs::print(leading, &batch.view, &format!("labels/{}/{numbers}", batch.stock), &context) {
             Ok(bytes) => output::file(&path, &bytes)?,
             Err(failure) if failure.cause == Cause::Internal => return Err(failure),
             Err(failure) => {

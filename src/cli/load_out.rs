@@ -4,10 +4,10 @@ use std::path::PathBuf;
 
 use jiff::civil::Date;
 
-use super::jobs::plan_all;
+use super::jobs::{plan_all, print};
 use super::options::tongue;
 use super::output::{self, Exit};
-use crate::app::{Context, Failure, Planned, lay_out, left_off, van_view};
+use crate::app::{Context, Failure, Planned, van_view};
 use crate::catalog::Tongue;
 use crate::document::Van;
 use crate::typeset::Ink;
@@ -35,7 +35,7 @@ pub(super) struct Args {
 impl Args {
     pub fn run(&self) -> Result<Exit, Failure> {
         output::check_output_file(&self.output)?;
-        let context = Context::default();
+        let context = Context::new(Ink::Colour, self.language.as_ref());
         let jobs = plan_all(&self.jobs, &context, |_, job, before| other_company(job, before).into_iter().collect());
         let Some(jobs) = jobs else { return Ok(Exit::BadInput) };
         let Some(leading) = jobs.first() else { return Ok(Exit::BadInput) };
@@ -43,16 +43,10 @@ impl Args {
         let day: Date = jobs.iter().map(|p| p.plan.start.date()).min().unwrap_or(leading.plan.start.date());
         let stem = self.output.file_stem().unwrap_or_default().to_string_lossy().into_owned();
         let van = Van { name: self.van.as_deref(), day, stem: &stem };
-        let view = van_view(&van, &jobs, Ink::Colour, self.language.as_ref(), &context)?;
-        let engine = context.engine(&leading.job, Ink::Colour)?;
+        let view = van_view(&van, &jobs, &context)?;
         let numbers: Vec<&str> = jobs.iter().map(|p| p.record.number.as_str()).collect();
         let ident = format!("load-out/{}", numbers.join("+"));
-        let pdf = lay_out(&engine.press, &view, &ident, leading.plan.start, leading.company())
-            .inspect(|typeset| {
-                left_off(&view, typeset).iter().for_each(|note| output::say(format_args!("note: {note}")))
-            })
-            .and_then(|typeset| Ok(typeset.pdf()?))
-            .map_err(|error| error.of(&view.stem))?;
+        let pdf = print(leading, &view, &ident, &context)?;
         output::file(&self.output, &pdf)?;
         Ok(Exit::Done)
     }

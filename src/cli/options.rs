@@ -4,7 +4,7 @@ use std::path::Path;
 
 use clap::ValueEnum;
 
-use crate::app::{Format, Kind, LabelOptions, Options};
+use crate::app::{Context, Format, Kind, LabelOptions, Options};
 use crate::catalog::Tongue;
 use crate::typeset::Ink;
 
@@ -66,8 +66,13 @@ impl Choice {
             dpi: self.dpi,
             draft: self.draft,
             replace_draft: self.replace_draft,
-            ..Options::of(if self.only.is_empty() { &all } else { &self.only }, self.ink.into(), self.language.as_ref())
+            kinds: if self.only.is_empty() { all.to_vec() } else { self.only.clone() },
+            labels: LabelOptions::default(),
         }
+    }
+
+    pub fn context(&self) -> Context {
+        Context::new(self.ink.into(), self.language.as_ref())
     }
 }
 

@@ -5,9 +5,10 @@ use std::path::PathBuf;
 use super::jobs::plan_one;
 use super::options::tongue;
 use super::output::{self, Exit};
-use crate::app::{Context, Failure};
+use crate::app::{Context, Failure, job_words};
 use crate::catalog::Tongue;
 use crate::document::summary;
+use crate::typeset::Ink;
 
 /// Show every number of a job, with its unit, and the cautions
 #[derive(Debug, clap::Args)]
@@ -27,12 +28,12 @@ pub(super) struct Args {
 
 impl Args {
     pub fn run(&self) -> Result<Exit, Failure> {
-        let context = Context::default();
+        let context = Context::new(Ink::Colour, self.language.as_ref());
         let planned = plan_one(&self.job, &context)?;
         if self.json {
             output::json(&serde_json::to_string_pretty(&planned.plan).map_err(Failure::internal)?);
         } else {
-            let words = planned.words(self.language.as_ref(), &context)?.terminal;
+            let words = job_words(&planned.job, &context)?.terminal;
             output::text(&summary(&planned.voice(&words))?);
         }
         Ok(Exit::Done)

@@ -4,8 +4,9 @@ use std::path::PathBuf;
 
 use super::options::tongue;
 use super::output::{self, Exit};
-use crate::app::{Failure, register};
+use crate::app::{Context, Failure, register};
 use crate::catalog::Tongue;
+use crate::typeset::Ink;
 
 /// Add up many records: product used by site, month and product, and strip readings over time
 #[derive(Debug, clap::Args)]
@@ -26,7 +27,7 @@ pub(super) struct Args {
 impl Args {
     pub fn run(&self) -> Result<Exit, Failure> {
         output::check_output_folder(&self.output)?;
-        output::files(&self.output, register(&self.folder, self.language.as_ref())?)?;
+        output::files(&self.output, register(&self.folder, &Context::new(Ink::Colour, self.language.as_ref()))?)?;
         Ok(Exit::Done)
     }
 }

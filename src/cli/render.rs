@@ -6,11 +6,9 @@ use std::path::{Path, PathBuf};
 use super::jobs::{no_certificate, plan_one};
 use super::options::{Choice, Places};
 use super::output::{self, Exit};
-use crate::app::{
-    Cause, Context, Failure, LayoutError, Options, Planned, Visit, files, lay_out, left_off, output_folder,
-};
+use crate::app::{Cause, Context, Failure, Options, Planned, Visit, files, left_off, output_folder};
 use crate::document::View;
-use crate::typeset::{Press, Template};
+use crate::typeset::Template;
 
 /// Make the labels, the mix sheet and the certificate of a job
 #[derive(Debug, clap::Args)]
@@ -36,11 +34,10 @@ impl Args {
     pub fn run(&self) -> Result<Exit, Failure> {
         let folder = output_folder(self.output.as_deref(), &self.job);
         output::check_output_folder(&folder)?;
-        let context = Context::default();
+        let context = self.choice.context();
         let planned = plan_one(&self.job, &context)?;
         let options = Options { labels: self.places.options(self.printer.as_ref()), ..self.choice.options() };
         let visit = Visit::of(&planned, &options, &folder, &context)?;
-        let engine = context.engine(&planned.job, options.ink)?;
         let documents = &visit.documents;
         let unusable_log = planned.job.log_trouble.is_some() && !documents.withheld.is_empty();
         if unusable_log {
@@ -56,7 +53,7 @@ impl Args {
             output::say(format_args!("note: {note}"));
         }
         let ended =
-            Rendering { planned: &planned, options: &options, press: &engine.press, folder: &folder }.write(&visit)?;
+            Rendering { planned: &planned, options: &options, context: &context, folder: &folder }.write(&visit)?;
         // What failed outweighs a certificate that was rightly withheld, or that says what was not kept.
         Ok(match ended {
             // what is wrong with a log is an error in the input; everything else was made
@@ -71,7 +68,7 @@ impl Args {
 struct Rendering<'a> {
     planned: &'a Planned,
     options: &'a Options,
-    press: &'a Press,
+    context: &'a Context,
     folder: &'a Path,
 }
 
@@ -107,20 +104,16 @@ impl Rendering<'_> {
                 ))),
             };
         }
-        let files = self.files(view).map_err(|error| error.of(&view.stem))?;
+        let ident = format!("{}/{}", self.planned.record.number, view.stem);
+        let typeset = self.planned.lay_out(view, &ident, self.context)?;
+        if let Some(note) = left_off(view, &typeset) {
+            output::say(format_args!("note: {note}"));
+        }
+        let files = files(view, &typeset, self.options, self.context.ink)?;
         if view.template == Template::Certificate {
             self.remove_outdated_seal(visit)?;
         }
         self.write_files(visit, files)
-    }
-
-    fn files(&self, view: &View) -> Result<Vec<(String, Vec<u8>)>, LayoutError> {
-        let ident = format!("{}/{}", self.planned.record.number, view.stem);
-        let typeset = lay_out(self.press, view, &ident, self.planned.plan.start, self.planned.company())?;
-        if let Some(note) = left_off(view, &typeset) {
-            output::say(format_args!("note: {note}"));
-        }
-        files(view, &typeset, self.options)
     }
 
     fn remove_outdated_seal(&self, visit: &Visit) -> Result<(), Failure> {

@@ -2,9 +2,10 @@
 
 use std::path::PathBuf;
 
+use super::jobs::print;
 use super::options::tongue;
 use super::output::{self, Exit};
-use crate::app::{Context, Failure, Inputs, gather, lay_out};
+use crate::app::{Context, Failure, Inputs, gather};
 use crate::catalog::Tongue;
 use crate::typeset::Ink;
 
@@ -37,13 +38,9 @@ impl Args {
             _ => None,
         };
         let stem = number.map_or("service-report".to_owned(), |number| format!("{number}-service-report"));
-        let context = Context::default();
-        let report = gather(&inputs.files, &|_| None, number, &stem, Ink::Colour, self.language.as_ref(), &context)?;
-        let leading = &report.leading;
-        let engine = context.engine(&leading.job, Ink::Colour)?;
-        let pdf = lay_out(&engine.press, &report.view, &stem, leading.plan.start, leading.company())
-            .and_then(|typeset| Ok(typeset.pdf()?))
-            .map_err(|error| error.of(&stem))?;
+        let context = Context::new(Ink::Colour, self.language.as_ref());
+        let report = gather(&inputs.files, &|_| None, number, &stem, &context)?;
+        let pdf = print(&report.leading, &report.view, &stem, &context)?;
         output::files(&self.output, [(format!("{stem}.pdf"), pdf)])?;
         output::files(&self.output, report.tables)?;
         Ok(Exit::Done)

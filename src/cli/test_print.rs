@@ -3,7 +3,7 @@
 use std::path::PathBuf;
 
 use super::output::{self, Exit};
-use crate::app::{Context, Failure, correction, lay_out, stock, valid};
+use crate::app::{Context, Failure, correction, lay_out, pdf, stock, valid};
 use crate::document::test_print;
 use crate::report::Report;
 use crate::typeset::Press;
@@ -42,10 +42,8 @@ impl Args {
         output::check_output_file(&path)?;
         // the print is of no day: the date is the file format's first
         let date = jiff::civil::date(1980, 1, 1).at(0, 0, 0, 0);
-        let pdf = lay_out(&Press::new(), &view, &view.stem, date, &company)
-            .and_then(|typeset| Ok(typeset.pdf()?))
-            .map_err(|error| error.of(&view.stem))?;
-        output::file(&path, &pdf)?;
+        let typeset = lay_out(&Press::new(), &view, &view.stem, date, &company)?;
+        output::file(&path, &pdf(&view, &typeset)?)?;
         Ok(Exit::Done)
     }
 }

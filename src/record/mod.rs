@@ -3,6 +3,7 @@
 mod conformity;
 mod difference;
 mod file;
+pub mod issued;
 mod link;
 mod log;
 pub mod pdf;
