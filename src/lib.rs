@@ -33,6 +33,7 @@ mod separated;
 mod shown;
 mod spreadsheet;
 mod typeset;
+mod verify;
 mod whole;
 mod wording;
 mod yaml;

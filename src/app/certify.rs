@@ -8,9 +8,9 @@ use super::planned::{JobWords, Planned};
 use crate::digest::sha256;
 use crate::document::{DocumentError, View, certificate};
 use crate::record::issued::Names;
-use crate::record::verify::{PROGRAM, read_bounded};
-use crate::record::{CertificatePage, MadeBy, RecordFile, Seal};
+use crate::record::{CertificatePage, MadeBy, PROGRAM, RecordFile, Seal};
 use crate::typeset::Templates;
+use crate::verify::read_bounded;
 
 /// The record of a job with its seal, and the certificate that it holds, if there is one.
 pub struct Certified {

@@ -14,8 +14,7 @@ use super::planned::Planned;
 use crate::catalog::CompanyFile;
 use crate::delivery::went_out;
 use crate::record::issued::{Issued, issued, revisions};
-use crate::record::verify::PROGRAM;
-use crate::record::{Difference, issued_difference};
+use crate::record::{Difference, PROGRAM, issued_difference};
 
 /// The send log of a firm whose company file names none, beside it.
 pub const MAIL_LOG: &str = "mail-log.jsonl";

@@ -12,12 +12,11 @@ use super::documents::{Kind, Options, documents};
 use super::failure::{Cause, Failure};
 use super::issued::company_file;
 use super::planned::{Planned, job_words, output_folder, plan_file};
-use super::verify::Redrawing;
 use crate::catalog::{Address, Mail};
 use crate::delivery::{Letter, LetterError, Mailing, MessageError, Occasion, Written, letter, write};
 use crate::digest::sha256;
 use crate::record::issued::{Names, revision_of};
-use crate::record::verify::{Reference, read_bounded};
+use crate::verify::{Reference, read_bounded};
 use crate::wording::Words;
 
 /// A certificate that may be mailed, with its letter.
@@ -136,7 +135,8 @@ impl Certificate {
             record: serde_json::from_slice(&now.record.json).ok(),
             // what was issued stays, and may be mailed, though the firm's telephone is another by now
             as_issued: true,
-            drawing: Redrawing::with_templates(planned, context)?,
+            templates: Some(context.templates(planned.company())?),
+            pages: None,
         };
         let seen = reference.look_through(&path, &pdf).map_err(Failure::internal)?;
         let bad: Vec<String> = seen.bad().map(|finding| format!("  {finding}")).collect();

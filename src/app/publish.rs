@@ -15,10 +15,10 @@ use crate::digest::sha256;
 use crate::document::{Download, Known, index_page, page};
 use crate::html::{Page, html};
 use crate::record::issued::Names;
-use crate::record::verify::read_bounded;
 use crate::record::{RecordFile, place, revision_mark};
 use crate::report::Report;
 use crate::typeset::attached;
+use crate::verify::read_bounded;
 
 /// What is to be published, and where.
 pub struct Publishing<'a> {

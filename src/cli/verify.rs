@@ -4,10 +4,9 @@ use std::collections::BTreeSet;
 use std::path::PathBuf;
 
 use super::output::{self, Exit};
-use crate::app::{Failure, Redrawing, reference};
+use crate::app::{Context, Failure, certify, plan_file};
 use crate::record::PublicKey;
-use crate::record::verified::{State, compare_files, lines};
-use crate::record::verify::{Reference, Seen, files_named};
+use crate::verify::{Pages, Reference, Seen, State, compare_files, files_named, lines};
 
 /// Say whether certificates and records are what they were, and what was altered
 #[derive(Debug, clap::Args)]
@@ -31,11 +30,7 @@ pub(super) struct Args {
 
 impl Args {
     pub fn run(&self) -> Result<Exit, Failure> {
-        let key = self.key.as_deref().map(PublicKey::read).transpose().map_err(Failure::error)?;
-        let reference = match &self.job {
-            Some(job) => reference(job, key)?,
-            None => Reference { key, ..Reference::<Redrawing>::default() },
-        };
+        let reference = self.reference()?;
         let mut files = Vec::new();
         let mut known = BTreeSet::new();
         for named in &self.files {
@@ -51,6 +46,22 @@ impl Args {
         compare_files(&mut seen, reference.record.as_ref());
         lines(&seen, self.verbose).iter().for_each(output::line);
         Ok(exit(&seen))
+    }
+
+    fn reference(&self) -> Result<Reference, Failure> {
+        let key = self.key.as_deref().map(PublicKey::read).transpose().map_err(Failure::error)?;
+        let Some(job) = &self.job else { return Ok(Reference { key, ..Reference::default() }) };
+        let context = Context::default();
+        let planned = plan_file(job, &context)?;
+        planned.need_log()?;
+        let record = certify(&planned, false, &planned.printable(&context)?, &context)?.record;
+        Ok(Reference {
+            key,
+            record: serde_json::from_slice(&record.json).ok(),
+            as_issued: false,
+            templates: Some(context.templates(planned.company())?),
+            pages: Some(Pages::of(&planned.plan, &planned.record, planned.job.applied.as_ref(), &planned.log)?),
+        })
     }
 }
 

@@ -11,8 +11,8 @@ use super::make::reported;
 use super::residue::{Solution, rinse};
 use super::wetness::wetness;
 use super::{
-    AreaPlan, DirectionFacts, Hazards, LoadPlan, Need, ProductFacts, Reentry, SprayerFacts, TreatmentPlan, VesselFacts, Wetness,
-    air, strength, strip,
+    AreaPlan, DirectionFacts, Hazards, LoadPlan, Need, ProductFacts, Reentry, SprayerFacts, TreatmentPlan, VesselFacts,
+    Wetness, air, strength, strip,
 };
 use crate::calc::{Amount, Ratio, coverage};
 use crate::catalog::{Method, Vessel};
@@ -125,7 +125,8 @@ pub(super) fn work_out(written: &Treatment, job: &Job, start: &Start, report: &m
     let settling = reported(air::settling(written), &sprayer.origin.key("droplet"), report)?;
     let label = directions.reentry.as_ref();
     let cleared = air.as_ref().map_or(wet_until, |air| air.clear_at);
-    let reentry = Reentry::at(wet_until.max(after(done, label)).max(sprayed).max(cleared), airborne, label, air.as_ref());
+    let reentry =
+        Reentry::at(wet_until.max(after(done, label)).max(sprayed).max(cleared), airborne, label, air.as_ref());
     let computed = hazards.computed.as_ref().map(Computed::hazards).unwrap_or_default();
     let equipment = worn(&Work {
         sds: &product.sds,

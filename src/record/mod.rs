@@ -13,8 +13,6 @@ mod rows;
 mod signing;
 mod strength;
 mod verdict;
-pub mod verified;
-pub mod verify;
 
 pub use conformity::{Conformity, Missing, conformity};
 pub use difference::{Difference, first_difference, issued_difference, shortened, value_at};
@@ -28,6 +26,9 @@ pub use strength::{compare, passing};
 pub use verdict::{Band, Outcome, Rule, Verdict};
 
 use crate::report::Diagnostic;
+
+/// Name and version, as a record has them.
+pub const PROGRAM: &str = concat!("decant ", env!("CARGO_PKG_VERSION"));
 
 fn unwritable(error: &dyn std::fmt::Display) -> Diagnostic {
     Diagnostic::error("record-unwritable", format!("the record cannot be written as JSON: {error}"))

@@ -7,8 +7,8 @@ use std::path::Path;
 
 use serde_json::Value;
 
-use super::verify::Seen;
-use super::{Finding, first_difference};
+use super::Seen;
+use crate::record::{Finding, first_difference};
 
 /// Compares what was seen: a certificate and a record of one revision are the same record, each revision follows on the one
 /// before, a certificate that a record holds is beside it, and with `now`, the record that the job gives, the job's own revision

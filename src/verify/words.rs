@@ -1,79 +1,44 @@
-//! What certificates are compared with: a job, and pages drawn again from their records.
-
-use std::path::Path;
+//! Whether a certificate's page says what its plan, log and verdicts give, in the program's own words.
+//!
+//! That the page follows from the record's bytes shows that nothing was altered since. It does not show that the page was true when it
+//! was made: the record holds the page's texts, and a firm's own language file can make `passes` of `below the band`.
 
 use serde_json::Value;
 
-use super::certify::certify;
-use super::context::Context;
-use super::failure::Failure;
-use super::planned::{Planned, plan_file};
-use super::reproduce::reproduce;
-use crate::document::{Voice, certificate};
+use crate::document::{DocumentError, Voice, certificate};
+use crate::job::Applied;
+use crate::plan::Plan;
 use crate::quantity::{Printer, System};
-use crate::record::verify::{Carrier, Drawing, Reference, Reproduction};
-use crate::record::{CertificatePage, Finding, PublicKey, first_difference};
-use crate::typeset::Templates;
+use crate::record::{CertificatePage, Conformity, Finding, Record, first_difference};
 use crate::wording::Words;
-
-/// Draws pages again with the engine; with the templates and the words of a job, if one was given.
-#[derive(Default)]
-pub struct Redrawing {
-    templates: Option<Templates>,
-    pages: Option<Pages>,
-}
-
-impl Redrawing {
-    /// For a certificate of a job whose words are not looked at: the log may be an earlier revision's.
-    pub fn with_templates(planned: &Planned, context: &Context) -> Result<Redrawing, Failure> {
-        Ok(Redrawing { templates: Some(context.templates(planned.company())?), pages: None })
-    }
-}
-
-impl Drawing for Redrawing {
-    fn draw(&self, carrier: &Carrier<'_>) -> Reproduction {
-        reproduce(carrier, self.templates.as_ref())
-    }
-
-    fn check_words(&self, record: &Value) -> Option<Finding> {
-        check_words(record, self.pages.as_ref())
-    }
-}
-
-/// The record that a job gives, and how its pages are drawn again.
-pub fn reference(job: &Path, key: Option<PublicKey>) -> Result<Reference<Redrawing>, Failure> {
-    let context = Context::default();
-    let planned = plan_file(job, &context)?;
-    planned.need_log()?;
-    let record = certify(&planned, false, &planned.printable(&context)?, &context)?.record;
-    let mut drawing = Redrawing::with_templates(&planned, &context)?;
-    drawing.pages = Some(Pages::of(&planned)?);
-    Ok(Reference { key, record: serde_json::from_slice(&record.json).ok(), as_issued: false, drawing })
-}
 
 /// What the look of a page may have of its own: it can change without the job's changing, and says nothing of the work.
 const LOOK: [&str; 3] = ["accent", "logo", "lines"];
 
 /// The pages that a job gives: one for each language that is built in and each system of units.
-struct Pages {
+pub struct Pages {
     revision: u32,
     data: Vec<Value>,
 }
 
 impl Pages {
     /// None if the job's log allows no certificate.
-    fn of(planned: &Planned) -> Result<Pages, Failure> {
-        let applied = planned.job.applied.as_ref();
+    pub fn of(
+        plan: &Plan,
+        record: &Record,
+        applied: Option<&Applied>,
+        log: &Conformity,
+    ) -> Result<Pages, DocumentError> {
         let mut pages = Pages { revision: applied.map_or(1, |log| log.revision), data: Vec::new() };
-        if !planned.log.missing.is_empty() {
+        if !log.missing.is_empty() {
             return Ok(pages);
         }
         for tag in Words::tags() {
             let words = Words::of(tag)?;
             for system in [System::Us, System::Si] {
                 let units = Printer::new(system).with(words.notation());
-                let voice = Voice { words: &words, units, plan: &planned.plan, record: &planned.record };
-                let mut data = certificate(&voice, applied, &planned.log, false)?.data;
+                let voice = Voice { words: &words, units, plan, record };
+                let mut data = certificate(&voice, applied, log, false)?.data;
                 CertificatePage::strip(&mut data);
                 pages.data.push(without_look(data));
             }
@@ -89,12 +54,8 @@ fn without_look(mut data: Value) -> Value {
     data
 }
 
-/// Whether a certificate's page says what its plan, log and verdicts give, in the program's own words. `pages` are those of the job,
-/// if one was given; the record is then known to be of that job's plan, log and verdicts.
-///
-/// That the page follows from the record's bytes shows that nothing was altered since. It does not show that the page was true when it
-/// was made: the record holds the page's texts, and a firm's own language file can make `passes` of `below the band`.
-fn check_words(record: &Value, pages: Option<&Pages>) -> Option<Finding> {
+/// `pages` are those of the job, if one was given; the record is then known to be of that job's plan, log and verdicts.
+pub fn check_words(record: &Value, pages: Option<&Pages>) -> Option<Finding> {
     let page = &record["certificate"];
     if page.is_null() {
         return None;

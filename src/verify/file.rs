@@ -1,19 +1,18 @@
-//! Whether certificates and records are what they were when they were made: one file at a time. Drawing a page again needs the layout
-//! engine, which this module does not know: see [`Drawing`].
+//! One file: what is found of it.
 
 use std::path::{Path, PathBuf};
 
 use serde_json::Value;
 
-use super::pdf::{LARGEST_PDF, carried};
-use super::{
-    FORM, Finding, PublicKey, SEAL_FORM, Seal, first_difference, issued_difference, json_within_bounds, prove,
+use super::reproduce::{Reproduction, reproduce};
+use super::words::{Pages, check_words};
+use crate::input;
+use crate::record::pdf::{LARGEST_PDF, carried};
+use crate::record::{
+    FORM, Finding, PROGRAM, PublicKey, SEAL_FORM, Seal, first_difference, issued_difference, json_within_bounds, prove,
     shortened, value_at,
 };
-use crate::input;
-
-/// Name and version, as a record has them.
-pub const PROGRAM: &str = concat!("decant ", env!("CARGO_PKG_VERSION"));
+use crate::typeset::Templates;
 
 /// A file that was looked at.
 pub struct Seen {
@@ -30,14 +29,17 @@ pub struct Seen {
 
 /// What files are compared with.
 #[derive(Default)]
-pub struct Reference<D> {
+pub struct Reference {
     /// The key that must have signed them.
     pub key: Option<PublicKey>,
     /// The record that the job gives now.
     pub record: Option<Value>,
     /// Whether the record need only say what the job says of the work: what was issued stays, though the firm moved since.
     pub as_issued: bool,
-    pub drawing: D,
+    /// The templates of the job.
+    pub templates: Option<Templates>,
+    /// The pages that the job gives.
+    pub pages: Option<Pages>,
 }
 
 /// A record as a certificate carries it.
@@ -50,31 +52,12 @@ pub struct Carrier<'a> {
     pub attached: &'a [Vec<u8>],
 }
 
-/// Draws the page of a record again.
-pub trait Drawing {
-    fn draw(&self, carrier: &Carrier<'_>) -> Reproduction;
-    /// Whether the page says what plan, log and verdicts give.
-    fn check_words(&self, record: &Value) -> Option<Finding>;
-}
-
-/// What came of drawing a page again.
-pub enum Reproduction {
-    /// The PDF.
-    Drawn(Vec<u8>),
-    /// It could not be drawn here, for no fault of the record's.
-    NotDrawn(String),
-    /// The record gives no page.
-    Impossible(String),
-    /// An internal error.
-    Error(String),
-}
-
 /// Reads a file that may be a stranger's.
 pub fn read_bounded(file: &Path) -> Result<Vec<u8>, String> {
     input::read(file, LARGEST_PDF as u64).map_err(|e| e.to_string())
 }
 
-impl<D: Drawing> Reference<D> {
+impl Reference {
     /// Looks at one file. Errors are internal ones.
     pub fn look(&self, file: &Path) -> Result<Seen, String> {
         let mut seen = match read_bounded(file) {
@@ -83,7 +66,7 @@ impl<D: Drawing> Reference<D> {
         };
         let is_sound = !seen.findings.iter().any(|f| matches!(f, Finding::Altered(_) | Finding::Unreadable(_)));
         if seen.is_certificate && is_sound {
-            seen.findings.extend(seen.record.as_ref().and_then(|record| self.drawing.check_words(record)));
+            seen.findings.extend(seen.record.as_ref().and_then(|record| check_words(record, self.pages.as_ref())));
         }
         Ok(seen)
     }
@@ -160,7 +143,7 @@ impl<D: Drawing> Reference<D> {
     }
 
     fn page(&self, pdf: &[u8], carrier: &Carrier<'_>) -> Result<Finding, String> {
-        Ok(match self.drawing.draw(carrier) {
+        Ok(match reproduce(carrier, self.templates.as_ref()) {
             Reproduction::Drawn(again) if again == pdf => {
                 Finding::Matches("the page: drawn again from the record, it is the same byte for byte".into())
             }

@@ -2,12 +2,23 @@
 
 use serde_json::{Value, json};
 
-use super::certify::made_by;
+use super::file::Carrier;
 use crate::catalog::check_logo;
 use crate::digest::sha256;
-use crate::record::CertificatePage;
-use crate::record::verify::{Carrier, PROGRAM, Reproduction};
+use crate::record::{CertificatePage, PROGRAM};
 use crate::typeset::{Ink, Press, Sheet, Template, Templates};
+
+/// What came of drawing a page again.
+pub enum Reproduction {
+    /// The PDF.
+    Drawn(Vec<u8>),
+    /// It could not be drawn here, for no fault of the record's.
+    NotDrawn(String),
+    /// The record gives no page.
+    Impossible(String),
+    /// An internal error.
+    Error(String),
+}
 
 /// Draws the page of a record once more. `own` are the templates of the job that was given, if one was.
 pub fn reproduce(carrier: &Carrier<'_>, own: Option<&Templates>) -> Reproduction {
@@ -67,7 +78,7 @@ fn templates(carrier: &Carrier<'_>, own: Option<&Templates>) -> Result<Templates
         _ => Templates::built_in(),
     };
     templates.set_ink(if page["ink"] == Ink::Black.word() { Ink::Black } else { Ink::Colour });
-    if maker["drawn_with"] != json!(made_by(&templates).drawn_with) {
+    if maker["drawn_with"] != json!(templates.certificate_digest()) {
         return Err(not_drawn("it was made with other templates or fonts than these"));
     }
     if page["logo"].is_null() != page["data"]["logo"].is_null() {
