@@ -23,16 +23,21 @@ pub struct Inputs {
     pub files: Vec<PathBuf>,
     /// The contracts that were named; their job files are written.
     pub contracts: Vec<JobFolder>,
-    /// Routes of the contracts, by what stands for a file of theirs, each with its job files in order.
-    pub routes: BTreeMap<PathBuf, (Round, Vec<PathBuf>)>,
-    /// Service reports of the contracts, by what stands for a file of theirs: the contract's number, and its job files.
-    pub reports: BTreeMap<PathBuf, (String, Vec<PathBuf>)>,
+    /// What gathers visits of the contracts, by what stands for a file of it.
+    pub gathered: BTreeMap<PathBuf, Gathered>,
     /// Numbers of job files that are known without reading them.
     pub numbers: BTreeMap<PathBuf, String>,
     /// What was issued in the output folder by earlier runs, by the jobs' numbers.
     pub settled: BTreeMap<String, SettledJob>,
     /// Logs that no visit takes, and why.
     pub unused: Vec<String>,
+}
+
+/// What is made of several visits; their job files are in order.
+pub enum Gathered {
+    Route(Round, Vec<PathBuf>),
+    /// The service report of the contract with this number.
+    Report(String, Vec<PathBuf>),
 }
 
 impl Inputs {
@@ -75,22 +80,25 @@ impl Inputs {
         // a visit that was made and is no longer in the contract is in its report; shards need not know of it
         let visits = folder.jobs.iter().map(|file| (file.path.clone(), file.job.name.clone()));
         let visits: Vec<_> = visits.chain(folder.kept.iter().map(|path| (path.clone(), stem(path)))).collect();
-        let report = (folder.contract.number.clone(), visits.iter().map(|(path, _)| path.clone()).collect());
-        self.reports.insert(format!("{} (service report)", file.display()).into(), report);
+        let jobs = visits.iter().map(|(path, _)| path.clone()).collect();
+        let report = Gathered::Report(folder.contract.number.clone(), jobs);
+        self.gathered.insert(format!("{} (service report)", file.display()).into(), report);
         self.numbers.extend(visits);
         for route in folder.contract.rounds().into_iter().filter(|_| with_routes) {
             // a route has no file of its own: the contract's, with its name
             let name = format!("{} ({})", file.display(), route.name);
             let files = route.jobs.iter().filter_map(|job| paths.get(job.as_str()).map(|path| (*path).clone()));
             let files = files.collect();
-            self.routes.insert(name.into(), (route, files));
+            self.gathered.insert(name.into(), Gathered::Route(route, files));
         }
         self.contracts.push(folder);
     }
 
     /// Everything that is made: visits, routes, reports.
     pub fn all(&self) -> Vec<PathBuf> {
-        let gathered = self.routes.keys().chain(self.reports.keys());
+        let (routes, reports): (Vec<_>, Vec<_>) =
+            self.gathered.iter().partition(|(_, gathered)| matches!(gathered, Gathered::Route(..)));
+        let gathered = routes.into_iter().chain(reports).map(|(file, _)| file);
         self.files.iter().chain(gathered).cloned().collect()
     }
 }

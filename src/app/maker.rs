@@ -10,7 +10,7 @@ use sha2::{Digest, Sha256};
 use super::context::Context;
 use super::documents::{Format, Options};
 use super::failure::{Cause, Failure};
-use super::inputs::Inputs;
+use super::inputs::{Gathered, Inputs};
 use super::issued::{Standing, now, standing};
 use super::layout::{files, left_off};
 use super::planned::{Planned, job_words, plan_file, plan_job, read_job};
@@ -56,35 +56,30 @@ impl Maker for Production<'_> {
     type Job = Work;
 
     fn number(&self, file: &Path) -> Option<String> {
-        match (self.inputs.routes.get(file), self.inputs.reports.get(file)) {
-            (Some((route, _)), _) => Some(route.name.clone()),
-            (_, Some((number, _))) => Some(report_name(number)),
-            _ => self.inputs.numbers.get(file).cloned().or_else(|| Job::number_in(file)),
+        match self.inputs.gathered.get(file) {
+            Some(Gathered::Route(route, _)) => Some(route.name.clone()),
+            Some(Gathered::Report(number, _)) => Some(report_name(number)),
+            None => self.inputs.numbers.get(file).cloned().or_else(|| Job::number_in(file)),
         }
     }
 
     fn kind(&self, file: &Path) -> &'static str {
-        match (self.inputs.routes.contains_key(file), self.inputs.reports.contains_key(file)) {
-            (true, _) => "round",
-            (_, true) => "report",
-            _ => "visit",
+        match self.inputs.gathered.get(file) {
+            Some(Gathered::Route(..)) => "round",
+            Some(Gathered::Report(..)) => "report",
+            None => "visit",
         }
     }
 
     fn read(&self, file: &Path) -> Result<Known<Work>, Failed> {
-        if let Some((route, files)) = self.inputs.routes.get(file) {
-            return self.read_route(route, files).map_err(failed);
-        }
-        if let Some((number, files)) = self.inputs.reports.get(file) {
-            return self.read_report(number, files).map_err(failed);
-        }
-        let job = read_job(file, self.context).map_err(failed)?;
-        Ok(Known {
-            number: job.number.clone(),
-            inputs: self.digest_of(&job).map_err(failed)?,
-            watched: watched(&job),
-            stays: false,
-            job: Work::Visit(Box::new(job)),
+        Ok(match self.inputs.gathered.get(file) {
+            Some(Gathered::Route(route, files)) => self.read_route(route, files)?,
+            Some(Gathered::Report(number, files)) => self.read_report(number, files)?,
+            None => {
+                let job = read_job(file, self.context)?;
+                let (number, inputs, watched) = (job.number.clone(), self.digest_of(&job)?, watched(&job));
+                Known { watched, ..Known::of(number, inputs, Work::Visit(Box::new(job))) }
+            }
         })
     }
 
@@ -103,8 +98,8 @@ impl Maker for Production<'_> {
     fn settled(&self, work: Work, folder: &Path) -> Result<(Work, Option<Settled>), Failed> {
         match work {
             Work::Visit(job) if !revisions(folder, &job.number).is_empty() => {
-                let planned = plan_job(*job).map_err(failed)?;
-                let settled = self.settled_visit(&planned, folder).map_err(failed)?;
+                let planned = plan_job(*job)?;
+                let settled = self.settled_visit(&planned, folder)?;
                 Ok((Work::Planned(Box::new(planned)), settled))
             }
             other => Ok((other, None)),
@@ -117,7 +112,7 @@ impl Maker for Production<'_> {
 
     fn make(&self, work: Work, folder: &Path) -> Result<Made, Failed> {
         match work {
-            Work::Visit(job) => self.make_visit(&plan_job(*job).map_err(failed)?, folder),
+            Work::Visit(job) => self.make_visit(&plan_job(*job)?, folder),
             Work::Planned(planned) => self.make_visit(&planned, folder),
             Work::Route(route, jobs) => self.make_route(&route, jobs),
             Work::Report(number, files) => self.make_report(&number, &files),
@@ -179,8 +174,7 @@ impl Production<'_> {
             inputs = hex(&hash.finalize());
             jobs = Ok(read);
         }
-        let job = Work::Route(route.clone(), jobs);
-        Ok(Known { number: route.name.clone(), inputs, watched: Vec::new(), stays, job })
+        Ok(Known { stays, ..Known::of(route.name.clone(), inputs, Work::Route(route.clone(), jobs)) })
     }
 
     /// A job that cannot be read stands in the report as such, so that what is wrong with it counts as well. A visit that was
@@ -209,13 +203,8 @@ impl Production<'_> {
             }
         }
         hash.update(leading.unwrap_or_default());
-        Ok(Known {
-            number: report_name(number),
-            inputs: hex(&hash.finalize()),
-            watched: Vec::new(),
-            stays: false,
-            job: Work::Report(number.to_owned(), files.to_vec()),
-        })
+        let work = Work::Report(number.to_owned(), files.to_vec());
+        Ok(Known::of(report_name(number), hex(&hash.finalize()), work))
     }
 
     /// Whether something was issued of a visit, and whether its job still gives it.
@@ -265,7 +254,7 @@ impl Production<'_> {
     /// All documents of a visit, but for what was issued.
     fn make_visit(&self, planned: &Planned, folder: &Path) -> Result<Made, Failed> {
         let number = &planned.plan.job;
-        let visit = Visit::of(planned, self.options, folder, self.context).map_err(failed)?;
+        let visit = Visit::of(planned, self.options, folder, self.context)?;
         let (documents, kept) = (&visit.documents, &visit.kept);
         let mut made = Made {
             rows: rows(&planned.plan, &planned.job, &planned.record.number),
@@ -307,8 +296,8 @@ impl Production<'_> {
             Ok(jobs) => jobs.into_iter().map(plan_job).collect(),
             Err(files) => files.iter().map(|file| plan_file(file, self.context)).collect(),
         };
-        let planned = planned.map_err(failed)?;
-        let views = route_views(route, &planned, self.of_routes, self.context).map_err(failed)?;
+        let planned = planned?;
+        let views = route_views(route, &planned, self.of_routes, self.context)?;
         let mut made = Made::default();
         if let Some(leading) = planned.first() {
             let numbers: Vec<&str> = planned.iter().map(|p| p.record.number.as_str()).collect();
@@ -320,7 +309,7 @@ impl Production<'_> {
     fn make_report(&self, number: &str, files: &[PathBuf]) -> Result<Made, Failed> {
         let name = report_name(number);
         let issued = |file: &Path| self.issued_of(file);
-        let report = gather(files, &issued, Some(number), &name, self.context).map_err(failed)?;
+        let report = gather(files, &issued, Some(number), &name, self.context)?;
         let mut made = Made::default();
         self.produce(&[&report.view], &report.leading, &name, &mut made)?;
         made.files.extend(report.tables);
@@ -336,7 +325,7 @@ impl Production<'_> {
                 files(view, &typeset, self.options, self.context.ink)
             });
             made.files.extend(pages.map_err(|failure| {
-                let failed = failed(failure);
+                let failed = Failed::from(failure);
                 let told = failed.told.strip_prefix("error: ").unwrap_or(&failed.told).to_owned();
                 Failed { told, ..failed }
             })?);
@@ -377,7 +366,9 @@ fn settled_with(folder: &Path, job: &str, record: &RecordFile, made: &[(String, 
     Settled { start: start.map(str::to_owned), files: files.into_iter().collect(), differs: None }
 }
 
-fn failed(failure: Failure) -> Failed {
-    let told = failure.text(false).trim_end().to_owned();
-    Failed { told, own_fault: failure.cause == Cause::Internal, unwritten: false }
+impl From<Failure> for Failed {
+    fn from(failure: Failure) -> Failed {
+        let told = failure.text(false).trim_end().to_owned();
+        Failed { told, own_fault: failure.cause == Cause::Internal, unwritten: false }
+    }
 }

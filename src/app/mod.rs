@@ -24,7 +24,7 @@ pub use certify::certify;
 pub use context::Context;
 pub use documents::{Documents, Format, Kind, LabelOptions, Options, documents};
 pub use failure::{Cause, Failure, valid};
-pub use inputs::Inputs;
+pub use inputs::{Gathered, Inputs};
 pub use issued::MAIL_LOG;
 pub use job_folder::{JobFolder, There, check_jobs, read_checked};
 pub use labels::{check_first, correction, label_batches, label_run, stock};

@@ -107,6 +107,13 @@ pub struct Known<J> {
     pub job: J,
 }
 
+impl<J> Known<J> {
+    /// A job of which no file is watched.
+    pub fn of(number: String, inputs: String, job: J) -> Known<J> {
+        Known { number, inputs, watched: Vec::new(), stays: false, job }
+    }
+}
+
 /// What was made of a job.
 #[derive(Clone, Debug, Default)]
 pub struct Made {

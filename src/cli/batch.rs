@@ -9,7 +9,7 @@ use super::labels;
 use super::options::Choice;
 use super::output::{self, Exit};
 use super::progress::Progress;
-use crate::app::{Failure, Inputs, Kind, LabelOptions, Production, RouteKinds, check_jobs};
+use crate::app::{Failure, Gathered, Inputs, Kind, LabelOptions, Production, RouteKinds, check_jobs};
 use crate::batch::{Failed, Report, Run, Shard, Stale, Store, Totals, run as run_batch};
 use crate::catalog::Tongue;
 use crate::contract::Contract;
@@ -71,7 +71,7 @@ impl Args {
         report.unwritten.iter().for_each(|failed| output::say(format_args!("error: {}", failed.told)));
         report.written.iter().for_each(|path| output::line(path.display()));
         let mut visits = report.there.clone();
-        visits.retain(|file| self.print_run && !inputs.routes.contains_key(file) && !inputs.reports.contains_key(file));
+        visits.retain(|file| self.print_run && !inputs.gathered.contains_key(file));
         let printed = print_labels(&visits, &self.output, self.choice.language.as_ref());
         Ok(self.exit(&report, printed))
     }
@@ -83,7 +83,7 @@ impl Args {
         warnings.iter().for_each(|warning| output::block(warning));
         let mut inputs = inputs?;
         if !self.choice.only.is_empty() {
-            inputs.reports.clear();
+            inputs.gathered.retain(|_, gathered| matches!(gathered, Gathered::Route(..)));
         }
         Ok(inputs)
     }
