@@ -14,6 +14,7 @@ mod load_out;
 mod mix_sheet;
 mod notice;
 mod page;
+mod register;
 mod rules;
 #[cfg(test)]
 mod second_tests;
@@ -32,6 +33,7 @@ pub use load_out::{Van, load_out};
 pub use mix_sheet::{mix_sheet, mix_sheets, step_down};
 pub use notice::notice;
 pub use page::{Download, Known, index_page, page};
+pub use register::register;
 pub use rules::failed_rules;
 pub use service_report::service_report;
 pub use summary::summary;

@@ -2,12 +2,14 @@
 //!
 //! Records are files that others may have had in hand: what does not look like one is refused, never guessed at.
 
+mod folder;
 mod read;
 mod rows;
 mod service;
 
 use std::collections::BTreeMap;
 
+pub use folder::{Unusable, records};
 pub use read::{ReadError, Reading, Recorded, read};
 pub use rows::{READINGS, USES, readings_rows, uses_rows};
 pub use service::{Series, ServedVisit, Service, VISITS, Visited};
