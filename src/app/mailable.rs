@@ -13,7 +13,7 @@ use super::failure::{Cause, Failure};
 use super::issued::company_file;
 use super::planned::{Planned, job_words, output_folder, plan_file};
 use crate::catalog::{Address, Mail};
-use crate::delivery::{Letter, LetterError, Mailing, MessageError, Occasion, Written, letter, write};
+use crate::delivery::{Letter, LetterError, Mailing, MessageError, Occasion, Parcel, letter, write};
 use crate::digest::sha256;
 use crate::record::issued::{Names, revision_of};
 use crate::verify::{Reference, read_bounded};
@@ -81,8 +81,12 @@ impl Mailable {
         })
     }
 
-    /// The message to one address.
-    pub fn message(&self, to: &Address, date: Option<Timestamp>, draft: bool) -> Result<Written, Failure> {
+    /// The messages, one to each address.
+    pub fn parcels(&self, date: Option<Timestamp>, draft: bool) -> Result<Vec<Parcel>, Failure> {
+        self.to.iter().map(|to| self.parcel(to, date, draft)).collect()
+    }
+
+    fn parcel(&self, to: &Address, date: Option<Timestamp>, draft: bool) -> Result<Parcel, Failure> {
         let mailing = Mailing {
             from: (&self.company, &self.mail.from),
             reply_to: self.mail.reply_to.as_ref(),
@@ -94,9 +98,19 @@ impl Mailable {
             draft,
             largest: self.mail.largest_message,
         };
-        write(&mailing).map_err(|e| match e {
+        let written = write(&mailing).map_err(|e| match e {
             MessageError::Library(_) => Failure::internal(e),
             e => Failure::error(format_args!("job {} is not mailed: {e}", self.job)),
+        })?;
+        Ok(Parcel {
+            job: self.job.clone(),
+            revision: self.revision,
+            record: self.record.clone(),
+            from: self.mail.from.clone(),
+            to: to.clone(),
+            id: written.id,
+            bytes: written.bytes,
+            again: false,
         })
     }
 }

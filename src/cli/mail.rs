@@ -8,7 +8,7 @@ use jiff::Timestamp;
 use super::output::{self, Exit};
 use crate::app::{Cause, Context, Failure, MAIL_LOG, Mailable};
 use crate::catalog::{Address, Mail, Security, Server};
-use crate::delivery::{Courier, Outcome, Parcel, SendLog, Standing, Written, round, standing};
+use crate::delivery::{Courier, Outcome, Parcel, SendLog, Standing, round, standing};
 use crate::digest::sha256;
 use crate::record::revision_mark;
 
@@ -43,13 +43,6 @@ pub(super) struct Args {
     /// Send this job to this address although it may have been sent before (repeat for several)
     #[arg(long, num_args = 2, value_names = ["NUMBER", "ADDRESS"], conflicts_with = "drafts")]
     resend: Vec<String>,
-}
-
-/// A message to one address.
-struct Item<'a> {
-    mailable: &'a Mailable,
-    to: &'a Address,
-    written: Written,
 }
 
 /// How many came to what.
@@ -103,10 +96,13 @@ impl Args {
         let Some(first) = ready.first() else { return Ok(tally.exit()) };
         check_one_firm(&ready)?;
         let date = self.date.or_else(|| sends.then(Timestamp::now));
-        let mut items = Vec::new();
+        let (mut mailables, mut parcels) = (Vec::new(), Vec::new());
         for mailable in &ready {
-            match messages(mailable, date, drafts.is_some()) {
-                Ok(found) => items.extend(found),
+            match mailable.parcels(date, drafts.is_some()) {
+                Ok(mut found) => {
+                    mailables.extend(found.iter().map(|_| mailable));
+                    parcels.append(&mut found);
+                }
                 Err(failure) => tally.refuse(&failure),
             }
         }
@@ -114,39 +110,42 @@ impl Args {
         let log = self.log.clone().or_else(|| first.mail.log.clone());
         let log = log.unwrap_or_else(|| first.company_file.with_file_name(MAIL_LOG));
         match drafts {
-            Some(folder) => draft(folder, &log, &items, &mut tally)?,
-            None if sends => self.send(&first.mail, &log, &items, &mut tally)?,
-            None => self.show(&first.mail, &log, &items, &mut tally)?,
+            Some(folder) => draft(folder, &log, &mailables, &parcels, &mut tally)?,
+            None if sends => self.send(&first.mail, &log, &mut parcels, &mut tally)?,
+            None => self.show(&log, &mailables, &mut parcels, &mut tally)?,
         }
         Ok(tally.exit())
     }
 
-    fn show(&self, mail: &Mail, log: &Path, items: &[Item<'_>], tally: &mut Tally) -> Result<(), Failure> {
+    fn show(
+        &self,
+        log: &Path,
+        mailables: &[&Mailable],
+        parcels: &mut [Parcel],
+        tally: &mut Tally,
+    ) -> Result<(), Failure> {
         let stands = standing(log).map_err(Failure::error)?;
-        let stands_now = |item: &Item<'_>| stands(&item.mailable.job, item.mailable.revision, item.to);
-        let again = resend(&self.resend, items, &stands_now)?;
-        for (item, again) in items.iter().zip(again) {
+        self.mark_again(parcels, &stands)?;
+        for (parcel, mailable) in parcels.iter().zip(mailables) {
             tally.reached += 1;
-            let said = match stands_now(item) {
-                Standing::Sent { at, record } if record == item.mailable.record => Outcome::SentBefore(at).to_string(),
-                Standing::Sent { at, .. } => {
-                    tally.failed += 1;
-                    Outcome::SentOtherwise(at).to_string()
-                }
-                Standing::Unknown { at } if !again => {
-                    tally.failed += 1;
-                    Outcome::UnknownBefore(at).to_string()
-                }
-                Standing::Open | Standing::Unknown { .. } => match &mail.server {
-                    Some(server) => format!("would be sent through {}", through(server)),
-                    None => "would be a draft; the company file names no `server`".into(),
-                },
+            let stands = stands(&parcel.job, parcel.revision, &parcel.to);
+            let before = match stands {
+                Standing::Sent { at, record } if record == parcel.record => Some(Outcome::SentBefore(at)),
+                Standing::Sent { at, .. } => Some(Outcome::SentOtherwise(at)),
+                Standing::Unknown { at } if !parcel.again => Some(Outcome::UnknownBefore(at)),
+                Standing::Open | Standing::Unknown { .. } => None,
             };
-            output::line(format_args!("{}: {said}", named(item)));
-            shown(item).iter().for_each(output::line);
+            tally.failed += usize::from(before.as_ref().is_some_and(|outcome| !outcome.is_good()));
+            let outcome = match (before, &mailable.mail.server) {
+                (Some(outcome), _) => outcome.to_string(),
+                (None, Some(server)) => format!("would be sent through {}", through(server)),
+                (None, None) => "would be a draft; the company file names no `server`".to_owned(),
+            };
+            output::line(format_args!("{}: {outcome}", named(parcel)));
+            content(parcel, mailable).iter().for_each(output::line);
             output::line("");
         }
-        if let Some(server) = &mail.server
+        if let Some(server) = mailables.first().and_then(|mailable| mailable.mail.server.as_ref())
             && let Err(e) = Courier::of(server)
         {
             output::say(format_args!("note: it could not be sent as it is: {e}"));
@@ -155,45 +154,54 @@ impl Args {
         Ok(())
     }
 
-    fn send(&self, mail: &Mail, log: &Path, items: &[Item<'_>], tally: &mut Tally) -> Result<(), Failure> {
+    fn send(&self, mail: &Mail, log: &Path, parcels: &mut [Parcel], tally: &mut Tally) -> Result<(), Failure> {
         let Some(server) = &mail.server else {
             let problem = mail.origin.error("missing-key", "`server` is missing here, so that nothing can be sent");
-            return Err(Failure::from(problem.hint("`--drafts DIR` writes messages for your mail program")));
+            return Err(problem.hint("`--drafts DIR` writes messages for your mail program").into());
         };
         let mut courier = Courier::of(server)
             .map_err(|e| Failure::from(mail.origin.error("mail-secret", e.to_string()).hint("nothing was sent")))?;
         let mut log = SendLog::open(log).map_err(|e| Failure::error(e).because(Cause::Disk))?;
-        let again =
-            resend(&self.resend, items, &|item| log.standing(&item.mailable.job, item.mailable.revision, item.to))?;
-        let parcels: Vec<Parcel> = items
-            .iter()
-            .zip(again)
-            .map(|(item, again)| Parcel {
-                job: item.mailable.job.clone(),
-                revision: item.mailable.revision,
-                record: item.mailable.record.clone(),
-                from: mail.from.clone(),
-                to: item.to.clone(),
-                id: item.written.id.clone(),
-                bytes: item.written.bytes.clone(),
-                again,
-            })
-            .collect();
-        let mut unknown = false;
-        let outcomes = round(&parcels, &mut log, &mut courier, &Timestamp::now, &mut |parcel, outcome| {
-            output::line(format_args!("{}, revision {}, to {}: {outcome}", parcel.job, parcel.revision, parcel.to));
+        self.mark_again(parcels, &|job, revision, to| log.standing(job, revision, to))?;
+        let outcomes = round(parcels, &mut log, &mut courier, &Timestamp::now, &mut |parcel, outcome| {
+            output::line(format_args!("{}: {outcome}", named(parcel)));
         });
         courier.close();
-        for outcome in &outcomes {
-            tally.reached += 1;
-            tally.failed += usize::from(!outcome.is_good());
-            unknown |= matches!(outcome, Outcome::Unknown(_) | Outcome::UnknownBefore(_) | Outcome::SentNotLogged(_));
-        }
-        if unknown {
+        tally.reached += outcomes.len();
+        tally.failed += outcomes.iter().filter(|outcome| !outcome.is_good()).count();
+        let is_unknown =
+            |o: &Outcome| matches!(o, Outcome::Unknown(_) | Outcome::UnknownBefore(_) | Outcome::SentNotLogged(_));
+        if outcomes.iter().any(is_unknown) {
             output::say(
                 "What is unknown is not sent again by itself: ask the client, or whoever runs the server. If it did not arrive,",
             );
             output::say("`--resend NUMBER ADDRESS` with the job's number sends that one again.");
+        }
+        Ok(())
+    }
+
+    /// Marks the messages that are to be sent although they may have been sent before. Only what is unknown can be.
+    fn mark_again(
+        &self,
+        parcels: &mut [Parcel],
+        stands: &dyn Fn(&str, u32, &Address) -> Standing,
+    ) -> Result<(), Failure> {
+        let refuse = |why: String| Failure::error(format_args!("--resend: {why}"));
+        for pair in self.resend.chunks(2) {
+            let [job, to] = pair else { continue };
+            let to = Address::parse(to).map_err(|e| refuse(e.to_string()))?;
+            let found = parcels.iter_mut().find(|parcel| parcel.job == *job && parcel.to.folded() == to.folded());
+            let Some(parcel) = found else {
+                return Err(refuse(format!("no message of job {job} to {to} is at hand; nothing was sent")));
+            };
+            match stands(&parcel.job, parcel.revision, &parcel.to) {
+                Standing::Unknown { .. } => parcel.again = true,
+                Standing::Open => return Err(refuse(format!("job {job} was never sent to {to}; leave it out"))),
+                Standing::Sent { at, .. } => {
+                    let why = "a revision goes to an address once; `--drafts DIR` makes a copy to send by hand";
+                    return Err(refuse(format!("job {job} was sent to {to}, {at}: {why}")));
+                }
+            }
         }
         Ok(())
     }
@@ -204,28 +212,21 @@ fn check_one_firm(ready: &[Mailable]) -> Result<(), Failure> {
     let mut numbers = BTreeSet::new();
     for one in ready {
         if one.company_file != ready[0].company_file {
-            return Err(Failure::error(format!(
-                "{} and {} are different firms; mail the jobs of each by themselves",
-                ready[0].company_file.display(),
-                one.company_file.display()
+            let (first, other) = (ready[0].company_file.display(), one.company_file.display());
+            return Err(Failure::error(format_args!(
+                "{first} and {other} are different firms; mail the jobs of each by themselves"
             )));
         }
         if !numbers.insert(&one.job) {
-            return Err(Failure::error(format!("the job {} is named twice", one.job)));
+            return Err(Failure::error(format_args!("the job {} is named twice", one.job)));
         }
     }
     Ok(())
 }
 
-/// The messages of a job, all or none.
-fn messages(mailable: &Mailable, date: Option<Timestamp>, draft: bool) -> Result<Vec<Item<'_>>, Failure> {
-    let one = |to| Ok(Item { mailable, to, written: mailable.message(to, date, draft)? });
-    mailable.to.iter().map(one).collect()
-}
-
 /// A recipient, as every line begins.
-fn named(item: &Item<'_>) -> String {
-    format!("{}, revision {}, to {}", item.mailable.job, item.mailable.revision, item.to)
+fn named(parcel: &Parcel) -> String {
+    format!("{}, revision {}, to {}", parcel.job, parcel.revision, parcel.to)
 }
 
 fn through(server: &Server) -> String {
@@ -238,73 +239,48 @@ fn through(server: &Server) -> String {
 }
 
 /// A message for people to read.
-fn shown(item: &Item<'_>) -> Vec<String> {
-    let (mailable, mail) = (item.mailable, &item.mailable.mail);
-    let mut lines = vec![format!("From: {} <{}>", mailable.company, mail.from)];
-    lines.extend(mail.reply_to.iter().map(|a| format!("Reply-To: {} <{a}>", mailable.company)));
-    lines.push(format!("To: {} <{}>", mailable.to_name, item.to));
-    lines.push(format!("Subject: {}", mailable.letter.subject));
-    lines.push(format!("Message-ID: {}", item.written.id));
-    lines.push(format!("Attached: {}, {} bytes, SHA-256 {}", mailable.file, mailable.pdf.len(), sha256(&mailable.pdf)));
-    lines.push(format!(
-        "Size: {} kB, of at most {} kB",
-        item.written.bytes.len().div_ceil(1000),
-        mail.largest_message / 1000
-    ));
+fn content(parcel: &Parcel, mailable: &Mailable) -> Vec<String> {
+    let Mailable { company, mail, pdf, letter, file, to_name, .. } = mailable;
+    let mut lines = vec![format!("From: {company} <{}>", mail.from)];
+    lines.extend(mail.reply_to.iter().map(|a| format!("Reply-To: {company} <{a}>")));
+    lines.push(format!("To: {to_name} <{}>", parcel.to));
+    lines.push(format!("Subject: {}", letter.subject));
+    lines.push(format!("Message-ID: {}", parcel.id));
+    lines.push(format!("Attached: {file}, {} bytes, SHA-256 {}", pdf.len(), sha256(pdf)));
+    let (size, most) = (parcel.bytes.len().div_ceil(1000), mail.largest_message / 1000);
+    lines.push(format!("Size: {size} kB, of at most {most} kB"));
     lines.push(String::new());
-    lines.extend(mailable.letter.text.lines().map(str::to_owned));
+    lines.extend(letter.text.lines().map(str::to_owned));
     lines.iter().map(|line| format!("  {line}").trim_end().to_owned()).collect()
 }
 
-fn draft(folder: &Path, log: &Path, items: &[Item<'_>], tally: &mut Tally) -> Result<(), Failure> {
+fn draft(
+    folder: &Path,
+    log: &Path,
+    mailables: &[&Mailable],
+    parcels: &[Parcel],
+    tally: &mut Tally,
+) -> Result<(), Failure> {
     output::check_output_folder(folder)?;
     let stands = standing(log).map_err(Failure::error)?;
-    for item in items {
+    for (parcel, mailable) in parcels.iter().zip(mailables) {
         tally.reached += 1;
-        let Mailable { job, revision, to, .. } = item.mailable;
         // an address may hold what a file's name must not
-        let number = to.iter().position(|a| a == item.to).unwrap_or_default() + 1;
-        let which = if to.len() > 1 { format!("-{number}") } else { String::new() };
-        let path = folder.join(format!("{job}-mail{}{which}.eml", revision_mark(*revision)));
-        if let Err(failure) = output::file(&path, &item.written.bytes) {
+        let number = mailable.to.iter().position(|to| *to == parcel.to).unwrap_or_default() + 1;
+        let which = if mailable.to.len() > 1 { format!("-{number}") } else { String::new() };
+        let mark = revision_mark(parcel.revision);
+        let path = folder.join(format!("{}-mail{mark}{which}.eml", parcel.job));
+        if let Err(failure) = output::file(&path, &parcel.bytes) {
             tally.unwritten += 1;
             output::failure(&failure);
         }
-        match stands(job, *revision, item.to) {
+        match stands(&parcel.job, parcel.revision, &parcel.to) {
             Standing::Open => {}
-            Standing::Sent { at, .. } => {
-                output::say(format_args!("note: {}: was sent already, {at}", named(item)));
-            }
+            Standing::Sent { at, .. } => output::say(format_args!("note: {}: was sent already, {at}", named(parcel))),
             Standing::Unknown { at } => {
-                output::say(format_args!("note: {}: may have been sent already, {at}", named(item)));
+                output::say(format_args!("note: {}: may have been sent already, {at}", named(parcel)));
             }
         }
     }
     Ok(())
-}
-
-/// For each message, whether it is to be sent although it may have been sent before. Only what is unknown can be.
-fn resend(asked: &[String], items: &[Item<'_>], stands: &dyn Fn(&Item<'_>) -> Standing) -> Result<Vec<bool>, Failure> {
-    let mut again = vec![false; items.len()];
-    for pair in asked.chunks(2) {
-        let [job, to] = pair else { continue };
-        let to = Address::parse(to).map_err(|e| Failure::error(format!("--resend: {e}")))?;
-        let found = items.iter().position(|item| item.mailable.job == *job && item.to.folded() == to.folded());
-        let Some(found) = found else {
-            return Err(Failure::error(format!(
-                "--resend: no message of job {job} to {to} is at hand; nothing was sent"
-            )));
-        };
-        match stands(&items[found]) {
-            Standing::Unknown { .. } => again[found] = true,
-            Standing::Open => {
-                return Err(Failure::error(format!("--resend: job {job} was never sent to {to}; leave it out")));
-            }
-            Standing::Sent { at, .. } => {
-                let why = "a revision goes to an address once; `--drafts DIR` makes a copy to send by hand";
-                return Err(Failure::error(format!("--resend: job {job} was sent to {to}, {at}: {why}")));
-            }
-        }
-    }
-    Ok(again)
 }

@@ -13,6 +13,6 @@ mod smtp;
 
 pub use letter::{Letter, LetterError, Occasion, letter};
 pub use log::{Entry, SendLog, Standing, State, standing, went_out};
-pub use message::{Mailing, MessageError, Written, write};
+pub use message::{Mailing, MessageError, write};
 pub use round::{Fate, Outcome, Parcel, Postman, round};
 pub use smtp::Courier;
