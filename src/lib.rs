@@ -7,36 +7,48 @@
 //! ```
 //!
 //! Data travels one way. The plan is worked out once and is all that documents read; templates lay out and never compute.
-//! DEVELOPERS.md names the rooms from the ground floor up; each uses only those below it.
+//! `cli` has a file for each command; `app` is what the commands share; DEVELOPERS.md says what each module is for.
 
 #![cfg_attr(not(test), deny(clippy::print_stdout, clippy::print_stderr))]
 
-mod app;
-mod batch;
-mod calc;
-mod catalog;
-mod cli;
-mod contract;
-mod delivery;
+// Text, files and what is said of them.
 mod digest;
-mod document;
-mod ghs;
-mod html;
 mod input;
-mod job;
-mod plan;
-mod quantity;
-mod record;
-mod register;
 mod report;
-mod separated;
 mod shown;
 mod spreadsheet;
-mod typeset;
-mod verify;
 mod whole;
-mod wording;
 mod yaml;
+
+// Quantities, hazards, formulas.
+mod calc;
+mod ghs;
+mod quantity;
+
+// What the user writes.
+mod catalog;
+mod contract;
+mod job;
+
+// What is worked out of it.
+mod plan;
+mod record;
+mod register;
+
+// Words and pages.
+mod document;
+mod html;
+mod typeset;
+mod wording;
+
+// What is done with them.
+mod batch;
+mod delivery;
+mod verify;
+
+// The application, and the command line around it.
+mod app;
+mod cli;
 
 /// What the program is made of, for its binary.
 pub use cli::{Exit, arguments, run};
