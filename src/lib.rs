@@ -15,6 +15,7 @@
 mod digest;
 mod input;
 mod report;
+mod separated;
 mod shown;
 mod spreadsheet;
 mod whole;
