@@ -21,6 +21,9 @@ use crate::wording::{WordingError, Words};
 /// not grow with it.
 const MOST_KEPT: usize = 32;
 
+/// The words of a language; `None` if they cannot be read, which the report then says.
+type Found = Result<Option<Arc<Words>>, WordingError>;
+
 /// What was read so far, and what is the same for all documents of a run; all workers of a batch share one.
 #[derive(Default)]
 pub struct Context {
@@ -28,7 +31,7 @@ pub struct Context {
     /// Of all documents; by default as the job or company file says.
     pub language: Option<Tongue>,
     companies: Cache<PathBuf, (Option<Arc<CompanyFile>>, Report)>,
-    words: Cache<Tongue, (Result<Option<Arc<Words>>, WordingError>, Report)>,
+    words: Cache<Tongue, (Found, Report)>,
     engines: Cache<PathBuf, Result<Arc<Engine>, Failure>>,
     keys: Cache<PathBuf, Result<Arc<SigningKey>, Failure>>,
     mailed: Cache<PathBuf, Arc<Mailed>>,
@@ -77,8 +80,8 @@ impl Context {
         self.digests.get(file.to_owned(), read)
     }
 
-    /// The words of a language, English by default. `None` if they cannot be read, which the report then says.
-    pub fn words(&self, tongue: Option<&Tongue>, report: &mut Report) -> Result<Option<Arc<Words>>, WordingError> {
+    /// The words of a language, English by default.
+    pub fn words(&self, tongue: Option<&Tongue>, report: &mut Report) -> Found {
         let tongue = tongue.cloned().unwrap_or_else(|| Tongue::BuiltIn("en".to_owned()));
         let (found, problems) = self.words.get(tongue.clone(), || {
             let mut report = Report::new();
