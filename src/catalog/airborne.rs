@@ -7,7 +7,7 @@
 use super::{Directions, Method, Sprayer};
 use crate::quantity::{Length, Number};
 use crate::report::Report;
-use crate::yaml::Node;
+use crate::yaml::Origin;
 
 /// Why a sprayer's droplets are breathed in.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -37,7 +37,7 @@ impl Sprayer {
     }
 }
 
-/// What label and agency ask of the droplets themselves, once the directions name the sprayer's method. `node` is the
+/// What label and agency ask of the droplets themselves, once the directions name the sprayer's method. `named` is the
 /// treatment's `sprayer`.
 ///
 /// Small droplets of a sprayer that is called something else count as mist: the directions then name mist, fog or
@@ -45,7 +45,7 @@ impl Sprayer {
 /// neither safety nor effect without (page on fogging, fumigation and electrostatic spraying, archive of January 2021).
 /// An electrostatic spray has a volume median diameter of 40 µm or more, whatever nozzle is fitted (EPA's conditions for
 /// electrostatic spraying, as a focus sheet on them quotes them).
-pub(crate) fn check_droplets(directions: &Directions, sprayer: &Sprayer, node: &Node<'_>, report: &mut Report) {
+pub(crate) fn check_droplets(directions: &Directions, sprayer: &Sprayer, named: &Origin, report: &mut Report) {
     if !directions.methods.contains(&sprayer.method) {
         return;
     }
@@ -58,7 +58,7 @@ pub(crate) fn check_droplets(directions: &Directions, sprayer: &Sprayer, node: &
         );
         let hint = "droplets under 100 µm are breathed in (ISO 7708, EN 481): use a sprayer or nozzle with larger \
                     droplets, or wipe; name a method in `methods` only if the product label has directions for it";
-        report.push(node.error("method-not-on-label", message).hint(hint));
+        report.push(named.error("method-not-on-label", message).hint(hint));
     }
     let least = Number::ratio(40, 1_000_000);
     if sprayer.method == Method::Electrostatic && sprayer.droplet.as_ref().is_some_and(|d| d.as_metres() < &least) {

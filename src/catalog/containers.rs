@@ -1,14 +1,12 @@
 //! The containers that a product is bought in.
 
-use serde::Serialize;
-
 use crate::calc::Amount;
 use crate::quantity::{Form, Number, QuantityError, parse, range};
 use crate::report::Report;
 use crate::yaml::Node;
 
 /// A size of container.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Container {
     /// What it holds when it is full; more than nothing.
     pub holds: Amount,

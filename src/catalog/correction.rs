@@ -1,40 +1,22 @@
 //! What a printer does wrong, undone: everything is printed a little larger or smaller and a little to one side.
 
-use serde::Serialize;
-
 use crate::quantity::{Number, parse};
 use crate::report::{Diagnostic, Report};
-use crate::yaml::Node;
+use crate::yaml::{Node, keys, text};
 
 /// How far print may be shifted, in millimetres either way. A printer that is further out is set up wrongly.
 const FURTHEST: i64 = 15;
 
-/// Where print goes on one printer, so that it comes out where it should.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
-pub struct Correction {
-    /// To the right, in millimetres; to the left if negative.
-    pub right: Number,
-    /// Down, in millimetres; up if negative.
-    pub down: Number,
-    /// How many times as large, from the page's top left corner; 1 is unchanged.
-    pub scale: Number,
-}
-
-impl Correction {
-    pub(super) fn read(node: &Node<'_>, report: &mut Report) -> Option<Correction> {
-        let fields = node.fields(&["right", "down", "scale"], report)?;
-        let mut shift = |key| {
-            let Some(n) = fields.get(key) else {
-                return Some(Number::zero());
-            };
-            read_shift(&n, report)
-        };
-        let (right, down) = (shift("right"), shift("down"));
-        let scale = match fields.get("scale") {
-            Some(n) => read_scale(&n, report),
-            None => Some(Number::one()),
-        };
-        Some(Correction { right: right?, down: down?, scale: scale? })
+keys! {
+    /// Where print goes on one printer, so that it comes out where it should.
+    #[derive(Clone, Debug, PartialEq, Eq)]
+    pub struct Correction {
+        /// To the right, with a minus for the left: at most 15 mm. Example: `0.5 mm`
+        right: Number = text("a length with its sign", read_shift), or(Number::zero(), "0 mm");
+        /// Down, with a minus for up: at most 15 mm. Example: `-0.3 mm`
+        down: Number = text("a length with its sign", read_shift), or(Number::zero(), "0 mm");
+        /// How many times as large, from the page's top left corner: from 95 % to 105 %. Example: `100.2 %`
+        scale: Number = text("a percentage", read_scale), or(Number::one(), "100 %");
     }
 }
 
@@ -87,12 +69,12 @@ fn too_far(node: &Node<'_>, message: &str) -> Diagnostic {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::yaml::Source;
+    use crate::yaml::{Declared, Source};
 
     fn read(yaml: &str) -> (Option<Correction>, String) {
         let mut report = Report::new();
         let source = Source::from_text("company.yaml".as_ref(), yaml.into(), &mut report).unwrap();
-        (Correction::read(&source.root(), &mut report), report.to_string())
+        (Correction::from_node(&source.root(), &mut report), report.to_string())
     }
 
     #[test]

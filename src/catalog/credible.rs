@@ -7,7 +7,7 @@ use super::{DilutedHazards, LabelSignal, Product};
 use crate::calc::chlorine::{self, MostAvailable};
 use crate::quantity::{Content, Density, Number, Share, parse};
 use crate::report::Report;
-use crate::yaml::{Node, Origin};
+use crate::yaml::{At, Declared, Node, Origin, Shape, keys};
 
 /// What may be true of a product and is rarely so.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -37,26 +37,37 @@ fn rounding() -> Number {
 /// Reads a density: `0.99 kg/L`, or `{ is: 0.5 kg/L, confirmed: yes }` outside 0.6 to 2.5 kg/L, where hardly any
 /// disinfectant lies. No published rule; chosen because it protects: the strength of every mix follows from it.
 pub(super) fn read_density(node: &Node<'_>, report: &mut Report) -> Option<Density> {
-    let (written, confirmed) = if node.is_scalar() {
-        (node.clone(), false)
+    let ConfirmedDensity { is: written, confirmed } = if node.is_scalar() {
+        ConfirmedDensity { is: At::from_node(node, report)?, confirmed: false }
     } else {
-        let fields = node.fields(&["is", "confirmed"], report)?;
-        let is = fields.need("is", report);
-        let confirmed = fields.get("confirmed").map_or(Some(false), |n| n.flag(report));
-        (is?, confirmed?)
+        ConfirmedDensity::from_node(node, report)?
     };
     let density = written.parse(report, parse::density)?;
     let value = density.as_kilograms_per_litre();
     if !confirmed && (*value < Number::ratio(6, 10) || *value > Number::ratio(25, 10)) {
-        let text = written.text(report)?;
+        let text = &written.value;
         let message = format!("a density of {text} lies outside 0.6 to 2.5 kg/L (5 to 21 lb/gal)");
         let hint = format!(
             "compare it with section 9 of the data sheet; if it is right, write `density: {{ is: {text}, confirmed: yes }}`"
         );
-        report.push(written.error("density-implausible", message).hint(hint));
+        report.push(written.origin.error("density-implausible", message).hint(hint));
         return None;
     }
     Some(density)
+}
+
+pub(super) fn density_shape() -> Shape {
+    Shape::Either(vec![Density::shape(), ConfirmedDensity::shape()])
+}
+
+keys! {
+    /// A density outside 0.6 to 2.5 kg/L that somebody has looked at twice.
+    struct ConfirmedDensity {
+        /// The density. Example: `0.5 kg/L`
+        is: At<String>, required;
+        /// Whether it was compared with section 9 of the data sheet.
+        confirmed: bool, or(false, "no");
+    }
 }
 
 impl Product {
@@ -68,7 +79,7 @@ impl Product {
             Content::ByWeight(share) => share.as_of_one().clone(),
             Content::ByVolume(strength) => strength.as_milligrams_per_litre() / &(density()? * Number::int(1_000_000)),
             Content::VolumeShare(share) => share.as_of_one() * pure?.as_kilograms_per_litre() / density()?,
-            Content::PerTablet(mass) => mass.over(self.measured.tablet.as_ref()?),
+            Content::PerTablet(mass) => mass.over(self.tablet.as_ref()?),
         };
         Some(Share::of_one(share))
     }

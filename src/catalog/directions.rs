@@ -1,18 +1,15 @@
 //! The label's directions, one for each kind of use.
 
-use std::collections::BTreeMap;
+use std::ops::Deref;
 
-use serde::Serialize;
-
-use super::ingredient::read_ph;
-use super::measured::read_viscosity;
-use super::{Flash, Method, Surface, dose, plain_key};
+use super::measured::{Flash, read_ph, read_viscosity};
+use super::{Method, Surface, dose};
 use crate::quantity::{Basis, Dilution, Film, Form, Number, Strength, Time, range};
 use crate::report::Report;
-use crate::yaml::{Node, Origin};
+use crate::yaml::{Declared, Node, keys, text, words};
 
 /// The label's directions for one kind of use.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug)]
 pub struct Directions {
     /// Their key in the company file.
     pub key: String,
@@ -22,109 +19,89 @@ pub struct Directions {
     pub dilution: Dilution,
     /// The upper end of a range: the most that the label allows.
     pub dilution_most: Option<Dilution>,
-    /// How long the surface must stay visibly wet.
-    pub contact_time: Time,
-    /// How much solution the label lays on a surface.
-    pub coverage: Option<Film>,
-    /// The methods the label permits.
-    pub methods: Vec<Method>,
-    /// Whether the label directs spraying large areas, which a flammable solution needs.
-    pub large_areas: bool,
-    /// The surfaces they are for.
-    pub surface: Surface,
-    /// What the label says to rinse with afterwards, if it asks for a rinse. A residue may ask for one all the same.
-    pub rinse: Option<String>,
-    /// How long people stay out after application.
-    pub reentry: Option<Time>,
-    /// pH of the use solution at this dilution, 0 to 14, where label or data sheet gives it.
-    pub ph: Option<Number>,
-    /// Its flash point, closed cup, where one of them gives it.
-    pub flash_point: Option<Flash>,
-    /// Its kinematic viscosity at 40 °C, mm²/s, where one of them gives it.
-    pub viscosity: Option<Number>,
-    /// The strength the label prints for this dilution.
-    pub stated_strength: Option<Strength>,
-    #[serde(skip)]
-    pub(crate) origin: Origin,
+    keys: DirectionsKeys,
 }
 
-pub(super) fn read_all(node: &Node<'_>, form: Form, report: &mut Report) -> BTreeMap<String, Directions> {
-    let mut all = BTreeMap::new();
-    for (key, item) in node.entries(report).unwrap_or_default() {
-        if !plain_key(&key) {
-            report.push(item.error("bad-name", format!("`{key}` cannot be used as a key")));
-        }
-        if let Some(directions) = read_directions(&key, &item, form, report) {
-            all.insert(key, directions);
-        }
+impl Deref for Directions {
+    type Target = DirectionsKeys;
+
+    fn deref(&self) -> &DirectionsKeys {
+        &self.keys
     }
-    all
 }
 
-fn read_directions(key: &str, node: &Node<'_>, form: Form, report: &mut Report) -> Option<Directions> {
-    let keys = &[
-        "title",
-        "dilution",
-        "basis",
-        "contact_time",
-        "coverage",
-        "methods",
-        "large_areas",
-        "surface",
-        "rinse",
-        "reentry",
-        "ph",
-        "flash_point",
-        "viscosity",
-        "stated_strength",
-    ];
-    let fields = node.fields(keys, report)?;
-    let bases = &[("added-to", Basis::AddedTo), ("made-up-to", Basis::MadeUpTo)];
-    // What `per gal` counts when the label does not say: water, which is how labels are commonly worded.
-    let written = fields.get("basis");
-    let basis = written.as_ref().map_or(Some(Basis::AddedTo), |n| n.choice(report, bases));
-    let dilution = match fields.need("dilution", report) {
-        Some(n) => basis.and_then(|basis| {
-            let (dilution, most) = n.parse(report, |text| Dilution::parse_range(text, form, basis))?;
-            let agrees =
-                written.is_none_or(|written| dose::basis_agrees(&written, &n, (&dilution, form, basis), report));
-            let strongest = most.as_ref().unwrap_or(&dilution);
-            (dose::is_plausible(strongest, &n, report) && agrees).then_some((dilution, most))
-        }),
-        None => None,
+keys! {
+    /// The label's directions for one kind of use.
+    #[derive(Clone, Debug)]
+    pub struct DirectionsKeys {
+        /// How the label heads them; without it, their key. Example: `Hard surfaces`
+        title: String, optional;
+        /// The dilution as the label writes it. Of a range, `1 to 2 fl oz/gal`, the lower end is the dose and the upper the most
+        /// that is allowed. Example: `2 fl oz/gal`, `1:64`, `400 ppm`, `ready to use`
+        dilution: String, required;
+        /// What the second figure of a dilution counts. It is an error against a dilution that says it itself: `1:64`,
+        /// `1 in 64`, `0.5 %`.
+        basis: Basis, or(Basis::AddedTo, "added-to");
+        /// How long the surface must stay visibly wet. Example: `10 min`
+        contact_time: Time = &range::CONTACT, required;
+        /// How much solution the label puts on a surface. Without it the sprayer needs both `flow` and `pace`.
+        /// Example: `600 ft2/gal`
+        coverage: Film = &range::COVERAGE, optional;
+        /// The methods that the label permits. Example: `[spray, wipe]`
+        methods: Vec<Method>, required;
+        /// Whether the label directs spraying large areas, which a solution that burns needs beyond 1 L indoors.
+        large_areas: bool, or(false, "no");
+        /// The surfaces they are for.
+        surface: Surface, or(Surface::Hard, "hard");
+        /// What the label says to rinse with afterwards; `none`, `no` or `not required` where it asks for no rinse, which sets
+        /// aside no rinse that a residue asks for. Example: `potable water`, `none`
+        rinse: Option<String> = text("text", read_rinse), or(None, "none");
+        /// How long people stay out after application. Example: `30 min`
+        reentry: Time = &range::REENTRY, optional;
+        /// pH of the use solution at this dilution, where label or data sheet gives it. Example: `7`
+        ph: Number = text("a pH from 0 to 14", read_ph), optional;
+        /// Flash point of the use solution, closed cup, where one of them gives it. Example: `none found`
+        flash_point: Flash, optional;
+        /// Kinematic viscosity of the use solution at 40 degrees Celsius. Example: `1 mm2/s`
+        viscosity: Number = text("a kinematic viscosity (mm2/s, cSt)", read_viscosity), optional;
+        /// The strength that the label prints for this dilution. Example: `660 ppm`
+        stated_strength: Strength = &range::STATED, optional;
+    }
+    + origin
+}
+
+words! {
+    for Basis {
+        /// water, to which the product is added: how labels are commonly worded
+        AddedTo = "added-to",
+        /// solution: the mix is made up to that much in all
+        MadeUpTo = "made-up-to",
+    }
+}
+
+impl Directions {
+    /// Directions with their dilution.
+    pub(super) fn new(key: String, dilution: (Dilution, Option<Dilution>), keys: DirectionsKeys) -> Directions {
+        let (dilution, dilution_most) = dilution;
+        let title = keys.title.clone().unwrap_or_else(|| key.replace(['-', '_'], " "));
+        Directions { key, title, dilution, dilution_most, keys }
+    }
+}
+
+/// The dilution of directions by the product's form: the dose, and the most of a range.
+pub(super) fn read_dilution(uses: &Node<'_>, form: Form, report: &mut Report) -> Option<(Dilution, Option<Dilution>)> {
+    let written = uses.get("basis");
+    let basis = match &written {
+        Some(node) => Basis::from_node(node, &mut Report::new())?,
+        None => Basis::AddedTo,
     };
-    let contact_time = fields.need("contact_time", report).and_then(|n| n.within(report, &range::CONTACT));
-    let coverage = fields.get("coverage").and_then(|n| n.within(report, &range::COVERAGE));
-    let methods = fields.need("methods", report).and_then(|n| n.items_or_one(report));
-    let methods = methods.map(|items| items.iter().filter_map(|n| n.choice(report, Method::WORDS)).collect());
-    let large_areas = fields.get("large_areas").map_or(Some(false), |n| n.flag(report));
-    let surface = fields.get("surface").map_or(Some(Surface::Hard), |n| n.choice(report, Surface::WORDS));
-    let reentry = fields.get("reentry").and_then(|n| n.within(report, &range::REENTRY));
-    let stated_strength = fields.get("stated_strength").and_then(|n| n.within(report, &range::STATED));
-    let rinse = fields.get("rinse").and_then(|n| read_rinse(&n, report));
-    let ph = fields.get("ph").and_then(|n| read_ph(&n, report));
-    let viscosity = fields.get("viscosity").and_then(|n| read_viscosity(&n, report));
-    let flash_point = fields.get("flash_point").and_then(|n| Flash::read(&n, report));
-    let title = fields.text("title", report).unwrap_or_else(|| key.replace(['-', '_'], " "));
-    let (dilution, dilution_most) = dilution?;
-    Some(Directions {
-        key: key.to_owned(),
-        title,
-        dilution,
-        dilution_most,
-        contact_time: contact_time?,
-        coverage,
-        methods: methods?,
-        large_areas: large_areas?,
-        surface: surface?,
-        rinse,
-        reentry,
-        ph,
-        flash_point,
-        viscosity,
-        stated_strength,
-        origin: node.origin(),
-    })
+    let node = uses.get("dilution")?;
+    // what is no text has been reported
+    node.text(&mut Report::new())?;
+    let (dilution, most) = node.parse(report, |text| Dilution::parse_range(text, form, basis))?;
+    let agrees = written.is_none_or(|written| dose::basis_agrees(&written, &node, (&dilution, form, basis), report));
+    let strongest = most.as_ref().unwrap_or(&dilution);
+    (dose::is_plausible(strongest, &node, report) && agrees).then_some((dilution, most))
 }
 
 /// How files say that the label asks for no rinse.
@@ -142,16 +119,17 @@ const NO_RINSE: &[&str] = &[
 
 /// What to rinse with. `none` and its like say that the label asks for no rinse; they are never printed as what to rinse
 /// with, and never set aside the rinse that a residue asks for.
-fn read_rinse(node: &Node<'_>, report: &mut Report) -> Option<String> {
+#[allow(clippy::option_option, reason = "the outer one is a fault, the inner one no rinse")]
+fn read_rinse(node: &Node<'_>, report: &mut Report) -> Option<Option<String>> {
     let text = node.text(report)?;
     let said = text.trim_end_matches('.').to_lowercase();
     if NO_RINSE.contains(&said.as_str()) {
-        return None;
+        return Some(None);
     }
     if matches!(said.as_str(), "yes" | "true" | "required") {
         let problem = node.error("rinse-with-what", format!("`{text}` does not say what to rinse with"));
         report.push(problem.hint("write what the label names, such as `rinse: potable water`; or `none`"));
         return None;
     }
-    Some(text)
+    Some(Some(text))
 }

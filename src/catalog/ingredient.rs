@@ -1,15 +1,14 @@
 //! Ingredients of a product: how much of it they are, and what section 3 of the safety data sheet says of them.
 
-use serde::Serialize;
-
-use super::credible::read_density;
+use super::credible::{density_shape, read_density};
+use super::measured::read_ph;
 use crate::ghs::{self, Additivity, Ate, AteTable, Peroxide, SpecificLimit, Stated};
-use crate::quantity::{Content, Density, Number, Readable, Share, parse, range};
+use crate::quantity::{Content, Density, Number, Range, Readable, Share, parse, range};
 use crate::report::Report;
-use crate::yaml::{Fields, Node, Origin};
+use crate::yaml::{Declared, Line, Node, Origin, Shape, custom, keys, list, text, words};
 
 /// An ingredient.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug)]
 pub struct Ingredient {
     /// Its name as on the label.
     pub name: String,
@@ -21,40 +20,100 @@ pub struct Ingredient {
     pub density: Option<Density>,
     /// Whether it is an active: what the strip measures, and what a label names.
     pub active: bool,
-    /// Its own classification, at a share of nought; `None` where the file does not give it.
+    /// Its own classification, at a share of zero; `None` where the file does not give it.
     pub facts: Option<ghs::Ingredient>,
     /// Whether the file says which hazards it has, be it none.
-    #[serde(skip)]
     pub(crate) hazards_given: bool,
-    #[serde(skip)]
     pub(crate) origin: Origin,
 }
 
-const KEYS: &[&str] = &[
-    "name",
-    "cas",
-    "content",
-    "density",
-    "active",
-    "hazards",
-    "ate",
-    "limits",
-    "ph",
-    "nature",
-    "acute_toxicity",
-    "peroxide",
-];
+keys! {
+    /// An ingredient: how much of it there is, and what section 3 of the data sheet says of it.
+    pub struct IngredientKeys {
+        /// Its name as on the label. Example: `Didecyldimethylammonium chloride`
+        name: String, required;
+        /// Its CAS number. Example: `7173-51-5`
+        cas: String = text("a CAS number", read_cas), optional;
+        /// How much of it the product holds. Example: `10 %`, `12.5 % w/v`, `70 % v/v`, `1 g/tablet`
+        content: Content = text("a content (%, % w/v, % v/v, g/kg, g/L, g/tablet)", read_content), required;
+        /// Density of the pure substance, for a content by volume. Example: `0.79 kg/L`
+        density: Density = custom(read_density, density_shape), optional;
+        /// Whether it is an active: what the strip measures, and what a label names.
+        active: bool, or(true, "yes");
+        /// Its hazards as the data sheet writes them; `[]` for none. Example: `[Skin Corr. 1B, Aquatic Acute 1 (M=10)]`
+        hazards: Vec<Stated> = list(text("a hazard class and category", read_stated)), optional;
+        /// Its acute toxicity estimates.
+        ate: Estimates, optional;
+        /// Its specific concentration limits. Example: `[Skin Irrit. 2 from 10 % to 35 %]`
+        limits: Vec<SpecificLimit>, or(Vec::new(), "[]");
+        /// Its pH. Example: `13`
+        ph: Number = text("a pH from 0 to 14", read_ph), optional;
+        /// Why its effects on skin and eyes do not add up with those of others, where they do not.
+        nature: Additivity, optional;
+        /// `unknown`: labels print share and route from 1 % on.
+        acute_toxicity: AcuteToxicity, optional;
+        /// What makes it an organic peroxide.
+        peroxide: Peroxide = custom(read_peroxide, PeroxideKeys::shape), optional;
+    }
+}
 
-const NATURES: &[(&str, Additivity)] = &[
-    ("additive", Additivity::Additive),
-    ("acid", Additivity::Acid),
-    ("base", Additivity::Base),
-    ("surfactant", Additivity::Surfactant),
-    ("other", Additivity::Other),
-];
+words! {
+    for Additivity {
+        /// effects add up
+        Additive = "additive",
+        /// an acid
+        Acid = "acid",
+        /// a base
+        Base = "base",
+        /// a surfactant
+        Surfactant = "surfactant",
+        /// another whose effects do not add up
+        Other = "other",
+    }
+}
 
-pub(super) fn read_all(fields: &Fields<'_>, report: &mut Report) -> Option<Vec<Ingredient>> {
-    let node = fields.need("ingredients", report)?;
+words! {
+    /// What is known of an ingredient's acute toxicity where no estimate is given.
+    pub enum AcuteToxicity {
+        /// nobody knows
+        Unknown = "unknown",
+        /// it has none
+        Absent = "none",
+    }
+}
+
+keys! {
+    /// Acute toxicity estimates; `none found` where a limit test found nothing.
+    pub struct Estimates {
+        /// In mg/kg. Example: `300 mg/kg`
+        oral: Ate = text("an estimate in mg/kg", |n, r| read_estimate(n, "mg/kg", &range::ATE_DOSE, r)), optional;
+        /// In mg/kg. Example: `1100 mg/kg`
+        dermal: Ate = text("an estimate in mg/kg", |n, r| read_estimate(n, "mg/kg", &range::ATE_DOSE, r)), optional;
+        /// In ppm. Example: `700 ppm`
+        gas: Ate = text("an estimate in ppm", |n, r| read_estimate(n, "ppm", &range::ATE_GAS, r)), optional;
+        /// In mg/L of air. Example: `10 mg/L`
+        vapour: Ate = text("an estimate in mg/L", |n, r| read_estimate(n, "mg/L", &range::ATE_AIR, r)), optional;
+        /// In mg/L of air. Example: `none found`
+        mist: Ate = text("an estimate in mg/L", |n, r| read_estimate(n, "mg/L", &range::ATE_AIR, r)), optional;
+    }
+}
+
+keys! {
+    /// What makes an ingredient an organic peroxide.
+    pub struct PeroxideKeys {
+        /// Peroxygen groups in a molecule. Example: `1`
+        groups: Number = &range::GROUPS, required;
+        /// Molar mass. Example: `76.05 g/mol`
+        molar_mass: Number = text("a molar mass (g/mol)", read_molar_mass), required;
+    }
+}
+
+pub(super) fn all_shape() -> Shape {
+    Shape::List { of: Box::new(IngredientKeys::shape()), or_one: false }
+}
+
+/// All ingredients, or none where one of them cannot be read.
+pub(super) fn read_all(node: &Node<'_>, report: &mut Report) -> Option<Vec<Ingredient>> {
     let items = node.items(report)?;
     let read: Vec<Ingredient> = items.iter().filter_map(|item| Ingredient::read(item, report)).collect();
     if read.len() < items.len() {
@@ -77,29 +136,51 @@ pub(super) fn read_all(fields: &Fields<'_>, report: &mut Report) -> Option<Vec<I
 
 impl Ingredient {
     fn read(node: &Node<'_>, report: &mut Report) -> Option<Ingredient> {
-        let fields = node.fields(KEYS, report)?;
-        let name = fields.need_text("name", report);
-        let content = fields.need("content", report).and_then(|n| read_content(&n, report));
-        let density = fields.get("density").and_then(|n| read_density(&n, report));
-        let cas = fields.get("cas").and_then(|n| read_cas(&n, report));
-        let active = fields.get("active").map_or(Some(true), |n| n.flag(report));
-        let facts = read_facts(&fields, report);
-        let facts = facts.map(|facts| facts.map(|facts| known(facts, name.as_deref(), cas.as_deref())));
+        let before = report.count();
+        let keys = IngredientKeys::from_node(node, report)?;
+        // with half of its facts an ingredient would be classified wrongly
+        if report.count() > before {
+            return None;
+        }
+        let hazards_given = keys.hazards.is_some();
+        // whoever gives any figure of it has its data sheet before them; `hazards: []` says that it has none
+        let known =
+            hazards_given || keys.ate.is_some() || node.get("limits").is_some() || keys.acute_toxicity.is_some();
+        let mut facts = ghs::Ingredient::new(&keys.name, Share::zero(), Vec::new());
+        facts.cas.clone_from(&keys.cas);
+        for stated in keys.hazards.into_iter().flatten() {
+            if stated.m_factor.is_some() {
+                match stated.hazard.class() {
+                    ghs::Class::AquaticAcute => facts.m_acute = stated.m_factor,
+                    _ => facts.m_chronic = stated.m_factor,
+                }
+            }
+            facts.hazards.push(stated.hazard);
+        }
+        if let Some(Estimates { oral, dermal, gas, vapour, mist }) = keys.ate {
+            facts.ate = AteTable { oral, dermal, gas, vapour, mist };
+        }
+        facts.limits = keys.limits;
+        facts.ph = keys.ph;
+        facts.additivity = keys.nature.unwrap_or(facts.additivity);
+        facts.unknown_acute = keys.acute_toxicity == Some(AcuteToxicity::Unknown);
+        facts.no_acute_toxicity = keys.acute_toxicity == Some(AcuteToxicity::Absent);
+        facts.peroxide = keys.peroxide;
         Some(Ingredient {
-            name: name?,
-            cas,
-            content: content?,
-            density,
-            active: active?,
-            facts: facts?,
-            hazards_given: fields.get("hazards").is_some(),
+            name: keys.name,
+            cas: keys.cas,
+            content: keys.content,
+            density: keys.density,
+            active: keys.active,
+            facts: known.then_some(facts),
+            hazards_given,
             origin: node.origin(),
         })
     }
 }
 
-fn known(facts: ghs::Ingredient, name: Option<&str>, cas: Option<&str>) -> ghs::Ingredient {
-    ghs::Ingredient { name: name.unwrap_or_default().to_owned(), cas: cas.map(str::to_owned), ..facts }
+fn read_stated(node: &Node<'_>, report: &mut Report) -> Option<Stated> {
+    node.parse(report, |text| text.parse::<Stated>())
 }
 
 /// Trade per cent counts available chlorine, not the substance: it belongs to the product.
@@ -124,80 +205,13 @@ fn read_cas(node: &Node<'_>, report: &mut Report) -> Option<String> {
     None
 }
 
-/// The outer `None`: something in it could not be read. The inner: the file gives no classification.
-#[allow(clippy::option_option)]
-fn read_facts(fields: &Fields<'_>, report: &mut Report) -> Option<Option<ghs::Ingredient>> {
-    let mut facts = ghs::Ingredient::new("", Share::zero(), Vec::new());
-    let before = report.count();
-    for item in fields.get("hazards").and_then(|n| n.items(report)).unwrap_or_default() {
-        let Some(stated) = item.parse(report, |text| text.parse::<Stated>()) else {
-            continue;
-        };
-        if stated.m_factor.is_some() {
-            match stated.hazard.class() {
-                ghs::Class::AquaticAcute => facts.m_acute = stated.m_factor,
-                _ => facts.m_chronic = stated.m_factor,
-            }
-        }
-        facts.hazards.push(stated.hazard);
-    }
-    if let Some(n) = fields.get("ate") {
-        facts.ate = read_ate(&n, report).unwrap_or_default();
-    }
-    for item in fields.get("limits").and_then(|n| n.items_or_one(report)).unwrap_or_default() {
-        facts.limits.extend(read_limit(&item, report));
-    }
-    facts.ph = fields.get("ph").and_then(|n| read_ph(&n, report));
-    if let Some(nature) = fields.get("nature").and_then(|n| n.choice(report, NATURES)) {
-        facts.additivity = nature;
-    }
-    match fields.get("acute_toxicity").and_then(|n| n.choice(report, &[("unknown", true), ("none", false)])) {
-        Some(true) => facts.unknown_acute = true,
-        Some(false) => facts.no_acute_toxicity = true,
-        None => {}
-    }
-    facts.peroxide = fields.get("peroxide").and_then(|n| read_peroxide(&n, report));
-    if report.count() > before {
-        return None;
-    }
-    // Whoever gives any figure of it has its data sheet before them; `hazards: []` says that it has none.
-    let given = ["hazards", "ate", "limits", "acute_toxicity"];
-    Some(given.iter().any(|key| fields.get(key).is_some()).then_some(facts))
-}
-
-pub(super) fn read_ph(node: &Node<'_>, report: &mut Report) -> Option<Number> {
-    let ph = node.parse(report, parse::number)?;
-    if ph > 14 {
-        report.push(node.error("out-of-range", "a pH lies from 0 to 14"));
-        return None;
-    }
-    Some(ph)
-}
-
-fn read_ate(node: &Node<'_>, report: &mut Report) -> Option<AteTable> {
-    let fields = node.fields(&["oral", "dermal", "gas", "vapour", "mist"], report)?;
-    let mut one = |key: &str, unit: &str| fields.get(key).and_then(|n| read_estimate(&n, unit, report));
-    Some(AteTable {
-        oral: one("oral", "mg/kg"),
-        dermal: one("dermal", "mg/kg"),
-        gas: one("gas", "ppm"),
-        vapour: one("vapour", "mg/L"),
-        mist: one("mist", "mg/L"),
-    })
-}
-
 /// `300 mg/kg`, or `none found` where a limit test found no toxicity.
-fn read_estimate(node: &Node<'_>, unit: &str, report: &mut Report) -> Option<Ate> {
+fn read_estimate(node: &Node<'_>, unit: &str, believed: &Range<Number>, report: &mut Report) -> Option<Ate> {
     let text = node.text(report)?;
     if text == "none found" {
         return Some(Ate::NoneFound);
     }
     let value = text.strip_suffix(unit).and_then(|figure| Number::read(figure).ok());
-    let believed = match unit {
-        "mg/kg" => range::ATE_DOSE,
-        "ppm" => range::ATE_GAS,
-        _ => range::ATE_AIR,
-    };
     match value {
         Some(value) if value.is_positive() => match believed.check(&value, &text) {
             Ok(()) => Some(Ate::Value(value)),
@@ -216,55 +230,55 @@ fn read_estimate(node: &Node<'_>, unit: &str, report: &mut Report) -> Option<Ate
 }
 
 /// `Skin Corr. 1B from 50 % to 70 %`, `STOT SE 3 (respiratory) from 35 %`.
-fn read_limit(node: &Node<'_>, report: &mut Report) -> Option<SpecificLimit> {
-    let text = node.text(report)?;
-    let hint = "write it like `Skin Corr. 1B from 50 % to 70 %` or `STOT SE 3 (respiratory) from 35 %`";
-    let Some((hazard, range)) = text.rsplit_once(" from ") else {
-        report.push(node.error("bad-limit", format!("`{text}` is no specific concentration limit")).hint(hint));
-        return None;
-    };
-    let hazard = node.parse(report, |_| hazard.parse::<ghs::Hazard>())?;
-    let (from, to) = match range.split_once(" to ") {
-        Some((from, to)) => (from, Some(to)),
-        None => (range, None),
-    };
-    let at_least = node.parse(report, |_| parse::share(from))?;
-    let below = match to {
-        Some(to) => Some(node.parse(report, |_| parse::share(to))?),
-        None => None,
-    };
-    if at_least.is_zero() || below.as_ref().is_some_and(|below| *below <= at_least) {
-        let message = "a limit begins above 0 and ends above where it begins";
-        report.push(node.error("bad-limit", message).hint(hint));
-        return None;
+impl Declared for SpecificLimit {
+    fn from_node(node: &Node<'_>, report: &mut Report) -> Option<SpecificLimit> {
+        let text = node.text(report)?;
+        let hint = "write it like `Skin Corr. 1B from 50 % to 70 %` or `STOT SE 3 (respiratory) from 35 %`";
+        let Some((hazard, range)) = text.rsplit_once(" from ") else {
+            report.push(node.error("bad-limit", format!("`{text}` is no specific concentration limit")).hint(hint));
+            return None;
+        };
+        let hazard = node.parse(report, |_| hazard.parse::<ghs::Hazard>())?;
+        let (from, to) = match range.split_once(" to ") {
+            Some((from, to)) => (from, Some(to)),
+            None => (range, None),
+        };
+        let at_least = node.parse(report, |_| parse::share(from))?;
+        let below = match to {
+            Some(to) => Some(node.parse(report, |_| parse::share(to))?),
+            None => None,
+        };
+        if at_least.is_zero() || below.as_ref().is_some_and(|below| *below <= at_least) {
+            let message = "a limit begins above 0 and ends above where it begins";
+            report.push(node.error("bad-limit", message).hint(hint));
+            return None;
+        }
+        Some(SpecificLimit { hazard, at_least, below })
     }
-    Some(SpecificLimit { hazard, at_least, below })
+
+    fn shape() -> Shape {
+        Shape::line("a hazard, `from` a share and perhaps `to` another", Line::Text)
+    }
 }
 
 fn read_peroxide(node: &Node<'_>, report: &mut Report) -> Option<Peroxide> {
-    let fields = node.fields(&["groups", "molar_mass"], report)?;
-    let groups = fields.need("groups", report).and_then(|n| n.within(report, &range::GROUPS));
-    let molar_mass = fields.need("molar_mass", report).and_then(|n| {
-        let text = n.text(report)?;
-        let figure = text.strip_suffix("g/mol").map(str::trim).and_then(|figure| Number::read(figure).ok());
-        let Some(value) = figure else {
-            report.push(
-                n.error("bad-quantity", format!("`{text}` is not a molar mass")).hint("write it like `76.05 g/mol`"),
-            );
-            return None;
-        };
-        if let Err(refusal) = range::MOLAR_MASS.check(&value, &text) {
-            report.push(n.error("out-of-range", refusal.message));
-            return None;
-        }
-        Some(value)
-    });
-    let peroxide = Peroxide { groups: groups?, molar_mass: molar_mass? };
-    if peroxide.groups < 1 || !peroxide.molar_mass.is_positive() {
-        report.push(node.error("bad-peroxide", "a peroxide has at least one group and a molar mass above 0"));
+    let PeroxideKeys { groups, molar_mass } = PeroxideKeys::from_node(node, report)?;
+    Some(Peroxide { groups, molar_mass })
+}
+
+fn read_molar_mass(node: &Node<'_>, report: &mut Report) -> Option<Number> {
+    let text = node.text(report)?;
+    let figure = text.strip_suffix("g/mol").map(str::trim).and_then(|figure| Number::read(figure).ok());
+    let Some(value) = figure else {
+        let problem = node.error("bad-quantity", format!("`{text}` is not a molar mass"));
+        report.push(problem.hint("write it like `76.05 g/mol`"));
+        return None;
+    };
+    if let Err(refusal) = range::MOLAR_MASS.check(&value, &text) {
+        report.push(node.error("out-of-range", refusal.message));
         return None;
     }
-    Some(peroxide)
+    Some(value)
 }
 
 /// Digits-digits-digit, with the check digit that the registry gives (sum of digits × position from the right, mod 10).

@@ -4,7 +4,7 @@ use std::path::{Path, PathBuf};
 
 use crate::report::Report;
 use crate::wording::Words;
-use crate::yaml::{Fields, Node};
+use crate::yaml::{Declared, Line, Node, Shape, custom, keys};
 
 /// A language that is asked for.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -31,8 +31,10 @@ impl Tongue {
         let hint = format!("one of: {}; or a language file of your own, ending in .yaml", tags.join(", "));
         Err((format!("the language `{text}` is not built in"), hint))
     }
+}
 
-    fn read(node: &Node<'_>, report: &mut Report) -> Option<Tongue> {
+impl Declared for Tongue {
+    fn from_node(node: &Node<'_>, report: &mut Report) -> Option<Tongue> {
         let text = node.text(report)?;
         let folder = node.origin().source().beside("");
         match Tongue::named(&text, &folder) {
@@ -42,6 +44,25 @@ impl Tongue {
                 None
             }
         }
+    }
+
+    fn shape() -> Shape {
+        let tags: Vec<&str> = Words::tags().collect();
+        Shape::line(format!("a language ({}), or a language file beside this one", tags.join(", ")), Line::Text)
+    }
+}
+
+keys! {
+    /// Documents that have a language of their own.
+    #[derive(Clone, Debug, Default, PartialEq, Eq)]
+    pub struct DocumentLanguages {
+        /// Of labels: one, or two on the same label. The first is the one that counts where there is no room for both.
+        /// Example: `[en, es]`
+        labels: Vec<Tongue> = custom(read_labels, Vec::<Tongue>::shape), or(Vec::new(), "that of all");
+        /// Of the mix sheet. Example: `es`
+        mix_sheet: Tongue, optional;
+        /// Of the certificate. Example: `en`
+        certificate: Tongue, optional;
     }
 }
 
@@ -59,18 +80,10 @@ pub struct Languages {
 }
 
 impl Languages {
-    /// Reads the keys `language` and `languages` of a company or job file.
-    pub fn read(fields: &Fields<'_>, report: &mut Report) -> Languages {
-        let all = fields.get("language").and_then(|n| Tongue::read(&n, report));
-        let keys = &["labels", "mix_sheet", "certificate"];
-        let each = fields.get("languages").and_then(|n| n.fields(keys, report));
-        let mut one = |key: &str| {
-            let node = each.as_ref()?.get(key)?;
-            Tongue::read(&node, report)
-        };
-        let (mix_sheet, certificate) = (one("mix_sheet"), one("certificate"));
-        let labels = each.as_ref().and_then(|e| e.get("labels"));
-        Languages { all, labels: labels.map(|n| read_labels(&n, report)).unwrap_or_default(), mix_sheet, certificate }
+    /// From the keys `language` and `languages` of a company or job file.
+    pub fn new(all: Option<Tongue>, each: DocumentLanguages) -> Languages {
+        let DocumentLanguages { labels, mix_sheet, certificate } = each;
+        Languages { all, labels, mix_sheet, certificate }
     }
 
     /// What a job's file asks for, and where it asks for nothing, what the company's does.
@@ -95,15 +108,15 @@ impl Languages {
     }
 }
 
-fn read_labels(node: &Node<'_>, report: &mut Report) -> Vec<Tongue> {
-    let items = node.items_or_one(report).unwrap_or_default();
-    let mut labels: Vec<Tongue> = items.iter().filter_map(|n| Tongue::read(n, report)).collect();
+fn read_labels(node: &Node<'_>, report: &mut Report) -> Option<Vec<Tongue>> {
+    let items = node.items_or_one(report)?;
+    let mut labels: Vec<Tongue> = items.iter().filter_map(|n| Tongue::from_node(n, report)).collect();
     if items.is_empty() || items.len() > 2 {
         let message = format!("a label has one language or two, not {}", items.len());
         report.push(node.error("language-too-many", message));
     }
     labels.dedup();
-    labels
+    Some(labels)
 }
 
 #[cfg(test)]
@@ -114,8 +127,9 @@ mod tests {
     fn read(text: &str) -> (Languages, String) {
         let mut report = Report::new();
         let source = Source::from_text(Path::new("folder/company.yaml"), text.to_owned(), &mut report).unwrap();
-        let fields = source.root().fields(&["language", "languages"], &mut report).unwrap();
-        (Languages::read(&fields, &mut report), report.to_string())
+        let all = source.root().get("language").and_then(|n| Tongue::from_node(&n, &mut report));
+        let each = source.root().get("languages").and_then(|n| DocumentLanguages::from_node(&n, &mut report));
+        (Languages::new(all, each.unwrap_or_default()), report.to_string())
     }
 
     fn tag(tag: &str) -> Tongue {

@@ -2,25 +2,27 @@
 
 use std::collections::BTreeMap;
 
-use jiff::civil::Date;
-use serde::Serialize;
-
-use super::read_date;
 use crate::report::Report;
-use crate::yaml::Node;
+use crate::yaml::{Declared, Node, Shape};
+use jiff::civil::Date;
 
 /// Lots in store: the last day on which each may be used.
-#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize)]
-#[serde(transparent)]
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Lots(BTreeMap<String, Date>);
 
-impl Lots {
-    pub(super) fn read(node: &Node<'_>, report: &mut Report) -> Option<Lots> {
+impl Declared for Lots {
+    fn from_node(node: &Node<'_>, report: &mut Report) -> Option<Lots> {
         let entries = node.entries(report)?;
-        let read = entries.iter().filter_map(|(lot, n)| Some((lot.clone(), read_date(n, report)?)));
+        let read = entries.iter().filter_map(|(lot, n)| Some((lot.clone(), Date::from_node(n, report)?)));
         Some(Lots(read.collect()))
     }
 
+    fn shape() -> Shape {
+        Shape::ByKey { of: Box::new(Date::shape()), plain: false }
+    }
+}
+
+impl Lots {
     /// The last day of a lot; `None` for a lot that is not listed.
     pub fn last_day(&self, lot: &str) -> Option<Date> {
         self.0.get(lot).copied()

@@ -5,8 +5,9 @@ use std::path::PathBuf;
 
 use super::Address;
 use super::address::is_domain;
+use super::style::read_file;
 use crate::report::{Diagnostic, Report};
-use crate::yaml::{Node, Origin};
+use crate::yaml::{Declared, Fields, Node, Origin, Shape, custom, keys, text, words};
 
 /// The largest message if the company file does not say, in bytes as it is sent.
 const LARGEST_MESSAGE: u64 = 10_000_000;
@@ -43,13 +44,14 @@ pub struct Server {
     pub ca_file: Option<(PathBuf, Origin)>,
 }
 
-/// When encryption begins.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Security {
-    /// After a command in the clear (RFC 3207); a server that does not offer it is not used.
-    StartTls,
-    /// With the first byte (RFC 8314).
-    Tls,
+words! {
+    /// When encryption begins.
+    pub enum Security {
+        /// after a command in the clear (RFC 3207), on port 587; a server that does not offer it is not used
+        StartTls = "starttls",
+        /// with the first byte (RFC 8314), on port 465
+        Tls = "tls",
+    }
 }
 
 /// A user and where the password is had from; it never stands in the file.
@@ -72,67 +74,82 @@ pub enum Secret {
     File(PathBuf),
 }
 
-impl Mail {
-    pub(super) fn read(node: &Node<'_>, report: &mut Report) -> Option<Mail> {
-        let keys = &[
-            "from",
-            "reply_to",
-            "server",
-            "port",
-            "security",
-            "user",
-            "password",
-            "password_env",
-            "password_file",
-            "ca_file",
-            "largest_message",
-            "log",
-        ];
-        let fields = node.fields(keys, report)?;
-        if let Some(password) = fields.get("password") {
-            let hint = "name a variable of the environment (`password_env`) or a file that only you may read (`password_file`)";
-            let told = "a password does not belong in this file, which is passed around";
-            report.push(unshown(&password, Diagnostic::error("password-in-file", told)).hint(hint));
-        }
-        let beside = |key: &str, report: &mut Report| {
-            let node = fields.get(key)?;
-            let name = node.text(report)?;
-            Some((node.origin().source().beside(&name), node.origin()))
-        };
-        let from = fields.need("from", report).and_then(|n| n.parse(report, Address::parse));
-        let reply_to = fields.get("reply_to").and_then(|n| n.parse(report, Address::parse));
-        let host = fields.get("server").and_then(|n| read_host(&n, report));
-        if !fields.holds("server") {
-            let orphans = ["port", "security", "user", "password_env", "password_file", "ca_file"];
-            for key in orphans.iter().filter(|key| fields.holds(key)) {
-                let message = format!("`{key}` says something of a server, and there is no `server`");
-                report.push(node.origin().key(key).error("mail-no-server", message));
-            }
-        }
-        let security = match fields.get("security") {
-            Some(n) => n.choice(report, &[("starttls", Security::StartTls), ("tls", Security::Tls)]),
-            None => Some(Security::StartTls),
-        };
-        let port = match fields.get("port") {
-            Some(n) => read_port(&n, report),
-            // RFC 6409, section 3.1, and RFC 8314, section 7.3
-            None => security.map(|s| if s == Security::Tls { 465 } else { 587 }),
-        };
-        let variable = fields.get("password_env").and_then(|n| read_variable(&n, report));
-        let file = beside("password_file", report);
-        let login = read_login(node, fields.text("user", report), variable, file.map(|f| f.0), report);
-        let ca_file = beside("ca_file", report);
-        let log = beside("log", report).map(|f| f.0);
-        let largest_message = match fields.get("largest_message") {
-            Some(n) => read_size(&n, report)?,
-            None => LARGEST_MESSAGE,
-        };
-        let server = match (host, port, security) {
-            (Some(host), Some(port), Some(security)) => Some(Server { host, port, security, login, ca_file }),
-            _ => None,
-        };
-        Some(Mail { from: from?, reply_to, server, largest_message, log, origin: node.origin() })
+keys! {
+    /// How the firm sends mail: who it is from, and through which server. Addresses are of plain letters.
+    struct MailKeys {
+        /// The sender. Example: `records@firm.example`
+        from: Address = text("an e-mail address", read_address), required;
+        /// Where answers go, if not to the sender. Example: `office@firm.example`
+        reply_to: Address = text("an e-mail address", read_address), optional;
+        /// A server that takes mail to pass on; without one there are drafts alone. Example: `smtp.provider.example`
+        server: String = text("the name of a server", read_host), optional;
+        /// Its port: 587 for `starttls` and 465 for `tls` where the file does not say.
+        port: u16 = custom(read_port, || Shape::Count { least: 1, most: 65_535 }), optional;
+        /// When encryption begins. The server's certificate is always checked.
+        security: Security, or(Security::StartTls, "starttls");
+        /// Whom the server knows us as, if it asks. Example: `records`
+        user: String, optional;
+        /// No password stands in this file, which is passed around.
+        #[expect(dead_code, reason = "it is always refused")]
+        password: () = text("nothing", refuse_password), hidden;
+        /// The variable of the environment that holds the password. Example: `MAIL_PASSWORD`
+        password_env: String = text("the name of a variable", read_variable), optional;
+        /// A file that only its owner can read, whose one line is the password. Example: `mail.password`
+        password_file: (PathBuf, Origin) = text("a file", read_file), optional;
+        /// Certificates (PEM) to trust besides those that the system trusts. Example: `mail-ca.pem`
+        ca_file: (PathBuf, Origin) = text("a file", read_file), optional;
+        /// The largest message as it is sent, a third larger than the certificate: from 100 kB to 100 MB. Example: `10 MB`
+        largest_message: u64 = text("a size (kB, MB)", read_size), or(LARGEST_MESSAGE, "10 MB");
+        /// The send log: `mail-log.jsonl` beside this file where nothing is said. Example: `sent.jsonl`
+        log: (PathBuf, Origin) = text("a file", read_file), optional;
     }
+    + origin => needs_a_server
+}
+
+impl Declared for Mail {
+    fn from_node(node: &Node<'_>, report: &mut Report) -> Option<Mail> {
+        let keys = MailKeys::from_node(node, report)?;
+        let file = keys.password_file.map(|(file, _)| file);
+        let login = read_login(node, keys.user, keys.password_env, file, report);
+        // RFC 6409, section 3.1, and RFC 8314, section 7.3
+        let port = keys.port.unwrap_or(if keys.security == Security::Tls { 465 } else { 587 });
+        let (security, ca_file) = (keys.security, keys.ca_file);
+        Some(Mail {
+            from: keys.from,
+            reply_to: keys.reply_to,
+            server: keys.server.map(|host| Server { host, port, security, login, ca_file }),
+            largest_message: keys.largest_message,
+            log: keys.log.map(|(file, _)| file),
+            origin: keys.origin,
+        })
+    }
+
+    fn shape() -> Shape {
+        MailKeys::shape()
+    }
+}
+
+fn needs_a_server(fields: &Fields<'_>, report: &mut Report) {
+    if fields.holds("server") {
+        return;
+    }
+    for key in ["port", "security", "user", "password_env", "password_file", "ca_file"] {
+        if fields.holds(key) {
+            let message = format!("`{key}` says something of a server, and there is no `server`");
+            report.push(fields.node().origin().key(key).error("mail-no-server", message));
+        }
+    }
+}
+
+fn refuse_password(node: &Node<'_>, report: &mut Report) -> Option<()> {
+    let hint = "name a variable of the environment (`password_env`) or a file that only you may read (`password_file`)";
+    let message = "a password does not belong in this file, which is passed around";
+    report.push(unshown(node, Diagnostic::error("password-in-file", message)).hint(hint));
+    None
+}
+
+fn read_address(node: &Node<'_>, report: &mut Report) -> Option<Address> {
+    node.parse(report, Address::parse)
 }
 
 fn read_login(
@@ -229,7 +246,7 @@ mod tests {
     fn read(text: &str) -> (Option<Mail>, String) {
         let mut report = Report::new();
         let source = Source::from_text(Path::new("f/company.yaml"), text.to_owned(), &mut report).expect("YAML");
-        let mail = Mail::read(&source.root(), &mut report);
+        let mail = Mail::from_node(&source.root(), &mut report);
         (mail, report.to_string())
     }
 

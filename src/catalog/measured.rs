@@ -2,10 +2,9 @@
 
 use serde::Serialize;
 
-use super::ingredient::read_ph;
-use crate::quantity::{Mass, Number, Readable, Temperature, range};
+use crate::quantity::{Number, Readable, Temperature, parse, range};
 use crate::report::Report;
-use crate::yaml::{Fields, Node};
+use crate::yaml::{Declared, Kind, Node, Shape};
 
 /// A flash point, closed cup.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
@@ -17,42 +16,30 @@ pub enum Flash {
     NoneFound,
 }
 
-impl Flash {
-    pub(super) fn read(node: &Node<'_>, report: &mut Report) -> Option<Flash> {
+impl Declared for Flash {
+    fn from_node(node: &Node<'_>, report: &mut Report) -> Option<Flash> {
         if node.text(report)? == "none found" {
             return Some(Flash::NoneFound);
         }
         node.within(report, &range::FLASH).map(Flash::At)
     }
-}
 
-/// Figures of the product as sold.
-#[derive(Clone, Debug, Default, Serialize)]
-pub struct Measured {
-    /// 0 to 14.
-    pub ph: Option<Number>,
-    /// Closed cup.
-    pub flash_point: Option<Flash>,
-    /// Where boiling begins.
-    pub boiling_point: Option<Temperature>,
-    /// Kinematic, at 40 °C, mm²/s.
-    pub viscosity: Option<Number>,
-    /// One tablet.
-    pub tablet: Option<Mass>,
-}
-
-impl Measured {
-    pub(super) fn read(fields: &Fields<'_>, report: &mut Report) -> Measured {
-        Measured {
-            ph: fields.get("ph").and_then(|n| read_ph(&n, report)),
-            flash_point: fields.get("flash_point").and_then(|n| Flash::read(&n, report)),
-            boiling_point: fields.get("boiling_point").and_then(|n| n.within(report, &range::BOILING)),
-            viscosity: fields.get("viscosity").and_then(|n| read_viscosity(&n, report)),
-            tablet: fields.get("tablet").and_then(|n| n.within(report, &range::TABLET)),
-        }
+    fn shape() -> Shape {
+        Shape::Either(vec![Kind::shape(&&range::FLASH), Shape::Words(&[("none found", "a test found none")])])
     }
 }
 
+/// 0 to 14.
+pub(super) fn read_ph(node: &Node<'_>, report: &mut Report) -> Option<Number> {
+    let ph = node.parse(report, parse::number)?;
+    if ph > 14 {
+        report.push(node.error("out-of-range", "a pH lies from 0 to 14"));
+        return None;
+    }
+    Some(ph)
+}
+
+/// Kinematic, mm²/s.
 pub(super) fn read_viscosity(node: &Node<'_>, report: &mut Report) -> Option<Number> {
     let text = node.text(report)?;
     let figure = text.strip_suffix("mm2/s").or_else(|| text.strip_suffix("mm²/s")).or_else(|| text.strip_suffix("cSt"));

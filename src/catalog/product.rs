@@ -1,107 +1,123 @@
 //! Products: what is in them, what their label directs, what their safety data sheet says.
 
 use std::collections::BTreeMap;
-
-use serde::Serialize;
+use std::ops::Deref;
 
 use super::containers::{Container, read_containers};
-use super::credible::{self, read_density};
+use super::credible::{self, density_shape, read_density};
+use super::directions::{Directions, DirectionsKeys, read_dilution};
 use super::ingredient::{self, Ingredient};
-use super::sds::read_sds;
-use super::strip_scale::read_strip;
-use super::{Directions, Lots, Measured, Sds, StripScale, directions};
+use super::measured::{Flash, read_ph, read_viscosity};
+use super::{Lots, Sds, StripScale};
 use crate::calc::mixing::Family;
 use crate::calc::never_words::{Named, named};
-use crate::quantity::{Content, Density, Form, Time, range};
+use crate::quantity::{Content, Density, Form, Mass, Number, Temperature, Time, range};
 use crate::report::Report;
-use crate::yaml::{Fields, Node, Origin, nearest};
+use crate::yaml::{Declared, Line, Node, Origin, Shape, custom, keys, nearest, text, words};
 
 /// A concentrate or ready-to-use product.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug)]
 pub struct Product {
     /// Its key in the company file.
     pub key: String,
-    /// Its name as on its label.
-    pub name: String,
-    /// Its chemistry.
-    pub kind: ProductKind,
-    /// Registration, printed as written.
-    pub registration: Option<String>,
-    /// Liquid, powder, tablet or ready to use.
-    #[serde(skip)]
-    pub form: Form,
-    /// Mass by volume; needed where content is by weight.
-    pub density: Option<Density>,
-    /// What it holds.
-    pub ingredients: Vec<Ingredient>,
-    /// What was measured on it.
-    pub measured: Measured,
-    /// Available chlorine, where the product states that.
-    pub available_chlorine: Option<Content>,
-    /// The signal word of the product's own (pesticide) label, printed as written there.
-    pub label_signal: Option<LabelSignal>,
-    /// What its safety data sheet says.
-    pub sds: Sds,
     /// The label's directions, by key.
     pub directions: BTreeMap<String, Directions>,
-    /// The strip its solution is read with.
-    pub strip: Option<StripScale>,
-    /// What it must never meet, as the label or data sheet words it.
-    pub never_with: Vec<String>,
+    /// What the words of `never_with` name, in its order.
+    pub never_with_named: Vec<Named>,
     /// Its chemical families, for what must never meet: as the file lists them, and as its kind and CAS numbers tell.
     pub families: Vec<Family>,
-    /// What the words of `never_with` name, in its order.
-    #[serde(skip)]
-    pub never_with_named: Vec<Named>,
-    /// How long the use solution may be kept.
-    pub keeps: Option<Time>,
-    /// Lots in store.
-    pub lots: Lots,
     /// The containers it is bought in, the largest first; none where the file does not say.
     pub containers: Vec<Container>,
-    #[serde(skip)]
-    pub(crate) origin: Origin,
+    keys: ProductKeys,
 }
 
-/// The chemistry of a product.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
-#[serde(rename_all = "kebab-case")]
-pub enum ProductKind {
-    /// Quaternary ammonium compounds.
-    Quat,
-    /// Sodium or calcium hypochlorite.
-    Hypochlorite,
-    /// Chlorine-releasing tablets or granules.
-    ChlorineTablets,
-    /// Peracetic acid.
-    PeraceticAcid,
-    /// Hydrogen peroxide.
-    HydrogenPeroxide,
-    /// Ethanol or isopropanol.
-    Alcohol,
-    /// Iodophors.
-    Iodine,
-    /// Anything else.
-    Other,
+impl Deref for Product {
+    type Target = ProductKeys;
+
+    fn deref(&self) -> &ProductKeys {
+        &self.keys
+    }
+}
+
+keys! {
+    /// A product: a concentrate or a ready-to-use liquid, with the facts of its label and its safety data sheet.
+    #[derive(Clone, Debug)]
+    pub struct ProductKeys {
+        /// Its name as on its label. Example: `Solvary Q-75`
+        name: String, required;
+        /// Its chemistry.
+        kind: ProductKind, required;
+        /// Its registration, printed as written. Example: `00000-75`
+        registration: String, optional;
+        /// How it is sold.
+        form: Form, required;
+        /// Mass by volume; needed where an active's content is by weight and the product is measured by volume. Outside 0.6 to
+        /// 2.5 kg/L it is confirmed. Example: `0.99 kg/L`, `{ is: 0.5 kg/L, confirmed: yes }`
+        density: Density = custom(read_density, density_shape), optional;
+        /// Of the product as sold, as section 9 of the data sheet gives it, for the calculation of hazards. Example: `7.5`
+        ph: Number = text("a pH from 0 to 14", read_ph), optional;
+        /// Closed cup, as section 9 gives it; or `none found`. Example: `52 C`, `none found`
+        flash_point: Flash, optional;
+        /// Where boiling begins, as section 9 gives it. Example: `78 C`
+        boiling_point: Temperature = &range::BOILING, optional;
+        /// Kinematic, at 40 degrees Celsius, as section 9 gives it. Example: `12 mm2/s`
+        viscosity: Number = text("a kinematic viscosity (mm2/s, cSt)", read_viscosity), optional;
+        /// The weight of one tablet. Example: `3.3 g`
+        tablet: Mass = &range::TABLET, optional;
+        /// The actives, and what else section 3 of the data sheet lists.
+        ingredients: Vec<Ingredient> = custom(ingredient::read_all, ingredient::all_shape), required;
+        /// Where the label states it; else it is worked out, if there is one active and its CAS number is known. More than the
+        /// compound can hold, or than its content gives, is an error. Example: `12.5 % trade`
+        available_chlorine: Content = text("a content of available chlorine", read_available_chlorine), optional;
+        /// The signal word on the concentrate's own label. Under `DANGER` the data sheet's `hazards` cannot be `[]`.
+        label_signal: LabelSignal, optional;
+        /// What its safety data sheet says.
+        sds: Sds, required;
+        /// By key, one entry for each use that the label gives.
+        directions: BTreeMap<String, DirectionsKeys>, required;
+        /// The test strip that its solution is read with.
+        strip: StripScale, optional;
+        /// What it must never meet, as its label says it: families (`acids`, `ammonia or bleach`), names of products in this
+        /// file, `other cleaners` for all. Other words are printed and reported as a caution, since the program cannot check
+        /// them. Example: `[acids, bleach]`
+        never_with: Vec<String>, or(Vec::new(), "[]");
+        /// Its chemistry, for what must never meet, beside what kind and CAS numbers say. Example: `[acid]`
+        families: Vec<Family>, or(Vec::new(), "[]");
+        /// How long the use solution may be kept; each load's discard time is its mixing time and this. Example: `24 h`
+        keeps: Time = &range::KEEPS, optional;
+        /// Lots in store, each with its last day. A lot past it, or not listed where there is a list, keeps a certificate from
+        /// being issued. Example: `{ A-1: 2027-03-31 }`
+        lots: Lots, or(Lots::default(), "{}");
+        /// The sizes of container it is bought in, for load-outs: volumes, weights of a powder, numbers of tablets.
+        /// Example: `[1 qt, 1 gal]`, `150 tablets`
+        containers: Vec<String>, or(Vec::new(), "[]");
+    }
+    + origin
+}
+
+words! {
+    /// The chemistry of a product.
+    pub enum ProductKind {
+        /// quaternary ammonium compounds
+        Quat = "quat",
+        /// sodium or calcium hypochlorite
+        Hypochlorite = "hypochlorite",
+        /// chlorine-releasing tablets or granules
+        ChlorineTablets = "chlorine-tablets",
+        /// peracetic acid
+        PeraceticAcid = "peracetic-acid",
+        /// hydrogen peroxide
+        HydrogenPeroxide = "hydrogen-peroxide",
+        /// ethanol or isopropanol
+        Alcohol = "alcohol",
+        /// iodophors
+        Iodine = "iodine",
+        /// anything else
+        Other = "other",
+    }
 }
 
 impl ProductKind {
-    const WORDS: &'static [(&'static str, ProductKind)] = &[
-        ("quat", ProductKind::Quat),
-        ("hypochlorite", ProductKind::Hypochlorite),
-        ("chlorine-tablets", ProductKind::ChlorineTablets),
-        ("peracetic-acid", ProductKind::PeraceticAcid),
-        ("hydrogen-peroxide", ProductKind::HydrogenPeroxide),
-        ("alcohol", ProductKind::Alcohol),
-        ("iodine", ProductKind::Iodine),
-        ("other", ProductKind::Other),
-    ];
-
-    /// The word a file uses.
-    pub fn word(self) -> &'static str {
-        Self::WORDS.iter().find(|(_, kind)| *kind == self).map_or("other", |(word, _)| word)
-    }
-
     /// The chemical families its products belong to. A peracetic acid product is an equilibrium of all four.
     fn families(self) -> &'static [Family] {
         match self {
@@ -124,116 +140,74 @@ impl ProductKind {
     }
 }
 
-/// The signal word on a pesticide label. It belongs to the concentrate and never merges with the word for the dilution.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
-#[serde(rename_all = "UPPERCASE")]
-pub enum LabelSignal {
-    /// Toxicity category I.
-    Danger,
-    /// Toxicity category II.
-    Warning,
-    /// Toxicity categories III and IV.
-    Caution,
-    /// The label has none, as it may in category IV.
-    #[serde(rename = "none")]
-    Absent,
-}
-
-impl LabelSignal {
-    const WORDS: &'static [(&'static str, LabelSignal)] = &[
-        ("DANGER", LabelSignal::Danger),
-        ("WARNING", LabelSignal::Warning),
-        ("CAUTION", LabelSignal::Caution),
-        ("none", LabelSignal::Absent),
-    ];
-
-    /// As it is printed, if anything is.
-    pub fn word(self) -> Option<&'static str> {
-        let of_this = Self::WORDS.iter().find(|(_, signal)| *signal == self);
-        of_this.filter(|_| self != LabelSignal::Absent).map(|(word, _)| *word)
+words! {
+    /// The signal word on a pesticide label. It belongs to the concentrate and never merges with the word for the dilution.
+    pub enum LabelSignal {
+        /// toxicity category I
+        Danger = "DANGER",
+        /// toxicity category II
+        Warning = "WARNING",
+        /// toxicity categories III and IV
+        Caution = "CAUTION",
+        /// the label has none, as it may in category IV
+        Absent = "none",
     }
 }
 
-const FORMS: &[(&str, Form)] =
-    &[("liquid", Form::Liquid), ("powder", Form::Powder), ("tablet", Form::Tablet), ("ready-to-use", Form::ReadyToUse)];
+impl LabelSignal {
+    /// As it is printed, if anything is.
+    pub fn printed(self) -> Option<&'static str> {
+        (self != LabelSignal::Absent).then(|| self.word())
+    }
+}
 
-const KEYS: &[&str] = &[
-    "name",
-    "kind",
-    "registration",
-    "form",
-    "density",
-    "ph",
-    "flash_point",
-    "boiling_point",
-    "viscosity",
-    "tablet",
-    "ingredients",
-    "available_chlorine",
-    "label_signal",
-    "sds",
-    "directions",
-    "strip",
-    "never_with",
-    "families",
-    "keeps",
-    "lots",
-    "containers",
-];
+words! {
+    for Form {
+        /// a liquid concentrate, by volume
+        Liquid = "liquid",
+        /// a powder or granules, by weight
+        Powder = "powder",
+        /// tablets, by number
+        Tablet = "tablet",
+        /// a liquid that is applied as it is sold
+        ReadyToUse = "ready-to-use",
+    }
+}
 
-impl Product {
-    pub(super) fn read(key: &str, node: &Node<'_>, report: &mut Report) -> Option<Product> {
-        let fields = node.fields(KEYS, report)?;
-        let name = fields.need_text("name", report);
-        let kind = fields.need("kind", report).and_then(|n| n.choice(report, ProductKind::WORDS));
-        let form = fields.need("form", report).and_then(|n| n.choice(report, FORMS));
-        let density = fields.get("density").and_then(|n| read_density(&n, report));
-        let available_chlorine =
-            fields.get("available_chlorine").and_then(|n| n.parse(report, Content::parse_available_chlorine));
-        let ingredients = ingredient::read_all(&fields, report);
-        let measured = Measured::read(&fields, report);
-        let label_signal = fields.get("label_signal").and_then(|n| n.choice(report, LabelSignal::WORDS));
-        let sds = fields.need("sds", report).and_then(|n| read_sds(&n, report));
-        let directions = match (fields.need("directions", report), form) {
-            (Some(n), Some(form)) => directions::read_all(&n, form, report),
-            _ => BTreeMap::new(),
-        };
-        let strip = fields.get("strip").and_then(|n| read_strip(&n, report));
-        let never_with = texts(&fields, "never_with", report);
-        let written = fields.get("families").and_then(|n| read_families(&n, report));
-        let lots = fields.get("lots").and_then(|n| Lots::read(&n, report));
-        let containers = match (fields.get("containers"), form) {
-            (Some(n), Some(form)) => read_containers(&n, form, report),
-            _ => Vec::new(),
-        };
-        let keeps = fields.get("keeps").and_then(|n| n.within(report, &range::KEEPS));
-        let registration = fields.text("registration", report);
+impl Declared for Product {
+    fn from_node(node: &Node<'_>, report: &mut Report) -> Option<Product> {
+        let keys = ProductKeys::from_node(node, report);
+        // a dilution and a container are read by the product's form; what is wrong with either is reported whatever else is wrong
+        let form = node.get("form").and_then(|form| Form::from_node(&form, &mut Report::new()));
+        let uses = node.get("directions").and_then(|uses| uses.entries(&mut Report::new())).unwrap_or_default();
+        let mut dilutions = BTreeMap::new();
+        for (key, uses) in form.map(|_| uses).unwrap_or_default() {
+            dilutions.extend(read_dilution(&uses, form?, report).map(|dilution| (key, dilution)));
+        }
+        let containers = node.get("containers").zip(form).map(|(node, form)| read_containers(&node, form, report));
+        let mut keys = keys?;
+        let directions = std::mem::take(&mut keys.directions).into_iter().filter_map(|(key, of)| {
+            let dilution = dilutions.remove(&key)?;
+            Some((key.clone(), Directions::new(key, dilution, of)))
+        });
         let product = Product {
-            key: key.to_owned(),
-            name: name?,
-            kind: kind?,
-            registration,
-            form: form?,
-            density,
-            families: families(kind?, ingredients.as_deref()?, &written.unwrap_or_default()),
-            ingredients: ingredients?,
-            measured,
-            available_chlorine,
-            label_signal,
-            sds: sds?,
-            directions,
-            strip,
-            never_with_named: never_with.iter().map(|words| named(words)).collect(),
-            never_with,
-            keeps,
-            lots: lots.unwrap_or_default(),
-            containers,
-            origin: node.origin(),
+            key: node.name(),
+            directions: directions.collect(),
+            never_with_named: keys.never_with.iter().map(|words| named(words)).collect(),
+            families: families(keys.kind, &keys.ingredients, &keys.families),
+            containers: containers.unwrap_or_default(),
+            keys,
         };
         credible::check(&product, report);
         Some(product)
     }
 
+    fn shape() -> Shape {
+        ProductKeys::shape()
+    }
+}
+
+impl Product {
     /// Its active ingredients.
     pub fn actives(&self) -> impl Iterator<Item = &Ingredient> {
         self.ingredients.iter().filter(|i| i.active)
@@ -245,28 +219,29 @@ impl Product {
     }
 }
 
-fn texts(fields: &Fields<'_>, key: &str, report: &mut Report) -> Vec<String> {
-    let items = fields.get(key).and_then(|n| n.items_or_one(report)).unwrap_or_default();
-    items.iter().filter_map(|n| n.text(report)).collect()
+fn read_available_chlorine(node: &Node<'_>, report: &mut Report) -> Option<Content> {
+    node.parse(report, Content::parse_available_chlorine)
 }
 
-fn read_families(node: &Node<'_>, report: &mut Report) -> Option<Vec<Family>> {
-    let mut families = Vec::new();
-    for item in node.items_or_one(report)? {
-        let Some(text) = item.text(report) else { continue };
-        match Family::from_name(&text) {
-            Some(family) => families.push(family),
-            None => {
-                let known: Vec<&str> = Family::all().map(Family::name).collect();
-                let mut problem = item.error("unknown-word", format!("`{text}` is no chemical family known here"));
-                if let Some(near) = nearest(&text, &known) {
-                    problem = problem.hint(format!("did you mean `{near}`?"));
-                }
-                report.push(problem.hint(format!("one of: {}", known.join(", "))));
+impl Declared for Family {
+    fn from_node(node: &Node<'_>, report: &mut Report) -> Option<Family> {
+        let text = node.text(report)?;
+        let found = Family::from_name(&text);
+        if found.is_none() {
+            let known: Vec<&str> = Family::all().map(Family::name).collect();
+            let mut problem = node.error("unknown-word", format!("`{text}` is no chemical family known here"));
+            if let Some(near) = nearest(&text, &known) {
+                problem = problem.hint(format!("did you mean `{near}`?"));
             }
+            report.push(problem.hint(format!("one of: {}", known.join(", "))));
         }
+        found
     }
-    Some(families)
+
+    fn shape() -> Shape {
+        let known: Vec<&str> = Family::all().map(Family::name).collect();
+        Shape::line(format!("a family ({})", known.join(", ")), Line::Text)
+    }
 }
 
 /// What the file lists, what the kind says, and what the CAS numbers say, each once.

@@ -3,13 +3,13 @@
 use jiff::civil::Date;
 use serde::Serialize;
 
-use super::{Equipment, read_date};
+use super::Equipment;
 use crate::ghs::Hazard;
 use crate::report::Report;
-use crate::yaml::{Fields, Node};
+use crate::yaml::{Declared, Line, Node, Origin, Shape, custom, keys};
 
 /// What the safety data sheet says.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug)]
 pub struct Sds {
     /// Date of the revision at hand.
     pub revised: Date,
@@ -21,6 +21,45 @@ pub struct Sds {
     pub equipment: Vec<Equipment>,
     /// Where the sheet can be had.
     pub link: Option<String>,
+}
+
+keys! {
+    /// What the safety data sheet says.
+    struct SdsKeys {
+        /// Date of the revision at hand. Example: `2025-11-03`
+        revised: Date, required;
+        /// Hazards of the product as sold, as section 2 of the sheet writes them; `[]` for none.
+        /// Example: `[Skin Corr. 1B, Eye Dam. 1]`
+        hazards: Vec<Hazard> = custom(read_hazards, hazards_shape), required;
+        /// Hazards of the use solution: the list that the sheet gives, `not classified`, `none stated` (labels show the
+        /// concentrate's), or `calculated` with `decided` and the hazards of every active. Example: `not classified`
+        use_solution_hazards: Stated = custom(read_stated, stated_shape), or(Stated::Nothing, "none stated");
+        /// Who decided that the calculation holds, and when. Example: `{ by: A. Person, on: 2026-02-01 }`
+        decided: Decided, optional;
+        /// The protective equipment that the sheet asks for. Example: `[goggles, gloves]`
+        protective_equipment: Vec<Equipment>, or(Vec::new(), "[]");
+        /// Where the sheet can be had. Example: `https://sds.example/q75`
+        link: String, optional;
+    }
+    + origin
+}
+
+keys! {
+    /// Whoever answers for the calculation.
+    struct Decided {
+        /// Who. Example: `A. Person`
+        by: String, required;
+        /// When. Example: `2026-02-01`
+        on: Date, required;
+    }
+}
+
+/// What stands under `use_solution_hazards`.
+enum Stated {
+    Nothing,
+    NotClassified,
+    Calculated,
+    These(Vec<Hazard>),
 }
 
 /// What a safety data sheet says of the diluted product.
@@ -42,32 +81,50 @@ pub enum DilutedHazards {
     },
 }
 
-pub(super) fn read_sds(node: &Node<'_>, report: &mut Report) -> Option<Sds> {
-    let keys = &["revised", "hazards", "use_solution_hazards", "decided", "protective_equipment", "link"];
-    let fields = node.fields(keys, report)?;
-    let revised = fields.need("revised", report).and_then(|n| read_date(&n, report));
-    let hazards = fields.need("hazards", report).and_then(|n| read_hazards(&n, report));
-    let use_solution = match fields.get("use_solution_hazards") {
-        None => Some(DilutedHazards::NotStated),
-        Some(n) if n.is_scalar() => match n.text(report)?.as_str() {
-            "none stated" => Some(DilutedHazards::NotStated),
-            "not classified" => Some(DilutedHazards::NotClassified),
-            "calculated" => read_decision(&fields, report),
-            _ => {
-                let hint = "write `none stated`, `not classified`, the list of hazards that the data sheet gives, or \
-                            `calculated` with `decided`";
-                report.push(n.error("unknown-word", "this does not say what the data sheet states").hint(hint));
-                None
-            }
-        },
-        Some(n) => read_hazards(&n, report).map(DilutedHazards::Stated),
-    };
-    let worn = fields.get("protective_equipment").and_then(|n| n.items_or_one(report)).unwrap_or_default();
-    let mut equipment: Vec<Equipment> = worn.iter().filter_map(|n| n.choice(report, Equipment::WORDS)).collect();
-    equipment.sort_unstable();
-    equipment.dedup();
-    let link = fields.text("link", report);
-    Some(Sds { revised: revised?, hazards: hazards?, use_solution: use_solution?, equipment, link })
+impl Declared for Sds {
+    fn from_node(node: &Node<'_>, report: &mut Report) -> Option<Sds> {
+        let keys = SdsKeys::from_node(node, report)?;
+        let use_solution = match keys.use_solution_hazards {
+            Stated::Nothing => DilutedHazards::NotStated,
+            Stated::NotClassified => DilutedHazards::NotClassified,
+            Stated::These(hazards) => DilutedHazards::Stated(hazards),
+            Stated::Calculated => decided(keys.decided, &keys.origin, report)?,
+        };
+        let mut equipment = keys.protective_equipment;
+        equipment.sort_unstable();
+        equipment.dedup();
+        Some(Sds { revised: keys.revised, hazards: keys.hazards, use_solution, equipment, link: keys.link })
+    }
+
+    fn shape() -> Shape {
+        SdsKeys::shape()
+    }
+}
+
+fn read_stated(node: &Node<'_>, report: &mut Report) -> Option<Stated> {
+    if !node.is_scalar() {
+        return read_hazards(node, report).map(Stated::These);
+    }
+    match node.text(report)?.as_str() {
+        "none stated" => Some(Stated::Nothing),
+        "not classified" => Some(Stated::NotClassified),
+        "calculated" => Some(Stated::Calculated),
+        _ => {
+            let hint = "write `none stated`, `not classified`, the list of hazards that the data sheet gives, or \
+                        `calculated` with `decided`";
+            report.push(node.error("unknown-word", "this does not say what the data sheet states").hint(hint));
+            None
+        }
+    }
+}
+
+fn stated_shape() -> Shape {
+    let words = Shape::Words(&[("none stated", ""), ("not classified", ""), ("calculated", "")]);
+    Shape::Either(vec![words, hazards_shape()])
+}
+
+fn hazards_shape() -> Shape {
+    Shape::List { of: Box::new(Shape::line("a hazard class and category", Line::Text)), or_one: false }
 }
 
 fn read_hazards(node: &Node<'_>, report: &mut Report) -> Option<Vec<Hazard>> {
@@ -83,15 +140,12 @@ fn read_hazards(node: &Node<'_>, report: &mut Report) -> Option<Vec<Hazard>> {
 }
 
 /// `decided: { by: A. Person, on: 2026-02-01 }`: without a name nobody answers for the calculation.
-fn read_decision(fields: &Fields<'_>, report: &mut Report) -> Option<DilutedHazards> {
-    let Some(node) = fields.get("decided") else {
+fn decided(decided: Option<Decided>, origin: &Origin, report: &mut Report) -> Option<DilutedHazards> {
+    if !origin.has("decided") {
         let message = "`calculated` stands only with the name of whoever decided it, and the date";
         let hint = "add `decided: { by: A. Person, on: 2026-02-01 }`, or write `none stated`";
-        report.push(fields.node().error("not-decided", message).hint(hint));
-        return None;
-    };
-    let decided = node.fields(&["by", "on"], report)?;
-    let by = decided.need_text("by", report);
-    let on = decided.need("on", report).and_then(|n| read_date(&n, report));
-    Some(DilutedHazards::Calculated { by: by?, on: on? })
+        report.push(origin.error("not-decided", message).hint(hint));
+    }
+    let Decided { by, on } = decided?;
+    Some(DilutedHazards::Calculated { by, on })
 }

@@ -1,167 +1,146 @@
-//! Whatever applies the solution: its tank, its flow, what can be read off it.
+//! Whatever applies the solution, and what it is mixed in and poured into: what each holds, and what can be read off it.
 
-use serde::Serialize;
+use crate::quantity::{Film, Flow, Length, Mass, Number, Pressure, Share, Speed, Volume, parse, range};
+use crate::report::Report;
+use crate::yaml::{Fields, Node, Origin, keys, some_of, text};
 
 use super::Method;
-use crate::quantity::range::{self, Range};
-use crate::quantity::{Film, Flow, Length, Mass, Number, Pressure, Readable, Share, Speed, Volume, parse};
-use crate::report::Report;
-use crate::yaml::{Fields, Node, Origin};
 
-/// A device that applies solution; a bottle, and a mop with its bucket, are sprayers too.
-#[derive(Clone, Debug, Serialize)]
-pub struct Sprayer {
-    /// Name.
-    pub name: String,
-    /// How it applies.
-    pub method: Method,
-    /// What the tank, bottle or bucket holds.
-    pub tank: Volume,
-    /// What it puts out.
-    pub flow: Option<Flow>,
-    /// How fast it is moved and how wide it reaches.
-    pub pace: Option<Pace>,
-    /// What stays in hose and pump and never reaches a surface.
-    pub hose: Volume,
-    /// What stays on a surface, where that is less than what is laid: a cloth takes most of it up again.
-    pub leaves: Option<Film>,
-    /// Median diameter of its droplets, by volume.
-    pub droplet: Option<Length>,
-    /// Working pressure.
-    pub pressure: Option<Pressure>,
-    /// What can be read off the tank and the measure.
-    pub graduations: Graduations,
-    /// How far a measure may be off, as a share of what it gives.
-    pub measure_error: Share,
-    /// The label stock its containers carry, by key.
-    pub stock: Option<String>,
-    #[serde(skip)]
-    pub(crate) origin: Origin,
+keys! {
+    /// A device that applies solution; a bottle, and a mop with its bucket, are sprayers too.
+    #[derive(Clone, Debug)]
+    pub struct Sprayer {
+        /// Its name, as the crew calls it. Example: `Backpack mister`
+        name: String, required;
+        /// How it applies.
+        method: Method, required;
+        /// What its tank, bottle or bucket holds. Example: `2 gal`
+        tank: Volume = some_of(&range::TANK, "tank-of-zero", "a tank that holds nothing cannot be filled"), required;
+        /// What it puts out in a minute. Without it the sprayer needs `pace`; where directions have no `coverage` it needs both.
+        /// Example: `8 fl oz/min`
+        flow: Flow = some_of(&range::FLOW, "flow-of-zero", "a flow of zero never empties the tank"), optional;
+        /// How fast it is moved and how wide it reaches. Example: `{ speed: 60 ft/min, swath: 2 ft }`
+        pace: Pace, optional;
+        /// What stays in hose and pump and never reaches a surface. Example: `6 fl oz`
+        hose: Volume = &range::HOSE, or(Volume::zero(), "0 mL");
+        /// What stays on a surface, where that is less than what is put on it: a cloth takes most of it up again. 5 mL/m2 for
+        /// `wipe` where the file does not say. Example: `5 mL/m2`
+        leaves: Film = &range::LEFT, optional;
+        /// The median diameter of its droplets, by volume. Under 100 um the spray counts as mist whatever its method, and the
+        /// directions must name mist, fog or electrostatic spray; an electrostatic sprayer has 40 um or more. Example: `60 um`
+        droplet: Length = &range::DROPLET, optional;
+        /// Its working pressure. Example: `40 psi`
+        pressure: Pressure = &range::PRESSURE, optional;
+        /// What can be read off the tank and the measure.
+        graduations: Graduations, or(Graduations::usual(), "those of each key");
+        /// How far a measure may be off, as a share of what it gives: above 0, at most 10 %.
+        measure_error: Share = text("a share (%)", read_measure_error), or(usual_error(), "5 %");
+        /// The label stock that its containers carry, by its key. Example: `roll-4x6`
+        stock: String, optional;
+    }
+    + origin => needs_flow_or_pace
 }
 
-/// The smallest steps that water and product are measured in.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
-pub struct Graduations {
-    /// Marks of the tank.
-    pub water: Volume,
-    /// Marks of the measuring cup, for a liquid product.
-    pub product: Volume,
-    /// Steps of the scale, for a powder.
-    pub powder: Mass,
+keys! {
+    /// Walking speed and swath.
+    #[derive(Clone, Debug)]
+    pub struct Pace {
+        /// How fast it moves along. Example: `60 ft/min`
+        speed: Speed = some_of(&range::PACE, "pace-of-zero", STANDS_STILL), required;
+        /// How wide a strip it covers. Example: `2 ft`
+        swath: Length = some_of(&range::SWATH, "pace-of-zero", STANDS_STILL), required;
+    }
 }
 
-/// Walking speed and swath.
-#[derive(Clone, Debug, Serialize)]
-pub struct Pace {
-    /// How fast it moves along.
-    pub speed: Speed,
-    /// How wide a strip it covers.
-    pub swath: Length,
+const STANDS_STILL: &str = "a speed or swath of zero covers nothing";
+
+keys! {
+    /// The smallest steps that water and product are measured in. The defaults are finer than most, so that a file that says
+    /// nothing never asks for less product than the label.
+    #[derive(Clone, Debug, PartialEq, Eq)]
+    pub struct Graduations {
+        /// Marks of the tank. Example: `1 gal`
+        water: Volume = some_of(&range::WATER_MARK, "graduation-of-zero", UNREADABLE), or(fluid_ounces(32, 1), "1 qt");
+        /// Marks of the measuring cup, for a liquid product. Example: `1 fl oz`
+        product: Volume = some_of(&range::PRODUCT_MARK, "graduation-of-zero", UNREADABLE), or(fluid_ounces(1, 2), "0.5 fl oz");
+        /// Steps of the scale, for a powder. Example: `0.1 g`
+        powder: Mass = some_of(&range::POWDER_MARK, "graduation-of-zero", UNREADABLE), or(Mass::grams(Number::one()), "1 g");
+    }
 }
 
-const KEYS: &[&str] = &[
-    "name",
-    "method",
-    "tank",
-    "flow",
-    "pace",
-    "hose",
-    "leaves",
-    "droplet",
-    "pressure",
-    "graduations",
-    "measure_error",
-    "stock",
-];
+const UNREADABLE: &str = "a graduation of zero cannot be read";
+
+keys! {
+    /// A pail, a drum, a bottle: it holds solution and applies none.
+    #[derive(Clone, Debug)]
+    pub struct Vessel {
+        /// Its name, as the crew calls it. Example: `Mixing pail`
+        name: String, required;
+        /// What it holds when it is full. Example: `5 gal`
+        holds: Volume = &range::TANK, required;
+        /// What can be read off it and off the measure.
+        graduations: Graduations, or(Graduations::usual(), "those of each key");
+        /// How far a measure may be off, as a share of what it gives: above 0, at most 10 %.
+        measure_error: Share = text("a share (%)", read_measure_error), or(usual_error(), "5 %");
+        /// The label stock that it carries, by its key. Example: `roll-2x3`
+        stock: String, optional;
+    }
+    + origin
+}
 
 impl Sprayer {
-    pub(super) fn read(node: &Node<'_>, report: &mut Report) -> Option<Sprayer> {
-        let fields = node.fields(KEYS, report)?;
-        let name = fields.need_text("name", report);
-        let method = fields.need("method", report).and_then(|n| n.choice(report, Method::WORDS));
-        let tank = fields.need("tank", report).and_then(|n| {
-            let none = ("tank-of-zero", "a tank that holds nothing cannot be filled");
-            some_of(&n, &range::TANK, none, report)
-        });
-        let flow = fields.get("flow").and_then(|n| {
-            let none = ("flow-of-zero", "a flow of zero never empties the tank");
-            some_of(&n, &range::FLOW, none, report)
-        });
-        let pace = fields.get("pace").and_then(|n| read_pace(&n, report));
-        if fields.get("flow").is_none() && fields.get("pace").is_none() {
-            let hint = "catch what it puts out in one minute: `flow: 8 fl oz/min`; \
-                        or say how it is moved: `pace: { speed: 60 ft/min, swath: 2 ft }`";
-            report.push(node.error("no-flow", "without `flow` or `pace` the time cannot be worked out").hint(hint));
-        }
-        let hose = fields.get("hose").and_then(|n| n.within(report, &range::HOSE)).unwrap_or_else(Volume::zero);
-        let leaves = fields.get("leaves").and_then(|n| n.within(report, &range::LEFT));
-        let droplet = fields.get("droplet").and_then(|n| n.within(report, &range::DROPLET));
-        let pressure = fields.get("pressure").and_then(|n| n.within(report, &range::PRESSURE));
-        let graduations = match fields.get("graduations") {
-            Some(n) => read_graduations(&n, report),
-            None => Some(Graduations::usual()),
-        };
-        let measure_error = read_measure_error(&fields, report);
-        let stock = fields.text("stock", report);
-        Some(Sprayer {
-            name: name?,
-            method: method?,
-            tank: tank?,
-            flow,
-            pace,
-            hose,
-            leaves,
-            droplet,
-            pressure,
-            graduations: graduations?,
-            measure_error: measure_error?,
-            stock,
-            origin: node.origin(),
-        })
-    }
-
     /// Where a key of it stands in the company file.
     pub fn origin(&self) -> &Origin {
         &self.origin
     }
 }
 
-impl Graduations {
-    /// A quart mark on the tank, half a fluid ounce on the cup, a gram on the scale: finer than most, so that a file
-    /// that says nothing never asks for less product than the label.
-    pub(super) fn usual() -> Graduations {
-        let fluid_ounce = Number::parse("29.5735295625").unwrap_or_else(Number::one);
-        Graduations {
-            water: Volume::millilitres(&fluid_ounce * &Number::int(32)),
-            product: Volume::millilitres(&fluid_ounce * &Number::ratio(1, 2)),
-            powder: Mass::grams(Number::one()),
+impl Vessel {
+    /// The tank of a sprayer, or a bottle with a trigger, as a vessel.
+    pub fn of_sprayer(sprayer: &Sprayer) -> Vessel {
+        Vessel {
+            name: sprayer.name.clone(),
+            holds: sprayer.tank.clone(),
+            graduations: sprayer.graduations.clone(),
+            measure_error: sprayer.measure_error.clone(),
+            stock: sprayer.stock.clone(),
+            origin: sprayer.origin.clone(),
         }
+    }
+
+    /// Where it stands in the company file.
+    pub fn origin(&self) -> &Origin {
+        &self.origin
     }
 }
 
-pub(super) fn read_graduations(node: &Node<'_>, report: &mut Report) -> Option<Graduations> {
-    let fields = node.fields(&["water", "product", "powder"], report)?;
-    let usual = Graduations::usual();
-    let none = ("graduation-of-zero", "a graduation of zero cannot be read");
-    let mut volume = |key: &str, range: &Range<Volume>, usual: Volume| match fields.get(key) {
-        Some(n) => some_of(&n, range, none, report),
-        None => Some(usual),
-    };
-    let water = volume("water", &range::WATER_MARK, usual.water);
-    let product = volume("product", &range::PRODUCT_MARK, usual.product);
-    let powder = match fields.get("powder") {
-        Some(n) => some_of(&n, &range::POWDER_MARK, none, report),
-        None => Some(usual.powder),
-    };
-    Some(Graduations { water: water?, product: product?, powder: powder? })
+impl Graduations {
+    fn usual() -> Graduations {
+        Graduations { water: fluid_ounces(32, 1), product: fluid_ounces(1, 2), powder: Mass::grams(Number::one()) }
+    }
+}
+
+fn fluid_ounces(count: i64, of: i64) -> Volume {
+    let fluid_ounce = Number::parse("29.5735295625").unwrap_or_else(Number::one);
+    Volume::millilitres(&fluid_ounce * &Number::ratio(count, of))
+}
+
+fn needs_flow_or_pace(fields: &Fields<'_>, report: &mut Report) {
+    if fields.get("flow").is_none() && fields.get("pace").is_none() {
+        let hint = "catch what it puts out in one minute: `flow: 8 fl oz/min`; \
+                    or say how it is moved: `pace: { speed: 60 ft/min, swath: 2 ft }`";
+        let problem = fields.node().error("no-flow", "without `flow` or `pace` the time cannot be worked out");
+        report.push(problem.hint(hint));
+    }
 }
 
 /// The error of household measures is 5 % of the marked capacity (American standard on home measuring utensils, read on a
 /// terminology page). No rule gives one for sprayers; above 10 % a measure is not fit for this work.
-pub(super) fn read_measure_error(fields: &Fields<'_>, report: &mut Report) -> Option<Share> {
-    let Some(node) = fields.get("measure_error") else {
-        return Some(Share::percent(Number::int(5)));
-    };
+fn usual_error() -> Share {
+    Share::percent(Number::int(5))
+}
+
+fn read_measure_error(node: &Node<'_>, report: &mut Report) -> Option<Share> {
     let share = node.parse(report, parse::share)?;
     if !share.as_of_one().is_positive() || *share.as_of_one() > Number::ratio(1, 10) {
         let hint = "give what its maker states, such as `measure_error: 5 %`; with a worse measure, use another";
@@ -169,29 +148,4 @@ pub(super) fn read_measure_error(fields: &Fields<'_>, report: &mut Report) -> Op
         return None;
     }
     Some(share)
-}
-
-fn read_pace(node: &Node<'_>, report: &mut Report) -> Option<Pace> {
-    let fields = node.fields(&["speed", "swath"], report)?;
-    let speed =
-        fields.need("speed", report).and_then(|n| some_of(&n, &range::PACE, ("pace-of-zero", STANDS_STILL), report));
-    let swath =
-        fields.need("swath", report).and_then(|n| some_of(&n, &range::SWATH, ("pace-of-zero", STANDS_STILL), report));
-    Some(Pace { speed: speed?, swath: swath? })
-}
-
-const STANDS_STILL: &str = "a speed or swath of zero covers nothing";
-
-/// A quantity within its range; none of it at all is refused in words of its own, as code and message.
-fn some_of<K: Readable>(
-    node: &Node<'_>,
-    range: &Range<K>,
-    (code, message): (&'static str, &str),
-    report: &mut Report,
-) -> Option<K> {
-    if node.parse(report, K::read)?.figure().is_zero() {
-        report.push(node.error(code, message));
-        return None;
-    }
-    node.within(report, range)
 }

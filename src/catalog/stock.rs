@@ -3,13 +3,12 @@
 
 pub(crate) mod read;
 
-use serde::Serialize;
-
 use super::Regime;
 use crate::quantity::{Length, Number};
+use crate::yaml::{At, words};
 
 /// A kind of label, and the page it comes on. All lengths are those of the stock as it lies in the printer.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug)]
 pub struct Stock {
     /// Width of the page.
     pub page_width: Length,
@@ -45,10 +44,11 @@ pub struct Stock {
     pub copies: u32,
     /// Whose rules its labels follow: its own, or else the company's.
     pub regime: Regime,
+    own_regime: Option<At<Regime>>,
 }
 
 /// A hole in a tag.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Hole {
     /// Across.
     pub diameter: Length,
@@ -58,60 +58,36 @@ pub struct Hole {
     pub from_top: Length,
 }
 
-/// What a label is printed with.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize)]
-#[serde(rename_all = "kebab-case")]
-pub enum Ink {
-    /// Colours: the frames of pictograms are red.
-    #[default]
-    Colour,
-    /// Black alone, as thermal printers do: red would be broken up into dots.
-    Black,
-}
-
-impl Ink {
-    /// The words a file may use.
-    pub const WORDS: &'static [(&'static str, Ink)] = &[("colour", Ink::Colour), ("black", Ink::Black)];
-
-    /// The word a file uses.
-    pub fn word(self) -> &'static str {
-        match self {
-            Ink::Colour => "colour",
-            Ink::Black => "black",
-        }
+words! {
+    /// What a label is printed with.
+    #[derive(Default)]
+    pub enum Ink {
+        /// colors: the frames of pictograms are red
+        #[default]
+        Colour = "colour",
+        /// black alone, as thermal printers do: red would be broken up into dots
+        Black = "black",
     }
 }
 
-/// What a label is for, told from its size and hole. Each has a layout of its own.
-///
-/// The sizes between are those that CLP names for packages of up to 3 L, 3 to 50 L and above (Regulation (EC)
-/// 1272/2008, Annex I, Table 1.3): 52 × 74, 74 × 105 and 105 × 148 mm, compared by area. The first is taken a little
-/// larger, 4000 mm², so that inch stock of 3 × 2 in (3871 mm²) counts with it.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
-#[serde(rename_all = "kebab-case")]
-pub enum SizeClass {
-    /// Up to 4000 mm²: spray bottles, wipes.
-    SmallBottle,
-    /// Below 74 × 105 mm: trigger bottles, jugs.
-    LargeBottle,
-    /// Below 105 × 148 mm: sprayer tanks, buckets.
-    Tank,
-    /// Any label with a hole.
-    Tag,
-    /// Larger: drums, stationary tanks.
-    Drum,
-}
-
-impl SizeClass {
-    /// The word that templates are given.
-    pub fn word(self) -> &'static str {
-        match self {
-            SizeClass::SmallBottle => "small-bottle",
-            SizeClass::LargeBottle => "large-bottle",
-            SizeClass::Tank => "tank",
-            SizeClass::Tag => "tag",
-            SizeClass::Drum => "drum",
-        }
+words! {
+    /// What a label is for, by its size and hole. Each has a layout of its own.
+    ///
+    /// The sizes between are those that CLP names for packages of up to 3 L, 3 to 50 L and above (Regulation (EC)
+    /// 1272/2008, Annex I, Table 1.3): 52 × 74, 74 × 105 and 105 × 148 mm, compared by area. The first is taken a little
+    /// larger, 4000 mm², so that inch stock of 3 × 2 in (3871 mm²) counts with it.
+    #[derive(PartialOrd, Ord)]
+    pub enum SizeClass {
+        /// up to 4000 mm²: spray bottles, wipes
+        SmallBottle = "small-bottle",
+        /// below 74 × 105 mm: trigger bottles, jugs
+        LargeBottle = "large-bottle",
+        /// below 105 × 148 mm: sprayer tanks, buckets
+        Tank = "tank",
+        /// any label with a hole
+        Tag = "tag",
+        /// larger: drums, stationary tanks
+        Drum = "drum",
     }
 }
 

@@ -1,30 +1,32 @@
 //! Test strips: their colour blocks, how they are read, their lots.
 
-use serde::Serialize;
-
 use super::Lots;
 use crate::quantity::{Strength, Time, parse, range};
 use crate::report::Report;
-use crate::yaml::Node;
+use crate::yaml::{Line, Node, Shape, custom, keys};
 
-/// The colour blocks of a test strip.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
-pub struct StripScale {
-    /// The strip's name.
-    pub name: Option<String>,
-    /// The blocks, ascending.
-    pub blocks: Vec<Strength>,
-    /// How long it stays in the solution.
-    pub dip: Option<Time>,
-    /// How long to wait before reading it.
-    pub wait: Option<Time>,
-    /// Lots in store.
-    pub lots: Lots,
+keys! {
+    /// The test strip that a solution is read with.
+    #[derive(Clone, Debug, PartialEq, Eq)]
+    pub struct StripScale {
+        /// The strip's name. Example: `QT-40`
+        name: String, optional;
+        /// Its color blocks, rising; the unit may stand once, behind the last. Example: `0, 100, 200, 400 ppm`
+        scale: Vec<Strength> = custom(read_blocks, blocks_shape), required;
+        /// How long it stays in the solution. Example: `1 s`
+        dip: Time = &range::DIP, optional;
+        /// How long to wait before reading it. Example: `10 s`
+        wait: Time = &range::WAIT, optional;
+        /// Lots in store, each with its last day. Example: `{ S-7: 2027-03-31 }`
+        lots: Lots, or(Lots::default(), "{}");
+    }
 }
 
-pub(super) fn read_strip(node: &Node<'_>, report: &mut Report) -> Option<StripScale> {
-    let fields = node.fields(&["name", "scale", "dip", "wait", "lots"], report)?;
-    let scale = fields.need("scale", report)?;
+fn blocks_shape() -> Shape {
+    Shape::List { of: Box::new(Shape::line("strengths, rising", Line::Any)), or_one: true }
+}
+
+fn read_blocks(scale: &Node<'_>, report: &mut Report) -> Option<Vec<Strength>> {
     let items = scale.items_or_one(report)?;
     let blocks = if let [one] = items.as_slice() {
         one.parse(report, parse::scale)?
@@ -34,10 +36,8 @@ pub(super) fn read_strip(node: &Node<'_>, report: &mut Report) -> Option<StripSc
             texts.push(item.text(report)?);
         }
         // `[0, 100, 200 ppm]`: the unit stands once, behind the last block.
-        scale_of(&scale, &texts.join(", "), report)?
+        scale_of(scale, &texts.join(", "), report)?
     };
-    let dip = fields.get("dip").and_then(|n| n.within(report, &range::DIP));
-    let wait = fields.get("wait").and_then(|n| n.within(report, &range::WAIT));
     if blocks.len() < 2 || blocks.windows(2).any(|pair| pair[0] >= pair[1]) {
         let hint = "give the blocks in rising order, such as `0, 100, 200, 400 ppm`";
         report.push(
@@ -53,9 +53,7 @@ pub(super) fn read_strip(node: &Node<'_>, report: &mut Report) -> Option<StripSc
             return None;
         }
     }
-    let name = fields.text("name", report);
-    let lots = fields.get("lots").and_then(|n| Lots::read(&n, report)).unwrap_or_default();
-    Some(StripScale { name, blocks, dip, wait, lots })
+    Some(blocks)
 }
 
 fn scale_of(node: &Node<'_>, text: &str, report: &mut Report) -> Option<Vec<Strength>> {

@@ -3,22 +3,28 @@
 use super::contrast::{LEAST_HUNDREDTHS, on_white};
 use super::logo::{self, Logo};
 use crate::report::Report;
-use crate::yaml::{Fields, Node};
+use crate::yaml::{Fields, Node, Origin, custom, keys, text};
 
 /// Lines for the foot of sheets and certificates, at most.
 const MOST_LINES: usize = 3;
 /// Characters of such a line, at most: what fits across the narrower paper.
 const LONGEST_LINE: usize = 110;
 
-/// How the firm's documents look.
-#[derive(Clone, Debug, Default, PartialEq, Eq)]
-pub struct Style {
-    /// The logo, on sheets and certificates.
-    pub logo: Option<Logo>,
-    /// The accent colour.
-    pub accent: Option<Accent>,
-    /// Lines for the foot of sheets and certificates, at most three.
-    pub lines: Vec<String>,
+keys! {
+    /// The house style: how the firm's documents look. It changes no record's number.
+    #[derive(Clone, Debug, Default, PartialEq, Eq)]
+    pub struct Style {
+        /// The logo on sheets and certificates: a file beside this one, SVG, or PNG of at most 4000 pixels a side and 8 million
+        /// in all; at most 1 MiB. A drawing has its letters as outlines, and neither scripts, filters, patterns, markers, nor
+        /// anything from outside the file. Example: `logo.svg`
+        logo: Logo = text("a file beside this one", read_logo), optional;
+        /// The accent color, in quotes: its contrast on white is at least 4.5 to 1. Example: `"#1b4d6b"`
+        accent: Accent = text("a color", read_accent), optional;
+        /// Lines for the foot of sheets and certificates: at most 3 of at most 110 characters.
+        /// Example: `[Registered in Port Ansel.]`
+        lines: Vec<String> = custom(read_lines, Vec::<String>::shape), or(Vec::new(), "[]");
+    }
+    => accent_has_a_value
 }
 
 /// A colour dark enough to be read on white paper: at least 4.5 to 1 (WCAG 2.2, 1.4.3).
@@ -30,17 +36,6 @@ impl Accent {
     pub fn hex(self) -> String {
         let [red, green, blue] = self.0;
         format!("#{red:02x}{green:02x}{blue:02x}")
-    }
-}
-
-impl Style {
-    pub(super) fn read(node: &Node<'_>, report: &mut Report) -> Option<Style> {
-        let fields = node.fields(&["logo", "accent", "lines"], report)?;
-        Some(Style {
-            logo: fields.get("logo").and_then(|n| read_logo(&n, report)),
-            accent: read_accent(&fields, report),
-            lines: fields.get("lines").map_or_else(Vec::new, |n| read_lines(&n, report)),
-        })
     }
 }
 
@@ -62,6 +57,12 @@ pub(super) fn read_beside(node: &Node<'_>, report: &mut Report) -> Option<std::p
     Some(node.origin().source().beside(&name))
 }
 
+/// A file named from the folder of this one, wherever it lies.
+pub(super) fn read_file(node: &Node<'_>, report: &mut Report) -> Option<(std::path::PathBuf, Origin)> {
+    let origin = node.origin();
+    Some((origin.source().beside(&node.text(report)?), origin))
+}
+
 fn read_logo(node: &Node<'_>, report: &mut Report) -> Option<Logo> {
     let path = read_beside(node, report)?;
     match logo::read(&path) {
@@ -77,19 +78,20 @@ fn read_logo(node: &Node<'_>, report: &mut Report) -> Option<Logo> {
     }
 }
 
-fn read_accent(fields: &Fields<'_>, report: &mut Report) -> Option<Accent> {
-    let hint = "write it in quotes, like `accent: \"#1b4d6b\"`: red, green and blue as two hexadecimal digits each";
-    let Some(node) = fields.get("accent") else {
-        // without quotes YAML takes the colour for a remark, and the key would pass unseen
-        if fields.holds("accent") {
-            let problem = fields.node().error("missing-key", "`accent` has no value");
-            report.push(problem.hint(hint));
-        }
-        return None;
-    };
+const QUOTED: &str =
+    "write it in quotes, like `accent: \"#1b4d6b\"`: red, green and blue as two hexadecimal digits each";
+
+/// Without quotes YAML takes the color for a remark, and the key would pass unseen.
+fn accent_has_a_value(fields: &Fields<'_>, report: &mut Report) {
+    if fields.holds("accent") && fields.get("accent").is_none() {
+        report.push(fields.node().error("missing-key", "`accent` has no value").hint(QUOTED));
+    }
+}
+
+fn read_accent(node: &Node<'_>, report: &mut Report) -> Option<Accent> {
     let text = node.text(report)?;
     let Some(rgb) = read_hex(&text) else {
-        report.push(node.error("bad-colour", format!("`{text}` is not a colour")).hint(hint));
+        report.push(node.error("bad-colour", format!("`{text}` is not a colour")).hint(QUOTED));
         return None;
     };
     let contrast = on_white(rgb);
@@ -113,8 +115,8 @@ fn read_hex(text: &str) -> Option<[u8; 3]> {
     Some([red, green, blue])
 }
 
-fn read_lines(node: &Node<'_>, report: &mut Report) -> Vec<String> {
-    let items = node.items_or_one(report).unwrap_or_default();
+fn read_lines(node: &Node<'_>, report: &mut Report) -> Option<Vec<String>> {
+    let items = node.items_or_one(report)?;
     if let Some(surplus) = items.get(MOST_LINES) {
         let message = format!("there are {} lines; the foot has room for {MOST_LINES}", items.len());
         report.push(surplus.error("too-many-lines", message));
@@ -129,7 +131,7 @@ fn read_lines(node: &Node<'_>, report: &mut Report) -> Vec<String> {
         }
         lines.push(line);
     }
-    lines
+    Some(lines)
 }
 
 #[cfg(test)]

@@ -9,6 +9,7 @@ mod key;
 mod labels;
 mod load_out;
 mod mail;
+mod manual;
 mod merge;
 mod options;
 mod output;
@@ -60,6 +61,7 @@ enum Command {
     Verify(verify::Args),
     Key(key::Args),
     Schema(schema::Args),
+    Manual(manual::Args),
 }
 
 impl Command {
@@ -82,15 +84,19 @@ impl Command {
             Command::Verify(args) => args.run(),
             Command::Key(args) => args.run(),
             Command::Schema(args) => args.run(),
+            Command::Manual(args) => args.run(),
         }
     }
 
     /// Whether it writes files and stops at the first thing that is wrong with the user's: then it says that none was written.
     fn writes_files(&self) -> bool {
         match self {
-            Command::Plan(_) | Command::Explain(_) | Command::Data(_) | Command::Verify(_) | Command::Schema(_) => {
-                false
-            }
+            Command::Plan(_)
+            | Command::Explain(_)
+            | Command::Data(_)
+            | Command::Verify(_)
+            | Command::Schema(_)
+            | Command::Manual(_) => false,
             // here one job's problem says nothing of the others
             Command::Batch(_) | Command::Merge(_) | Command::Mail(_) => false,
             _ => true,

@@ -276,7 +276,7 @@ fn label(
         let said = if ready { "label.undiluted" } else { "label.diluted" };
         json!({
             "heading": words.word("label.pesticide_heading")?,
-            "signal": treatment.product.label_signal.and_then(LabelSignal::word),
+            "signal": treatment.product.label_signal.and_then(LabelSignal::printed),
             "child": words.word("label.child")?,
             "lines": [words.word(said)?, words.word("label.not_drink")?],
         })

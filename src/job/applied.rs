@@ -1,16 +1,16 @@
 //! The as-applied log: what the crew really did.
 
+use std::ops::Deref;
 use std::path::Path;
 use std::sync::Arc;
 
 use jiff::civil::DateTime;
 use serde::Serialize;
 
-use super::applied_read;
-use crate::calc::Amount;
-use crate::quantity::{Number, Strength, Time, Volume};
+use super::applied_read::{self, AreaKeys, LoadKeys, position_shape, read_position};
+use crate::quantity::{Number, Strength, Time};
 use crate::report::{Diagnostic, Place, Report};
-use crate::yaml::{Origin, Source};
+use crate::yaml::{Source, custom, keys};
 
 /// An as-applied file, read. Its JSON form is the `applied` of a record.
 #[derive(Debug, Serialize)]
@@ -36,31 +36,21 @@ pub struct Applied {
     pub replaces: Option<String>,
 }
 
-/// A load as it was mixed.
+/// A load as it was mixed, with the keys of the log.
 #[derive(Clone, Debug, Serialize)]
 pub struct AppliedLoad {
-    /// Which treatment of the job, from 1.
-    pub treatment: usize,
-    /// Which load of that treatment, from 1.
-    pub load: usize,
-    /// Lot of the concentrate.
-    pub lot: Option<String>,
-    /// Lot of the strip it was read with.
-    pub strip_lot: Option<String>,
-    /// When it was mixed.
-    pub mixed: Option<DateTime>,
-    /// By whom.
-    pub by: Option<String>,
-    /// Water really used.
-    pub water: Option<Volume>,
-    /// Product really used.
-    pub product: Option<Amount>,
     /// What the strip or an instrument showed.
     pub reading: Option<Reading>,
-    /// Why it was not mixed at all.
-    pub skipped: Option<String>,
-    #[serde(skip)]
-    pub(crate) origin: Origin,
+    #[serde(flatten)]
+    pub(super) keys: LoadKeys,
+}
+
+impl Deref for AppliedLoad {
+    type Target = LoadKeys;
+
+    fn deref(&self) -> &LoadKeys {
+        &self.keys
+    }
 }
 
 /// What a strip showed: one block, or between two. An instrument shows one figure, and has an error.
@@ -74,48 +64,47 @@ pub struct Reading {
     pub instrument: Option<Strength>,
 }
 
-/// An area as it was done.
+/// An area as it was done, with the keys of the log.
 #[derive(Clone, Debug, Serialize)]
 pub struct AppliedArea {
-    /// Which treatment of the job, from 1.
-    pub treatment: usize,
     /// Its name.
     pub name: String,
-    /// When work on it began.
-    pub started: Option<DateTime>,
-    /// When the last of it was wetted.
-    pub finished: Option<DateTime>,
     /// How often it was wetted again.
     pub rewets: Option<u32>,
     /// When it was wetted again, where the log says so; as many as `rewets`, or none.
     pub rewet_at: Vec<DateTime>,
-    /// Until when it was seen wet.
-    pub wet_until: Option<DateTime>,
     /// When it was rinsed.
     pub rinsed: Option<DateTime>,
     /// Whether the log says outright that it was not rinsed.
     pub not_rinsed: bool,
-    /// Why it was not treated at all.
-    pub skipped: Option<String>,
-    #[serde(skip)]
-    pub(crate) origin: Origin,
+    #[serde(flatten)]
+    pub(super) keys: AreaKeys,
 }
 
-/// A spot of an area that somebody watched: the only proof that a contact time was kept there.
-#[derive(Clone, Debug, Serialize)]
-pub struct AppliedCheck {
-    /// Which treatment of the job, from 1.
-    pub treatment: usize,
-    /// The area's name.
-    pub area: String,
-    /// Which spot of it, in the crew's words.
-    pub spot: String,
-    /// When it was wetted for the first time.
-    pub wetted: DateTime,
-    /// Until when it was seen wet, without a break.
-    pub seen_wet: DateTime,
-    #[serde(skip)]
-    pub(crate) origin: Origin,
+impl Deref for AppliedArea {
+    type Target = AreaKeys;
+
+    fn deref(&self) -> &AreaKeys {
+        &self.keys
+    }
+}
+
+keys! {
+    /// A spot of an area that somebody watched: the only proof that a contact time was kept there.
+    #[derive(Clone, Debug, Serialize)]
+    pub struct AppliedCheck {
+        /// Which treatment of the job, from 1 in its order.
+        treatment: usize = custom(read_position, position_shape), or(1, "1");
+        /// The area's name in the job. Example: `Waiting hall`
+        area: String, required;
+        /// Which spot of it. Example: `by the door`
+        spot: String, required;
+        /// When it was wetted for the first time. Example: `2026-04-13T18:13`
+        wetted: DateTime, required;
+        /// Until when it was seen wet, without a break. Example: `2026-04-13T18:31`
+        seen_wet: DateTime, required;
+    }
+    + #[serde(skip)] origin
 }
 
 impl AppliedCheck {
@@ -141,13 +130,15 @@ impl AppliedArea {
     }
 }
 
-/// Something not done as planned.
-#[derive(Clone, Debug, Serialize)]
-pub struct Deviation {
-    /// What.
-    pub what: String,
-    /// Why.
-    pub reason: String,
+keys! {
+    /// Something not done as planned.
+    #[derive(Clone, Debug, Serialize)]
+    pub struct Deviation {
+        /// What. Example: `Began late.`
+        what: String, required;
+        /// Why. Example: `the ferry was late`
+        reason: String, required;
+    }
 }
 
 /// A photograph that the crew took. The record holds its name and digest, never the picture.

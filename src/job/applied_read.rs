@@ -5,82 +5,127 @@ use std::path::{Component, Path};
 use std::sync::Arc;
 
 use jiff::civil::DateTime;
+use serde::Serialize;
 use sha2::{Digest, Sha256};
 
-use super::applied::leads_out;
-use super::applied::{Applied, AppliedArea, AppliedCheck, AppliedLoad, Deviation, Photograph};
-use super::applied_words::{read_reading, read_skipped};
-use super::visit::read_moment;
+use super::applied::{Applied, AppliedArea, AppliedCheck, AppliedLoad, Deviation, Photograph, leads_out};
+use super::applied_words::{read_figures, read_skipped, reading};
 use crate::calc::Amount;
 use crate::digest::hex;
 use crate::input;
-use crate::quantity::{QuantityError, parse, range};
+use crate::quantity::{QuantityError, Strength, Volume, parse, range};
 use crate::report::Report;
-use crate::yaml::{self, BadMoment, Fields, Node, Source, TableShape};
-
-const KEYS: &[&str] = &["loads", "areas", "checks", "deviations", "photographs", "revision", "replaces"];
+use crate::yaml::{
+    self, At, BadMoment, Declared, Kind, Line, Node, Shape, Source, TableShape, custom, keys, list_of, text,
+};
 
 /// Revisions of one job, at most.
 const MOST_REVISIONS: u32 = 999;
 
-const LOAD: &[&str] =
-    &["treatment", "load", "lot", "strip_lot", "mixed", "by", "water", "product", "reading", "instrument", "skipped"];
+keys! {
+    /// The service log: what was really done. It may be YAML, or one table (CSV) with a row for each load, area, check,
+    /// deviation and photograph: the column `what` says which, the others are named as the keys, what a deviation was stands
+    /// under `deviation`, and several times in one cell have semicolons between them. Times are the site's own.
+    pub struct LogKeys {
+        /// Loads mixed. One that was mixed again has several entries: every reading is judged, the last must be complete.
+        loads: Vec<LoadKeys> = list_of::<LoadKeys>(), or(Vec::new(), "[]");
+        /// Areas done.
+        areas: Vec<AreaKeys> = list_of::<AreaKeys>(), or(Vec::new(), "[]");
+        /// Spots that somebody watched while they were wet. They alone judge the contact time.
+        checks: Vec<AppliedCheck> = list_of::<AppliedCheck>(), or(Vec::new(), "[]");
+        /// What was not done as planned.
+        deviations: Vec<Deviation> = list_of::<Deviation>(), or(Vec::new(), "[]");
+        /// Photographs taken. The record holds their names and digests; the pictures stay where they are.
+        photographs: Vec<Photograph> = list_of::<Photograph>(), or(Vec::new(), "[]");
+        /// Which revision of the log this is: `2` for the first correction of a certificate that went out.
+        revision: u32 = custom(read_revision, || Shape::Count { least: 1, most: MOST_REVISIONS }), or(1, "1");
+        /// The SHA-256 of the record that this revision replaces, as `decant verify` prints it.
+        replaces: String = text("a SHA-256 digest", read_digest), optional;
+    }
+    + origin
+}
 
-const AREA: &[&str] = &["treatment", "area", "started", "finished", "rewets", "wet_until", "rinsed", "skipped"];
+keys! {
+    /// A load as it was mixed.
+    #[derive(Clone, Debug, Serialize)]
+    pub struct LoadKeys {
+        /// Which treatment of the job, from 1 in its order.
+        treatment: usize = custom(read_position, position_shape), or(1, "1");
+        /// Which load of that treatment, from 1. Example: `1`
+        load: usize = custom(read_position, position_shape), required;
+        /// Lot of the concentrate. Example: `SQ-2603-07`
+        lot: String, optional;
+        /// Lot of the strip it was read with. Example: `S-7`
+        strip_lot: String, optional;
+        /// When it was mixed. Example: `2026-04-13T18:08`
+        mixed: DateTime, optional;
+        /// By whom. Example: `R. Okafor`
+        by: String, optional;
+        /// Water really used. Example: `2 gal`
+        water: Volume = &range::LOGGED_WATER, optional;
+        /// Product really used. Example: `4 fl oz`, `40 g`, `3 tablets`
+        product: Amount = text("a volume, a mass, or a number of tablets", read_amount), optional;
+        /// What the strip showed: one of its blocks, or between two neighbors. Any other figure needs `instrument`.
+        /// Example: `600 ppm`, `600 to 800 ppm`
+        #[serde(skip)]
+        reading: (Strength, Strength) = text("a strength, or one `to` another", read_figures), optional;
+        /// The error of the instrument, where the reading is not from a strip. Example: `±5 %`, `±10 ppm`
+        #[serde(skip)]
+        instrument: At<String>, optional;
+        /// Why it was not mixed at all. Example: `the gate was locked`
+        skipped: String = text("a reason", read_skipped), optional;
+    }
+    + #[serde(skip)] origin
+}
 
-const CHECK: &[&str] = &["treatment", "area", "spot", "wetted", "seen_wet"];
+keys! {
+    /// An area as it was done.
+    #[derive(Clone, Debug, Serialize)]
+    pub struct AreaKeys {
+        /// Which treatment of the job, from 1 in its order.
+        treatment: usize = custom(read_position, position_shape), or(1, "1");
+        /// Its name in the job. Example: `Waiting hall`
+        #[serde(skip)]
+        area: String, required;
+        /// When work on it began. Example: `2026-04-13T18:12`
+        started: DateTime, optional;
+        /// When all of it had been wetted for the first time. Example: `2026-04-13T18:20`
+        finished: DateTime, optional;
+        /// How often it was wetted again, or each time. Example: `2`, `[2026-04-13T18:25, 2026-04-13T18:29]`
+        #[serde(skip)]
+        rewets: Rewets, optional;
+        /// Until when the patch that was wetted last was seen wet. Example: `2026-04-13T18:31`
+        wet_until: DateTime, optional;
+        /// When it was rinsed, or `no`. Example: `2026-04-13T18:45`, `no`
+        #[serde(skip)]
+        rinsed: Rinsed, optional;
+        /// Why it was not treated at all. Example: `the gate was locked`
+        skipped: String = text("a reason", read_skipped), optional;
+    }
+    + #[serde(skip)] origin
+}
 
-/// One table for the whole visit: a row for each load, area, check, deviation and photograph.
-const TABLE: TableShape = TableShape {
-    what: "what",
-    rows: &[
-        ("load", Some("loads")),
-        ("area", Some("areas")),
-        ("check", Some("checks")),
-        ("deviation", Some("deviations")),
-        ("photograph", Some("photographs")),
-        ("revision", None),
-    ],
-    columns: &[
-        "treatment",
-        "load",
-        "area",
-        "lot",
-        "strip_lot",
-        "mixed",
-        "by",
-        "water",
-        "product",
-        "reading",
-        "instrument",
-        "started",
-        "finished",
-        "rewets",
-        "wet_until",
-        "rinsed",
-        "spot",
-        "wetted",
-        "seen_wet",
-        "skipped",
-        "deviation",
-        "reason",
-        "file",
-        "sha256",
-        "shows",
-        "revision",
-        "replaces",
-    ],
-    renamed: &[("deviation", "deviation", "what")],
-};
+keys! {
+    /// A photograph that the crew took.
+    struct PhotographKeys {
+        /// Its file, in the log's folder or below it; not a link that leads out of it. Example: `photos/hall.jpg`
+        file: At<String>, required;
+        /// Its SHA-256, which must be that of the file; it is worked out in any case.
+        sha256: At<String> = Digest256, optional;
+        /// What it shows. Example: `the hall after the first pass`
+        shows: String, optional;
+    }
+}
 
 /// Whether a file is a log, however faulty: it can be read and has one of a log's keys or columns.
 pub(super) fn is_log(file: &Path) -> bool {
-    source(file, &mut Report::new()).is_some_and(|source| KEYS.iter().any(|key| source.holds(&[key])))
+    source(file, &mut Report::new())
+        .is_some_and(|source| LogKeys::shape().keys().iter().any(|key| source.holds(&[key.name])))
 }
 
 fn source(file: &Path, report: &mut Report) -> Option<Arc<Source>> {
     if file.extension().is_some_and(|e| e.eq_ignore_ascii_case("csv")) {
-        Source::read_table(file, &TABLE, report)
+        Source::read_table(file, &TableShape::of(&LogKeys::shape()), report)
     } else {
         Source::read(file, report)
     }
@@ -88,173 +133,147 @@ fn source(file: &Path, report: &mut Report) -> Option<Arc<Source>> {
 
 pub(super) fn read(file: &Path, report: &mut Report) -> Option<Applied> {
     let source = source(file, report)?;
-    let fields = source.root().fields(KEYS, report)?;
-    let loads = each(&fields, "loads", report, read_load);
-    let areas = each(&fields, "areas", report, read_area);
-    let checks = each(&fields, "checks", report, read_check);
-    let deviations = each(&fields, "deviations", report, read_deviation);
-    let photographs = each(&fields, "photographs", report, |node, report| read_photograph(node, &source, report));
-    let (revision, replaces) = read_revision(&fields, report)?;
-    Some(Applied { source: source.clone(), loads, areas, checks, deviations, photographs, revision, replaces })
-}
-
-fn each<T>(
-    fields: &Fields<'_>,
-    key: &str,
-    report: &mut Report,
-    read: impl Fn(&Node<'_>, &mut Report) -> Option<T>,
-) -> Vec<T> {
-    let items = fields.get(key).and_then(|n| n.items(report)).unwrap_or_default();
-    items.iter().filter_map(|n| read(n, report)).collect()
-}
-
-fn read_load(node: &Node<'_>, report: &mut Report) -> Option<AppliedLoad> {
-    let fields = node.fields(LOAD, report)?;
-    let treatment = fields.get("treatment").map_or(Some(1), |n| read_position(&n, report));
-    let load = fields.need("load", report).and_then(|n| read_position(&n, report));
-    let mixed = fields.get("mixed").and_then(|n| read_moment(&n, report));
-    let reading = read_reading(&fields, report);
-    let water = fields.get("water").and_then(|n| n.within(report, &range::LOGGED_WATER));
-    let product = fields.get("product").and_then(|n| n.parse(report, amount));
-    let (lot, strip_lot) = (fields.text("lot", report), fields.text("strip_lot", report));
-    let by = fields.text("by", report);
-    let skipped = read_skipped(&fields, report);
-    if skipped.is_some() && (mixed.is_some() || reading.is_some()) {
-        report.push(node.error("skipped-and-done", "this was skipped and yet has a time or a reading"));
+    let keys = LogKeys::from_node(&source.root(), report)?;
+    if !replaces_the_one_before(&keys, report) {
+        return None;
     }
-    Some(AppliedLoad {
-        treatment: treatment?,
-        load: load?,
-        lot,
-        strip_lot,
-        mixed,
-        by,
-        water,
-        product,
-        reading,
-        skipped,
-        origin: node.origin(),
+    for check in keys.checks.iter().filter(|check| check.seen_wet < check.wetted) {
+        report.push(check.origin.key("seen_wet").error("times-backwards", "this ends before it begins"));
+    }
+    Some(Applied {
+        loads: keys.loads.into_iter().map(|load| AppliedLoad::new(load, report)).collect(),
+        areas: keys.areas.into_iter().map(|area| AppliedArea::new(area, report)).collect(),
+        checks: keys.checks,
+        deviations: keys.deviations,
+        photographs: keys.photographs,
+        revision: keys.revision,
+        replaces: keys.replaces,
+        source,
     })
 }
 
-fn read_area(node: &Node<'_>, report: &mut Report) -> Option<AppliedArea> {
-    let fields = node.fields(AREA, report)?;
-    let treatment = fields.get("treatment").map_or(Some(1), |n| read_position(&n, report));
-    let name = fields.need_text("area", report);
-    let not_rinsed = fields
-        .get("rinsed")
-        .is_some_and(|n| n.text(&mut Report::new()).is_some_and(|t| matches!(t.as_str(), "no" | "false")));
-    let mut moment = |key: &str| fields.get(key).and_then(|n| read_moment(&n, report));
-    let (started, finished, wet_until) = (moment("started"), moment("finished"), moment("wet_until"));
-    let rinsed = if not_rinsed { None } else { moment("rinsed") };
-    let (rewets, rewet_at) = match fields.get("rewets") {
-        Some(n) => read_rewets(&n, report).map_or((None, Vec::new()), |(count, at)| (Some(count), at)),
-        None => (None, Vec::new()),
-    };
-    let skipped = read_skipped(&fields, report);
-    let mut backwards = |from: Option<DateTime>, to: Option<DateTime>, key: &str| {
-        if let (Some(from), Some(to)) = (from, to)
-            && to < from
-        {
-            report.push(node.origin().key(key).error("times-backwards", "this ends before it begins"));
+impl AppliedLoad {
+    fn new(keys: LoadKeys, report: &mut Report) -> AppliedLoad {
+        let reading = reading(keys.reading.clone(), keys.instrument.as_ref(), &keys.origin, report);
+        if keys.skipped.is_some() && (keys.mixed.is_some() || reading.is_some()) {
+            report.push(keys.origin.error("skipped-and-done", "this was skipped and yet has a time or a reading"));
         }
-    };
-    backwards(started, finished, "finished");
-    backwards(started, rewet_at.iter().min().copied(), "rewets");
-    backwards(finished, rinsed, "rinsed");
-    if skipped.is_some() && (started.is_some() || finished.is_some()) {
-        report.push(node.error("skipped-and-done", "this was skipped and yet has a time"));
+        AppliedLoad { reading, keys }
     }
-    Some(AppliedArea {
-        treatment: treatment?,
-        name: name?,
-        started,
-        finished,
-        rewets,
-        rewet_at,
-        wet_until,
-        rinsed,
-        not_rinsed,
-        skipped,
-        origin: node.origin(),
-    })
 }
 
-fn read_check(node: &Node<'_>, report: &mut Report) -> Option<AppliedCheck> {
-    let fields = node.fields(CHECK, report)?;
-    let treatment = fields.get("treatment").map_or(Some(1), |n| read_position(&n, report));
-    let (area, spot) = (fields.need_text("area", report), fields.need_text("spot", report));
-    let wetted = fields.need("wetted", report).and_then(|n| read_moment(&n, report));
-    let seen_wet = fields.need("seen_wet", report).and_then(|n| read_moment(&n, report));
-    if let (Some(wetted), Some(seen_wet)) = (wetted, seen_wet)
-        && seen_wet < wetted
-    {
-        let problem = node.origin().key("seen_wet");
-        report.push(problem.error("times-backwards", "this ends before it begins"));
+impl AppliedArea {
+    fn new(keys: AreaKeys, report: &mut Report) -> AppliedArea {
+        let Rewets { count: rewets, at: rewet_at } = keys.rewets.clone().unwrap_or_default();
+        let rinsed = keys.rinsed.as_ref().and_then(|Rinsed(at)| *at);
+        for (from, to, key) in [
+            (keys.started, keys.finished, "finished"),
+            (keys.started, rewet_at.iter().min().copied(), "rewets"),
+            (keys.finished, rinsed, "rinsed"),
+        ] {
+            if from.zip(to).is_some_and(|(from, to)| to < from) {
+                report.push(keys.origin.key(key).error("times-backwards", "this ends before it begins"));
+            }
+        }
+        if keys.skipped.is_some() && (keys.started.is_some() || keys.finished.is_some()) {
+            report.push(keys.origin.error("skipped-and-done", "this was skipped and yet has a time"));
+        }
+        let not_rinsed = keys.rinsed == Some(Rinsed(None));
+        AppliedArea { name: keys.area.clone(), rewets, rewet_at, rinsed, not_rinsed, keys }
     }
-    Some(AppliedCheck {
-        treatment: treatment?,
-        area: area?,
-        spot: spot?,
-        wetted: wetted?,
-        seen_wet: seen_wet?,
-        origin: node.origin(),
-    })
+}
+
+/// When an area was rinsed; `None` where the log says outright that it was not.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Rinsed(Option<DateTime>);
+
+impl Declared for Rinsed {
+    fn from_node(node: &Node<'_>, report: &mut Report) -> Option<Rinsed> {
+        match node.text(report)?.as_str() {
+            "no" | "false" => Some(Rinsed(None)),
+            _ => DateTime::from_node(node, report).map(|at| Rinsed(Some(at))),
+        }
+    }
+
+    fn shape() -> Shape {
+        Shape::Either(vec![DateTime::shape(), Shape::line("no", Line::Any)])
+    }
+}
+
+/// How often an area was wetted again, and when where the log says so.
+#[derive(Clone, Debug, Default)]
+pub struct Rewets {
+    count: Option<u32>,
+    at: Vec<DateTime>,
 }
 
 /// How often, or the moments: a list, or in a table's cell several with semicolons between them.
-fn read_rewets(node: &Node<'_>, report: &mut Report) -> Option<(u32, Vec<DateTime>)> {
-    if node.is_scalar() {
+impl Declared for Rewets {
+    fn from_node(node: &Node<'_>, report: &mut Report) -> Option<Rewets> {
+        let timed = |at: Vec<DateTime>| Rewets { count: Some(at.len() as u32), at };
+        if !node.is_scalar() {
+            let items = node.items(report)?;
+            return Some(timed(items.iter().filter_map(|n| DateTime::from_node(n, report)).collect()));
+        }
         let text = node.text(report)?;
         if text.chars().all(|c| c.is_ascii_digit()) {
             let count = node.parse(report, parse::count)?;
-            return Some((count, Vec::new()));
+            return Some(Rewets { count: Some(count), at: Vec::new() });
         }
         let read: Result<Vec<DateTime>, BadMoment> = text.split(';').map(|m| yaml::moment(m.trim())).collect();
-        if matches!(read, Err(BadMoment::Offset(..) | BadMoment::Year(_))) {
-            // In the words of the moment itself.
-            node.parse(report, |_| read)?;
-            return None;
+        match read {
+            Ok(at) => Some(timed(at)),
+            // in the words of the moment itself
+            Err(refusal @ (BadMoment::Offset(..) | BadMoment::Year(_))) => {
+                report.push(node.origin().refused(&refusal));
+                None
+            }
+            Err(_) => {
+                let hint = "write how often (`2`), or each time, such as `2026-04-13T18:20; 2026-04-13T18:26`";
+                report.push(node.error("bad-rewets", format!("`{text}` is neither a count nor times")).hint(hint));
+                None
+            }
         }
-        let moments = read.ok();
-        if moments.is_none() {
-            let hint = "write how often (`2`), or each time, such as `2026-04-13T18:20; 2026-04-13T18:26`";
-            report.push(node.error("bad-rewets", format!("`{text}` is neither a count nor times")).hint(hint));
-        }
-        return moments.map(|m| (m.len() as u32, m));
     }
-    let items = node.items(report)?;
-    let moments: Vec<DateTime> = items.iter().filter_map(|n| read_moment(n, report)).collect();
-    Some((moments.len() as u32, moments))
-}
 
-fn read_deviation(node: &Node<'_>, report: &mut Report) -> Option<Deviation> {
-    let fields = node.fields(&["what", "reason"], report)?;
-    let (what, reason) = (fields.need_text("what", report), fields.need_text("reason", report));
-    Some(Deviation { what: what?, reason: reason? })
+    fn shape() -> Shape {
+        Shape::Either(vec![
+            Shape::Count { least: 0, most: u32::MAX },
+            Shape::List { of: Box::new(DateTime::shape()), or_one: true },
+        ])
+    }
 }
 
 /// The digest is worked out from the file; one that is written must be the same, so that a picture cannot be swapped later.
-fn read_photograph(node: &Node<'_>, source: &Source, report: &mut Report) -> Option<Photograph> {
-    let fields = node.fields(&["file", "sha256", "shows"], report)?;
-    let shows = fields.text("shows", report);
-    let written = match fields.get("sha256") {
-        Some(n) => Some((read_digest(&n, report)?, n)),
-        None => None,
-    };
-    let named = fields.need("file", report)?;
-    let file = named.text(report)?;
-    if !Path::new(&file).components().all(|c| matches!(c, Component::Normal(_))) {
+impl Declared for Photograph {
+    fn from_node(node: &Node<'_>, report: &mut Report) -> Option<Photograph> {
+        let PhotographKeys { file: named, sha256, shows } = PhotographKeys::from_node(node, report)?;
+        // a digest that cannot be read has been reported
+        if node.get("sha256").is_some() && sha256.is_none() {
+            return None;
+        }
+        let sha256 = digest_of_named(&named, sha256.as_ref(), report)?;
+        Some(Photograph { file: named.value, sha256, shows })
+    }
+
+    fn shape() -> Shape {
+        PhotographKeys::shape()
+    }
+}
+
+fn digest_of_named(named: &At<String>, written: Option<&At<String>>, report: &mut Report) -> Option<String> {
+    let (file, source, named) = (&named.value, named.origin.source(), &named.origin);
+    if !Path::new(file).components().all(|c| matches!(c, Component::Normal(_))) {
         let hint = "name a file in the log's folder, or in a folder below it";
         report.push(named.error("bad-photograph", format!("`{file}` leads out of the log's folder")).hint(hint));
         return None;
     }
-    if leads_out(source.file(), &source.beside(&file)) {
+    if leads_out(source.file(), &source.beside(file)) {
         let problem = named.error("bad-photograph", format!("`{file}` is a link that leads out of the log's folder"));
         report.push(problem.hint("put the photograph itself beside the log"));
         return None;
     }
-    let sha256 = match digest_of(&source.beside(&file)) {
+    let sha256 = match digest_of(&source.beside(file)) {
         Ok(digest) => digest,
         Err(e) => {
             let hint = "photographs lie beside the log; only their digests go into the record";
@@ -262,13 +281,13 @@ fn read_photograph(node: &Node<'_>, source: &Source, report: &mut Report) -> Opt
             return None;
         }
     };
-    if let Some((written, at)) = written.filter(|(written, _)| *written != sha256) {
+    if let Some(At { value: written, origin: at }) = written.filter(|written| written.value != sha256) {
         let message = format!("`{file}` is not the file that this digest was taken of");
         let problem = at.error("photograph-differs", message).hint(format!("written: {written}"));
         report.push(problem.hint(format!("the file's: {sha256}")));
         return None;
     }
-    Some(Photograph { file, sha256, shows })
+    Some(sha256)
 }
 
 fn digest_of(file: &Path) -> std::io::Result<String> {
@@ -284,39 +303,31 @@ fn digest_of(file: &Path) -> std::io::Result<String> {
     Ok(hex(&hasher.finalize()))
 }
 
-/// `revision` and `replaces`: the second and later ones name the record they take the place of.
-fn read_revision(fields: &Fields<'_>, report: &mut Report) -> Option<(u32, Option<String>)> {
-    let revision = match fields.get("revision") {
-        None => 1,
-        Some(n) => {
-            let count = n.parse(report, parse::count)?;
-            if !(1..=MOST_REVISIONS).contains(&count) {
-                report.push(n.error("bad-revision", format!("a revision is a number from 1 to {MOST_REVISIONS}")));
-                return None;
-            }
-            count
-        }
-    };
-    let replaces = match fields.get("replaces") {
-        None => None,
-        Some(n) => Some(read_digest(&n, report)?),
-    };
-    if (revision > 1) != replaces.is_some() {
-        let (message, hint) = if revision > 1 {
-            (
-                format!("revision {revision} does not say which record it replaces"),
-                "give `replaces`, the SHA-256 of the record before; `decant verify` prints it",
-            )
-        } else {
-            (
-                "`replaces` stands here, and this is the first revision".to_owned(),
-                "give `revision: 2`, or take `replaces` out",
-            )
-        };
-        report.push(fields.node().error("bad-revision", message).hint(hint));
-        return None;
+fn read_revision(node: &Node<'_>, report: &mut Report) -> Option<u32> {
+    let count = node.parse(report, parse::count)?;
+    if (1..=MOST_REVISIONS).contains(&count) {
+        return Some(count);
     }
-    Some((revision, replaces))
+    report.push(node.error("bad-revision", format!("a revision is a number from 1 to {MOST_REVISIONS}")));
+    None
+}
+
+/// Whether the second and later revisions, and only they, name the record they take the place of.
+fn replaces_the_one_before(keys: &LogKeys, report: &mut Report) -> bool {
+    let (message, hint) = match (keys.revision > 1, keys.origin.has("replaces")) {
+        (true, false) => (
+            format!("revision {} does not say which record it replaces", keys.revision),
+            "give `replaces`, the SHA-256 of the record before; `decant verify` prints it",
+        ),
+        (false, true) => (
+            "`replaces` stands here, and this is the first revision".to_owned(),
+            "give `revision: 2`, or take `replaces` out",
+        ),
+        // one that cannot be read has been reported
+        _ => return keys.replaces.is_some() == (keys.revision > 1),
+    };
+    report.push(keys.origin.error("bad-revision", message).hint(hint));
+    false
 }
 
 fn read_digest(node: &Node<'_>, report: &mut Report) -> Option<String> {
@@ -329,13 +340,36 @@ fn read_digest(node: &Node<'_>, report: &mut Report) -> Option<String> {
     Some(text)
 }
 
-fn read_position(node: &Node<'_>, report: &mut Report) -> Option<usize> {
+/// A digest and where it stands.
+struct Digest256;
+
+impl Kind for Digest256 {
+    type Value = At<String>;
+
+    fn read(&self, node: &Node<'_>, report: &mut Report) -> Option<At<String>> {
+        Some(At { value: read_digest(node, report)?, origin: node.origin() })
+    }
+
+    fn shape(&self) -> Shape {
+        Shape::line("a SHA-256 digest", Line::Any)
+    }
+}
+
+pub(super) fn position_shape() -> Shape {
+    Shape::Count { least: 1, most: 1_000 }
+}
+
+pub(super) fn read_position(node: &Node<'_>, report: &mut Report) -> Option<usize> {
     let text = node.text(report)?;
     let position = text.parse::<usize>().ok().filter(|p| (1..=1_000).contains(p));
     if position.is_none() {
         report.push(node.error("bad-count", format!("`{text}` is not a position (1, 2, 3 …)")));
     }
     position
+}
+
+fn read_amount(node: &Node<'_>, report: &mut Report) -> Option<Amount> {
+    node.parse(report, amount)
 }
 
 /// `12.5 fl oz`, `40 g` or `3 tablets`. Whether it suits the product is seen when the log is held against the plan.

@@ -3,31 +3,39 @@
 use super::applied::Reading;
 use crate::quantity::{Number, QuantityError, Share, Strength, parse};
 use crate::report::Report;
-use crate::yaml::{Fields, Node};
+use crate::yaml::{At, Node, Origin};
 
-/// `reading` and `instrument`: `600 ppm`; `600 to 800 ppm` where the color lies between two blocks; a figure with
-/// `instrument: ±5 %` where it was not read on blocks.
-pub(super) fn read_reading(fields: &Fields<'_>, report: &mut Report) -> Option<Reading> {
-    let instrument = fields.get("instrument");
-    let Some(node) = fields.get("reading") else {
-        if let Some(alone) = instrument {
-            let message = "an instrument's error stands here, and no `reading`";
-            let problem = alone.error("bad-reading", message);
-            report.push(problem.hint("give the figure too, such as `reading: 190 ppm`"));
-        }
-        return None;
-    };
+/// `600 ppm`, or `600 to 800 ppm` where the color lies between two blocks.
+pub(super) fn read_figures(node: &Node<'_>, report: &mut Report) -> Option<(Strength, Strength)> {
     let (low, high) = node.parse(report, figures)?;
     if high < low {
         report.push(node.error("bad-reading", "the first figure is the lower one"));
         return None;
     }
+    Some((low, high))
+}
+
+/// `reading` and `instrument` of the load at `origin`: a figure with `instrument: ±5 %` was not read on blocks.
+pub(super) fn reading(
+    figures: Option<(Strength, Strength)>,
+    instrument: Option<&At<String>>,
+    origin: &Origin,
+    report: &mut Report,
+) -> Option<Reading> {
+    let Some((low, high)) = figures else {
+        if let Some(alone) = instrument.filter(|_| !origin.has("reading")) {
+            let message = "an instrument's error stands here, and no `reading`";
+            let problem = alone.origin.error("bad-reading", message);
+            report.push(problem.hint("give the figure too, such as `reading: 190 ppm`"));
+        }
+        return None;
+    };
     let Some(instrument) = instrument else {
         return Some(Reading { low, high, instrument: None });
     };
-    let error = read_error(&instrument, &low, report)?;
+    let error = read_error(instrument, &low, report)?;
     if low != high {
-        let problem = node.error("bad-reading", "an instrument shows one figure, not two");
+        let problem = origin.key("reading").error("bad-reading", "an instrument shows one figure, not two");
         report.push(problem.hint("take `instrument` out if this was read between two blocks of a strip"));
         return None;
     }
@@ -50,17 +58,16 @@ fn figures(text: &str) -> Result<(Strength, Strength), QuantityError> {
 }
 
 /// An instrument's error, as a share of the figure or as a strength of its own: `±5 %`, `5 %`, `± 10 ppm`.
-fn read_error(node: &Node<'_>, figure: &Strength, report: &mut Report) -> Option<Strength> {
-    let text = node.text(report)?;
+fn read_error(At { value: text, origin }: &At<String>, figure: &Strength, report: &mut Report) -> Option<Strength> {
     let bare = ["±", "+/-", "+-"].iter().find_map(|sign| text.strip_prefix(sign));
-    let bare = bare.unwrap_or(&text).trim();
+    let bare = bare.unwrap_or(text).trim();
     let share = |share: Share| figure.times(share.as_of_one());
     let error = parse::share(bare).map(share).or_else(|_| parse::strength(bare));
     match error {
         Ok(error) if error.as_milligrams_per_litre() > &Number::zero() || figure.is_zero() => Some(error),
         _ => {
             let message = format!("`{text}` is not the error of an instrument");
-            let problem = node.error("bad-instrument", message);
+            let problem = origin.error("bad-instrument", message);
             let hint = "write its error from its papers, such as `instrument: ±5 %` or `instrument: ±10 ppm`; none measures without";
             report.push(problem.hint(hint));
             None
@@ -73,8 +80,7 @@ const NO_REASON: [&str; 14] =
     ["yes", "y", "true", "on", "no", "n", "false", "off", "x", "-", "–", "skipped", "none", "n/a"];
 
 /// Why something was left out. `yes` gives no reason, and `no` says that it was not left out: neither is taken for one.
-pub(super) fn read_skipped(fields: &Fields<'_>, report: &mut Report) -> Option<String> {
-    let node = fields.get("skipped")?;
+pub(super) fn read_skipped(node: &Node<'_>, report: &mut Report) -> Option<String> {
     let text = node.text(report)?;
     let lacks_letters = !text.chars().any(char::is_alphabetic);
     if lacks_letters || NO_REASON.contains(&text.to_lowercase().as_str()) {
@@ -91,22 +97,25 @@ mod tests {
     use std::path::Path;
 
     use super::*;
-    use crate::yaml::Source;
+    use crate::yaml::{Declared, Source};
 
-    fn of<T>(text: &str, read: impl Fn(&Fields<'_>, &mut Report) -> Option<T>) -> (Option<T>, String) {
+    fn of(text: &str) -> (Option<Reading>, Option<String>, String) {
         let mut report = Report::new();
         let source = Source::from_text(Path::new("log.yaml"), text.to_owned(), &mut report).expect("YAML");
-        let fields = source.root().fields(&["reading", "instrument", "skipped"], &mut report);
-        let found = read(&fields.expect("a mapping"), &mut report);
-        (found, report.to_string())
+        let root = source.root();
+        let figures = root.get("reading").and_then(|n| read_figures(&n, &mut report));
+        let instrument = root.get("instrument").and_then(|n| At::from_node(&n, &mut report));
+        let found = reading(figures, instrument.as_ref(), &root.origin(), &mut report);
+        let skipped = root.get("skipped").and_then(|n| read_skipped(&n, &mut report));
+        (found, skipped, report.to_string())
     }
 
     #[test]
     fn an_instrument_has_an_error() {
         let ppm = |n| Strength::milligrams_per_litre(Number::int(n));
-        let (found, _) = of("reading: 200 ppm\ninstrument: ±5 %", read_reading);
+        let (found, ..) = of("reading: 200 ppm\ninstrument: ±5 %");
         assert_eq!(found.and_then(|r| r.instrument), Some(ppm(10)));
-        let (found, _) = of("reading: 200 ppm\ninstrument: +/- 7 ppm", read_reading);
+        let (found, ..) = of("reading: 200 ppm\ninstrument: +/- 7 ppm");
         assert_eq!(found.and_then(|r| r.instrument), Some(ppm(7)));
         for (text, code) in [
             ("reading: 200 ppm\ninstrument: yes", "bad-instrument"),
@@ -115,7 +124,7 @@ mod tests {
             ("instrument: 5 %", "bad-reading"),
             ("reading: 400 to 200 ppm", "bad-reading"),
         ] {
-            let (found, told) = of(text, read_reading);
+            let (found, _, told) = of(text);
             assert!(found.is_none() && told.contains(code), "{text}: {told}");
         }
     }
@@ -123,9 +132,9 @@ mod tests {
     #[test]
     fn a_reason_is_more_than_yes() {
         for bare in ["yes", "true", "no", "No", "x", "\"-\"", "\"?\"", "1"] {
-            let (found, told) = of(&format!("skipped: {bare}"), read_skipped);
+            let (_, found, told) = of(&format!("skipped: {bare}"));
             assert!(found.is_none() && told.contains("skipped-no-reason"), "{bare}: {told}");
         }
-        assert_eq!(of("skipped: gate locked", read_skipped).0.as_deref(), Some("gate locked"));
+        assert_eq!(of("skipped: gate locked").1.as_deref(), Some("gate locked"));
     }
 }

@@ -2,9 +2,9 @@
 
 use serde::Serialize;
 
-use crate::quantity::{self, Extent, Number, parse, range};
+use crate::quantity::{self, Extent, Length, Number, parse, range};
 use crate::report::Report;
-use crate::yaml::{Node, Origin};
+use crate::yaml::{Declared, Node, Origin, Shape, keys, text};
 
 /// A place to be treated.
 #[derive(Clone, Debug, Serialize)]
@@ -59,56 +59,86 @@ impl Area {
         self.room.as_deref().unwrap_or(&self.name)
     }
 
-    pub(super) fn read(name: &str, node: &Node<'_>, report: &mut Report) -> Option<Area> {
-        let fields = node.fields(&["floor", "walls_to", "ceiling", "surfaces", "outdoors", "room"], report)?;
-        let floor = fields.get("floor");
-        let extent = floor.as_ref().and_then(|n| read_floor(n, report));
-        let mut parts = Vec::new();
-        if let Some(extent) = &extent {
-            parts.push(Part { kind: PartKind::Floor, size: extent.area() });
-        }
-        if let Some(n) = fields.get("walls_to") {
-            let height = n.within(report, &range::HEIGHT)?;
-            match extent.as_ref().map(Extent::perimeter) {
-                Some(Some(around)) => {
-                    let size = around.as_metres() * height.as_metres();
-                    parts.push(Part { kind: PartKind::Walls, size: quantity::Area::square_metres(size) });
-                }
-                _ => {
-                    let hint = "give the floor as length x width, such as `floor: 12 ft x 8 ft`, or give the walls as `surfaces: 240 ft2`";
-                    report.push(n.error("walls-without-floor", "the way round the walls is not known").hint(hint));
-                    return None;
-                }
-            }
-        }
-        if let Some(n) = fields.get("ceiling")
-            && n.flag(report)?
-        {
-            match &extent {
-                Some(extent) => parts.push(Part { kind: PartKind::Ceiling, size: extent.area() }),
-                None => {
-                    report.push(
-                        n.error("ceiling-without-floor", "the ceiling is as large as the floor, which is not given"),
-                    );
-                    return None;
-                }
-            }
-        }
-        if let Some(n) = fields.get("surfaces") {
-            parts.push(Part { kind: PartKind::Surfaces, size: n.within(report, &range::SURFACE)? });
-        }
-        if floor.is_some() && extent.is_none() {
+    /// The area under a name of the user's; `None` where anything of it cannot be read, since its size would be wrong.
+    fn read(name: &str, node: &Node<'_>, report: &mut Report) -> Option<Area> {
+        let before = report.count();
+        let keys = AreaKeys::from_node(node, report)?;
+        if report.count() > before {
             return None;
         }
-        let outdoors = fields.get("outdoors").map_or(Some(false), |n| n.flag(report))?;
-        let room = fields.text("room", report);
+        let origin = keys.origin;
+        let mut parts = Vec::new();
+        if let Some(extent) = &keys.floor {
+            parts.push(Part { kind: PartKind::Floor, size: extent.area() });
+        }
+        if let Some(height) = &keys.walls_to {
+            let Some(around) = keys.floor.as_ref().and_then(Extent::perimeter) else {
+                let hint = "give the floor as length x width, such as `floor: 12 ft x 8 ft`, or give the walls as `surfaces: 240 ft2`";
+                let problem =
+                    origin.key("walls_to").error("walls-without-floor", "the way round the walls is not known");
+                report.push(problem.hint(hint));
+                return None;
+            };
+            let size = around.as_metres() * height.as_metres();
+            parts.push(Part { kind: PartKind::Walls, size: quantity::Area::square_metres(size) });
+        }
+        if keys.ceiling {
+            let Some(extent) = &keys.floor else {
+                let message = "the ceiling is as large as the floor, which is not given";
+                report.push(origin.key("ceiling").error("ceiling-without-floor", message));
+                return None;
+            };
+            parts.push(Part { kind: PartKind::Ceiling, size: extent.area() });
+        }
+        parts.extend(keys.surfaces.map(|size| Part { kind: PartKind::Surfaces, size }));
         let size: quantity::Area = parts.iter().map(|p| &p.size).sum();
         if size.as_square_metres() <= &Number::zero() {
             let hint = "give `floor`, `walls_to`, `ceiling` or `surfaces`";
-            report.push(node.error("area-of-nothing", format!("the area `{name}` has no size")).hint(hint));
+            report.push(origin.error("area-of-nothing", format!("the area `{name}` has no size")).hint(hint));
             return None;
         }
-        Some(Area { name: name.to_owned(), parts, size, outdoors, room, air_space: None, origin: node.origin() })
+        let (outdoors, room) = (keys.outdoors, keys.room);
+        Some(Area { name: name.to_owned(), parts, size, outdoors, room, air_space: None, origin })
+    }
+}
+
+keys! {
+    /// A place to be treated: a floor, walls to a height, a ceiling, or so many square feet.
+    struct AreaKeys {
+        /// The floor, length by width, or its size. Example: `40 ft x 55 ft`
+        floor: Extent = text("a length by a width, or an area", read_floor), optional;
+        /// The walls all round, to this height. Example: `3 ft`
+        walls_to: Length = &range::HEIGHT, optional;
+        /// A ceiling as large as the floor.
+        ceiling: bool, or(false, "no");
+        /// Surfaces by their size alone. Example: `980 ft2`
+        surfaces: quantity::Area = &range::SURFACE, optional;
+        /// Whether it lies in the open.
+        outdoors: bool, or(false, "no");
+        /// The room it is in, such as counters in a hall; else it is a room by itself. Example: `Waiting hall`
+        room: String, optional;
+    }
+    + origin
+}
+
+/// All areas of a job, in the order they stand.
+#[derive(Debug, Default)]
+pub struct Areas {
+    pub(super) all: Vec<Area>,
+    /// Whether none had a problem of its own.
+    pub(super) every: bool,
+}
+
+impl Declared for Areas {
+    fn from_node(node: &Node<'_>, report: &mut Report) -> Option<Areas> {
+        let entries = node.entries(report)?;
+        let all: Vec<Area> = entries.iter().filter_map(|(name, node)| Area::read(name, node, report)).collect();
+        let every = all.len() == entries.len();
+        Some(Areas { all, every })
+    }
+
+    fn shape() -> Shape {
+        Shape::ByKey { of: Box::new(AreaKeys::shape()), plain: false }
     }
 }
 

@@ -3,7 +3,7 @@
 use super::visit::unknown;
 use crate::catalog::{CompanyFile, Vessel};
 use crate::report::Report;
-use crate::yaml::{Fields, Node};
+use crate::yaml::At;
 
 /// One vessel for the mix, others that it is poured into.
 #[derive(Clone, Debug)]
@@ -21,36 +21,35 @@ pub struct Pour {
 /// `mixed_in` and `poured_into` of a treatment; poured into the treatment's own sprayer if nothing else is named. `None` where the
 /// solution is mixed in the sprayer itself, or where a name is wrong, which is reported.
 pub(super) fn read_pour(
-    fields: &Fields<'_>,
+    (mixed, poured): (Option<&At<String>>, Option<&At<String>>),
     sprayer: &str,
     catalog: &CompanyFile,
     report: &mut Report,
 ) -> Option<Pour> {
-    let poured = fields.get("poured_into");
-    let Some(mixed) = fields.get("mixed_in") else {
-        if let Some(node) = poured {
+    let Some(mixed) = mixed else {
+        if let Some(poured) = poured {
             let message = "it is not said what the solution is mixed in before it is poured";
             let hint = "add `mixed_in`, a vessel or sprayer of the company file";
-            report.push(node.error("poured-from-nothing", message).hint(hint));
+            report.push(poured.origin.error("poured-from-nothing", message).hint(hint));
         }
         return None;
     };
-    let (mixed_in_key, mixed_in) = vessel(&mixed, catalog, report)?;
-    let (into_key, into) = match &poured {
-        Some(node) => vessel(node, catalog, report)?,
+    let (mixed_in_key, mixed_in) = vessel(mixed, catalog, report)?;
+    let (into_key, into) = match poured {
+        Some(named) => vessel(named, catalog, report)?,
         None => (sprayer.to_owned(), Vessel::of_sprayer(catalog.sprayers.get(sprayer)?)),
     };
     if mixed_in.holds < into.holds {
         let message = format!("`{}` holds less than `{}`, which is filled from it", mixed_in.name, into.name);
-        report.push(mixed.error("mixed-in-too-small", message).hint("mix in the larger vessel"));
+        report.push(mixed.origin.error("mixed-in-too-small", message).hint("mix in the larger vessel"));
         return None;
     }
     Some(Pour { mixed_in_key, mixed_in, into_key, into })
 }
 
 /// A vessel or a sprayer's tank, by key.
-fn vessel(node: &Node<'_>, catalog: &CompanyFile, report: &mut Report) -> Option<(String, Vessel)> {
-    let key = node.text(report)?;
+fn vessel(named: &At<String>, catalog: &CompanyFile, report: &mut Report) -> Option<(String, Vessel)> {
+    let key = named.value.clone();
     if let Some(vessel) = catalog.vessels.get(&key) {
         return Some((key, vessel.clone()));
     }
@@ -62,7 +61,7 @@ fn vessel(node: &Node<'_>, catalog: &CompanyFile, report: &mut Report) -> Option
     if !unread("vessels") && !unread("sprayers") {
         let message = format!("no vessel or sprayer `{key}` is in the company file");
         let known = catalog.vessels.keys().chain(catalog.sprayers.keys());
-        report.push(unknown(node, "vessel-unknown", &message, &key, known));
+        report.push(unknown(named, "vessel-unknown", &message, known));
     }
     None
 }

@@ -10,7 +10,8 @@ mod site;
 mod visit;
 
 pub use applied::{Applied, AppliedArea, AppliedCheck, AppliedLoad, Reading};
+pub use applied_read::LogKeys;
 pub use area::{Area, Part, PartKind};
 pub use shared_air::InMist;
 pub use site::Site;
-pub use visit::{Client, Job, Treatment};
+pub use visit::{Client, Job, JobKeys, Treatment};

@@ -9,35 +9,51 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use super::Area;
 use crate::report::Report;
-use crate::yaml::{Fields, Form, Node, nearest};
+use crate::yaml::{At, Declared, Line, Node, Origin, Shape, nearest, words};
 
-/// What is done where the mist of an earlier treatment is still in the air of the next.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum InMist {
-    /// It begins once the air has cleared, where it is known when that is; else respirators are worn.
-    Wait,
-    /// It does not wait: everyone in that air wears a respirator.
-    Respirator,
-}
-
-impl InMist {
-    const WORDS: &'static [(&'static str, InMist)] = &[("wait", InMist::Wait), ("respirator", InMist::Respirator)];
-
-    pub(super) fn read(fields: &Fields<'_>, report: &mut Report) -> Option<InMist> {
-        fields.get("in_mist").map_or(Some(InMist::Wait), |n| n.choice(report, Self::WORDS))
+words! {
+    /// What is done where the mist of an earlier treatment is still in the air of the next.
+    pub enum InMist {
+        /// it begins once the air has cleared, where it is known when that is; else respirators are worn
+        Wait = "wait",
+        /// it does not wait: everyone in that air wears a respirator
+        Respirator = "respirator",
     }
 }
 
-/// The value of `air_spaces` in a job's `site`. What is wrong with the site itself is reported where it is read.
-pub(super) fn spaces_of<'a>(site: &Node<'a>) -> Option<Node<'a>> {
-    let entries = site.entries(&mut Report::new())?;
-    let (_, node) = entries.into_iter().find(|(key, _)| key == "air_spaces")?;
-    (node.form() != Form::Nothing).then_some(node)
+/// The rooms of each air space.
+#[derive(Clone, Debug)]
+pub struct AirSpaces {
+    spaces: Vec<Vec<At<String>>>,
+    /// Whether every name in it could be read.
+    sound: bool,
+    origin: Origin,
+}
+
+pub(super) fn spaces_shape() -> Shape {
+    let rooms = || Box::new(Shape::line("a room", Line::Any));
+    Shape::List { of: Box::new(Shape::List { of: rooms(), or_one: false }), or_one: false }
+}
+
+pub(super) fn read_spaces(node: &Node<'_>, report: &mut Report) -> Option<AirSpaces> {
+    let before = report.count();
+    let mut spaces = Vec::new();
+    for space in node.items(report).unwrap_or_default() {
+        if space.is_scalar() {
+            // `[Hall, Office]` could mean that they share air, or that they do not
+            let hint = "write `air_spaces: [[Hall, Office], [Restrooms]]`: each inner list is one air";
+            report.push(space.error("not-a-list", "an air space is a list of rooms").hint(hint));
+            continue;
+        }
+        let rooms = space.items(report).unwrap_or_default();
+        spaces.push(rooms.iter().filter_map(|room| At::from_node(room, report)).collect());
+    }
+    Some(AirSpaces { spaces, sound: report.count() == before, origin: node.origin() })
 }
 
 /// Gives each indoor area the number of its air space, from 1. `every_area_read` is false where an area had a problem of
 /// its own: its room may then be missing here and is not reported again.
-pub(super) fn assign(spaces: Option<&Node<'_>>, areas: &mut [Area], every_area_read: bool, report: &mut Report) {
+pub(super) fn assign(spaces: Option<&AirSpaces>, areas: &mut [Area], every_area_read: bool, report: &mut Report) {
     for area in areas.iter().filter(|area| area.outdoors) {
         if area.room.is_some() {
             let message = format!("the area `{}` lies in the open and is in no room", area.name);
@@ -47,7 +63,7 @@ pub(super) fn assign(spaces: Option<&Node<'_>>, areas: &mut [Area], every_area_r
     }
     let before = report.problems().len();
     let space_of_room = match spaces {
-        Some(node) => read_spaces(node, areas, every_area_read, report),
+        Some(spaces) => spaces_of_rooms(spaces, areas, every_area_read, report),
         None => BTreeMap::new(),
     };
     let every_space_read = report.problems().len() == before;
@@ -56,7 +72,7 @@ pub(super) fn assign(spaces: Option<&Node<'_>>, areas: &mut [Area], every_area_r
         area.air_space = Some(listed.unwrap_or(1));
     }
     // a misspelt room would be missing too
-    if let Some(node) = spaces.filter(|_| every_area_read && every_space_read) {
+    if let Some(listed) = spaces.filter(|spaces| spaces.sound && every_area_read && every_space_read) {
         let indoors = areas.iter().filter(|area| !area.outdoors);
         let unlisted: BTreeSet<&str> =
             indoors.map(Area::room).filter(|room| !space_of_room.contains_key(*room)).collect();
@@ -64,27 +80,25 @@ pub(super) fn assign(spaces: Option<&Node<'_>>, areas: &mut [Area], every_area_r
             let message = format!("no air space holds the room `{room}`");
             let hint = "once air spaces are listed, each indoor room stands in one of them: \
                         with the rooms whose air it shares, or in a list of its own";
-            report.push(node.error("room-without-air", message).hint(hint));
+            report.push(listed.origin.error("room-without-air", message).hint(hint));
         }
     }
 }
 
 /// The space of each room, from 1.
-fn read_spaces(node: &Node<'_>, areas: &[Area], every_area_read: bool, report: &mut Report) -> BTreeMap<String, u32> {
+fn spaces_of_rooms(
+    listed: &AirSpaces,
+    areas: &[Area],
+    every_area_read: bool,
+    report: &mut Report,
+) -> BTreeMap<String, u32> {
     let mut rooms: BTreeMap<&str, bool> = BTreeMap::new();
     for area in areas {
         *rooms.entry(area.room()).or_default() |= !area.outdoors;
     }
     let mut spaces = BTreeMap::new();
-    for (number, space) in (1..).zip(node.items(report).unwrap_or_default()) {
-        if space.is_scalar() {
-            // `[Hall, Office]` could mean that they share air, or that they do not
-            let hint = "write `air_spaces: [[Hall, Office], [Restrooms]]`: each inner list is one air";
-            report.push(space.error("not-a-list", "an air space is a list of rooms").hint(hint));
-            continue;
-        }
-        for item in space.items(report).unwrap_or_default() {
-            let Some(room) = item.text(report) else { continue };
+    for (number, space) in (1..).zip(&listed.spaces) {
+        for At { value: room, origin: item } in space {
             match rooms.get(room.as_str()) {
                 Some(true) => {
                     if spaces.insert(room.clone(), number).is_some() {
@@ -98,14 +112,14 @@ fn read_spaces(node: &Node<'_>, areas: &[Area], every_area_read: bool, report: &
                     report.push(item.error("room-in-the-open", message).hint("take it out of `air_spaces`"));
                 }
                 None if !every_area_read => {}
-                None => report.push(unknown(&item, &room, areas, &rooms)),
+                None => report.push(unknown(item, room, areas, &rooms)),
             }
         }
     }
     spaces
 }
 
-fn unknown(item: &Node<'_>, room: &str, areas: &[Area], rooms: &BTreeMap<&str, bool>) -> crate::report::Diagnostic {
+fn unknown(item: &Origin, room: &str, areas: &[Area], rooms: &BTreeMap<&str, bool>) -> crate::report::Diagnostic {
     let problem = item.error("room-unknown", format!("no area of this job is in a room `{room}`"));
     if let Some(area) = areas.iter().find(|area| area.name == room) {
         return problem.hint(format!("the area `{room}` is in the room `{}`: name that", area.room()));

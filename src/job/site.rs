@@ -2,53 +2,82 @@
 
 use serde::Serialize;
 
+use super::shared_air::{AirSpaces, read_spaces, spaces_shape};
 use crate::calc::food_contact::FoodPlace;
-use crate::quantity::{Number, Share, Speed, Strength, Temperature, parse, range};
+use crate::quantity::{Number, Share, Speed, Strength, Temperature, range};
 use crate::report::Report;
-use crate::yaml::Node;
+use crate::yaml::{Declared, Node, bounded, custom, keys, text, words};
 
-/// The site.
-#[derive(Clone, Debug, Serialize)]
-pub struct Site {
-    /// Name.
-    pub name: String,
-    /// Address.
-    pub address: String,
-    /// The air expected there.
-    pub air: Air,
-    /// The water and what is mixed with it.
-    pub water: Water,
-    /// What kind of place it is, where surfaces touch food. Unless the job says, a public eating place, for which 40 CFR
-    /// 180.940 lists the fewest substances: the side that protects.
-    pub food_place: FoodPlace,
+keys! {
+    /// The site.
+    #[derive(Clone, Debug, Serialize)]
+    pub struct Site {
+        /// Name. Example: `Gull Point Ferry Terminal`
+        name: String, required;
+        /// Address. Example: `1 Breakwater Road, Port Ansel`
+        address: String, required;
+        /// The air expected there. `temperature` and `humidity` give the estimate of how long a film stays wet, `speed` makes it
+        /// better; `changes_per_hour` gives the time in which a mist clears.
+        /// Example: `{ temperature: 72 F, humidity: 45 %, changes_per_hour: 6 }`
+        air: Air, or(Air::default(), "not known");
+        /// Rooms that share air: each inner list is one air, and each indoor room stands in one. Without it all indoor areas are
+        /// one air. Example: `[[Hall, Office], [Restrooms]]`
+        #[serde(skip)]
+        air_spaces: AirSpaces = custom(read_spaces, spaces_shape), optional;
+        /// The water, and the solution as it is used: compared with the FDA Food Code where food touches.
+        /// Example: `{ temperature: 75 F, ph: 7, hardness: 120 ppm }`
+        water: Water, or(Water::default(), "not known");
+        /// What kind of place it is, where surfaces touch food: which lists of 40 CFR 180.940 hold. A public eating place has the
+        /// fewest substances: the side that protects.
+        food_place: FoodPlace, or(FoodPlace::PublicEatingPlace, "eating-place");
+    }
 }
 
-/// Air.
-#[derive(Clone, Debug, Default, Serialize)]
-pub struct Air {
-    /// Its temperature.
-    pub temperature: Option<Temperature>,
-    /// Its relative humidity.
-    pub humidity: Option<Share>,
-    /// How fast it moves over surfaces.
-    pub speed: Option<Speed>,
-    /// Air changes an hour.
-    pub changes_per_hour: Option<Number>,
-    /// 1 for perfect mixing to 10 for very poor.
-    pub mixing_factor: Option<Number>,
-    /// How much of a mist is to be cleared before people come back.
-    pub cleared: Option<Share>,
+keys! {
+    /// The air at the site.
+    #[derive(Clone, Debug, Default, Serialize)]
+    pub struct Air {
+        /// Its temperature. Example: `72 F`
+        temperature: Temperature =
+            bounded(Temperature::as_celsius, (0, 60), "air from 0 to 60 °C (32 to 140 °F)"), optional;
+        /// Its relative humidity. Example: `45 %`
+        humidity: Share, optional;
+        /// How fast it moves over surfaces; 0.1 m/s is taken where nothing is said. Example: `0.2 m/s`
+        speed: Speed = bounded(Speed::as_metres_per_second, (0, 10), "an air speed up to 10 m/s"), optional;
+        /// Air changes an hour. Example: `6`
+        changes_per_hour: Number = text("a number", read_changes), optional;
+        /// How well the air of the room mixes; 10 is taken where nothing is said. Example: `3`
+        mixing_factor: Number =
+            bounded(|n| n, (1, 10), "a factor from 1 (perfect mixing) to 10 (very poor)"), optional;
+        /// How much of a mist is to be cleared before people come back: from 90 % to below 100 %; 99.9 % is taken where nothing
+        /// is said. Example: `99 %`
+        cleared: Share = text("a share (%)", read_cleared), optional;
+    }
 }
 
-/// Water, and the solution as it is used.
-#[derive(Clone, Debug, Default, Serialize)]
-pub struct Water {
-    /// Temperature of the solution as it is used.
-    pub temperature: Option<Temperature>,
-    /// pH of the solution as it is used.
-    pub ph: Option<Number>,
-    /// Hardness of the water, as calcium carbonate.
-    pub hardness: Option<Strength>,
+keys! {
+    /// Water, and the solution as it is used.
+    #[derive(Clone, Debug, Default, Serialize)]
+    pub struct Water {
+        /// Temperature of the solution as it is used. Example: `75 F`
+        temperature: Temperature =
+            bounded(Temperature::as_celsius, (0, 100), "water from 0 to 100 °C (32 to 212 °F)"), optional;
+        /// pH of the solution as it is used. Example: `7`
+        ph: Number = bounded(|n| n, (0, 14), "a pH from 0 to 14"), optional;
+        /// Hardness of the water, as calcium carbonate. Example: `120 ppm`
+        hardness: Strength = &range::HARDNESS, optional;
+    }
+}
+
+words! {
+    for FoodPlace {
+        /// public eating places: restaurants, bars, canteens
+        PublicEatingPlace = "eating-place",
+        /// dairy-processing equipment
+        Dairy = "dairy",
+        /// food-processing equipment and utensils
+        FoodProcessing = "processing",
+    }
 }
 
 impl Water {
@@ -58,90 +87,30 @@ impl Water {
     }
 }
 
-const PLACES: &[(&str, FoodPlace)] = &[
-    ("eating-place", FoodPlace::PublicEatingPlace),
-    ("dairy", FoodPlace::Dairy),
-    ("processing", FoodPlace::FoodProcessing),
-];
-
-impl Site {
-    pub(super) fn read(node: &Node<'_>, report: &mut Report) -> Option<Site> {
-        let fields = node.fields(&["name", "address", "air", "air_spaces", "water", "food_place"], report)?;
-        let (name, address) = (fields.need_text("name", report), fields.need_text("address", report));
-        let air = fields.get("air").and_then(|n| read_air(&n, report)).unwrap_or_default();
-        let water = fields.get("water").and_then(|n| read_water(&n, report)).unwrap_or_default();
-        let food_place = match fields.get("food_place") {
-            Some(n) => n.choice(report, PLACES),
-            None => Some(FoodPlace::PublicEatingPlace),
-        };
-        Some(Site { name: name?, address: address?, air, water, food_place: food_place? })
+fn read_changes(node: &Node<'_>, report: &mut Report) -> Option<Number> {
+    let changes = Number::from_node(node, report)?;
+    if changes.is_zero() {
+        let hint = "leave the key out where the air does not change, or where nobody knows";
+        report.push(node.error("out-of-range", "no air change never clears a room").hint(hint));
+        return None;
     }
-}
-
-fn read_air(node: &Node<'_>, report: &mut Report) -> Option<Air> {
-    let keys = &["temperature", "humidity", "speed", "changes_per_hour", "mixing_factor", "cleared"];
-    let fields = node.fields(keys, report)?;
-    let temperature = fields.get("temperature").and_then(|n| {
-        let read = n.parse(report, parse::temperature)?;
-        within(&n, read.as_celsius(), 0, 60, "air from 0 to 60 °C (32 to 140 °F)", report).then_some(read)
-    });
-    let speed = fields.get("speed").and_then(|n| {
-        let read = n.parse(report, parse::speed)?;
-        within(&n, read.as_metres_per_second(), 0, 10, "an air speed up to 10 m/s", report).then_some(read)
-    });
-    let changes_per_hour = fields.get("changes_per_hour").and_then(|n| {
-        let read = n.parse(report, parse::number)?;
-        if read.is_zero() {
-            let hint = "leave the key out where the air does not change, or where nobody knows";
-            report.push(n.error("out-of-range", "no air change never clears a room").hint(hint));
-            return None;
-        }
-        within(&n, &read, 0, 200, "air changes up to 200 an hour", report).then_some(read)
-    });
-    let mixing_factor = fields.get("mixing_factor").and_then(|n| {
-        let read = n.parse(report, parse::number)?;
-        within(&n, &read, 1, 10, "a factor from 1 (perfect mixing) to 10 (very poor)", report).then_some(read)
-    });
-    let cleared = fields.get("cleared").and_then(|n| {
-        let read = n.parse(report, parse::share)?;
-        // 90 % is the lowest column of the published table of air changes (MMWR 43(RR-13), 1994, Table S3-1). Below it
-        // nothing is published that would call a room cleared.
-        if read.as_of_one() < &Number::ratio(9, 10) || read.as_of_one() >= &Number::one() {
-            let message = "the share cleared lies from 90 % to below 100 %";
-            let hint = "the published table has 90, 99 and 99.9 % (MMWR 43(RR-13), 1994, Table S3-1); \
-                        without the key 99.9 % is taken";
-            report.push(n.error("out-of-range", message).hint(hint));
-            return None;
-        }
-        Some(read)
-    });
-    Some(Air {
-        temperature,
-        humidity: fields.get("humidity").and_then(|n| n.parse(report, parse::share)),
-        speed,
-        changes_per_hour,
-        mixing_factor,
-        cleared,
-    })
-}
-
-fn read_water(node: &Node<'_>, report: &mut Report) -> Option<Water> {
-    let fields = node.fields(&["temperature", "ph", "hardness"], report)?;
-    let temperature = fields.get("temperature").and_then(|n| {
-        let read = n.parse(report, parse::temperature)?;
-        within(&n, read.as_celsius(), 0, 100, "water from 0 to 100 °C (32 to 212 °F)", report).then_some(read)
-    });
-    let ph = fields.get("ph").and_then(|n| {
-        let read = n.parse(report, parse::number)?;
-        within(&n, &read, 0, 14, "a pH from 0 to 14", report).then_some(read)
-    });
-    Some(Water { temperature, ph, hardness: fields.get("hardness").and_then(|n| n.within(report, &range::HARDNESS)) })
-}
-
-fn within(node: &Node<'_>, value: &Number, least: i64, most: i64, wanted: &str, report: &mut Report) -> bool {
-    let inside = *value >= least && *value <= most;
-    if !inside {
-        report.push(node.error("out-of-range", format!("{wanted} is wanted here")));
+    if changes > 200 {
+        report.push(node.error("out-of-range", "air changes up to 200 an hour is wanted here"));
+        return None;
     }
-    inside
+    Some(changes)
+}
+
+/// 90 % is the lowest column of the published table of air changes (MMWR 43(RR-13), 1994, Table S3-1). Below it nothing is
+/// published that would call a room cleared.
+fn read_cleared(node: &Node<'_>, report: &mut Report) -> Option<Share> {
+    let share = Share::from_node(node, report)?;
+    if share.as_of_one() < &Number::ratio(9, 10) || share.as_of_one() >= &Number::one() {
+        let hint = "the published table has 90, 99 and 99.9 % (MMWR 43(RR-13), 1994, Table S3-1); \
+                    without the key 99.9 % is taken";
+        let problem = node.error("out-of-range", "the share cleared lies from 90 % to below 100 %");
+        report.push(problem.hint(hint));
+        return None;
+    }
+    Some(share)
 }

@@ -7,13 +7,18 @@ use std::sync::Arc;
 use jiff::civil::DateTime;
 use serde::Serialize;
 
+use super::area::Areas;
 use super::mixing::{Pour, read_pour};
 use super::{Applied, Area, InMist, Site, shared_air};
-use crate::catalog::stock::read::read_copies;
-use crate::catalog::{Address, CompanyFile, Directions, Languages, Member, Product, Sprayer, Vessel, check_droplets};
-use crate::quantity::{Number, Share, Time, parse, range};
-use crate::report::Report;
-use crate::yaml::{self, Fields, Node, Origin, Source, nearest};
+use crate::catalog::{
+    Address, CompanyFile, Directions, DocumentLanguages, Languages, Member, Product, Sprayer, Tongue, Vessel,
+    check_droplets,
+};
+use crate::quantity::{Number, Share, Time, range};
+use crate::report::{Diagnostic, Report};
+use crate::yaml::{
+    At, Declared, Line, Node, Origin, Shape, Source, count, custom, keys, nearest, plain_key, text, words,
+};
 
 /// A job, resolved: every name in it found in the company file.
 #[derive(Debug)]
@@ -45,15 +50,17 @@ pub struct Job {
     pub languages: Languages,
 }
 
-/// The client.
-#[derive(Clone, Debug, Serialize)]
-pub struct Client {
-    /// Name.
-    pub name: String,
-    /// Person to speak to.
-    pub contact: Option<String>,
-    /// E-mail addresses; a plan has none.
-    pub email: Option<Vec<Address>>,
+keys! {
+    /// The client.
+    #[derive(Clone, Debug, Serialize)]
+    pub struct Client {
+        /// Name. Example: `Port Ansel Harbour Board`
+        name: String, required;
+        /// Person to speak to. Example: `M. Castellane`
+        contact: String, optional;
+        /// E-mail addresses that certificates go to; a plan has none. Example: `harbour@port-ansel.example`
+        email: Vec<Address> = custom(read_addresses, addresses_shape), optional;
+    }
 }
 
 /// The visit.
@@ -101,32 +108,108 @@ pub struct Treatment {
     pub label_copies: Option<u32>,
 }
 
-const KEYS: &[&str] = &[
-    "job",
-    "company",
-    "client",
-    "site",
-    "visit",
-    "treatments",
-    "areas",
-    "notes",
-    "label_stock",
-    "language",
-    "languages",
-    "label_copies",
-    "applied",
-];
+keys! {
+    /// A job file: one visit to one site.
+    pub struct JobKeys {
+        /// Its number: at most 24 letters, digits, `-`, `_` and `.`. It names the files and is part of the link.
+        /// Example: `2026-0413`
+        job: String = text("a job number", read_number), wanted;
+        /// The company file, found from this file's folder. Example: `../company.yaml`
+        company: String, wanted;
+        /// For whom. Example: `{ name: Port Ansel Harbour Board, contact: M. Castellane }`
+        client: Client, wanted;
+        /// Where.
+        site: Site, wanted;
+        /// When, and who. Example: `{ start: 2026-04-13T18:00, crew: [okafor] }`
+        visit: VisitKeys, wanted;
+        /// What is done, in order: each begins when the last load of the one before is empty and its air has cleared.
+        treatments: Vec<TreatmentKeys> = custom(read_treatments, treatments_shape), wanted;
+        /// By name: what is treated. An area that no treatment names is an error.
+        /// Example: `{ Hall: { floor: 40 ft x 55 ft, walls_to: 3 ft } }`
+        areas: Areas, wanted;
+        /// What the office has to say to the crew; it stands on the mix sheet. Example: `Keys at the harbour office.`
+        notes: Vec<String>, or(Vec::new(), "[]");
+        /// The label stock where nothing else names one, by its key. Example: `roll-4x6`
+        label_stock: At<String>, optional;
+        /// The language of all documents; what the job says goes before what the company file says. Example: `es`
+        language: Tongue, optional;
+        /// The language of single documents. Example: `{ labels: [en, es] }`
+        languages: DocumentLanguages, or(DocumentLanguages::default(), "that of all");
+        /// How many of each label, where no treatment says so; else as the stock says.
+        label_copies: u32 = count(1, 100), optional;
+        /// The service log, once the work is done: a file beside this one. Example: `applied.yaml`
+        applied: String, optional;
+    }
+}
+
+keys! {
+    /// When, and who.
+    pub struct VisitKeys {
+        /// When work begins. Example: `2026-04-13T18:00`
+        start: DateTime, wanted;
+        /// Who goes, by their keys in the company file. Example: `[okafor, lindqvist]`
+        crew: Vec<At<String>>, wanted;
+        /// How long one load takes to mix and read. Example: `15 min`
+        mixing: Time = &range::MIXING, or(Time::minutes(Number::int(10)), "10 min");
+        /// How long the work may take, from the start to the last load sprayed; a longer plan is an error. Example: `30 h`
+        longest: Time = &range::LONGEST, or(Time::minutes(Number::int(24 * 60)), "24 h");
+    }
+}
+
+keys! {
+    /// One product by one set of directions, put on with one kind of sprayer, over some areas.
+    pub struct TreatmentKeys {
+        /// The product, by its key in the company file. Example: `solvary-q75`
+        product: At<String>, wanted;
+        /// Which of that product's directions is followed, by its key. Example: `hard-surface`
+        directions: At<String>, wanted;
+        /// The sprayer, by its key; its method must be one that the directions name. Example: `mister`
+        sprayer: At<String>, wanted;
+        /// How many of that sprayer work side by side.
+        sprayers: u32 = count(1, 50), or(1, "1");
+        /// The vessel or sprayer that the solution is mixed in, where that is not the treatment's sprayer: one mix, one reading,
+        /// and a label for every container that is filled. Example: `pail`
+        mixed_in: At<String>, optional;
+        /// What it is poured into; the treatment's own sprayer if nothing is said. Example: `bottle`
+        poured_into: At<String>, optional;
+        /// The areas, in order. Example: `[Waiting hall, Restrooms]`
+        areas: Vec<At<String>>, wanted;
+        /// How much more than the areas need is mixed. Example: `10 %`
+        reserve: Share, or(Share::percent(Number::int(5)), "5 %");
+        /// How the loads are filled.
+        loads: Loads, or(Loads::Full, "full");
+        /// The label stock, by its key; else the sprayer's, else the job's `label_stock`. Example: `roll-2x3`
+        stock: At<String>, optional;
+        /// Whether tank and hose are rinsed three times before it. A tank is rinsed whenever its product changes; where the two
+        /// must not meet, also with another product between, it is an error until the job says so.
+        tank_rinsed: bool, or(false, "no");
+        /// How many of each label; else as the job says, else the stock.
+        label_copies: u32 = count(1, 100), optional;
+        /// What is done where an earlier treatment's mist is still in its air.
+        in_mist: InMist, or(InMist::Wait, "wait");
+    }
+    + origin
+}
+
+words! {
+    /// How the loads of a treatment are filled.
+    pub enum Loads {
+        /// full, and the last with what is left
+        Full = "full",
+        /// all with the same
+        Equal = "equal",
+    }
+}
 
 impl Job {
     /// The number of a job file, of which nothing else is looked at; `None` if it has none that can be read.
     pub fn number_in(file: &Path) -> Option<String> {
         let mut report = Report::new();
         let source = Source::read(file, &mut report)?;
-        let fields = source.root().fields(KEYS, &mut report)?;
-        read_number(&fields.get("job")?, &mut report)
+        read_number(&source.root().get("job")?, &mut report)
     }
 
-    /// Reads a job file, the company file it names and its as-applied file; every problem is told to `report`.
+    /// Reads a job file, the company file it names and its service log; every problem is reported.
     pub fn read(file: &Path, report: &mut Report) -> Option<Job> {
         Self::from_source(&Source::read(file, report)?, report)
     }
@@ -150,63 +233,47 @@ impl Job {
         report: &mut Report,
         company: impl FnOnce(&Path, &mut Report) -> Option<Arc<CompanyFile>>,
     ) -> Option<Job> {
-        let fields = source.root().fields(KEYS, report)?;
-        let number = fields.need("job", report).and_then(|n| read_number(&n, report));
-        let client = fields.need("client", report).and_then(|n| read_client(&n, report));
-        let site = fields.need("site", report).and_then(|n| Site::read(&n, report));
-        let catalog = fields.need("company", report).and_then(|n| {
-            let name = n.text(report)?;
-            company(&source.beside(&name), report)
+        let keys = JobKeys::from_node(&source.root(), report)?;
+        let catalog = keys.company.and_then(|name| company(&source.beside(&name), report));
+        let visit = keys.visit.map(|visit| visit.resolved(catalog.as_deref(), report));
+        let Areas { all: mut areas, every: every_area_read } = keys.areas.unwrap_or_default();
+        let spaces = keys.site.as_ref().and_then(|site| site.air_spaces.as_ref());
+        shared_air::assign(spaces, &mut areas, every_area_read, report);
+        let treatments = keys.treatments.zip(catalog.as_deref()).and_then(|(treatments, catalog)| {
+            let known = Known {
+                catalog,
+                areas: &areas,
+                places: areas.iter().enumerate().map(|(at, area)| (area.name.as_str(), at)).collect(),
+                every_area_read,
+                default_stock: keys.label_stock.as_ref(),
+                default_copies: keys.label_copies,
+            };
+            let count = treatments.len();
+            let found: Vec<Treatment> = treatments.into_iter().filter_map(|t| t.resolved(&known, report)).collect();
+            (found.len() == count).then_some(found)
         });
-        let visit = fields.need("visit", report).and_then(|n| read_visit(&n, catalog.as_deref(), report));
-        let (mut areas, every_area_read) = read_areas(&fields, report);
-        let spaces = fields.get("site").and_then(|n| shared_air::spaces_of(&n));
-        shared_air::assign(spaces.as_ref(), &mut areas, every_area_read, report);
-        let stock = fields.get("label_stock").filter(|n| n.text(report).is_some());
-        let copies = fields.get("label_copies").and_then(|n| read_copies(&n, report));
-        let treatments = match (fields.need("treatments", report), &catalog) {
-            (Some(n), Some(catalog)) => {
-                let known = Known {
-                    catalog,
-                    areas: &areas,
-                    places: areas.iter().enumerate().map(|(at, area)| (area.name.as_str(), at)).collect(),
-                    every_area_read,
-                    default_stock: stock.as_ref(),
-                    default_copies: copies,
-                };
-                read_treatments(&n, &known, report)
-            }
-            _ => None,
-        };
         if let (Some(treatments), true) = (&treatments, every_area_read) {
             let treated: HashSet<usize> = treatments.iter().flat_map(|t| &t.areas).copied().collect();
-            for (i, area) in areas.iter().enumerate() {
-                if !treated.contains(&i) {
-                    let problem =
-                        area.origin.error("area-untreated", format!("nobody treats the area `{}`", area.name));
-                    report.push(problem.hint("name it in a treatment's `areas`, or take it out"));
-                }
+            for (_, area) in areas.iter().enumerate().filter(|(i, _)| !treated.contains(i)) {
+                let problem = area.origin.error("area-untreated", format!("nobody treats the area `{}`", area.name));
+                report.push(problem.hint("name it in a treatment's `areas`, or take it out"));
             }
         }
-        let notes = fields.get("notes").and_then(|n| n.items_or_one(report)).unwrap_or_default();
-        let notes = notes.iter().filter_map(|n| n.text(report)).collect();
-        let named = fields.get("applied").and_then(|n| n.text(report));
-        let (applied, log_trouble) = match named {
+        let (applied, log_trouble) = match keys.applied {
             Some(name) => Applied::named_in(source.file(), &source.beside(&name)),
             None => (None, None),
         };
-        let languages = Languages::read(&fields, report);
         Some(Job {
-            number: number?,
-            client: client?,
-            site: site?,
-            visit: visit?,
+            number: keys.job?,
+            client: keys.client?,
+            site: keys.site?,
+            visit: visit??,
             treatments: treatments?,
             areas,
-            notes,
+            notes: keys.notes,
             applied,
             log_trouble,
-            languages,
+            languages: Languages::new(keys.language, keys.languages),
             catalog: catalog?,
             source: source.clone(),
         })
@@ -215,7 +282,7 @@ impl Job {
 
 fn read_number(node: &Node<'_>, report: &mut Report) -> Option<String> {
     let text = node.text(report)?;
-    if text.len() > 24 || !crate::catalog::plain_key(&text) {
+    if text.len() > 24 || !plain_key(&text) {
         let hint = "at most 24 letters, digits, `-`, `_` and `.`: the number names files and is part of a link";
         report.push(node.error("bad-job-number", format!("`{text}` cannot be a job number")).hint(hint));
         return None;
@@ -223,20 +290,14 @@ fn read_number(node: &Node<'_>, report: &mut Report) -> Option<String> {
     Some(text)
 }
 
-fn read_client(node: &Node<'_>, report: &mut Report) -> Option<Client> {
-    let fields = node.fields(&["name", "contact", "email"], report)?;
-    let name = fields.need_text("name", report);
-    Some(Client {
-        contact: fields.text("contact", report),
-        email: fields.get("email").map(|n| read_addresses(&n, report)),
-        name: name?,
-    })
+fn addresses_shape() -> Shape {
+    Shape::List { of: Box::new(Shape::line("an e-mail address", Line::Text)), or_one: true }
 }
 
 /// One address or several, each of them once.
-fn read_addresses(node: &Node<'_>, report: &mut Report) -> Vec<Address> {
+fn read_addresses(node: &Node<'_>, report: &mut Report) -> Option<Vec<Address>> {
     let mut found: Vec<Address> = Vec::new();
-    for item in node.items_or_one(report).unwrap_or_default() {
+    for item in node.items_or_one(report)? {
         let Some(address) = item.parse(report, Address::parse) else {
             continue;
         };
@@ -245,206 +306,202 @@ fn read_addresses(node: &Node<'_>, report: &mut Report) -> Vec<Address> {
         }
         found.push(address);
     }
-    found
+    Some(found)
 }
 
-fn read_visit(node: &Node<'_>, catalog: Option<&CompanyFile>, report: &mut Report) -> Option<Visit> {
-    let fields = node.fields(&["start", "crew", "mixing", "longest"], report)?;
-    let start = fields.need("start", report).and_then(|n| read_moment(&n, report));
-    let mixing = match fields.get("mixing") {
-        Some(n) => n.within(report, &range::MIXING),
-        None => Some(Time::minutes(Number::int(10))),
-    };
-    let longest = match fields.get("longest") {
-        Some(n) => n.within(report, &range::LONGEST),
-        None => Some(Time::minutes(Number::int(24 * 60))),
-    };
-    let mut crew = Vec::new();
-    for item in fields.need("crew", report).and_then(|n| n.items_or_one(report)).unwrap_or_default() {
-        let Some(key) = item.text(report) else { continue };
-        let Some(catalog) = catalog else { continue };
-        match catalog.crew.get(&key) {
-            Some(member) => crew.push(member.clone()),
-            None => report.push(unknown(
-                &item,
-                "crew-unknown",
-                &format!("nobody `{key}` is in the company's crew"),
-                &key,
-                catalog.crew.keys(),
-            )),
-        }
-    }
-    Some(Visit { start: start?, crew, mixing: mixing?, longest: longest? })
+fn treatments_shape() -> Shape {
+    Shape::List { of: Box::new(TreatmentKeys::shape()), or_one: false }
 }
 
-pub(super) fn read_moment(node: &Node<'_>, report: &mut Report) -> Option<DateTime> {
-    node.parse(report, yaml::moment)
-}
-
-fn read_areas(fields: &Fields<'_>, report: &mut Report) -> (Vec<Area>, bool) {
-    let entries = fields.need("areas", report).and_then(|n| n.entries(report));
-    let Some(entries) = entries else {
-        return (Vec::new(), false);
-    };
-    let count = entries.len();
-    let areas: Vec<Area> = entries.iter().filter_map(|(name, node)| Area::read(name, node, report)).collect();
-    let every = areas.len() == count;
-    (areas, every)
-}
-
-fn read_treatments(node: &Node<'_>, known: &Known<'_, '_>, report: &mut Report) -> Option<Vec<Treatment>> {
+/// All treatments; none where one of them is no group of keys.
+fn read_treatments(node: &Node<'_>, report: &mut Report) -> Option<Vec<TreatmentKeys>> {
     let items = node.items(report)?;
     if items.is_empty() {
         report.push(node.error("no-treatment", "a job has at least one treatment"));
         return None;
     }
-    let count = items.len();
-    let treatments: Vec<Treatment> = items.iter().filter_map(|item| read_treatment(item, known, report)).collect();
-    (treatments.len() == count).then_some(treatments)
+    let read: Vec<TreatmentKeys> = items.iter().filter_map(|item| TreatmentKeys::from_node(item, report)).collect();
+    (read.len() == items.len()).then_some(read)
+}
+
+impl VisitKeys {
+    fn resolved(self, catalog: Option<&CompanyFile>, report: &mut Report) -> Option<Visit> {
+        let mut crew = Vec::new();
+        let catalog = catalog?;
+        for named in self.crew.iter().flatten() {
+            match catalog.crew.get(&named.value) {
+                Some(member) => crew.push(member.clone()),
+                None => {
+                    let message = format!("nobody `{}` is in the company's crew", named.value);
+                    report.push(unknown(named, "crew-unknown", &message, catalog.crew.keys()));
+                }
+            }
+        }
+        Some(Visit { start: self.start?, crew, mixing: self.mixing, longest: self.longest })
+    }
 }
 
 /// What a treatment's names are looked up in, and what holds where it does not say otherwise.
-struct Known<'k, 'n> {
+struct Known<'k> {
     catalog: &'k CompanyFile,
     areas: &'k [Area],
     /// Where each area stands in `areas`, by name.
     places: HashMap<&'k str, usize>,
     every_area_read: bool,
-    default_stock: Option<&'k Node<'n>>,
+    default_stock: Option<&'k At<String>>,
     default_copies: Option<u32>,
 }
 
-fn read_treatment(node: &Node<'_>, known: &Known<'_, '_>, report: &mut Report) -> Option<Treatment> {
-    let keys = &[
-        "product",
-        "directions",
-        "sprayer",
-        "sprayers",
-        "mixed_in",
-        "poured_into",
-        "areas",
-        "reserve",
-        "loads",
-        "stock",
-        "tank_rinsed",
-        "label_copies",
-        "in_mist",
-    ];
-    let fields = node.fields(keys, report)?;
-    let catalog = known.catalog;
+impl Known<'_> {
+    /// A treatment's areas as positions, each once.
+    fn areas(&self, named: &[At<String>], report: &mut Report) -> Vec<usize> {
+        let (mut chosen, mut seen) = (Vec::new(), HashSet::new());
+        for item in named {
+            let name = &item.value;
+            match self.places.get(name.as_str()).copied() {
+                Some(at) if !seen.insert(at) => {
+                    let message = format!("the area `{name}` stands twice in this treatment");
+                    report.push(item.origin.error("area-twice", message));
+                }
+                Some(at) => chosen.push(at),
+                // An area with a problem of its own has been reported already.
+                None if !self.every_area_read => {}
+                None => {
+                    let message = format!("no area `{name}` is in this job");
+                    report.push(unknown(item, "area-unknown", &message, self.areas.iter().map(|a| &a.name)));
+                }
+            }
+        }
+        chosen
+    }
 
-    let product_node = fields.need("product", report);
-    let product = product_node.as_ref().and_then(|n| {
-        let key = n.text(report)?;
-        let found = catalog.products.get(&key);
+    fn product(&self, named: &At<String>, report: &mut Report) -> Option<&Product> {
+        let found = self.catalog.products.get(&named.value);
         // What stands in the file and could not be read has been reported there.
-        if found.is_none() && !catalog.source.holds(&["products", &key]) {
-            let message = format!("no product `{key}` is in the company file");
-            report.push(unknown(n, "product-unknown", &message, &key, catalog.products.keys()));
+        if found.is_none() && !self.catalog.source.holds(&["products", &named.value]) {
+            let message = format!("no product `{}` is in the company file", named.value);
+            report.push(unknown(named, "product-unknown", &message, self.catalog.products.keys()));
         }
         found
-    });
-    let directions_node = fields.need("directions", report);
-    let directions = directions_node.as_ref().zip(product).and_then(|(n, product)| {
-        let key = n.text(report)?;
-        let found = product.directions.get(&key);
-        let unread = catalog.source.holds(&["products", &product.key, "directions", &key]);
+    }
+
+    fn directions<'p>(&self, named: &At<String>, product: &'p Product, report: &mut Report) -> Option<&'p Directions> {
+        let found = product.directions.get(&named.value);
+        let unread = self.catalog.source.holds(&["products", &product.key, "directions", &named.value]);
         if found.is_none() && !unread {
-            let message = format!("the product `{}` has no directions `{key}`", product.key);
-            report.push(unknown(n, "directions-unknown", &message, &key, product.directions.keys()));
+            let message = format!("the product `{}` has no directions `{}`", product.key, named.value);
+            report.push(unknown(named, "directions-unknown", &message, product.directions.keys()));
         }
         found
-    });
-    let sprayer_node = fields.need("sprayer", report);
-    let sprayer = sprayer_node.as_ref().and_then(|n| {
-        let key = n.text(report)?;
-        let found = catalog.sprayers.get_key_value(&key);
-        if found.is_none() && !catalog.source.holds(&["sprayers", &key]) {
-            let message = format!("no sprayer `{key}` is in the company file");
-            report.push(unknown(n, "sprayer-unknown", &message, &key, catalog.sprayers.keys()));
+    }
+
+    fn sprayer(&self, named: &At<String>, report: &mut Report) -> Option<&Sprayer> {
+        let found = self.catalog.sprayers.get(&named.value);
+        if found.is_none() && !self.catalog.source.holds(&["sprayers", &named.value]) {
+            let message = format!("no sprayer `{}` is in the company file", named.value);
+            report.push(unknown(named, "sprayer-unknown", &message, self.catalog.sprayers.keys()));
         }
         found
-    });
-    let sprayers = fields.get("sprayers").map_or(Some(1), |n| {
-        let text = n.text(report)?;
-        let count = text.parse::<u32>().ok().filter(|c| (1..=50).contains(c));
-        if count.is_none() {
-            report.push(n.error("bad-count", format!("`{text}` is not a count from 1 to 50")));
+    }
+
+    /// The label stock under a key, which stands at `origin`.
+    fn stock(&self, key: &str, origin: &Origin, report: &mut Report) -> Option<String> {
+        let stocks = &self.catalog.stock;
+        if stocks.contains_key(key) {
+            return Some(key.to_owned());
         }
-        count
-    });
-    let (mut chosen, mut seen) = (Vec::new(), HashSet::new());
-    for item in fields.need("areas", report).and_then(|n| n.items_or_one(report)).unwrap_or_default() {
-        let Some(name) = item.text(report) else { continue };
-        match known.places.get(name.as_str()).copied() {
-            Some(at) if !seen.insert(at) => {
-                report.push(item.error("area-twice", format!("the area `{name}` stands twice in this treatment")));
-            }
-            Some(at) => chosen.push(at),
-            // An area with a problem of its own has been reported already.
-            None if !known.every_area_read => {}
-            None => {
-                let names = known.areas.iter().map(|a| &a.name);
-                report.push(unknown(&item, "area-unknown", &format!("no area `{name}` is in this job"), &name, names));
-            }
+        if self.catalog.source.holds(&["stock", key]) {
+            return None;
         }
+        let keys: Vec<&str> = stocks.keys().map(String::as_str).collect();
+        let mut problem = origin.error("stock-unknown", format!("no label stock `{key}` is in the company file"));
+        if let Some(near) = nearest(key, &keys) {
+            problem = problem.hint(format!("did you mean `{near}`?"));
+        }
+        if !keys.is_empty() {
+            problem = problem.hint(format!("label stock there: {}", keys.join(", ")));
+        }
+        report.push(problem);
+        None
     }
-    if let (Some(directions), Some((_, sprayer)), Some(n)) = (directions, sprayer, &sprayer_node) {
-        check_method(directions, sprayer, n, report);
-        check_droplets(directions, sprayer, n, report);
+}
+
+impl TreatmentKeys {
+    fn resolved(self, known: &Known<'_>, report: &mut Report) -> Option<Treatment> {
+        let product = self.product.as_ref().and_then(|named| known.product(named, report));
+        let directions =
+            self.directions.as_ref().zip(product).and_then(|(named, of)| known.directions(named, of, report));
+        let sprayer = self.sprayer.as_ref().and_then(|named| Some((named, known.sprayer(named, report)?)));
+        let areas = known.areas(&self.areas.as_deref().unwrap_or_default(), report);
+        if let (Some(directions), Some((named, sprayer))) = (directions, sprayer) {
+            check_method(directions, sprayer, &named.origin, report);
+            check_droplets(directions, sprayer, &named.origin, report);
+        }
+        let named = (self.mixed_in.as_ref(), self.poured_into.as_ref());
+        let pour = sprayer.map(|(key, _)| read_pour(named, &key.value, known.catalog, report));
+        let filled = pour.as_ref().and_then(Option::as_ref).map(|pour| pour.into.clone());
+        let poured = named.0.is_some() || named.1.is_some();
+        let filled = filled.or_else(|| sprayer.filter(|_| !poured).map(|(_, s)| Vessel::of_sprayer(s)));
+        let stock = self.stock(filled.as_ref(), known, report);
+        if areas.is_empty() {
+            return None;
+        }
+        let (sprayer_key, sprayer) = sprayer?;
+        Some(Treatment {
+            product: product?.clone(),
+            directions: directions?.clone(),
+            sprayer_key: sprayer_key.value.clone(),
+            sprayer: sprayer.clone(),
+            sprayers: self.sprayers,
+            pour: pour?,
+            areas,
+            reserve: self.reserve,
+            equal_loads: self.loads == Loads::Equal,
+            stock: stock?,
+            tank_rinsed: self.tank_rinsed,
+            in_mist: self.in_mist,
+            origin: self.origin,
+            label_copies: self.label_copies.or(known.default_copies),
+        })
     }
-    let reserve =
-        fields.get("reserve").map_or_else(|| Some(Share::percent(Number::int(5))), |n| n.parse(report, parse::share));
-    let equal_loads =
-        fields.get("loads").map_or(Some(false), |n| n.choice(report, &[("full", false), ("equal", true)]));
-    let tank_rinsed = fields.get("tank_rinsed").map_or(Some(false), |n| n.flag(report));
-    let label_copies = match fields.get("label_copies") {
-        Some(n) => Some(read_copies(&n, report)?),
-        None => known.default_copies,
-    };
-    let in_mist = InMist::read(&fields, report);
-    let pour = sprayer.map(|(key, _)| read_pour(&fields, key, catalog, report));
-    let filled = pour.as_ref().and_then(Option::as_ref).map(|pour| pour.into.clone());
-    let poured = fields.get("mixed_in").is_some() || fields.get("poured_into").is_some();
-    let filled = filled.or_else(|| sprayer.filter(|_| !poured).map(|(_, s)| Vessel::of_sprayer(s)));
-    let stock = read_stock(&fields, (filled.as_ref(), sprayer_node.is_some()), known, report);
-    if chosen.is_empty() {
-        return None;
+
+    /// The label stock of its containers: its own, else that of what is filled, else the job's.
+    fn stock(&self, filled: Option<&Vessel>, known: &Known<'_>, report: &mut Report) -> Option<String> {
+        if let Some(own) = &self.stock {
+            return known.stock(&own.value, &own.origin, report);
+        }
+        if let Some((vessel, key)) = filled.and_then(|vessel| Some((vessel, vessel.stock.as_ref()?))) {
+            return known.stock(key, &vessel.origin().key("stock"), report);
+        }
+        if let Some(job_wide) = known.default_stock {
+            return known.stock(&job_wide.value, &job_wide.origin, report);
+        }
+        // A sprayer or vessel that is named and not found may have its own stock: it has been reported.
+        if self.origin.has("sprayer") && filled.is_none() {
+            return None;
+        }
+        let hint = "give `stock` in the treatment or at the sprayer, or `label_stock` in the job: every tank must carry a label";
+        let message = "it is not said on which label stock the containers' labels go";
+        report.push(self.origin.error("no-stock", message).hint(hint));
+        None
     }
-    let (key, sprayer) = sprayer?;
-    Some(Treatment {
-        product: product?.clone(),
-        directions: directions?.clone(),
-        sprayer_key: key.clone(),
-        sprayer: sprayer.clone(),
-        sprayers: sprayers?,
-        pour: pour?,
-        areas: chosen,
-        reserve: reserve?,
-        equal_loads: equal_loads?,
-        stock: stock?,
-        tank_rinsed: tank_rinsed?,
-        in_mist: in_mist?,
-        origin: node.origin(),
-        label_copies,
-    })
 }
 
 /// The method must be one the label's directions name. For mist and fog this protects people's lungs: EPA does not
 /// recommend either unless the label has directions for it, and has reviewed no data for it (EPA, "Can I use fogging,
 /// fumigation, or electrostatic spraying …", page on disinfectant use, read in the agency's archive of 2021).
-fn check_method(directions: &Directions, sprayer: &Sprayer, node: &Node<'_>, report: &mut Report) {
+fn check_method(directions: &Directions, sprayer: &Sprayer, named: &Origin, report: &mut Report) {
     if directions.methods.contains(&sprayer.method) {
         return;
     }
-    let named: Vec<&str> = directions.methods.iter().map(|m| m.word()).collect();
+    let methods: Vec<&str> = directions.methods.iter().map(|m| m.word()).collect();
     let message = format!(
         "the directions `{}` do not name the method `{}` of this sprayer",
         directions.key,
         sprayer.method.word()
     );
-    let mut problem = node.error("method-not-on-label", message);
-    problem = problem.hint(format!("methods these directions name: {}", named.join(", ")));
+    let mut problem = named.error("method-not-on-label", message);
+    problem = problem.hint(format!("methods these directions name: {}", methods.join(", ")));
     if sprayer.airborne().is_some() {
         problem = problem.hint(
             "EPA does not recommend fogging, misting or electrostatic spraying unless the product label has directions for it: \
@@ -454,66 +511,16 @@ fn check_method(directions: &Directions, sprayer: &Sprayer, node: &Node<'_>, rep
     report.push(problem);
 }
 
-fn read_stock(
-    fields: &Fields<'_>,
-    (filled, sprayer_named): (Option<&Vessel>, bool),
-    known: &Known<'_, '_>,
-    report: &mut Report,
-) -> Option<String> {
-    let stocks = &known.catalog.stock;
-    let mut check = |key: String, problem: &dyn Fn(String) -> crate::report::Diagnostic| {
-        if stocks.contains_key(&key) {
-            return Some(key);
-        }
-        if known.catalog.source.holds(&["stock", &key]) {
-            return None;
-        }
-        let keys: Vec<&str> = stocks.keys().map(String::as_str).collect();
-        let mut told = problem(format!("no label stock `{key}` is in the company file"));
-        if let Some(near) = nearest(&key, &keys) {
-            told = told.hint(format!("did you mean `{near}`?"));
-        }
-        if !keys.is_empty() {
-            told = told.hint(format!("label stock there: {}", keys.join(", ")));
-        }
-        report.push(told);
-        None
-    };
-    let own = fields.get("stock").and_then(|n| n.text(&mut Report::new()).map(|key| (key, n)));
-    if let Some((key, node)) = own {
-        return check(key, &|m| node.error("stock-unknown", m));
-    }
-    if let Some((key, origin)) = filled.and_then(|v| Some((v.stock.clone()?, v.origin().key("stock")))) {
-        return check(key, &|m| origin.error("stock-unknown", m));
-    }
-    // a key that is no text has been told where the job was read
-    let job_wide = known.default_stock.and_then(|n| Some((n.text(&mut Report::new())?, n)));
-    if let Some((key, node)) = job_wide {
-        return check(key, &|m| node.error("stock-unknown", m));
-    }
-    // A sprayer or vessel that is named and not found may have its own stock: it has been reported.
-    if sprayer_named && filled.is_none() {
-        return None;
-    }
-    let hint =
-        "give `stock` in the treatment or at the sprayer, or `label_stock` in the job: every tank must carry a label";
-    report.push(
-        fields.node().error("no-stock", "it is not said on which label stock the containers' labels go").hint(hint),
-    );
-    None
-}
-
 /// A name that is not there, with the nearest that is.
 pub(super) fn unknown<'k>(
-    node: &Node<'_>,
+    named: &At<String>,
     code: &'static str,
     message: &str,
-    name: &str,
     known: impl Iterator<Item = &'k String>,
-) -> crate::report::Diagnostic {
+) -> Diagnostic {
     let known: Vec<&str> = known.map(String::as_str).collect();
-    let problem = node.error(code, message);
-    match nearest(name, &known) {
+    let problem = named.origin.error(code, message);
+    match nearest(&named.value, &known) {
         Some(near) => problem.hint(format!("did you mean `{near}`?")),
         None if known.is_empty() => problem,
         None => problem.hint(format!("there are: {}", known.join(", "))),

@@ -84,7 +84,7 @@ pub(super) fn flammables(job: &Job, treatments: &[TreatmentPlan], report: &mut R
 fn burns(written: &Treatment, plan: &TreatmentPlan) -> bool {
     let (product, undiluted) = (&written.product, plan.ratio.is_ready_to_use());
     let own = written.directions.flash_point.as_ref();
-    let flash = own.or(product.measured.flash_point.as_ref().filter(|_| undiluted));
+    let flash = own.or(product.flash_point.as_ref().filter(|_| undiluted));
     if let Some(flash) = flash {
         return flashes(flash);
     }
@@ -95,7 +95,7 @@ fn burns(written: &Treatment, plan: &TreatmentPlan) -> bool {
     }
     let burning: Vec<&Ingredient> = product.ingredients.iter().filter(|i| feeds(product, i)).collect();
     let share = if burning.is_empty() {
-        let concentrate = product.measured.flash_point.as_ref().is_some_and(flashes)
+        let concentrate = product.flash_point.as_ref().is_some_and(flashes)
             || product.sds.hazards.iter().any(|hazard| is_flammable(*hazard))
             || product.kind == ProductKind::Alcohol;
         if !concentrate {

@@ -247,7 +247,7 @@ fn share(product: &Product, ratio: &Ratio, strongest: &Number) -> Option<Share> 
     let grams = match &ratio.product_per_litre_of_solution {
         Amount::Liquid(volume) => volume.as_millilitres() * product.density.as_ref()?.as_kilograms_per_litre(),
         Amount::Powder(mass) => mass.as_grams().clone(),
-        Amount::Tablets(count) => count * product.measured.tablet.as_ref()?.as_grams(),
+        Amount::Tablets(count) => count * product.tablet.as_ref()?.as_grams(),
         Amount::None => Number::zero(),
     };
     let water = ratio.water_per_litre_of_solution.as_millilitres() * strength::water_density().as_kilograms_per_litre();
@@ -259,14 +259,13 @@ fn share(product: &Product, ratio: &Ratio, strongest: &Number) -> Option<Share> 
 /// The product as a mixture by weight. `None` where a content cannot be turned to weight.
 fn mixture(product: &Product) -> Option<Mixture> {
     let ingredients = product.ingredients.iter().map(|i| Some(entry(i, by_weight(product, i)?)));
-    let measured = &product.measured;
     let known = |value: Option<Number>| value.map_or(Figure::Unknown, Figure::Known);
     Some(Mixture {
         ingredients: ingredients.collect::<Option<_>>()?,
-        ph: known(measured.ph.clone()),
-        flash_point: measured.flash_point.as_ref().map_or(Figure::Unknown, flash_point),
-        boiling_point: known(measured.boiling_point.as_ref().map(|t| t.as_celsius().clone())),
-        viscosity: known(measured.viscosity.clone()),
+        ph: known(product.ph.clone()),
+        flash_point: product.flash_point.as_ref().map_or(Figure::Unknown, flash_point),
+        boiling_point: known(product.boiling_point.as_ref().map(|t| t.as_celsius().clone())),
+        viscosity: known(product.viscosity.clone()),
         stated_physical: product.sds.hazards.iter().copied().filter(|h| h.class().is_physical()).collect(),
         diluted: false,
     })

@@ -252,14 +252,14 @@ fn add_strips(all: &mut Vec<Strips>, scale: &StripScale, product: &str, loads: u
     let new = || Strips {
         name: scale.name.clone(),
         products: Vec::new(),
-        scale: scale.blocks.first().cloned().zip(scale.blocks.last().cloned()),
+        scale: scale.scale.first().cloned().zip(scale.scale.last().cloned()),
         readings: 0,
         take: 0,
         lots: Vec::new(),
         expired: Vec::new(),
-        blocks: scale.blocks.clone(),
+        blocks: scale.scale.clone(),
     };
-    let strips = entry(all, |s| s.name == scale.name && s.blocks == scale.blocks, new);
+    let strips = entry(all, |s| s.name == scale.name && s.blocks == scale.scale, new);
     strips.readings += loads;
     strips.take += 2 * loads;
     if strips.products.iter().any(|name| name == product) {

@@ -77,10 +77,10 @@ pub(super) fn expected(
     let bounds = Bounds::of(solution.at_label, &solution.at_label.times(strongest), error, limit.as_ref());
     let bounds = reported(bounds, &product.origin, report)?;
     let Some(scale) = &product.strip else { return Some((bounds, None)) };
-    let read = reported(strip::expectation(&scale.blocks, &bounds), &product.origin.key("strip"), report)?;
+    let read = reported(strip::expectation(&scale.scale, &bounds), &product.origin.key("strip"), report)?;
     let strip = StripPlan {
         name: scale.name.clone(),
-        blocks: scale.blocks.clone(),
+        blocks: scale.scale.clone(),
         passes: read.passes,
         passes_between: read.passes_between,
         off_scale: read.off_scale.is_some(),

@@ -3,10 +3,12 @@
 //! The only room that knows the YAML libraries: `serde_yaml` reads, `saphyr-parser` finds lines when there is a problem
 //! to show. To replace either, change this room alone.
 
+mod declare;
 mod locate;
 mod moment;
 mod node;
 mod path;
+mod shape;
 mod table;
 mod weigh;
 
@@ -16,10 +18,15 @@ use std::sync::{Arc, OnceLock};
 use serde_yaml::Value;
 use sha2::{Digest, Sha256};
 
+pub(crate) use declare::{
+    At, Declared, Kind, Plain, about, bounded, count, custom, keys, list, list_of, plain_key, some_of, text, words,
+};
 pub use moment::{BadMoment, date, moment, offset_in};
 pub(crate) use node::nearest;
 pub use node::{Complaint, Fields, Form, Node, Origin};
+use path::Step;
 pub use path::ValuePath;
+pub(crate) use shape::{Group, Key, Line, Presence, Shape, schema_of_texts};
 pub use table::TableShape;
 
 use crate::input::{self, InputError};
@@ -140,6 +147,17 @@ impl Source {
     /// Whether the file has a value under these keys, readable or not.
     pub fn holds(&self, keys: &[&str]) -> bool {
         keys.iter().try_fold(&self.root, |value, key| value.get(*key)).is_some()
+    }
+
+    /// The value at a path, tags passed over.
+    fn value_at(&self, path: &ValuePath) -> Option<&Value> {
+        path.steps().iter().try_fold(node::untagged(&self.root), |value, step| {
+            let inner = match step {
+                Step::Key(key) => value.get(key.as_str()),
+                Step::Index(index) => value.get(*index),
+            };
+            inner.map(node::untagged)
+        })
     }
 
     /// The place of a value: path, line and column.

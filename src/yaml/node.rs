@@ -5,7 +5,7 @@ use std::sync::Arc;
 use serde_yaml::{Mapping, Value};
 
 use super::Source;
-use super::path::ValuePath;
+use super::path::{Step, ValuePath};
 use crate::ghs::ParseHazardError;
 use crate::quantity::{QuantityError, Range, Readable};
 use crate::report::{Diagnostic, Place, Report, Spot, is_unseen};
@@ -55,6 +55,18 @@ impl Origin {
         self.source.place(&self.path)
     }
 
+    /// What a reader of text refused here.
+    pub fn refused(&self, refusal: &impl Complaint) -> Diagnostic {
+        let mut problem = self.error(refusal.code(), refusal.message());
+        problem.hints = refusal.hints();
+        problem
+    }
+
+    /// Whether a key of this value is there and has a value.
+    pub fn has(&self, key: &str) -> bool {
+        self.source.value_at(&self.path).and_then(|value| value.get(key)).is_some_and(|value| !value.is_null())
+    }
+
     /// The value under a key of this one.
     pub fn key(&self, key: &str) -> Origin {
         Origin { source: self.source.clone(), path: self.path.key(key) }
@@ -73,12 +85,16 @@ impl Origin {
 
 impl<'a> Node<'a> {
     pub(super) fn new(source: &'a Arc<Source>, value: &'a Value, path: ValuePath) -> Self {
-        let mut value = value;
-        // A tag (`!thing`) says nothing to us; what it marks is read.
-        while let Value::Tagged(tagged) = value {
-            value = &tagged.value;
+        Node { source, value: untagged(value), path }
+    }
+
+    /// The key it stands under, or its position in a list.
+    pub fn name(&self) -> String {
+        match self.path.steps().last() {
+            Some(Step::Key(key)) => key.clone(),
+            Some(Step::Index(index)) => index.to_string(),
+            None => String::new(),
         }
-        Node { source, value, path }
     }
 
     /// Where it stands.
@@ -157,6 +173,12 @@ impl<'a> Node<'a> {
         }
     }
 
+    /// The value of a key, if this is a group that has one; nothing is reported.
+    pub fn get(&self, key: &str) -> Option<Node<'a>> {
+        let value = self.value.as_mapping()?.get(key)?;
+        (!value.is_null()).then(|| Node::new(self.source, value, self.path.key(key)))
+    }
+
     /// Whether the value is plain text or a number.
     pub fn is_scalar(&self) -> bool {
         matches!(self.value, Value::String(_) | Value::Number(_) | Value::Bool(_))
@@ -225,9 +247,7 @@ impl<'a> Node<'a> {
         match read(&text) {
             Ok(value) => Some(value),
             Err(refusal) => {
-                let mut problem = self.error(refusal.code(), refusal.message());
-                problem.hints = refusal.hints();
-                report.push(problem);
+                report.push(self.origin().refused(&refusal));
                 None
             }
         }
@@ -330,8 +350,7 @@ pub struct Fields<'a> {
 impl<'a> Fields<'a> {
     /// The value of a key; `None` where the key is absent or empty.
     pub fn get(&self, key: &str) -> Option<Node<'a>> {
-        let value = self.map.get(key)?;
-        (!value.is_null()).then(|| Node::new(self.node.source, value, self.node.path.key(key)))
+        self.node.get(key)
     }
 
     /// Whether a key is there, with or without a value.
@@ -406,6 +425,14 @@ fn quote_key_alone(spot: &mut Spot, name: &str) {
     if !value.trim().is_empty() {
         spot.text = format!("{kept}: …");
     }
+}
+
+/// A tag (`!thing`) says nothing to us; what it marks is read.
+pub(super) fn untagged(mut value: &Value) -> &Value {
+    while let Value::Tagged(tagged) = value {
+        value = &tagged.value;
+    }
+    value
 }
 
 pub(super) fn key_text(key: &Value) -> String {

@@ -9,7 +9,7 @@ use serde_yaml::{Mapping, Value};
 
 use super::locate::Index;
 use super::path::ValuePath;
-use super::{Source, decode, nearest, read_bounded, spot_in, whole_file};
+use super::{Shape, Source, decode, nearest, read_bounded, spot_in, whole_file};
 use crate::report::{Diagnostic, Report};
 use crate::separated::{BadQuote, Field, Lines, Rows};
 
@@ -19,14 +19,55 @@ const MOST_ROWS: usize = 20_000;
 /// How the rows of a table become values.
 #[derive(Debug)]
 pub struct TableShape {
-    /// The column that says what a row is.
-    pub what: &'static str,
-    /// The words it may hold, each with the list its rows go to; without a list the row's cells are the file's own keys.
-    pub rows: &'static [(&'static str, Option<&'static str>)],
+    /// The words of the column [`KIND`], each with the list its rows go to; without a list the row's cells are the file's own
+    /// keys.
+    rows: Vec<(&'static str, Option<&'static str>)>,
     /// All other columns.
-    pub columns: &'static [&'static str],
-    /// Columns that have another name as a key: word of the row, column, key.
-    pub renamed: &'static [(&'static str, &'static str, &'static str)],
+    columns: Vec<&'static str>,
+    /// Rows with a key of the name [`KIND`]; its column is called as they are.
+    renamed: Vec<&'static str>,
+}
+
+/// The column that says what a row is.
+const KIND: &str = "what";
+
+impl TableShape {
+    /// The table of a file whose keys are lists of groups, such as `loads`, and single values, such as `revision`. A row of a
+    /// list is called by the list's name without its `s`; all single values stand in one row, which is called by the first of
+    /// them. A column is named as its key is, but for a key with the name of the column that says what a row is: that has the
+    /// row's name.
+    pub(crate) fn of(file: &Shape) -> TableShape {
+        let mut shape = TableShape { rows: Vec::new(), columns: Vec::new(), renamed: Vec::new() };
+        for key in file.keys() {
+            let Shape::List { of, .. } = &key.shape else {
+                if shape.rows.iter().all(|(_, list)| list.is_some()) {
+                    shape.rows.push((key.name, None));
+                }
+                shape.add(key.name);
+                continue;
+            };
+            let row = key.name.strip_suffix('s').unwrap_or(key.name);
+            shape.rows.push((row, Some(key.name)));
+            for inner in of.keys() {
+                if inner.name == KIND {
+                    shape.renamed.push(row);
+                }
+                shape.add(if inner.name == KIND { row } else { inner.name });
+            }
+        }
+        shape
+    }
+
+    fn add(&mut self, column: &'static str) {
+        if !self.columns.contains(&column) {
+            self.columns.push(column);
+        }
+    }
+
+    /// The key that a cell of a column stands for in a row of a kind.
+    fn key(&self, kind: &str, column: &'static str) -> &'static str {
+        if kind == column && self.renamed.contains(&column) { KIND } else { column }
+    }
 }
 
 /// One cell as it stands, and where it begins.
@@ -87,8 +128,8 @@ impl Source {
                 continue;
             }
             let at = |name: &str| columns.iter().position(|c| *c == name).and_then(|i| row.get(i));
-            let Some(word) = at(shape.what).filter(filled) else {
-                let problem = tell("table-no-kind", first.at, format!("the row has nothing under `{}`", shape.what));
+            let Some(word) = at(KIND).filter(filled) else {
+                let problem = tell("table-no-kind", first.at, format!("the row has nothing under `{}`", KIND));
                 report.push(problem.hint(words_of(shape)));
                 continue;
             };
@@ -105,9 +146,8 @@ impl Source {
                 index.mark(path.clone(), first.at);
             }
             let mut map = Mapping::new();
-            for (name, cell) in columns.iter().zip(&row).filter(|(name, cell)| **name != shape.what && filled(cell)) {
-                let renamed = shape.renamed.iter().find(|(of, column, _)| of == kind && column == name);
-                let key = renamed.map_or(*name, |(_, _, key)| *key);
+            for (name, cell) in columns.iter().zip(&row).filter(|(name, cell)| **name != KIND && filled(cell)) {
+                let key = shape.key(kind, name);
                 index.mark(path.key(key), cell.at);
                 map.insert(Value::from(key), Value::from(cell.text.trim()));
             }
@@ -147,14 +187,14 @@ fn words_of(shape: &TableShape) -> String {
 }
 
 /// The names of the columns, in order. `None` if one is not known, stands twice, or `what` is not among them.
-fn read_head<'s>(
+fn read_head(
     head: &[Cell],
-    shape: &'s TableShape,
+    shape: &TableShape,
     tell: &impl Fn(&'static str, (usize, usize), String) -> Diagnostic,
     report: &mut Report,
-) -> Option<Vec<&'s str>> {
-    let known: Vec<&str> = [shape.what].iter().chain(shape.columns).copied().collect();
-    let mut columns: Vec<&str> = Vec::new();
+) -> Option<Vec<&'static str>> {
+    let known: Vec<&'static str> = [KIND].iter().chain(&shape.columns).copied().collect();
+    let mut columns: Vec<&'static str> = Vec::new();
     let mut sound = true;
     // a spreadsheet may leave empty cells behind the last column
     let used = head.iter().rposition(|c| !c.text.trim().is_empty()).map_or(0, |i| i + 1);
@@ -176,8 +216,8 @@ fn read_head<'s>(
             }
         }
     }
-    if sound && !columns.contains(&shape.what) {
-        let problem = tell("table-no-head", (1, 1), format!("the first row names no column `{}`", shape.what));
+    if sound && !columns.contains(&KIND) {
+        let problem = tell("table-no-head", (1, 1), format!("the first row names no column `{}`", KIND));
         report.push(problem.hint("the first row holds the names of the columns"));
         return None;
     }
@@ -210,17 +250,44 @@ fn split(text: &str) -> Result<Vec<Vec<Cell>>, ((usize, usize), String)> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::yaml::{Declared, keys, list_of};
 
-    const SHAPE: TableShape = TableShape {
-        what: "what",
-        rows: &[("load", Some("loads")), ("deviation", Some("deviations")), ("revision", None)],
-        columns: &["load", "lot", "deviation", "revision"],
-        renamed: &[("deviation", "deviation", "what")],
-    };
+    keys! {
+        /// A file.
+        #[allow(dead_code)]
+        struct File {
+            /// Loads.
+            loads: Vec<Load> = list_of::<Load>(), optional;
+            /// Deviations.
+            deviations: Vec<Deviation> = list_of::<Deviation>(), optional;
+            /// The revision.
+            revision: String, optional;
+        }
+    }
+
+    keys! {
+        /// A load.
+        #[allow(dead_code)]
+        struct Load {
+            /// Which.
+            load: String, optional;
+            /// Its lot.
+            lot: String, optional;
+        }
+    }
+
+    keys! {
+        /// A deviation.
+        #[allow(dead_code)]
+        struct Deviation {
+            /// What.
+            what: String, optional;
+        }
+    }
 
     fn read(text: &str) -> (Option<Arc<Source>>, String) {
         let mut report = Report::new();
-        let source = Source::table_from_text(Path::new("log.csv"), text, &SHAPE, &mut report);
+        let source = Source::table_from_text(Path::new("log.csv"), text, &TableShape::of(&File::shape()), &mut report);
         (source, report.to_string())
     }
 

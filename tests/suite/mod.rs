@@ -13,6 +13,7 @@ mod crash;
 mod credible;
 mod data;
 mod explained;
+mod keys;
 mod languages;
 mod lying;
 mod mail;

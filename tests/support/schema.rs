@@ -1,4 +1,4 @@
-//! As much of JSON Schema as the record's schema uses: types, constants, bounds, keys and references. Patterns are left to a
+//! As much of JSON Schema as the schemas of the record and of the files use: types, constants, bounds, keys and references. Patterns are left to a
 //! checker of others (`.ci/outside/schema.py`).
 
 use serde_json::Value;
@@ -31,6 +31,13 @@ pub fn faults(root: &Value, schema: &Value, value: &Value, path: &str) -> Vec<St
                     }
                 }
             }
+            "additionalProperties" if wanted.is_object() => {
+                for (key, inner) in value.as_object().into_iter().flatten() {
+                    if rules.get("properties").and_then(|named| named.get(key)).is_none() {
+                        found.extend(faults(root, wanted, inner, &format!("{path}/{key}")));
+                    }
+                }
+            }
             "additionalProperties" if *wanted == false => {
                 for key in value.as_object().into_iter().flat_map(|map| map.keys()) {
                     if rules["properties"].get(key).is_none() {
@@ -55,6 +62,13 @@ pub fn faults(root: &Value, schema: &Value, value: &Value, path: &str) -> Vec<St
                     found.extend(faults(root, one, value, path));
                 }
             }
+            "anyOf" => {
+                let all = wanted.as_array().expect("a list").iter();
+                let tried: Vec<Vec<String>> = all.map(|one| faults(root, one, value, path)).collect();
+                if !tried.iter().any(Vec::is_empty) {
+                    found.push(format!("{path}: none of {} fits: {tried:?}", tried.len()));
+                }
+            }
             "oneOf" => {
                 let all = wanted.as_array().expect("a list").iter();
                 let tried: Vec<Vec<String>> = all.map(|one| faults(root, one, value, path)).collect();
@@ -68,7 +82,7 @@ pub fn faults(root: &Value, schema: &Value, value: &Value, path: &str) -> Vec<St
                 found.extend(faults(root, inner, value, path));
             }
             "$schema" | "$defs" | "title" | "description" | "pattern" | "maxLength" | "minItems" | "const" | "enum"
-            | "minimum" | "maximum" | "minLength" => {}
+            | "examples" | "default" | "propertyNames" | "minimum" | "maximum" | "minLength" => {}
             other => panic!("the checker does not know `{other}`"),
         }
     }

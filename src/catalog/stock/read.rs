@@ -4,102 +4,155 @@ use super::super::{PageSize, Regime};
 use super::{Hole, Ink, Stock, half, millimetres};
 use crate::quantity::{Extent, Length, Number, parse, range};
 use crate::report::Report;
-use crate::yaml::{Fields, Node};
+use crate::yaml::{At, Declared, Line, Node, Origin, Shape, count, custom, keys, text, words};
 
-const KEYS: &[&str] = &[
-    "label",
-    "sheet",
-    "columns",
-    "rows",
-    "margins",
-    "gaps",
-    "corners",
-    "orientation",
-    "safe",
-    "hole",
-    "ink",
-    "copies",
-    "regime",
-];
+keys! {
+    /// A kind of label, and the page it comes on. What does not fit on the page is an error that says by how much.
+    pub struct StockKeys {
+        /// Width by height of one label, as the stock lies in the printer. Example: `4 in x 6 in`
+        label: (Length, Length) = text("a size, width by height", read_size), required;
+        /// The page: `us-letter`, `a4` or a size. Without it the page is the label, as on a roll. Example: `us-letter`
+        sheet: (Length, Length) = custom(read_sheet, sheet_shape), optional;
+        /// Labels side by side.
+        columns: u32 = count(1, 100), or(1, "1");
+        /// Labels one below the other.
+        rows: u32 = count(1, 100), or(1, "1");
+        /// From the page's edges to the first label. Example: `{ left: 0.2 in, top: 0.5 in }`
+        margins: Margins, or(Margins { left: Length::zero(), top: Length::zero() }, "none");
+        /// Between the labels. Example: `{ across: 0.1 in }`
+        gaps: Gaps, or(Gaps { across: Length::zero(), down: Length::zero() }, "none");
+        /// Radius of rounded corners. Example: `3 mm`
+        corners: Length, or(Length::zero(), "0 mm");
+        /// Which way up a label is read. Where it lies otherwise, what is printed lies turned by a quarter, its head to the
+        /// left.
+        orientation: Orientation, optional;
+        /// How far print keeps from a label's edge: where the file does not say 4 mm, and 2 mm on sheets and on labels of less
+        /// than 60 mm. Example: `3 mm`
+        safe: Length, optional;
+        /// A hole to tie the label on by. Print keeps off that end of the label.
+        /// Example: `{ diameter: 6 mm, from_top: 8 mm }`
+        hole: HoleKeys, optional;
+        /// What the printer of this stock prints with.
+        ink: Ink, or(Ink::Colour, "colour");
+        /// How many of each label are printed where nothing else says so.
+        copies: u32 = count(1, 100), or(1, "1");
+        /// The rules its labels follow, where they are not the company's: such as `united-states-general` for small labels.
+        regime: At<Regime>, optional;
+    }
+    + origin
+}
 
-/// Which way up a label is read.
-#[derive(Clone, Copy, PartialEq, Eq)]
-enum Orientation {
-    Portrait,
-    Landscape,
+keys! {
+    /// From the page's edges to the first label.
+    pub struct Margins {
+        /// From the page's left edge. Example: `5 mm`
+        left: Length, or(Length::zero(), "0 mm");
+        /// From the page's top edge. Example: `0.5 in`
+        top: Length, or(Length::zero(), "0 mm");
+    }
+}
+
+keys! {
+    /// Between the labels.
+    pub struct Gaps {
+        /// Between columns. Example: `3 mm`
+        across: Length, or(Length::zero(), "0 mm");
+        /// Between rows. Example: `3 mm`
+        down: Length, or(Length::zero(), "0 mm");
+    }
+}
+
+keys! {
+    /// A hole by its center. Where only one distance is given it lies in the middle of the other side.
+    pub struct HoleKeys {
+        /// Across. Example: `6 mm`
+        diameter: Length, required;
+        /// From the label's top edge to the hole's center. Example: `8 mm`
+        from_top: Length, optional;
+        /// From the label's left edge to the hole's center. Example: `8 mm`
+        from_left: Length, optional;
+    }
+    + origin
+}
+
+words! {
+    /// Which way up a label is read.
+    pub enum Orientation {
+        /// higher than wide
+        Portrait = "portrait",
+        /// wider than high
+        Landscape = "landscape",
+    }
+}
+
+impl Declared for Stock {
+    fn from_node(node: &Node<'_>, report: &mut Report) -> Option<Stock> {
+        Stock::of(StockKeys::from_node(node, report)?, report)
+    }
+
+    fn shape() -> Shape {
+        StockKeys::shape()
+    }
 }
 
 impl Stock {
-    pub(in crate::catalog) fn read(node: &Node<'_>, company: Regime, report: &mut Report) -> Option<Stock> {
-        let fields = node.fields(KEYS, report)?;
-        let label = fields.need("label", report).and_then(|n| read_size(&n, report));
-        let sheet = match fields.get("sheet") {
-            Some(n) => Some(read_sheet(&n, report)?),
+    fn of(keys: StockKeys, report: &mut Report) -> Option<Stock> {
+        let (width, height) = keys.label;
+        let hole = match keys.hole {
+            Some(hole) => Some(hole.on_label(&width, &height, report)?),
             None => None,
         };
-        let columns = read_count(&fields, "columns", report);
-        let rows = read_count(&fields, "rows", report);
-        let (left, top) = match fields.get("margins") {
-            Some(n) => read_pair(&n, ["left", "top"], report)?,
-            None => (Length::zero(), Length::zero()),
-        };
-        let (gap_x, gap_y) = match fields.get("gaps") {
-            Some(n) => read_pair(&n, ["across", "down"], report)?,
-            None => (Length::zero(), Length::zero()),
-        };
-        let corners = read_length(&fields, "corners", report)?;
-        let safe = read_length(&fields, "safe", report)?;
-        let ink = fields.get("ink").map_or(Some(Ink::Colour), |n| n.choice(report, Ink::WORDS));
-        let copies = read_count(&fields, "copies", report);
-        let orientation = match fields.get("orientation") {
-            Some(n) => {
-                let words = &[("portrait", Orientation::Portrait), ("landscape", Orientation::Landscape)];
-                Some(n.choice(report, words)?)
-            }
-            None => None,
-        };
-        let regime = match fields.get("regime") {
-            Some(n) => read_regime(&n, company, report)?,
-            None => company,
-        };
-        let (width, height) = label?;
-        let hole = match fields.get("hole") {
-            Some(n) => Some(read_hole(&n, &width, &height, report)?),
-            None => None,
-        };
-        let (columns, rows) = (columns?, rows?);
-        let (page_width, page_height) = sheet.unwrap_or_else(|| (width.clone(), height.clone()));
-        let corners = corners.unwrap_or_else(Length::zero);
-        let safe = safe.unwrap_or_else(|| usual_safe(&width, &height, columns * rows, &corners));
+        let (page_width, page_height) = keys.sheet.unwrap_or_else(|| (width.clone(), height.clone()));
         let stock = Stock {
-            turned: match orientation {
+            turned: match keys.orientation {
                 Some(Orientation::Portrait) => width > height,
                 Some(Orientation::Landscape) => height > width,
                 None => false,
             },
+            safe: keys.safe.unwrap_or_else(|| usual_safe(&width, &height, keys.columns * keys.rows, &keys.corners)),
             page_width,
             page_height,
             width,
             height,
-            columns,
-            rows,
-            left,
-            top,
-            gap_x,
-            gap_y,
-            corners,
-            safe,
+            columns: keys.columns,
+            rows: keys.rows,
+            left: keys.margins.left,
+            top: keys.margins.top,
+            gap_x: keys.gaps.across,
+            gap_y: keys.gaps.down,
+            corners: keys.corners,
             hole,
-            ink: ink?,
-            copies: copies?,
-            regime,
+            ink: keys.ink,
+            copies: keys.copies,
+            regime: keys.regime.as_ref().map(|at| at.value).unwrap_or_default(),
+            own_regime: keys.regime,
         };
-        let on_page = stock.lies_on_page(node, report);
-        (stock.is_sound(&fields, report) && on_page).then_some(stock)
+        let on_page = stock.lies_on_page(&keys.origin, report);
+        (stock.is_sound(&keys.origin, report) && on_page).then_some(stock)
+    }
+
+    /// Gives the stock the company's regime where it has none of its own. Labels may follow other rules than the company's, but
+    /// hazards are classified once, by the company's: `false` where the stock's own regime needs others.
+    pub(in crate::catalog) fn follow(&mut self, company: Regime, report: &mut Report) -> bool {
+        let Some(own) = &self.own_regime else {
+            self.regime = company;
+            return true;
+        };
+        if own.value.rules() == company.rules() {
+            return true;
+        }
+        let message = format!(
+            "labels after `{}` need hazards classified by its rules, and the company's regime is `{}`",
+            own.value.word(),
+            company.word()
+        );
+        let hint = "give the company that regime, or use a company file for each country";
+        report.push(own.origin.error("regimes-differ", message).hint(hint));
+        false
     }
 
     /// Whether all labels lie on the page; if not, by how much and past which edge.
-    fn lies_on_page(&self, node: &Node<'_>, report: &mut Report) -> bool {
+    fn lies_on_page(&self, node: &Origin, report: &mut Report) -> bool {
         struct Side<'a> {
             margin: &'a Length,
             label: &'a Length,
@@ -155,9 +208,9 @@ impl Stock {
     }
 
     /// Whether corners, safe distance and hole are such as a label of this size can have.
-    fn is_sound(&self, fields: &Fields<'_>, report: &mut Report) -> bool {
+    fn is_sound(&self, origin: &Origin, report: &mut Report) -> bool {
         let shorter = (&self.width).min(&self.height);
-        let at = |key: &str| fields.get(key).unwrap_or_else(|| fields.node().clone());
+        let at = |key: &str| if origin.has(key) { origin.key(key) } else { origin.clone() };
         let mut sound = true;
         let mut refuse = |key: &str, code: &'static str, message: String| {
             report.push(at(key).error(code, message));
@@ -221,22 +274,7 @@ fn said(length: &Length) -> String {
     format!("{} mm ({} in)", millimetres(length).decimal(2), inches.decimal(3))
 }
 
-/// Labels on a stock may follow other rules than the company's, but hazards are classified once, by the company's.
-fn read_regime(node: &Node<'_>, company: Regime, report: &mut Report) -> Option<Regime> {
-    let regime = node.choice(report, Regime::WORDS)?;
-    if regime.rules() == company.rules() {
-        return Some(regime);
-    }
-    let message = format!(
-        "labels after `{}` need hazards classified by its rules, and the company's regime is `{}`",
-        regime.word(),
-        company.word()
-    );
-    let hint = "give the company that regime, or use a company file for each country";
-    report.push(node.error("regimes-differ", message).hint(hint));
-    None
-}
-
+/// A width and a height.
 fn read_size(node: &Node<'_>, report: &mut Report) -> Option<(Length, Length)> {
     match node.parse(report, parse::extent)? {
         Extent::Rectangle { length, width } if !length.is_zero() && !width.is_zero() => {
@@ -265,72 +303,41 @@ fn read_sheet(node: &Node<'_>, report: &mut Report) -> Option<(Length, Length)> 
     }
 }
 
-fn read_count(fields: &Fields<'_>, key: &str, report: &mut Report) -> Option<u32> {
-    let Some(node) = fields.get(key) else { return Some(1) };
-    read_copies(&node, report)
+fn sheet_shape() -> Shape {
+    Shape::Either(vec![PageSize::shape(), Shape::line("a size, width by height", Line::Text)])
 }
 
-/// A count from 1 to 100.
-pub(crate) fn read_copies(node: &Node<'_>, report: &mut Report) -> Option<u32> {
-    let text = node.text(report)?;
-    match text.parse::<u32>() {
-        Ok(count @ 1..=100) => Some(count),
-        _ => {
-            report.push(node.error("bad-count", format!("`{text}` is not a count from 1 to 100")));
-            None
+impl HoleKeys {
+    fn on_label(self, width: &Length, height: &Length, report: &mut Report) -> Option<Hole> {
+        let HoleKeys { diameter, from_top, from_left, origin } = self;
+        if from_top.is_none() && from_left.is_none() {
+            let hint = "give `from_top`, `from_left` or both: the distance from the label's edge to the hole's centre";
+            report.push(origin.error("bad-hole", "it is not said where the hole is").hint(hint));
+            return None;
         }
-    }
-}
-
-/// A length that may be left out: `None` if it cannot be read, `Some(None)` if it is not there.
-#[allow(clippy::option_option, reason = "a fault and an absence are told apart")]
-fn read_length(fields: &Fields<'_>, key: &str, report: &mut Report) -> Option<Option<Length>> {
-    match fields.get(key) {
-        Some(n) => n.parse(report, parse::length).map(Some),
-        None => Some(None),
-    }
-}
-
-fn read_pair(node: &Node<'_>, keys: [&str; 2], report: &mut Report) -> Option<(Length, Length)> {
-    let fields = node.fields(&keys, report)?;
-    let first = read_length(&fields, keys[0], report)?;
-    let second = read_length(&fields, keys[1], report)?;
-    Some((first.unwrap_or_else(Length::zero), second.unwrap_or_else(Length::zero)))
-}
-
-/// A hole by its centre. Where only one distance is given it lies in the middle of the other side.
-fn read_hole(node: &Node<'_>, width: &Length, height: &Length, report: &mut Report) -> Option<Hole> {
-    let fields = node.fields(&["diameter", "from_top", "from_left"], report)?;
-    let diameter = fields.need("diameter", report)?.parse(report, parse::length)?;
-    let from_top = read_length(&fields, "from_top", report)?;
-    let from_left = read_length(&fields, "from_left", report)?;
-    if from_top.is_none() && from_left.is_none() {
-        let hint = "give `from_top`, `from_left` or both: the distance from the label's edge to the hole's centre";
-        report.push(node.error("bad-hole", "it is not said where the hole is").hint(hint));
-        return None;
-    }
-    let hole = Hole {
-        from_left: from_left.unwrap_or_else(|| half(width)),
-        from_top: from_top.unwrap_or_else(|| half(height)),
-        diameter,
-    };
-    let radius = half(&hole.diameter);
-    let mut inside = true;
-    for (from, size, near, far) in
-        [(&hole.from_left, width, "left", "right"), (&hole.from_top, height, "top", "bottom")]
-    {
-        let past = if *from < radius {
-            Some((&radius - from, near))
-        } else if &(from + &radius) > size {
-            Some((&(from + &radius) - size, far))
-        } else {
-            None
+        let hole = Hole {
+            from_left: from_left.unwrap_or_else(|| half(width)),
+            from_top: from_top.unwrap_or_else(|| half(height)),
+            diameter,
         };
-        if let Some((over, edge)) = past {
-            let message = format!("the hole reaches {} past the label's {edge} edge", said(&over));
-            report.push(node.error("bad-hole", message));
-            inside = false;
+        let radius = half(&hole.diameter);
+        let mut inside = true;
+        for (from, size, near, far) in
+            [(&hole.from_left, width, "left", "right"), (&hole.from_top, height, "top", "bottom")]
+        {
+            let past = if *from < radius {
+                Some((&radius - from, near))
+            } else if &(from + &radius) > size {
+                Some((&(from + &radius) - size, far))
+            } else {
+                None
+            };
+            if let Some((over, edge)) = past {
+                let message = format!("the hole reaches {} past the label's {edge} edge", said(&over));
+                report.push(origin.error("bad-hole", message));
+                inside = false;
+            }
         }
+        inside.then_some(hole)
     }
-    inside.then_some(hole)
 }

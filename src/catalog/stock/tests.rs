@@ -1,11 +1,11 @@
 use super::*;
 use crate::report::Report;
-use crate::yaml::Source;
+use crate::yaml::{Declared, Source};
 
 fn read(yaml: &str) -> (Option<Stock>, String) {
     let mut report = Report::new();
     let source = Source::from_text("company.yaml".as_ref(), yaml.into(), &mut report).unwrap();
-    (Stock::read(&source.root(), crate::catalog::Regime::default(), &mut report), report.to_string())
+    (Stock::from_node(&source.root(), &mut report), report.to_string())
 }
 
 fn good(yaml: &str) -> Stock {

@@ -199,7 +199,7 @@ fn stock(yaml: &str) -> Stock {
     );
     let source = Source::from_text("company.yaml".as_ref(), text, &mut report).unwrap();
     let company = crate::catalog::CompanyFile::from_source(&source, &mut report);
-    company.and_then(|mut c| c.stock.remove("it")).unwrap_or_else(|| panic!("{yaml}\n{report}"))
+    company.and_then(|c| c.stock.get("it").cloned()).unwrap_or_else(|| panic!("{yaml}\n{report}"))
 }
 
 fn document(seed: u64, stock: &Stock, labels: usize, rules: RuleSet) -> Value {
