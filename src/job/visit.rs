@@ -17,7 +17,7 @@ use crate::catalog::{
 use crate::quantity::{Number, Share, Time, range};
 use crate::report::{Diagnostic, Report};
 use crate::yaml::{
-    At, Declared, Line, Node, Origin, Shape, Source, count, custom, keys, nearest, plain_key, text, words,
+    At, Declared, Later, Line, Node, Origin, Shape, Source, count, custom, keys, nearest, plain_key, text, words,
 };
 
 /// A job, resolved: every name in it found in the company file.
@@ -123,10 +123,10 @@ keys! {
         /// When, and who. Example: `{ start: 2026-04-13T18:00, crew: [okafor] }`
         visit: VisitKeys, wanted;
         /// What is done, in order: each begins when the last load of the one before is empty and its air has cleared.
-        treatments: Vec<TreatmentKeys> = custom(read_treatments, treatments_shape), wanted;
+        treatments: Later<Treatments>, wanted;
         /// By name: what is treated. An area that no treatment names is an error.
         /// Example: `{ Hall: { floor: 40 ft x 55 ft, walls_to: 3 ft } }`
-        areas: Areas, wanted;
+        areas: Later<Areas>, wanted;
         /// What the office has to say to the crew; it stands on the mix sheet. Example: `Keys at the harbour office.`
         notes: Vec<String>, or(Vec::new(), "[]");
         /// The label stock where nothing else names one, by its key. Example: `roll-4x6`
@@ -236,10 +236,12 @@ impl Job {
         let keys = JobKeys::from_node(&source.root(), report)?;
         let catalog = keys.company.and_then(|name| company(&source.beside(&name), report));
         let visit = keys.visit.map(|visit| visit.resolved(catalog.as_deref(), report));
-        let Areas { all: mut areas, every: every_area_read } = keys.areas.unwrap_or_default();
+        let Areas { all: mut areas, every: every_area_read } =
+            keys.areas.and_then(|areas| areas.read(report)).unwrap_or_default();
         let spaces = keys.site.as_ref().and_then(|site| site.air_spaces.as_ref());
         shared_air::assign(spaces, &mut areas, every_area_read, report);
-        let treatments = keys.treatments.zip(catalog.as_deref()).and_then(|(treatments, catalog)| {
+        let treatments = keys.treatments.and_then(|treatments| treatments.read(report));
+        let treatments = treatments.zip(catalog.as_deref()).and_then(|(Treatments(treatments), catalog)| {
             let known = Known {
                 catalog,
                 areas: &areas,
@@ -309,19 +311,23 @@ fn read_addresses(node: &Node<'_>, report: &mut Report) -> Option<Vec<Address>> 
     Some(found)
 }
 
-fn treatments_shape() -> Shape {
-    Shape::List { of: Box::new(TreatmentKeys::shape()), or_one: false }
-}
-
 /// All treatments; none where one of them is no group of keys.
-fn read_treatments(node: &Node<'_>, report: &mut Report) -> Option<Vec<TreatmentKeys>> {
-    let items = node.items(report)?;
-    if items.is_empty() {
-        report.push(node.error("no-treatment", "a job has at least one treatment"));
-        return None;
+pub struct Treatments(Vec<TreatmentKeys>);
+
+impl Declared for Treatments {
+    fn from_node(node: &Node<'_>, report: &mut Report) -> Option<Treatments> {
+        let items = node.items(report)?;
+        if items.is_empty() {
+            report.push(node.error("no-treatment", "a job has at least one treatment"));
+            return None;
+        }
+        let read: Vec<TreatmentKeys> = items.iter().filter_map(|item| Declared::from_node(item, report)).collect();
+        (read.len() == items.len()).then_some(Treatments(read))
     }
-    let read: Vec<TreatmentKeys> = items.iter().filter_map(|item| TreatmentKeys::from_node(item, report)).collect();
-    (read.len() == items.len()).then_some(read)
+
+    fn shape() -> Shape {
+        Shape::List { of: Box::new(TreatmentKeys::shape()), or_one: false }
+    }
 }
 
 impl VisitKeys {

@@ -84,6 +84,30 @@ impl At<String> {
     }
 }
 
+/// A value that is read later, once what it depends on has been: problems are then reported in the order in which they are found
+/// out.
+#[derive(Debug)]
+pub struct Later<T> {
+    origin: Origin,
+    kind: PhantomData<fn() -> T>,
+}
+
+impl<T: Declared> Later<T> {
+    pub(crate) fn read(&self, report: &mut Report) -> Option<T> {
+        T::from_node(&self.origin.node()?, report)
+    }
+}
+
+impl<T: Declared> Declared for Later<T> {
+    fn from_node(node: &Node<'_>, _: &mut Report) -> Option<Self> {
+        Some(Later { origin: node.origin(), kind: PhantomData })
+    }
+
+    fn shape() -> Shape {
+        T::shape()
+    }
+}
+
 impl Declared for String {
     fn from_node(node: &Node<'_>, report: &mut Report) -> Option<Self> {
         node.text(report)

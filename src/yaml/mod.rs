@@ -19,7 +19,8 @@ use serde_yaml::Value;
 use sha2::{Digest, Sha256};
 
 pub(crate) use declare::{
-    At, Declared, Kind, Plain, about, bounded, count, custom, keys, list, list_of, plain_key, some_of, text, words,
+    At, Declared, Kind, Later, Plain, about, bounded, count, custom, keys, list, list_of, plain_key, some_of, text,
+    words,
 };
 pub use moment::{BadMoment, date, moment, offset_in};
 pub(crate) use node::nearest;

@@ -62,9 +62,14 @@ impl Origin {
         problem
     }
 
+    /// The value itself.
+    pub fn node(&self) -> Option<Node<'_>> {
+        Some(Node::new(&self.source, self.source.value_at(&self.path)?, self.path.clone()))
+    }
+
     /// Whether a key of this value is there and has a value.
     pub fn has(&self, key: &str) -> bool {
-        self.source.value_at(&self.path).and_then(|value| value.get(key)).is_some_and(|value| !value.is_null())
+        self.node().is_some_and(|node| node.get(key).is_some())
     }
 
     /// The value under a key of this one.
