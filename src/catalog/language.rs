@@ -58,7 +58,7 @@ keys! {
     pub struct DocumentLanguages {
         /// Of labels: one, or two on the same label. The first is the one that counts where there is no room for both.
         /// Example: `[en, es]`
-        labels: Vec<Tongue> = custom(read_labels, Vec::<Tongue>::shape), or(Vec::new(), "that of all");
+        labels: Vec<Tongue> = custom(read_labels, Vec::<Tongue>::shape), optional;
         /// Of the mix sheet. Example: `es`
         mix_sheet: Tongue, optional;
         /// Of the certificate. Example: `en`
@@ -83,7 +83,7 @@ impl Languages {
     /// From the keys `language` and `languages` of a company or job file.
     pub fn new(all: Option<Tongue>, each: DocumentLanguages) -> Languages {
         let DocumentLanguages { labels, mix_sheet, certificate } = each;
-        Languages { all, labels, mix_sheet, certificate }
+        Languages { all, labels: labels.unwrap_or_default(), mix_sheet, certificate }
     }
 
     /// What a job's file asks for, and where it asks for nothing, what the company's does.

@@ -614,7 +614,7 @@ mod tests {
             "name: text (required)",
             "      Range: 1 s to 24 h.",
             "way: one of one, other (one by default)",
-            "      other: the second way",
+            "      `other`: the second way.",
             "  count: a whole number from 1 to 9 (optional)",
         ] {
             assert!(manual.lines().any(|found| found == line), "no {line:?} in:\n{manual}");

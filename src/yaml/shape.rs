@@ -159,9 +159,9 @@ impl Shape {
             Shape::YesNo => "yes or no".to_owned(),
             Shape::Count { least, most } => format!("a whole number from {least} to {most}"),
             Shape::List { of, or_one: true } => format!("{}; or a list of them", of.words()),
-            Shape::List { of, or_one: false } => format!("a list, each {}", of.words()),
-            Shape::ByKey { of, .. } => format!("by names of your own, each {}", of.words()),
-            Shape::Group(_) => "these keys".to_owned(),
+            Shape::List { of, or_one: false } => format!("a list of {}", of.words()),
+            Shape::ByKey { of, .. } => format!("by names of your own, {}", of.words()),
+            Shape::Group(_) => "the keys below".to_owned(),
             Shape::Either(shapes) => shapes.iter().map(Shape::words).collect::<Vec<_>>().join("; or "),
         }
     }
@@ -172,7 +172,7 @@ impl Shape {
             Shape::Line { range: Some(range), .. } => vec![format!("Range: {range}.")],
             Shape::Words(words) => {
                 let said = words.iter().filter(|(_, about)| !about.trim().is_empty());
-                said.map(|(word, about)| format!("{word}: {}", one_line(about))).collect()
+                said.map(|(word, about)| format!("`{word}`: {}.", one_line(about))).collect()
             }
             Shape::List { of, .. } | Shape::ByKey { of, .. } => of.notes(),
             Shape::Either(shapes) => shapes.iter().flat_map(Shape::notes).collect(),
@@ -281,7 +281,7 @@ impl Group {
                 wrap(text, indent + 6, &note);
             }
             for example in &examples {
-                wrap(text, indent + 6, &format!("{}: {example}", key.name));
+                wrap(text, indent + 6, &format!("Example: {}: {example}", key.name));
             }
             for group in key.shape.groups() {
                 group.manual(indent + 2, text);

@@ -152,56 +152,27 @@ impl Stock {
     }
 
     /// Whether all labels lie on the page; if not, by how much and past which edge.
-    fn lies_on_page(&self, node: &Origin, report: &mut Report) -> bool {
-        struct Side<'a> {
-            margin: &'a Length,
-            label: &'a Length,
-            gap: &'a Length,
-            count: u32,
-            page: &'a Length,
-            edge: &'static str,
-            extent: &'static str,
-        }
-        let sides = [
-            Side {
-                margin: &self.left,
-                label: &self.width,
-                gap: &self.gap_x,
-                count: self.columns,
-                page: &self.page_width,
-                edge: "right",
-                extent: "wide",
-            },
-            Side {
-                margin: &self.top,
-                label: &self.height,
-                gap: &self.gap_y,
-                count: self.rows,
-                page: &self.page_height,
-                edge: "bottom",
-                extent: "high",
-            },
-        ];
+    fn lies_on_page(&self, origin: &Origin, report: &mut Report) -> bool {
+        let across = (&self.left, &self.width, &self.gap_x, self.columns, &self.page_width);
+        let down = (&self.top, &self.height, &self.gap_y, self.rows, &self.page_height);
         let mut fits = true;
-        for side in sides {
-            let count = i64::from(side.count);
-            let labels = side.label.times(&Number::int(count));
-            let taken = &(side.margin + &labels) + &side.gap.times(&Number::int(count - 1));
-            if taken <= *side.page {
+        for ((margin, label, gap, count, page), edge, extent) in [(across, "right", "wide"), (down, "bottom", "high")] {
+            let count = i64::from(count);
+            let labels = label.times(&Number::int(count));
+            let taken = &(margin + &labels) + &gap.times(&Number::int(count - 1));
+            if taken <= *page {
                 continue;
             }
-            let message =
-                format!("the labels reach {} past the page's {} edge", said(&(&taken - side.page)), side.edge);
+            let message = format!("the labels reach {} past the page's {edge} edge", said(&(&taken - page)));
             let hint = format!(
-                "a margin of {}, {count} of {} and {} between them take {}; the page is {} {}",
-                said(side.margin),
-                said(side.label),
-                said(side.gap),
+                "a margin of {}, {count} of {} and {} between them take {}; the page is {} {extent}",
+                said(margin),
+                said(label),
+                said(gap),
                 said(&taken),
-                said(side.page),
-                side.extent
+                said(page),
             );
-            report.push(node.error("stock-off-page", message).hint(hint));
+            report.push(origin.error("stock-off-page", message).hint(hint));
             fits = false;
         }
         fits
