@@ -104,8 +104,8 @@ mod tests {
             ("{ right: 0.5 }", "bad-shift"),
             ("{ right: left }", "bad-shift"),
         ] {
-            let (read, told) = read(yaml);
-            assert!(read.is_none() && told.contains(code), "{yaml}: {told}");
+            let (_, told) = read(yaml);
+            assert!(told.contains(code), "{yaml}: {told}");
         }
     }
 }
