@@ -39,16 +39,16 @@ keys! {
     pub struct Air {
         /// Its temperature. Example: `72 F`
         temperature: Temperature =
-            bounded(Temperature::as_celsius, (0, 60), "air from 0 to 60 °C (32 to 140 °F)"), optional;
+            bounded::<Temperature>((0, 60), "air from 0 to 60 °C (32 to 140 °F)"), optional;
         /// Its relative humidity. Example: `45 %`
         humidity: Share, optional;
         /// How fast it moves over surfaces; 0.1 m/s is taken where nothing is said. Example: `0.2 m/s`
-        speed: Speed = bounded(Speed::as_metres_per_second, (0, 10), "an air speed up to 10 m/s"), optional;
+        speed: Speed = bounded::<Speed>((0, 10), "an air speed up to 10 m/s"), optional;
         /// Air changes an hour. Example: `6`
         changes_per_hour: Number = text("a number", read_changes), optional;
         /// How well the air of the room mixes; 10 is taken where nothing is said. Example: `3`
         mixing_factor: Number =
-            bounded(|n| n, (1, 10), "a factor from 1 (perfect mixing) to 10 (very poor)"), optional;
+            bounded::<Number>((1, 10), "a factor from 1 (perfect mixing) to 10 (very poor)"), optional;
         /// How much of a mist is to be cleared before people come back: from 90 % to below 100 %; 99.9 % is taken where nothing
         /// is said. Example: `99 %`
         cleared: Share = text("a share (%)", read_cleared), optional;
@@ -61,9 +61,9 @@ keys! {
     pub struct Water {
         /// Temperature of the solution as it is used. Example: `75 F`
         temperature: Temperature =
-            bounded(Temperature::as_celsius, (0, 100), "water from 0 to 100 °C (32 to 212 °F)"), optional;
+            bounded::<Temperature>((0, 100), "water from 0 to 100 °C (32 to 212 °F)"), optional;
         /// pH of the solution as it is used. Example: `7`
-        ph: Number = bounded(|n| n, (0, 14), "a pH from 0 to 14"), optional;
+        ph: Number = bounded::<Number>((0, 14), "a pH from 0 to 14"), optional;
         /// Hardness of the water, as calcium carbonate. Example: `120 ppm`
         hardness: Strength = &range::HARDNESS, optional;
     }

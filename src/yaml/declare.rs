@@ -305,26 +305,25 @@ impl Kind for Count {
     }
 }
 
-/// A number that lies from one bound to another; `wanted` says so in words.
+/// A quantity whose figure in its base unit lies from one bound to another; `wanted` says so in words.
 pub(crate) struct Bounded<T> {
-    value: fn(&T) -> &Number,
     bounds: (i64, i64),
     wanted: &'static str,
+    kind: PhantomData<fn() -> T>,
 }
 
-/// A quantity whose `value` lies within `bounds`.
-pub(crate) fn bounded<T>(value: fn(&T) -> &Number, bounds: (i64, i64), wanted: &'static str) -> Bounded<T> {
-    Bounded { value, bounds, wanted }
+/// A quantity whose figure in its base unit lies within `bounds`.
+pub(crate) fn bounded<T: Readable>(bounds: (i64, i64), wanted: &'static str) -> Bounded<T> {
+    Bounded { bounds, wanted, kind: PhantomData }
 }
 
-impl<T: Declared> Kind for Bounded<T> {
+impl<T: Declared + Readable> Kind for Bounded<T> {
     type Value = T;
 
     fn read(&self, node: &Node<'_>, report: &mut Report) -> Option<T> {
         let read = T::from_node(node, report)?;
         let (least, most) = self.bounds;
-        let value = (self.value)(&read);
-        if *value >= least && *value <= most {
+        if *read.figure() >= least && *read.figure() <= most {
             return Some(read);
         }
         report.push(node.error("out-of-range", format!("{} is wanted here", self.wanted)));
