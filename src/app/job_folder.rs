@@ -95,7 +95,7 @@ impl JobFolder {
 
     /// Logs of the contract's folder that no visit takes: the problems to show, and a line of each for a manifest.
     pub fn unused_logs(&self) -> (Vec<String>, Vec<String>) {
-        let logs = self.contract.logs().clone().without(&self.kept.iter().map(|path| stem(path)).collect());
+        let logs = self.contract.logs.clone().without(&self.kept.iter().map(|path| stem(path)).collect());
         let problems = logs.problems().iter().map(ToString::to_string).collect();
         let lines = logs.unused.into_iter().map(|(file, why)| format!("{}: {why}", file.display()));
         (problems, lines.collect())

@@ -2,11 +2,12 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::item::Placed;
-use super::run::Record;
+use super::jobs::Placed;
+use super::run::Kept;
 use super::stale::Stale;
 use super::state::Output;
 use super::{Ended, Failed, Shard, Store};
+use crate::spreadsheet::table;
 
 /// The form of the manifest's JSON; it changes when a field changes its meaning or goes.
 pub(super) const FORM: &str = "decant manifest 1";
@@ -61,7 +62,7 @@ pub struct Totals {
 }
 
 /// One job of a manifest.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 pub struct ManifestJob {
     /// Its number; `None` where it cannot be read.
     pub job: Option<String>,
@@ -100,21 +101,23 @@ fn visit() -> String {
 
 impl Totals {
     pub(super) fn count(&mut self, ended: &Ended) {
-        match ended {
-            Ended::Done { withheld } => {
-                self.done += 1;
-                self.withheld += usize::from(*withheld);
-            }
-            Ended::UpToDate { withheld } => {
-                self.up_to_date += 1;
-                self.withheld += usize::from(*withheld);
-            }
-            Ended::Settled { differs } => {
-                self.settled += 1;
-                self.differing += usize::from(differs.is_some());
-            }
-            Ended::Failed(_) => self.failed += 1,
-        }
+        let (of_state, also, is_also) = match ended {
+            Ended::Done { withheld } => (&mut self.done, &mut self.withheld, *withheld),
+            Ended::UpToDate { withheld } => (&mut self.up_to_date, &mut self.withheld, *withheld),
+            Ended::Settled { differs } => (&mut self.settled, &mut self.differing, differs.is_some()),
+            Ended::Failed(_) => (&mut self.failed, &mut self.differing, false),
+        };
+        *of_state += 1;
+        *also += usize::from(is_also);
+    }
+
+    pub(super) fn add(&mut self, other: Totals) {
+        self.done += other.done;
+        self.up_to_date += other.up_to_date;
+        self.failed += other.failed;
+        self.withheld += other.withheld;
+        self.settled += other.settled;
+        self.differing += other.differing;
     }
 
     /// All jobs.
@@ -123,52 +126,34 @@ impl Totals {
     }
 }
 
-impl Shard {
-    /// Shards may share a folder: each has a manifest and a summary of its own.
-    pub(super) fn file_name(self, stem: &str, ending: &str) -> String {
-        if self.is_whole() {
-            format!("{stem}.{ending}")
-        } else {
-            format!("{stem}-{}-of-{}.{ending}", self.part(), self.of())
-        }
-    }
-}
-
 /// Manifest and rows of the summary, in the order of the jobs' numbers.
 pub(super) fn join(
     store: &Store,
     shard: Shard,
     placed: &Placed,
-    records: &[Record],
+    kept: &[Kept],
     totals: Totals,
     stale: Stale,
+    unused: &[String],
 ) -> (Manifest, Vec<Vec<String>>) {
     let mut rows = Vec::new();
-    let mut jobs: Vec<ManifestJob> = Vec::with_capacity(records.len());
-    let mut order: Vec<usize> = (0..placed.items.len()).collect();
-    order.sort_by(|a, b| placed.items[*a].number.cmp(&placed.items[*b].number));
-    for i in order {
-        let item = &placed.items[i];
+    let mut jobs: Vec<ManifestJob> = Vec::with_capacity(kept.len());
+    let mut made: Vec<_> = placed.items.iter().zip(kept).collect();
+    made.sort_by(|(a, _), (b, _)| a.number.cmp(&b.number));
+    for (item, kept) in made {
         let mut job = ManifestJob {
             job: Some(item.number.clone()),
             file: item.file.display().to_string(),
             kind: item.kind.to_owned(),
-            state: records[i].word().to_owned(),
-            inputs: None,
-            outputs: Vec::new(),
-            notes: Vec::new(),
-            differs: None,
-            trouble: None,
-            error: None,
-            folder: None,
+            state: kept.word.to_owned(),
+            ..ManifestJob::default()
         };
-        let state = store.state(&item.number);
-        match (&records[i], state) {
-            (Record::Failed(told), state) => {
-                let kept = state.and_then(|state| state.error);
-                job.error = told.clone().or(kept).or_else(|| Some("not made".to_owned()));
+        match (kept.failed(), store.state(&item.number)) {
+            (true, state) => {
+                let error = kept.error.clone().or_else(|| state?.error);
+                job.error = error.or_else(|| Some("not made".to_owned()));
             }
-            (_, Some(state)) => {
+            (false, Some(state)) => {
                 job.inputs = state.inputs;
                 job.outputs = state.outputs;
                 job.notes = state.notes;
@@ -177,26 +162,18 @@ pub(super) fn join(
                 rows.extend(state.rows);
             }
             // somebody removed it between the job's end and the run's
-            (_, None) => job.notes.push("the state of this job is gone".to_owned()),
+            (false, None) => job.notes.push("the state of this job is gone".to_owned()),
         }
         jobs.push(job);
     }
-    for (unplaced, failed) in placed.unplaced.iter().zip(&records[placed.items.len()..]) {
+    for (unplaced, kept) in placed.unplaced.iter().zip(&kept[placed.items.len()..]) {
         jobs.push(ManifestJob {
             job: unplaced.number.clone(),
             file: unplaced.file.display().to_string(),
             kind: visit(),
-            state: failed.word().to_owned(),
-            inputs: None,
-            outputs: Vec::new(),
-            notes: Vec::new(),
-            differs: None,
-            trouble: None,
-            error: match failed {
-                Record::Failed(told) => told.clone(),
-                _ => None,
-            },
-            folder: None,
+            state: kept.word.to_owned(),
+            error: kept.error.clone(),
+            ..ManifestJob::default()
         });
     }
     let manifest = Manifest {
@@ -210,17 +187,23 @@ pub(super) fn join(
         stale: stale.left,
         removed: stale.removed,
         kept: stale.kept,
-        unused: Vec::new(),
+        unused: unused.to_vec(),
     };
     (manifest, rows)
 }
 
 /// As JSON, one line a field.
 pub(super) fn to_json(manifest: &Manifest) -> Result<Vec<u8>, Failed> {
-    let mut json = serde_json::to_vec_pretty(manifest).map_err(|e| Failed {
-        own_fault: true,
-        ..Failed::new(format!("the manifest cannot be written as JSON: {e}"))
-    })?;
+    let fault = |e| Failed { own_fault: true, ..Failed::new(format!("the manifest cannot be written as JSON: {e}")) };
+    let mut json = serde_json::to_vec_pretty(manifest).map_err(fault)?;
     json.push(b'\n');
     Ok(json)
+}
+
+/// A summary as a spreadsheet takes it.
+pub(super) fn summary<R>(header: &[&str], rows: impl IntoIterator<Item = R>) -> Result<Vec<u8>, Failed>
+where
+    R: IntoIterator<Item: AsRef<str>>,
+{
+    table(header, rows).map_err(|e| Failed::new(format!("the summary cannot be written: {e}")))
 }

@@ -4,10 +4,9 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
 use std::path::{Path, PathBuf};
 
-use super::manifest::{FORM, Manifest, to_json};
+use super::manifest::{FORM, Manifest, summary, to_json};
 use super::{Failed, Shard, Store};
 use crate::input;
-use crate::spreadsheet::table;
 
 /// The largest manifest or summary that is read, in bytes: one of a million jobs.
 const LARGEST_MANIFEST: u64 = 1 << 30;
@@ -37,20 +36,16 @@ pub fn merge(folders: &[PathBuf], output: &Path) -> Result<Merged, Vec<Failed>> 
     let mut found: Vec<Found> = Vec::new();
     for folder in folders {
         match read_folder(folder) {
-            Ok(mut more) => found.append(&mut more),
+            Ok(more) => found.extend(more),
             Err(failed) => problems.push(failed),
         }
     }
-    if let Some(first) = found.first() {
-        for other in &found[1..] {
-            if !is_same_run(&first.manifest, &other.manifest) || first.shard.of() != other.shard.of() {
-                problems.push(Failed::new(format!(
-                    "{} is of other jobs than {}: shards of one run are given the same jobs",
-                    other.shown(),
-                    first.shown()
-                )));
-            }
-        }
+    for other in found.iter().skip(1).filter(|other| !other.is_of_the_run_of(&found[0])) {
+        problems.push(Failed::new(format!(
+            "{} is of other jobs than {}: shards of one run are given the same jobs",
+            other.shown(),
+            found[0].shown()
+        )));
     }
     if problems.is_empty() {
         check_shards(&found, &mut problems);
@@ -66,6 +61,12 @@ impl Found {
     fn shown(&self) -> String {
         let name = self.shard.file_name("manifest", "json");
         self.folder.join(name).display().to_string()
+    }
+
+    fn is_of_the_run_of(&self, other: &Found) -> bool {
+        let (a, b) = (&self.manifest, &other.manifest);
+        (&a.jobs_digest, a.jobs_of_all_shards, &a.made_by) == (&b.jobs_digest, b.jobs_of_all_shards, &b.made_by)
+            && self.shard.of() == other.shard.of()
     }
 }
 
@@ -102,10 +103,6 @@ fn read_folder(folder: &Path) -> Result<Vec<Found>, Failed> {
         return Err(Failed::new(format!("no manifest is in {}", folder.display())));
     }
     Ok(found)
-}
-
-fn is_same_run(a: &Manifest, b: &Manifest) -> bool {
-    a.jobs_digest == b.jobs_digest && a.jobs_of_all_shards == b.jobs_of_all_shards && a.made_by == b.made_by
 }
 
 fn check_shards(found: &[Found], problems: &mut Vec<Failed>) {
@@ -153,7 +150,7 @@ fn check_jobs(found: &[Found], problems: &mut Vec<Failed>) {
 fn join(mut found: Vec<Found>, output: &Path) -> Result<Merged, Failed> {
     found.sort_by_key(|one| one.shard);
     let store = Store::open(output)?;
-    let summary = join_summaries(&found)?;
+    let rows = join_summaries(&found)?;
     let mut parts = found.into_iter();
     let Some(first) = parts.next() else {
         return Err(Failed::new("no manifest was named"));
@@ -161,24 +158,18 @@ fn join(mut found: Vec<Found>, output: &Path) -> Result<Merged, Failed> {
     let mut manifest = in_folder(first);
     for next in parts {
         let next = in_folder(next);
-        manifest.totals.done += next.totals.done;
-        manifest.totals.up_to_date += next.totals.up_to_date;
-        manifest.totals.failed += next.totals.failed;
-        manifest.totals.withheld += next.totals.withheld;
-        manifest.totals.settled += next.totals.settled;
-        manifest.totals.differing += next.totals.differing;
+        manifest.totals.add(next.totals);
         manifest.jobs.extend(next.jobs);
         manifest.stale.extend(next.stale);
         manifest.removed.extend(next.removed);
         manifest.kept.extend(next.kept);
         // every shard is given the same files
-        let new = next.unused.into_iter().filter(|file| !manifest.unused.contains(file));
-        let new: Vec<String> = new.collect();
+        let new: Vec<String> = next.unused.into_iter().filter(|file| !manifest.unused.contains(file)).collect();
         manifest.unused.extend(new);
     }
     manifest.shard = Shard::WHOLE.to_string();
     manifest.jobs.sort_by(|a, b| (&a.job, &a.file).cmp(&(&b.job, &b.file)));
-    let written = vec![store.write("summary.csv", &summary)?, store.write("manifest.json", &to_json(&manifest)?)?];
+    let written = vec![store.write("summary.csv", &rows)?, store.write("manifest.json", &to_json(&manifest)?)?];
     Ok(Merged { manifest, written })
 }
 
@@ -216,5 +207,5 @@ fn join_summaries(found: &[Found]) -> Result<Vec<u8>, Failed> {
     rows.sort_by(|a, b| a.get(0).cmp(&b.get(0)));
     // cells that are plain stay as they are
     let header: Vec<&str> = header.iter().flatten().collect();
-    table(&header, &rows).map_err(|e| Failed::new(format!("the summary cannot be written: {e}")))
+    summary(&header, &rows)
 }

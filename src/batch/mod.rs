@@ -1,11 +1,11 @@
 //! Many jobs: done side by side, safe to interrupt, never done twice.
 //!
-//! This room knows nothing of labels or certificates. A [`Maker`] reads a job and makes its files; the batch decides
+//! This module knows nothing of labels or certificates. A [`Maker`] reads a job and makes its files; the batch decides
 //! which jobs are to be made, keeps what became of each, and joins it into a manifest.
 //!
 //! ```text
 //!  DIR/2026-0413/…                 the files of a job
-//!  DIR/.decant/2026-0413.json      its state, written whole, after its files
+//!  DIR/.decant/2026-0413.json      its state, written at once, after its files
 //!  DIR/.decant/2026-0413.lock      held while it is made
 //!  DIR/manifest.json, summary.csv  joined from the states when a run ends
 //! ```
@@ -13,27 +13,24 @@
 //! Nothing but the states is kept from run to run, and no file holds more than one job until the end. So a run may be
 //! killed at any moment: a job whose state does not fit its inputs and its files to the last byte is made again.
 
-mod item;
+mod jobs;
 mod manifest;
 mod merge;
 mod one;
 mod run;
-mod settled;
-mod shard;
 mod stale;
 mod state;
 mod store;
 #[cfg(test)]
 mod tests;
 
-pub use item::Item;
+pub use jobs::Shard;
 pub use manifest::Totals;
 pub use merge::merge;
 pub use one::Ended;
 pub use run::{Report, Run, Watch, run};
-pub use settled::{Settled, SettledJob, Watched, settled_jobs};
-pub use shard::Shard;
 pub use stale::Stale;
+pub use state::{Settled, SettledJob, Watched, settled_jobs};
 pub use store::Store;
 
 use std::collections::BTreeSet;
@@ -57,9 +54,6 @@ pub trait Maker: Sync {
     }
 
     /// Reads a job.
-    ///
-    /// # Errors
-    /// Why it cannot be read.
     fn read(&self, file: &Path) -> Result<Known<Self::Job>, Failed>;
 
     /// What was asked for, in a word that changes with it: what was issued under one may lack files under another.
@@ -73,9 +67,6 @@ pub trait Maker: Sync {
     }
 
     /// Whether something was issued of a job in `folder`, and whether the job still gives it.
-    ///
-    /// # Errors
-    /// Why that cannot be known.
     fn settled(&self, job: Self::Job, _folder: &Path) -> Result<(Self::Job, Option<Settled>), Failed> {
         Ok((job, None))
     }
@@ -86,9 +77,6 @@ pub trait Maker: Sync {
     }
 
     /// Makes its files, all of them or none. They go into `folder`, which may not be there yet and is only looked at.
-    ///
-    /// # Errors
-    /// Why they cannot be made.
     fn make(&self, job: Self::Job, folder: &Path) -> Result<Made, Failed>;
 }
 

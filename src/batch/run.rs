@@ -1,16 +1,15 @@
 //! The run: workers side by side over all jobs, then the manifest.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicUsize, Ordering};
-use std::sync::{Mutex, PoisonError};
+use std::sync::{Mutex, MutexGuard, PoisonError};
 use std::thread;
 
-use super::item::{Placed, place};
-use super::manifest::{ManifestJob, Totals, join, to_json};
-use super::one::{Ended, Shop};
+use super::jobs::{Placed, place};
+use super::manifest::{ManifestJob, Totals, join, summary, to_json};
+use super::one::{Ended, Worker};
 use super::stale::{Stale, stale};
 use super::{Failed, Maker, Shard, Store};
-use crate::spreadsheet::table;
 use crate::whole::why;
 
 /// Stack of a worker, in bytes: laying out deeply nested content needs more than a thread is given by default.
@@ -37,7 +36,7 @@ pub trait Watch: Sync {
     /// So many jobs are to be done.
     fn begins(&self, jobs: usize);
     /// A job has ended.
-    fn ended(&self, file: &std::path::Path, ended: &Ended);
+    fn ended(&self, file: &Path, ended: &Ended);
 }
 
 /// How a run went.
@@ -64,24 +63,21 @@ pub struct Report {
 }
 
 /// What is kept of a job until the end: a few bytes, so that a run of a million does not grow with them.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub(super) enum Record {
-    Done,
-    UpToDate,
-    /// What was issued stays.
-    Settled,
-    /// Why, where the job's state does not say.
-    Failed(Option<String>),
+#[derive(Clone, Debug)]
+pub(super) struct Kept {
+    /// How it ended, as the manifest has it.
+    pub word: &'static str,
+    /// Why it failed, where the job's state does not say.
+    pub error: Option<String>,
 }
 
-impl Record {
-    pub fn word(&self) -> &'static str {
-        match self {
-            Record::Done => "done",
-            Record::UpToDate => "up-to-date",
-            Record::Settled => "settled",
-            Record::Failed(_) => "failed",
-        }
+impl Kept {
+    fn not_made(error: String) -> Kept {
+        Kept { word: "failed", error: Some(error) }
+    }
+
+    pub fn failed(&self) -> bool {
+        self.word == "failed"
     }
 }
 
@@ -93,7 +89,7 @@ pub fn run<M: Maker>(run: &Run<'_>, store: &Store, maker: &M, watch: &dyn Watch)
     let placed = place(run.files, maker, run.shard, run.workers);
     watch.begins(placed.items.len() + placed.unplaced.len());
     let tally = Mutex::new(Tally::default());
-    let mut records = work(&placed, run.workers, &Shop { store, maker }, watch, &tally)?;
+    let mut kept = work(&placed, run.workers, &Worker { store, maker }, watch, &tally)?;
     let mut tally = tally.into_inner().unwrap_or_else(PoisonError::into_inner);
     for unplaced in &placed.unplaced {
         let failed = match (&unplaced.number, &unplaced.other) {
@@ -106,7 +102,7 @@ pub fn run<M: Maker>(run: &Run<'_>, store: &Store, maker: &M, watch: &dyn Watch)
                 Ok(_) => Failed::new("the file was changed while the run was going on"),
             },
         };
-        records.push(Record::Failed(Some(failed.told.clone())));
+        kept.push(Kept::not_made(failed.told.clone()));
         tally.add(&unplaced.file, &Ended::Failed(failed), watch);
     }
     let mut unwritten = Vec::new();
@@ -119,8 +115,7 @@ pub fn run<M: Maker>(run: &Run<'_>, store: &Store, maker: &M, watch: &dyn Watch)
         unwritten.push(failed);
         Stale::default()
     });
-    let (mut manifest, rows) = join(store, run.shard, &placed, &records, tally.totals, stale.clone());
-    manifest.unused = run.unused.to_vec();
+    let (manifest, rows) = join(store, run.shard, &placed, &kept, tally.totals, stale.clone(), run.unused);
     let of = |told: fn(&ManifestJob) -> Option<&String>| -> Vec<(String, String)> {
         let jobs = manifest.jobs.iter();
         jobs.filter_map(|job| Some((job.job.clone()?, told(job)?.clone()))).collect()
@@ -131,12 +126,9 @@ pub fn run<M: Maker>(run: &Run<'_>, store: &Store, maker: &M, watch: &dyn Watch)
         Ok(path) => written.push(path),
         Err(failed) => unwritten.push(failed),
     };
-    keep(
-        run.shard.file_name("summary", "csv"),
-        table(run.header, &rows).map_err(|e| Failed::new(format!("the summary cannot be written: {e}"))),
-    );
+    keep(run.shard.file_name("summary", "csv"), summary(run.header, &rows));
     keep(run.shard.file_name("manifest", "json"), to_json(&manifest));
-    let there = placed.items.iter().zip(&records);
+    let there = placed.items.iter().zip(&kept).filter(|(_, kept)| !kept.failed());
     Ok(Report {
         totals: tally.totals,
         own_fault: tally.own_fault,
@@ -146,10 +138,7 @@ pub fn run<M: Maker>(run: &Run<'_>, store: &Store, maker: &M, watch: &dyn Watch)
         unwritten,
         differs,
         troubles,
-        there: there
-            .filter(|(_, record)| !matches!(record, Record::Failed(_)))
-            .map(|(item, _)| item.file.clone())
-            .collect(),
+        there: there.map(|(item, _)| item.file.clone()).collect(),
     })
 }
 
@@ -161,7 +150,7 @@ struct Tally {
 }
 
 impl Tally {
-    fn add(&mut self, file: &std::path::Path, ended: &Ended, watch: &dyn Watch) {
+    fn add(&mut self, file: &Path, ended: &Ended, watch: &dyn Watch) {
         self.totals.count(ended);
         self.own_fault |= matches!(ended, Ended::Failed(failed) if failed.own_fault);
         self.disk_fault |= matches!(ended, Ended::Failed(failed) if failed.unwritten);
@@ -183,44 +172,42 @@ impl Queue {
         if i < self.all {
             return Some((i, false));
         }
-        let mut busy = self.busy.lock().unwrap_or_else(PoisonError::into_inner);
-        busy.pop().map(|i| (i, true))
+        held(&self.busy).pop().map(|i| (i, true))
     }
+}
 
-    fn put_back(&self, i: usize) {
-        self.busy.lock().unwrap_or_else(PoisonError::into_inner).push(i);
-    }
+/// What a lock guards; a job's panic is caught before it can leave anything half changed.
+fn held<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
+    mutex.lock().unwrap_or_else(PoisonError::into_inner)
 }
 
 fn work<M: Maker>(
     placed: &Placed,
     workers: usize,
-    shop: &Shop<'_, M>,
+    worker: &Worker<'_, M>,
     watch: &dyn Watch,
     tally: &Mutex<Tally>,
-) -> Result<Vec<Record>, Failed> {
+) -> Result<Vec<Kept>, Failed> {
     let jobs = placed.items.len();
     let queue = Queue { next: AtomicUsize::new(0), all: jobs, busy: Mutex::default() };
-    let records: Vec<Mutex<Option<Record>>> = (0..jobs).map(|_| Mutex::new(None)).collect();
-    let worker = || {
+    // a worker ends only when there is nothing left to take
+    let all = Mutex::new(vec![Kept::not_made("not begun".to_owned()); jobs]);
+    let work = || {
         while let Some((i, wait)) = queue.take() {
             let item = &placed.items[i];
-            let Some(ended) = shop.job(item, wait) else {
-                queue.put_back(i);
+            let Some(ended) = worker.job(item, wait) else {
+                held(&queue.busy).push(i);
                 continue;
             };
-            let record = match &ended {
-                Ended::Done { .. } => Record::Done,
-                Ended::UpToDate { .. } => Record::UpToDate,
-                Ended::Settled { .. } => Record::Settled,
+            let error = match &ended {
                 Ended::Failed(failed) => {
-                    let kept = shop.store.state(&item.number).and_then(|state| state.error);
-                    Record::Failed((kept.as_ref() != Some(&failed.told)).then(|| failed.told.clone()))
+                    let in_state = worker.store.state(&item.number).and_then(|state| state.error);
+                    (in_state.as_ref() != Some(&failed.told)).then(|| failed.told.clone())
                 }
+                _ => None,
             };
-            *records[i].lock().unwrap_or_else(PoisonError::into_inner) = Some(record);
-            let mut tally = tally.lock().unwrap_or_else(PoisonError::into_inner);
-            tally.add(&item.file, &ended, watch);
+            held(&all)[i] = Kept { word: ended.word(), error };
+            held(tally).add(&item.file, &ended, watch);
         }
     };
     // Typst hands parts of a document to rayon. A pool of one thread for each worker, with the worker itself on it, keeps
@@ -232,13 +219,8 @@ fn work<M: Maker>(
     let pools: Vec<rayon::ThreadPool> = pools.collect::<Result<_, _>>()?;
     thread::scope(|scope| {
         for pool in &pools {
-            scope.spawn(|| pool.install(worker));
+            scope.spawn(|| pool.install(work));
         }
     });
-    let ended = records.into_iter().map(|record| {
-        let record = record.into_inner().unwrap_or_else(PoisonError::into_inner);
-        // a worker ends only when there is nothing left to take
-        record.unwrap_or_else(|| Record::Failed(Some("not begun".to_owned())))
-    });
-    Ok(ended.collect())
+    Ok(all.into_inner().unwrap_or_else(PoisonError::into_inner))
 }

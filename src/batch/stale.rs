@@ -1,17 +1,17 @@
-//! Files of earlier runs that no longer belong: told, and removed only when asked.
+//! Files of earlier runs that no longer belong: reported, and removed only when asked.
 
 use std::collections::BTreeSet;
 use std::fs;
 
+use super::jobs::Item;
 use super::state::{JobState, Stage};
-use super::{Failed, Item, Maker, Shard, Store};
+use super::{Failed, Maker, Shard, Store};
 
 /// What is in the folder and does not belong.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Stale {
     /// Files that are still there, as `JOB/NAME`.
     pub left: Vec<String>,
-    /// Files that were removed.
     pub removed: Vec<String>,
     /// Numbers of jobs that are not among the run's and of which something was issued: all of theirs stays.
     pub kept: Vec<String>,
@@ -37,23 +37,28 @@ pub(super) fn stale<M: Maker>(
         if belongs && state.earlier.is_empty() {
             continue;
         }
-        let mut issued = maker.issued(number, &store.shown(number));
-        issued.extend(state.settled.iter().flat_map(|settled| settled.files.clone()));
+        let issued = issued(store, maker, number, Some(&state));
         if !belongs && !issued.is_empty() {
             found.kept.push(number.clone());
             continue;
         }
         state.earlier.retain(|file| !issued.contains(&file.name));
         // whoever holds the lock is about to change what is there
-        match store.lock(number, false) {
-            Ok(Some(_lock)) => one(store, state, belongs, remove, &mut found),
-            _ => continue,
+        if let Ok(Some(_lock)) = store.lock(number, false) {
+            of_job(store, state, belongs, remove, &mut found);
         }
     }
     Ok(found)
 }
 
-fn one(store: &Store, mut state: JobState, belongs: bool, remove: bool, found: &mut Stale) {
+/// Names of a job's files that were issued, by its state and by what lies in its folder.
+pub(super) fn issued<M: Maker>(store: &Store, maker: &M, number: &str, state: Option<&JobState>) -> BTreeSet<String> {
+    let mut issued = maker.issued(number, &store.shown(number));
+    issued.extend(state.iter().flat_map(|state| state.issued()).cloned());
+    issued
+}
+
+fn of_job(store: &Store, mut state: JobState, belongs: bool, remove: bool, found: &mut Stale) {
     let number = state.job.clone();
     let mut gone = state.earlier.clone();
     if !belongs {
@@ -61,19 +66,17 @@ fn one(store: &Store, mut state: JobState, belongs: bool, remove: bool, found: &
         state.stage = Stage::Failed;
     }
     gone.retain(|file| store.is_there(&number, file));
-    let mut names: Vec<&str> = gone.iter().map(|file| file.name.as_str()).collect();
-    names.sort_unstable();
-    names.dedup();
+    let names: BTreeSet<&String> = gone.iter().map(|file| &file.name).collect();
     let mut left = Vec::new();
     for name in names {
-        let told = format!("{number}/{name}");
-        let ours = gone.iter().any(|file| file.name == name && store.is_intact(&number, file));
-        let inside = store.job_folder(&number).ok().filter(|_| remove && ours);
+        let shown = format!("{number}/{name}");
+        let ours = gone.iter().any(|file| file.name == *name && store.is_intact(&number, file));
+        let inside = store.folder(&number).ok().filter(|_| remove && ours);
         if inside.is_some_and(|folder| fs::remove_file(folder.join(name)).is_ok()) {
-            found.removed.push(told);
+            found.removed.push(shown);
         } else {
-            found.left.push(told);
-            left.extend(gone.iter().filter(|file| file.name == name).cloned());
+            found.left.push(shown);
+            left.extend(gone.iter().filter(|file| file.name == *name).cloned());
         }
     }
     if !remove {

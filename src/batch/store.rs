@@ -26,13 +26,10 @@ pub struct Store {
 
 /// A job's lock; whoever holds it may write the job's folder and state. Let go when dropped, or when the process ends in
 /// whatever way.
-pub(super) struct Lock(#[allow(dead_code)] File);
+pub(super) struct Lock(#[expect(dead_code)] File);
 
 impl Store {
     /// Opens the folder, and makes it if need be.
-    ///
-    /// # Errors
-    /// What is wrong with it.
     pub fn open(folder: &Path) -> Result<Store, Failed> {
         let cannot = |e: io::Error| Failed::unwritten(folder, &e);
         fs::create_dir_all(folder).map_err(cannot)?;
@@ -47,25 +44,16 @@ impl Store {
         root.join(STATES).is_dir().then(|| Store { root, named: folder.to_owned() })
     }
 
-    /// A folder right inside, made if need be; a link that leads out is refused.
-    fn folder(&self, name: &str) -> Result<PathBuf, Failed> {
+    /// A folder right inside, such as that of a job's files, made if need be; a link that leads out is refused.
+    pub(super) fn folder(&self, name: &str) -> Result<PathBuf, Failed> {
         let path = self.root.join(name);
         let shown = self.named.join(name);
         let cannot = |e: io::Error| Failed::unwritten(&shown, &e);
-        match fs::create_dir(&path) {
-            Err(e) if e.kind() != io::ErrorKind::AlreadyExists => return Err(cannot(e)),
-            _ => {}
-        }
+        or_as_it_is(fs::create_dir(&path), io::ErrorKind::AlreadyExists).map_err(cannot)?;
         if !fs::canonicalize(&path).map_err(cannot)?.starts_with(&self.root) {
-            let told = format!("{} is a link that leads out of the folder", shown.display());
-            return Err(Failed::new(told));
+            return Err(Failed::new(format!("{} is a link that leads out of the folder", shown.display())));
         }
         Ok(path)
-    }
-
-    /// The folder of a job's files.
-    pub(super) fn job_folder(&self, number: &str) -> Result<PathBuf, Failed> {
-        self.folder(number)
     }
 
     /// A path of the folder, as the user would write it.
@@ -79,15 +67,10 @@ impl Store {
     }
 
     /// Writes a file right inside the folder.
-    ///
-    /// # Errors
-    /// What the file system says, with the file's name.
     pub fn write(&self, name: &str, bytes: &[u8]) -> Result<PathBuf, Failed> {
         let shown = self.shown(name);
-        match write_whole(&self.file(name), bytes) {
-            Ok(()) => Ok(shown),
-            Err(e) => Err(Failed::unwritten(&shown, &e)),
-        }
+        write_whole(&self.file(name), bytes).map_err(|e| Failed::unwritten(&shown, &e))?;
+        Ok(shown)
     }
 
     fn state_file(&self, number: &str, ending: &str) -> PathBuf {
@@ -126,10 +109,7 @@ impl Store {
         let (path, new) = (self.state_file(&state.job, "json"), self.state_file(&state.job, "json.new"));
         let write = || {
             // one that a killed run left is in the way, and may be a link
-            match fs::remove_file(&new) {
-                Err(e) if e.kind() != io::ErrorKind::NotFound => return Err(e),
-                _ => {}
-            }
+            or_as_it_is(fs::remove_file(&new), io::ErrorKind::NotFound)?;
             step()?;
             let mut file = File::options().write(true).create_new(true).open(&new)?;
             write_all(&mut file, &serde_json::to_vec(state)?)?;
@@ -175,7 +155,7 @@ impl Store {
         let path = self.root.join(number).join(name);
         let is_file = fs::symlink_metadata(&path).is_ok_and(|meta| meta.is_file());
         let bytes = is_file.then(|| fs::read(&path).ok()).flatten()?;
-        Some(Output { name: name.to_owned(), sha256: sha256(&bytes), size: bytes.len() as u64 })
+        Some(Output::of(name, &bytes))
     }
 
     /// Waits until everything is on the disk.
@@ -198,6 +178,14 @@ impl Store {
 /// A name without a folder, which no state that somebody changed may lead out with.
 pub(super) fn is_plain_name(name: &str) -> bool {
     !name.is_empty() && name != "." && name != ".." && !name.contains(['/', '\\', '\0'])
+}
+
+/// What was asked for, where this fault says that it is so already.
+pub(super) fn or_as_it_is(done: io::Result<()>, already: io::ErrorKind) -> io::Result<()> {
+    match done {
+        Err(e) if e.kind() != already => Err(e),
+        _ => Ok(()),
+    }
 }
 
 fn refuse_link(path: &Path) -> io::Result<()> {

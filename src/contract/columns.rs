@@ -3,43 +3,17 @@
 use std::collections::HashMap;
 use std::sync::Arc;
 
+use super::site::Entry;
 use super::table::{Cell, Table, Which};
-use super::tree::{From, Tree, Value};
 use crate::catalog::plain_key;
 use crate::report::{Diagnostic, Report};
-use crate::yaml::{Fields, Form, Node};
-
-/// Keys of a site that a column may hold, besides `key`, `areas`, `air` and `water`.
-const PLAIN: &[&str] = &[
-    "name",
-    "address",
-    "postcode",
-    "kind",
-    "contact",
-    "email",
-    "notes",
-    "route",
-    "order",
-    "start",
-    "takes",
-    "crew",
-    "mixing",
-    "longest",
-    "food_place",
-    "label_stock",
-    "label_copies",
-    "language",
-];
-const AREA: &[&str] = &["floor", "walls_to", "ceiling", "surfaces", "outdoors", "room"];
-const AIR: &[&str] = &["temperature", "humidity", "speed", "changes_per_hour", "mixing_factor", "cleared"];
-const WATER: &[&str] = &["temperature", "ph", "hardness"];
+use crate::yaml::{Fields, Form, Node, Tree, TreeValue, Written};
 
 /// How a number cell is taken that a spreadsheet does not hold as text.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 enum Kind {
     /// As text: leading zeros would be lost.
     Text,
-    /// As a number.
     Number,
     /// As a figure that needs a unit.
     Quantity,
@@ -47,14 +21,46 @@ enum Kind {
     Time,
 }
 
-fn kind(key: &str) -> Kind {
-    match key {
-        "order" | "label_copies" | "changes_per_hour" | "mixing_factor" | "ph" => Kind::Number,
-        "start" => Kind::Time,
-        "floor" | "walls_to" | "surfaces" | "temperature" | "humidity" | "speed" | "cleared" | "hardness" | "takes"
-        | "mixing" | "longest" => Kind::Quantity,
-        _ => Kind::Text,
-    }
+/// What a column may hold: the group of a site's keys (`areas`: of each area), the key, and how a number is taken.
+const COLUMNS: &[(&str, &str, Kind)] = &[
+    ("", "key", Kind::Text),
+    ("", "name", Kind::Text),
+    ("", "address", Kind::Text),
+    ("", "postcode", Kind::Text),
+    ("", "kind", Kind::Text),
+    ("", "contact", Kind::Text),
+    ("", "email", Kind::Text),
+    ("", "notes", Kind::Text),
+    ("", "route", Kind::Text),
+    ("", "order", Kind::Number),
+    ("", "start", Kind::Time),
+    ("", "takes", Kind::Quantity),
+    ("", "crew", Kind::Text),
+    ("", "mixing", Kind::Quantity),
+    ("", "longest", Kind::Quantity),
+    ("", "food_place", Kind::Text),
+    ("", "label_stock", Kind::Text),
+    ("", "label_copies", Kind::Number),
+    ("", "language", Kind::Text),
+    ("areas", "floor", Kind::Quantity),
+    ("areas", "walls_to", Kind::Quantity),
+    ("areas", "ceiling", Kind::Text),
+    ("areas", "surfaces", Kind::Quantity),
+    ("areas", "outdoors", Kind::Text),
+    ("areas", "room", Kind::Text),
+    ("air", "temperature", Kind::Quantity),
+    ("air", "humidity", Kind::Quantity),
+    ("air", "speed", Kind::Quantity),
+    ("air", "changes_per_hour", Kind::Number),
+    ("air", "mixing_factor", Kind::Number),
+    ("air", "cleared", Kind::Quantity),
+    ("water", "temperature", Kind::Quantity),
+    ("water", "ph", Kind::Number),
+    ("water", "hardness", Kind::Quantity),
+];
+
+fn keys_of(group: &str) -> Vec<&'static str> {
+    COLUMNS.iter().filter(|(of, ..)| *of == group).map(|(_, key, _)| *key).collect()
 }
 
 /// Columns that hold one value of a site.
@@ -66,32 +72,22 @@ struct Column {
     at: Vec<usize>,
     /// The unit of bare figures.
     unit: Option<String>,
-}
-
-/// A site as a table has it.
-#[derive(Debug)]
-pub(super) struct Row {
-    pub key: String,
-    pub tree: Tree,
-    pub row: usize,
-    /// Whether every cell of it could be read.
-    pub whole: bool,
+    kind: Kind,
 }
 
 /// The sites of a table.
 #[derive(Debug, Default)]
 pub(super) struct Listed {
-    pub rows: Vec<Row>,
+    pub sites: Vec<Entry>,
     table: Option<Arc<Table>>,
-    columns: HashMap<Vec<String>, usize>,
+    columns: Vec<Column>,
 }
 
 impl Listed {
     /// The cell in which a value of a site would stand, if the table has a column for it.
-    pub(super) fn cell(&self, row: usize, path: &[&str]) -> Option<From> {
-        let path: Vec<String> = path.iter().map(|key| (*key).to_owned()).collect();
-        let column = *self.columns.get(&path)?;
-        Some(From::Cell(self.table.clone()?, row, column))
+    pub(super) fn cell(&self, row: usize, path: &[&str]) -> Option<Arc<dyn Written>> {
+        let column = self.columns.iter().find(|column| column.path == path)?;
+        Some(self.table.as_ref()?.written(row, column.at[0]))
     }
 
     /// Reads `site_table` of a contract, and the table it names.
@@ -106,7 +102,8 @@ impl Listed {
         let path = node.origin().source().beside(&file?);
         let table = Table::read(&path, &which, report)?;
         let columns = read_columns(&columns?, &table, report)?;
-        Some(read_rows(&table, &columns, report))
+        let sites = read_rows(&table, &columns, report);
+        Some(Listed { sites, table: Some(table), columns })
     }
 }
 
@@ -120,28 +117,25 @@ fn row_number(node: &Node<'_>, report: &mut Report) -> Option<u32> {
 }
 
 fn read_columns(node: &Node<'_>, table: &Table, report: &mut Report) -> Option<Vec<Column>> {
-    let known: Vec<&str> = ["key"].iter().chain(PLAIN).chain(&["areas", "air", "water"]).copied().collect();
-    let fields = node.fields(&known, report)?;
+    let fields = node.fields(&[keys_of(""), vec!["areas", "air", "water"]].concat(), report)?;
     let before = report.count();
     fields.need("key", report);
     let mut columns = Vec::new();
-    let mut leaf = |path: &[&str], fields: &Fields<'_>, report: &mut Report| {
-        let Some(node) = path.last().and_then(|key| fields.get(key)) else {
-            return;
-        };
-        columns.extend(read_column(path, &node, table, report));
+    let mut read_group = |group: &str, above: &[&str], fields: &Fields<'_>, report: &mut Report| {
+        for (_, key, kind) in COLUMNS.iter().filter(|(of, ..)| *of == group) {
+            let node = fields.get(key);
+            columns.extend(node.and_then(|n| read_column(&[above, &[key]].concat(), *kind, &n, table, report)));
+        }
     };
-    for key in ["key"].iter().chain(PLAIN) {
-        leaf(&[key], &fields, report);
-    }
-    for (group, keys) in [("air", AIR), ("water", WATER)] {
-        if let Some(inner) = fields.get(group).and_then(|n| n.fields(keys, report)) {
-            keys.iter().for_each(|key| leaf(&[group, key], &inner, report));
+    read_group("", &[], &fields, report);
+    for group in ["air", "water"] {
+        if let Some(inner) = fields.get(group).and_then(|n| n.fields(&keys_of(group), report)) {
+            read_group(group, &[group], &inner, report);
         }
     }
     for (area, node) in fields.get("areas").and_then(|n| n.entries(report)).unwrap_or_default() {
-        if let Some(inner) = node.fields(AREA, report) {
-            AREA.iter().for_each(|key| leaf(&["areas", &area, key], &inner, report));
+        if let Some(inner) = node.fields(&keys_of("areas"), report) {
+            read_group("areas", &["areas", &area], &inner, report);
         }
     }
     // with a column unread, every row would seem to lack what it holds
@@ -149,7 +143,7 @@ fn read_columns(node: &Node<'_>, table: &Table, report: &mut Report) -> Option<V
 }
 
 /// A heading, several headings, or `{ column: heading, unit: m2 }`.
-fn read_column(path: &[&str], node: &Node<'_>, table: &Table, report: &mut Report) -> Option<Column> {
+fn read_column(path: &[&str], kind: Kind, node: &Node<'_>, table: &Table, report: &mut Report) -> Option<Column> {
     let mut unit = None;
     let headings: Vec<Node<'_>> = match node.form() {
         Form::Group => {
@@ -158,9 +152,8 @@ fn read_column(path: &[&str], node: &Node<'_>, table: &Table, report: &mut Repor
             fields.need("column", report).into_iter().collect()
         }
         Form::List if !matches!(path, ["address" | "notes" | "crew"]) => {
-            report.push(
-                node.error("column-several", "several columns are joined for `address`, `notes` and `crew` only"),
-            );
+            let message = "several columns are joined for `address`, `notes` and `crew` only";
+            report.push(node.error("column-several", message));
             return None;
         }
         _ => node.items_or_one(report)?,
@@ -176,74 +169,66 @@ fn read_column(path: &[&str], node: &Node<'_>, table: &Table, report: &mut Repor
             }
         }
     }
-    (at.len() == headings.len() && !at.is_empty()).then(|| Column {
-        path: path.iter().map(|key| (*key).to_owned()).collect(),
-        at,
-        unit,
-    })
+    let path = path.iter().map(|key| (*key).to_owned()).collect();
+    (at.len() == headings.len() && !at.is_empty()).then_some(Column { path, at, unit, kind })
 }
 
-fn read_rows(table: &Arc<Table>, columns: &[Column], report: &mut Report) -> Listed {
-    let mut listed = Listed {
-        table: Some(table.clone()),
-        columns: columns.iter().map(|c| (c.path.clone(), c.at[0])).collect(),
-        rows: Vec::new(),
-    };
+fn read_rows(table: &Arc<Table>, columns: &[Column], report: &mut Report) -> Vec<Entry> {
+    let mut sites = Vec::new();
     let mut seen: HashMap<String, usize> = HashMap::new();
+    let key_column = columns.iter().find(|column| column.path == ["key"]).map_or(0, |column| column.at[0]);
     for row in table.sites() {
         // what is shown is shown; every row may have a fault in every cell
         if report.is_full() {
             break;
         }
-        let mut tree = Tree::group(Vec::new());
         let before = report.count();
-        let mut key = None;
-        let mut without: Vec<&Column> = Vec::new();
-        for column in columns {
-            let path: Vec<&str> = column.path.iter().map(String::as_str).collect();
-            let mut read: Vec<Tree> = Vec::new();
-            for at in &column.at {
-                read.extend(read_cell(table, row, *at, column, report));
-            }
-            if path == ["key"] {
-                key = read.pop();
-                if key.is_none() && matches!(table.cell(row, column.at[0]), Cell::Empty) {
-                    let problem = Diagnostic::error("cell-empty", "this site has no key");
-                    report.push(problem.at(table.place(row, column.at[0])).hint("every site needs a key of its own"));
-                }
-            } else if path[0] == "areas" && read.first().and_then(Tree::word) == Some("none") {
-                without.push(column);
-            } else if let Some(joined) = join(&path, read) {
-                tree.put(&path, joined);
-            }
-        }
-        for column in without {
-            tree.put(
-                &["areas", &column.path[1]],
-                Tree {
-                    value: Value::Text("none".to_owned()),
-                    from: Some(From::Cell(table.clone(), row, column.at[0])),
-                },
-            );
-        }
-        let at = listed.columns.get(&vec!["key".to_owned()]).copied().unwrap_or(0);
-        tree.from = Some(From::Cell(table.clone(), row, at));
-        let Some(key) = key.as_ref().and_then(Tree::word).map(str::to_owned) else {
-            continue;
-        };
+        let (key, mut tree) = read_row(table, row, columns, report);
+        tree.from = Some(table.written(row, key_column));
+        let Some(key) = key else { continue };
+        let place = table.place(row, key_column);
         if let Some(problem) = bad_key(&key) {
-            report.push(problem.at(table.place(row, at)));
+            report.push(problem.at(place));
         } else if let Some(first) = seen.insert(key.clone(), row) {
-            let told = format!("the site `{key}` stands in this table twice");
-            let first = table.place(first, at);
+            let first = table.place(first, key_column);
             let first = first.spot.map_or(first.path, |spot| format!("line {}", spot.line));
-            report
-                .push(Diagnostic::error("site-twice", told).at(table.place(row, at)).hint(format!("first in {first}")));
+            let message = format!("the site `{key}` stands in this table twice");
+            report.push(Diagnostic::error("site-twice", message).at(place).hint(format!("first in {first}")));
         } else {
-            listed.rows.push(Row { key, tree, row, whole: report.count() == before });
+            sites.push(Entry { key, tree, row: Some(row), sound: report.count() == before });
         }
     }
-    listed
+    sites
+}
+
+/// The key of a site, and everything else that its row says.
+fn read_row(table: &Arc<Table>, row: usize, columns: &[Column], report: &mut Report) -> (Option<String>, Tree) {
+    let mut tree = Tree::group();
+    let mut key = None;
+    let mut without: Vec<&Column> = Vec::new();
+    for column in columns {
+        let path: Vec<&str> = column.path.iter().map(String::as_str).collect();
+        let mut read: Vec<Tree> = Vec::new();
+        for at in &column.at {
+            read.extend(read_cell(table, row, *at, column, report));
+        }
+        if path == ["key"] {
+            key = read.first().and_then(Tree::word).map(str::to_owned);
+            if key.is_none() && *table.cell(row, column.at[0]) == Cell::Empty {
+                let problem = Diagnostic::error("cell-empty", "this site has no key");
+                report.push(problem.at(table.place(row, column.at[0])).hint("every site needs a key of its own"));
+            }
+        } else if path[0] == "areas" && read.first().and_then(Tree::word) == Some("none") {
+            without.push(column);
+        } else if let Some(joined) = join(&path, read) {
+            tree.put(&path, joined);
+        }
+    }
+    for column in without {
+        let none = Tree { from: Some(table.written(row, column.at[0])), ..Tree::text("none") };
+        tree.put(&["areas", &column.path[1]], none);
+    }
+    (key, tree)
 }
 
 /// A key that cannot head file names.
@@ -258,50 +243,46 @@ pub(super) fn bad_key(key: &str) -> Option<Diagnostic> {
 fn join(path: &[&str], read: Vec<Tree>) -> Option<Tree> {
     let first = read.first()?.clone();
     let words = || read.iter().filter_map(Tree::word);
-    Some(match path {
-        ["notes"] => Tree { from: first.from, value: Value::List(read) },
+    let value = match path {
         ["crew"] => {
             let keys = words().flat_map(|cell| cell.split([',', ';'])).map(str::trim).filter(|key| !key.is_empty());
-            let item = |key: &str| Tree { value: Value::Text(key.to_owned()), from: first.from.clone() };
-            Tree { value: Value::List(keys.map(item).collect()), from: first.from.clone() }
+            TreeValue::List(keys.map(|key| Tree { from: first.from.clone(), ..Tree::text(key) }).collect())
         }
-        ["address"] => Tree { value: Value::Text(words().collect::<Vec<_>>().join(", ")), from: first.from },
-        _ => first,
-    })
+        ["address"] => TreeValue::Text(words().collect::<Vec<_>>().join(", ")),
+        ["notes"] => TreeValue::List(read),
+        _ => first.value,
+    };
+    Some(Tree { value, from: first.from })
 }
 
-/// The value of a cell; `None` where it is empty or, which is told, cannot be taken.
+/// The value of a cell; `None` where it is empty or, which is reported, cannot be taken.
 fn read_cell(table: &Arc<Table>, row: usize, at: usize, column: &Column, report: &mut Report) -> Option<Tree> {
-    let kind = column.path.last().map_or(Kind::Text, |key| kind(key));
     let mut refuse = |code, message: String, hint: &str| {
         report.push(Diagnostic::error(code, message).at(table.place(row, at)).hint(hint));
         None
     };
-    let value = match (table.cell(row, at), kind) {
+    let value = match (table.cell(row, at), column.kind) {
         (Cell::Empty, _) => return None,
         (Cell::Bad(code, message, hint), _) => return refuse(code, message.clone(), hint),
-        (Cell::Text(text), Kind::Quantity) => Value::Text(with_unit(text, column.unit.as_deref())),
-        (Cell::Text(text), _) => Value::Text(text.clone()),
-        (Cell::Number { figures, .. }, Kind::Number) => Value::Plain(figures.clone()),
-        (Cell::Number { shown: Some(shown), .. }, Kind::Text) => Value::Text(shown.clone()),
+        (Cell::Text(text), Kind::Quantity) => TreeValue::Text(with_unit(text, column.unit.as_deref())),
+        (Cell::Text(text), _) => TreeValue::Text(text.clone()),
+        (Cell::Number { figures, .. }, Kind::Number) => TreeValue::Plain(figures.clone()),
+        (Cell::Number { shown: Some(shown), .. }, Kind::Text) => TreeValue::Text(shown.clone()),
         (Cell::Number { figures, .. }, Kind::Text) => {
+            let message = format!("the number {figures} stands here, which has lost any zeros it began with");
             let hint = "format the column as text and write it anew, or format it with as many 0 as it has figures";
-            return refuse(
-                "number-where-text",
-                format!("the number {figures} stands here, which has lost any zeros it began with"),
-                hint,
-            );
+            return refuse("number-where-text", message, hint);
         }
         (Cell::Number { figures, shown }, Kind::Quantity) => match (&column.unit, shown) {
-            (_, Some(shown)) if shown.ends_with('%') => Value::Text(shown.clone()),
-            (Some(unit), _) => Value::Text(format!("{figures} {unit}")),
+            (_, Some(shown)) if shown.ends_with('%') => TreeValue::Text(shown.clone()),
+            (Some(unit), _) => TreeValue::Text(format!("{figures} {unit}")),
             (None, _) => {
                 let hint = "write the unit in the cell, or name it: `{ column: …, unit: ft2 }`";
                 return refuse("number-without-unit", format!("the number {figures} has no unit"), hint);
             }
         },
-        (Cell::Time(hour, minute), Kind::Time) => Value::Text(format!("{hour:02}:{minute:02}")),
-        (Cell::Flag(yes), Kind::Text) => Value::Text(if *yes { "yes" } else { "no" }.to_owned()),
+        (Cell::Time(hour, minute), Kind::Time) => TreeValue::Text(format!("{hour:02}:{minute:02}")),
+        (Cell::Flag(yes), Kind::Text) => TreeValue::Text(if *yes { "yes" } else { "no" }.to_owned()),
         (Cell::Number { .. } | Cell::Flag(_), Kind::Time) => {
             return refuse("bad-time", "no time of day stands here".into(), "such as `18:00`");
         }
@@ -309,18 +290,12 @@ fn read_cell(table: &Arc<Table>, row: usize, at: usize, column: &Column, report:
             return refuse("cell-misplaced", "a time, or yes or no, stands here".into(), "format the cell as text");
         }
     };
-    Some(Tree { value, from: Some(From::Cell(table.clone(), row, at)) })
+    Some(Tree { value, from: Some(table.written(row, at)) })
 }
 
 /// Figures with the column's unit; text that has a unit of its own, or is a word, stays.
 fn with_unit(text: &str, unit: Option<&str>) -> String {
-    match unit {
-        Some(unit)
-            if text.contains(|c: char| c.is_ascii_digit())
-                && !text.contains(|c: char| c.is_alphabetic() || c == '%') =>
-        {
-            format!("{text} {unit}")
-        }
-        _ => text.to_owned(),
-    }
+    let figures =
+        text.contains(|c: char| c.is_ascii_digit()) && !text.contains(|c: char| c.is_alphabetic() || c == '%');
+    unit.filter(|_| figures).map_or_else(|| text.to_owned(), |unit| format!("{text} {unit}"))
 }

@@ -1,10 +1,10 @@
-//! Logs of a contract's visits, found by their names in one folder.
+//! Service logs of a contract's visits, found by their names in one folder.
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
 use std::path::{Path, PathBuf};
 
-use crate::report::{Diagnostic, Report};
+use crate::report::{Diagnostic, Report, Severity};
 use crate::yaml::Origin;
 
 /// Endings of a log, in small letters: a table, or YAML, of which JSON is a part.
@@ -43,8 +43,8 @@ impl Logs {
                 (true, true) => found.entry(stem.to_owned()).or_default().push(path),
                 (true, false) => logs.unused.push((path, "it is named as no visit of the contract".to_owned())),
                 (false, true) => {
-                    let told = format!("a log ends in .{}, not in .{ending}", ENDINGS.join(", ."));
-                    logs.unused.push((path, told));
+                    let reason = format!("a log ends in .{}, not in .{ending}", ENDINGS.join(", ."));
+                    logs.unused.push((path, reason));
                 }
                 // what a log names, such as a photograph
                 (false, false) => {}
@@ -58,8 +58,8 @@ impl Logs {
             }
             // which of them is meant nobody can tell
             for file in files {
-                let told = format!("the visit {number} has several logs, so that none of them is taken");
-                logs.unused.push((file, told));
+                let reason = format!("the visit {number} has several logs, so that none of them is taken");
+                logs.unused.push((file, reason));
             }
         }
         logs.unused.sort();
@@ -82,24 +82,15 @@ impl Logs {
 
     /// What is to be said of each file that no visit takes.
     pub fn problems(&self) -> Vec<Diagnostic> {
-        let unused = self.unused.iter();
-        unused
-            .map(|(file, told)| {
-                let mut problem = Diagnostic::error("log-unused", format!("{}: {told}", file.display()));
-                problem.severity = crate::report::Severity::Warning;
-                problem.hint("name it as its job, such as `gull-20260413.yaml`, or take it out of the folder")
-            })
-            .collect()
+        let problem = |(file, reason): &(PathBuf, String)| {
+            let problem = Diagnostic::error("log-unused", format!("{}: {reason}", file.display()));
+            Diagnostic { severity: Severity::Warning, ..problem }
+                .hint("name it as its job, such as `gull-20260413.yaml`, or take it out of the folder")
+        };
+        self.unused.iter().map(problem).collect()
     }
 }
 
 fn text(part: Option<&std::ffi::OsStr>) -> Option<&str> {
     part?.to_str()
-}
-
-impl super::Contract {
-    /// Which visit each log of the contract's folder is of.
-    pub fn logs(&self) -> &Logs {
-        &self.logs
-    }
 }

@@ -1,43 +1,40 @@
 //! The contract file: many sites and visits, which it expands into the jobs of each visit.
 //!
 //! ```text
-//! contract.yaml ─┬─► sites, laid over what holds for their kind ─┐
-//! sites.csv/xlsx ┘                                               ├─► visits with their times ─► job files
-//! visits, holidays, routes ──────────────────────────────────────┘
+//! contract.yaml ─┬─► sites, over what holds for their kind ─┐
+//! sites.csv/xlsx ┘                                          ├─► visits with their times ─► jobs
+//! visits, holidays, routes ─────────────────────────────────┘
 //! ```
 //!
-//! A job made here is a job file like one written by hand. What stands in it is checked where job files are read; a
-//! problem found there is told at the place in the contract or the table that it comes from.
+//! A job is a tree whose values know where they were written, and is read as any job file is: a problem is shown at the
+//! place in the contract or the table that it comes from. It is written as text for people, and for the batch.
 
 mod columns;
 mod expand;
 mod logs;
-mod mark;
-mod pins;
 mod recurrence;
 mod rounds;
 mod routes;
 mod site;
 mod table;
-mod tree;
 mod visits;
+mod write;
 
+use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-use jiff::civil::Date;
+use jiff::civil::{Date, DateTime};
 
 use crate::catalog::{plain_key, read_date};
 use crate::report::Report;
-use crate::yaml::{Fields, Node, Source};
+use crate::yaml::{Fields, Node, Source, Tree};
 use routes::{Route, Stop};
 use site::Site;
-use tree::Tree;
+use visits::Due;
 
-pub use expand::ExpandedJob;
+pub use expand::{ExpandedJob, Mark};
 pub use logs::Logs;
-pub use mark::Mark;
-pub use pins::Pins;
 pub use rounds::Round;
 
 const KEYS: &[&str] = &[
@@ -55,6 +52,9 @@ const KEYS: &[&str] = &[
     "holidays",
 ];
 
+/// When each visit began that was made, by the number of its job.
+pub type Pins = BTreeMap<String, DateTime>;
+
 /// A contract, resolved: every visit with its site, its crew and its time.
 #[derive(Debug)]
 pub struct Contract {
@@ -65,17 +65,15 @@ pub struct Contract {
     company: PathBuf,
     client: Tree,
     job_number: String,
-    /// The folder of as-applied logs, each named as the job it belongs to.
-    applied: Option<PathBuf>,
-    /// Which visit each log of that folder is of.
-    logs: Logs,
+    /// Which visit each service log of the contract's folder is of.
+    pub logs: Logs,
     sites: Vec<Site>,
     routes: Vec<Route>,
     stops: Vec<Stop>,
 }
 
 impl Contract {
-    /// Reads a contract file and the table of sites it names; every problem is told to `report`.
+    /// Reads a contract file and the table of sites it names; every problem goes to `report`.
     ///
     /// The company file is not read, and treatments and areas are not looked into: see [`Contract::check`].
     pub fn read(file: &Path, report: &mut Report) -> Option<Contract> {
@@ -92,23 +90,25 @@ impl Contract {
         let client = fields.need("client", report).and_then(|n| Tree::of(&n, report));
         let until: Option<Date> = fields.get("until").and_then(|n| read_date(&n, report));
         let pattern = fields.get("job_number").map_or(Some("{site}-{date}".to_owned()), |n| read_pattern(&n, report));
-        let applied = fields.text("applied", report).map(|name| source.beside(&name));
-        if let Some(folder) = applied.as_ref().filter(|folder| !folder.is_dir()) {
+        let log_folder = fields.text("applied", report).map(|name| source.beside(&name));
+        if let Some(folder) = log_folder.as_ref().filter(|folder| !folder.is_dir()) {
             // else every visit would count as not done yet, and its certificate as stale
             let message = format!("there is no folder {}", folder.display());
             let problem = source.root().origin().key("applied").error("no-log-folder", message);
-            report.push(
-                problem.hint("it holds the logs of visits, each named as its job; make it, or leave `applied` out"),
-            );
+            let hint = "it holds the logs of visits, each named as its job; make it, or leave `applied` out";
+            report.push(problem.hint(hint));
         }
         let before = report.count();
         let sites = site::read_sites(&fields, report);
         let every_site_read = report.count() == before;
         let routes = routes::read_routes(&fields, report);
         let due = visits::read_visits(&fields, until, (&sites, every_site_read), report);
-        let pinned = |visit: &visits::Due| {
-            let (pattern, number) = (pattern.as_deref()?, number.as_deref()?);
-            pins.of(pattern, number, &sites[visit.site].key, visit.day, visit.time)
+        let pinned = |visit: &Due| {
+            if pins.is_empty() {
+                return None;
+            }
+            let filled = fill(pattern.as_deref()?, number.as_deref()?, &sites[visit.site].key, visit.day);
+            pin_of(pins, &filled, visit)
         };
         let stops = routes::put_in_order(due, &sites, &routes, &pinned, report);
         let mut contract = Contract {
@@ -116,7 +116,6 @@ impl Contract {
             company: company?,
             client: client?,
             job_number: pattern?,
-            applied,
             logs: Logs::default(),
             sites,
             routes,
@@ -124,37 +123,37 @@ impl Contract {
             source: source.clone(),
         };
         contract.check_numbers(&fields, report);
-        if let Some(folder) = contract.applied.as_ref().filter(|folder| folder.is_dir()) {
+        if let Some(folder) = log_folder.filter(|folder| folder.is_dir()) {
             let numbers = contract.stops.iter().map(|stop| contract.job_number(stop)).collect();
-            contract.logs = Logs::of(folder, &numbers, report, &source.root().origin().key("applied"));
+            contract.logs = Logs::of(&folder, &numbers, report, &source.root().origin().key("applied"));
         }
         (!report.has_errors()).then_some(contract)
     }
 
     /// Every job number can be one, and no two are the same.
     fn check_numbers(&self, fields: &Fields<'_>, report: &mut Report) {
-        let mut seen = std::collections::HashMap::new();
-        let mut told = std::collections::BTreeSet::new();
+        let mut seen = HashMap::new();
+        let mut reported = BTreeSet::new();
         for stop in &self.stops {
             let number = self.job_number(stop);
-            let site = &self.sites[stop.site];
-            if number.len() > 24 || !plain_key(&number) {
-                if told.insert(stop.site) {
+            let site = &self.sites[stop.site].tree;
+            if !is_number(&number) {
+                if reported.insert(stop.site) {
                     let message =
                         format!("`{number}` cannot be a job number: at most 24 letters, digits, `-`, `_` and `.`");
                     let hint = "shorten the site's key, or set `job_number`, such as `{site}-{date}`";
                     report.push(site.error("key", "bad-job-number", message).hint(hint));
                 }
             } else if let Some(other) = seen.insert(number.clone(), stop.start)
-                && told.insert(stop.site)
+                && reported.insert(stop.site)
             {
                 let message = format!("two visits have the job number `{number}`: {other} and {}", stop.start);
                 let problem = match fields.get("job_number") {
                     Some(node) => node.error("job-number-twice", message),
                     None => site.error("key", "job-number-twice", message),
                 };
-                report
-                    .push(problem.hint("set `job_number` so that it tells them apart, such as `{site}-{date}-{time}`"));
+                let hint = "set `job_number` so that it tells them apart, such as `{site}-{date}-{time}`";
+                report.push(problem.hint(hint));
             }
         }
         if self.stops.is_empty() && !report.has_errors() {
@@ -164,18 +163,39 @@ impl Contract {
     }
 
     fn job_number(&self, stop: &Stop) -> String {
-        let date = stop.day.strftime("%Y%m%d").to_string();
-        self.job_number
-            .replace("{contract}", &self.number)
-            .replace("{date}", &date)
-            .replace("{time}", &stop.start.strftime("%H%M").to_string())
-            .replace("{site}", &self.sites[stop.site].key)
+        let filled = fill(&self.job_number, &self.number, &self.sites[stop.site].key, stop.day);
+        filled.replace("{time}", &stop.start.strftime("%H%M").to_string())
     }
+}
+
+/// A pattern of job numbers with all but the time filled in.
+fn fill(pattern: &str, contract: &str, site: &str, day: Date) -> String {
+    let date = day.strftime("%Y%m%d").to_string();
+    pattern.replace("{contract}", contract).replace("{date}", &date).replace("{site}", site)
+}
+
+/// When a visit was made, if it was. `filled` is its number but for the time.
+fn pin_of(pins: &Pins, filled: &str, visit: &Due) -> Option<DateTime> {
+    if !filled.contains("{time}") {
+        return pins.get(filled).copied();
+    }
+    // the time in the number is the one that is looked for: a visit that was made is known by all the rest, and two visits
+    // of a day that are listed with their times by those
+    let is_it = |number: &str, start: &DateTime| {
+        filled.replace("{time}", &start.strftime("%H%M").to_string()) == number
+            && visit.time.is_none_or(|listed| listed == start.time())
+    };
+    pins.iter().find(|(number, start)| is_it(number, start)).map(|(_, start)| *start)
+}
+
+/// Numbers of contracts and jobs stand in file names and in codes on labels.
+fn is_number(text: &str) -> bool {
+    text.len() <= 24 && plain_key(text)
 }
 
 fn read_number(node: &Node<'_>, report: &mut Report) -> Option<String> {
     let text = node.text(report)?;
-    if text.len() > 24 || !plain_key(&text) {
+    if !is_number(&text) {
         let problem = node.error("bad-contract-number", format!("`{text}` cannot be a contract's number"));
         report.push(problem.hint("at most 24 letters, digits, `-`, `_` and `.`: it may stand in file names"));
         return None;
@@ -186,10 +206,8 @@ fn read_number(node: &Node<'_>, report: &mut Report) -> Option<String> {
 /// The pattern of job numbers: what stands in braces is filled in.
 fn read_pattern(node: &Node<'_>, report: &mut Report) -> Option<String> {
     let text = node.text(report)?;
-    let mut rest = text.clone();
-    for blank in ["{contract}", "{site}", "{date}", "{time}"] {
-        rest = rest.replace(blank, "");
-    }
+    let blanks = ["{contract}", "{site}", "{date}", "{time}"];
+    let rest = blanks.iter().fold(text.clone(), |rest, blank| rest.replace(blank, ""));
     if rest.contains(['{', '}']) {
         let problem = node.error("bad-job-number", format!("`{text}` has a blank that is not known"));
         report.push(problem.hint("blanks are {contract}, {site}, {date} and {time}"));

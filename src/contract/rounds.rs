@@ -2,11 +2,11 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use jiff::civil::{Date, DateTime};
+use jiff::civil::Date;
 
 use super::Contract;
 use super::routes::Stop;
-use super::tree::Tree;
+use crate::yaml::Tree;
 
 /// The visits of one van on one day.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -45,15 +45,11 @@ impl Contract {
             let mut visits = stops.remove(&key).unwrap_or_default();
             // a route's order is the contract's; without a route, the clock's
             if visits.iter().all(|stop| stop.route.is_none()) {
-                visits.sort_by_key(|stop: &&Stop| -> DateTime { stop.start });
+                visits.sort_by_key(|stop| stop.start);
             }
             let (day, van) = key;
-            Round {
-                name: name(day, &van, &mut taken),
-                day,
-                van,
-                jobs: visits.into_iter().map(|stop| self.job_number(stop)).collect(),
-            }
+            let jobs = visits.into_iter().map(|stop| self.job_number(stop)).collect();
+            Round { name: name(day, &van, &mut taken), day, van, jobs }
         });
         rounds.collect()
     }

@@ -6,11 +6,10 @@ use jiff::ToSpan;
 use jiff::civil::{Date, DateTime, Time};
 
 use super::site::Site;
-use super::tree::Tree;
 use super::visits::{Due, read_time, time_of};
 use crate::quantity::{self, parse};
 use crate::report::Report;
-use crate::yaml::{self, Fields, Node, Origin, nearest};
+use crate::yaml::{self, BadMoment, Complaint, Fields, Node, Origin, Tree, nearest};
 
 /// A route.
 #[derive(Debug)]
@@ -77,7 +76,7 @@ struct Place {
 
 fn place(site: &Site, routes: &[Route], report: &mut Report) -> Place {
     let mut bad = |key: &str, code, message: String, hint: String| {
-        report.push(site.error(key, code, message).hint(hint));
+        report.push(site.tree.error(key, code, message).hint(hint));
     };
     let route = site.word("route").and_then(|name| {
         let found = routes.iter().position(|route| route.key == name);
@@ -101,17 +100,11 @@ fn place(site: &Site, routes: &[Route], report: &mut Report) -> Place {
     let start = site.word("start").and_then(|text| {
         let start = time_of(text);
         if start.is_none() {
-            bad(
-                "start",
-                "bad-time",
-                match yaml::offset_in(text) {
-                    Some(offset) => {
-                        format!("`{text}` names a time zone or an offset (`{offset}`); times here are what the clocks at the site show")
-                    }
-                    None => format!("`{text}` is not a time of day"),
-                },
-                "such as `18:00`".into(),
-            );
+            let message = match yaml::offset_in(text) {
+                Some(offset) => BadMoment::Offset(text.to_owned(), offset).message(),
+                None => format!("`{text}` is not a time of day"),
+            };
+            bad("start", "bad-time", message, "such as `18:00`".into());
         }
         start
     });
@@ -127,73 +120,79 @@ fn place(site: &Site, routes: &[Route], report: &mut Report) -> Place {
     Place { route, order: order.unwrap_or(i64::MAX), start, takes }
 }
 
+/// The visit before, on the same route and day.
+#[derive(Clone, Copy)]
+struct Before {
+    day: Date,
+    route: usize,
+    start: DateTime,
+    takes: Option<i64>,
+}
+
 /// Gives every visit its time, and puts them in order: by day, route, place in the route. A visit that was made has the time that
 /// `pinned` gives, and is never too early.
 pub(super) fn put_in_order(
-    due: Vec<Due>,
+    mut due: Vec<Due>,
     sites: &[Site],
     routes: &[Route],
     pinned: &dyn Fn(&Due) -> Option<DateTime>,
     report: &mut Report,
 ) -> Vec<Stop> {
     let places: Vec<Place> = sites.iter().map(|site| place(site, routes, report)).collect();
-    let mut due = due;
     // who is on no route comes after those who are
     due.sort_by_key(|d| {
         let place = &places[d.site];
         (d.day, place.route.unwrap_or(usize::MAX), place.order, d.site, d.time)
     });
-    let mut told = BTreeSet::new();
+    let mut reported = BTreeSet::new();
     let mut stops: Vec<Stop> = Vec::new();
-    // the end of the visit before, on the same route and day
-    let mut before: Option<(Date, usize, DateTime, Option<i64>)> = None;
+    let mut before: Option<Before> = None;
     for visit in due {
         let (site, place) = (&sites[visit.site], &places[visit.site]);
         let route = place.route.map(|at| &routes[at]);
         let fixed = visit.time.or(place.start).map(|time| visit.day.to_datetime(time));
-        let previous = before.filter(|(day, at, ..)| (*day, Some(*at)) == (visit.day, place.route));
-        let free = previous.map(|(_, _, start, takes)| takes.and_then(|takes| start.checked_add(takes.minutes()).ok()));
-        let start = match (fixed, free) {
-            _ if pinned(&visit).is_some() => pinned(&visit),
-            (Some(fixed), Some(Some(free))) if fixed < free => {
-                if told.insert(("early", visit.site)) {
+        let previous = before.filter(|before| before.day == visit.day && Some(before.route) == place.route);
+        let free = previous.map(|before| before.start.checked_add(before.takes?.minutes()).ok());
+        let start = match (pinned(&visit).or(fixed), free) {
+            (Some(start), Some(Some(free))) if start < free && pinned(&visit).is_none() => {
+                if reported.insert(("early", visit.site)) {
                     let message = format!(
                         "the visit to `{}` at {} begins before the crew is free, at {}",
                         site.key,
-                        fixed.strftime("%H:%M"),
+                        start.strftime("%H:%M"),
                         free.strftime("%H:%M, %Y-%m-%d")
                     );
                     let hint = "put it earlier in the route with `order`, or begin later";
-                    report.push(site.error("start", "route-too-tight", message).hint(hint));
+                    report.push(site.tree.error("start", "route-too-tight", message).hint(hint));
                 }
-                continue;
+                None
             }
-            (Some(fixed), _) => Some(fixed),
+            (Some(start), _) => Some(start),
             (None, Some(free)) => {
-                if free.is_none() && told.insert(("takes", place.route.unwrap_or(0))) {
+                if free.is_none() && reported.insert(("takes", place.route.unwrap_or(0))) {
                     let message = "how long a site takes is not said, so the next visit has no time";
-                    let problem = route.map(|route| route.origin.error("takes-missing", message));
-                    report.push(
-                        problem
-                            .unwrap_or_else(|| site.error("takes", "takes-missing", message))
-                            .hint("give the route `takes`, such as `75 min`, with the way to the next site"),
-                    );
+                    let problem = match route {
+                        Some(route) => route.origin.error("takes-missing", message),
+                        None => site.tree.error("takes", "takes-missing", message),
+                    };
+                    report
+                        .push(problem.hint("give the route `takes`, such as `75 min`, with the way to the next site"));
                 }
                 free
             }
             (None, None) => {
                 let time = route.and_then(|route| route.start).or(visit.otherwise);
-                if time.is_none() && told.insert(("start", visit.site)) {
+                if time.is_none() && reported.insert(("start", visit.site)) {
                     let message = format!("when the visit to `{}` begins is not said", site.key);
                     let hint = "give `start` to its route, to the site or to the visits";
-                    report.push(site.error("start", "start-missing", message).hint(hint));
+                    report.push(site.tree.error("start", "start-missing", message).hint(hint));
                 }
                 time.map(|time| visit.day.to_datetime(time))
             }
         };
         let Some(start) = start else { continue };
-        if let Some(at) = place.route {
-            before = Some((visit.day, at, start, place.takes.or(routes[at].takes)));
+        if let Some(route) = place.route {
+            before = Some(Before { day: visit.day, route, start, takes: place.takes.or(routes[route].takes) });
         }
         stops.push(Stop { site: visit.site, day: visit.day, start, route: place.route });
     }

@@ -12,7 +12,7 @@ use std::sync::Arc;
 use crate::input::{self, InputError};
 use crate::report::{Diagnostic, Place, Report, is_unseen};
 use crate::separated::Lines;
-use crate::yaml::nearest;
+use crate::yaml::{Written, nearest};
 
 /// The largest table read, in bytes.
 pub const LARGEST_TABLE: u64 = 16 << 20;
@@ -53,6 +53,16 @@ pub(super) struct Table {
     form: Form,
     /// Row 0 holds the headings. Rows may differ in length.
     rows: Vec<Vec<Cell>>,
+}
+
+/// A cell of a table, as the place of a value.
+#[derive(Debug)]
+struct CellAt(Arc<Table>, usize, usize);
+
+impl Written for CellAt {
+    fn place(&self) -> Place {
+        self.0.place(self.1, self.2)
+    }
 }
 
 /// What is needed to say where a cell is.
@@ -138,6 +148,11 @@ impl Table {
                 }))
             }
         }
+    }
+
+    /// A cell as the place that a value was written at.
+    pub(super) fn written(self: &Arc<Self>, row: usize, column: usize) -> Arc<dyn Written> {
+        Arc::new(CellAt(self.clone(), row, column))
     }
 
     /// Where a cell is: line and column of the text, or the sheet's name and the cell as a spreadsheet names it.

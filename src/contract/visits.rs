@@ -9,7 +9,7 @@ use super::recurrence::{Rule, weekday};
 use super::site::Site;
 use crate::catalog::read_date;
 use crate::report::{Diagnostic, Report};
-use crate::yaml::{self, BadMoment, Fields, Node, nearest};
+use crate::yaml::{self, BadMoment, Fields, Form, Node, nearest};
 
 /// The most visits of one contract; forty sites every fortnight are a thousand a year.
 pub const MOST_VISITS: usize = 100_000;
@@ -25,6 +25,10 @@ pub(super) struct Due {
     /// The time of these visits where neither site nor route has one.
     pub otherwise: Option<Time>,
 }
+
+/// The working days where the contract names none.
+const WORKING_DAYS: [Weekday; 5] =
+    [Weekday::Monday, Weekday::Tuesday, Weekday::Wednesday, Weekday::Thursday, Weekday::Friday];
 
 /// Days without visits.
 #[derive(Debug, Default)]
@@ -48,13 +52,15 @@ pub(super) fn read_visits(
         return Vec::new();
     };
     let groups = match node.form() {
-        crate::yaml::Form::Group => vec![node.clone()],
+        Form::Group => vec![node.clone()],
         _ => node.items(report).unwrap_or_default(),
     };
     let mut due = Vec::new();
     for group in &groups {
-        read_group(group, until, &holidays, sites, &mut due, report);
-        if due.len() > MOST_VISITS {
+        let more = read_group(group, until, &holidays, sites, report);
+        let too_many = more.is_none();
+        due.extend(more.unwrap_or_default());
+        if too_many || due.len() > MOST_VISITS {
             let problem = group.error("too-many-visits", format!("a contract has at most {MOST_VISITS} visits"));
             report.push(problem.hint("end it earlier with `until`, or part it into several"));
             return Vec::new();
@@ -75,28 +81,26 @@ fn read_holidays(node: &Node<'_>, report: &mut Report) -> Option<Holidays> {
     let days = fields.need("days", report)?.items(report)?;
     let days = days.iter().filter_map(|n| read_date(n, report)).collect();
     let moved = fields.need("then", report)?.choice(report, &[("skip", false), ("next-working-day", true)])?;
-    let mut working = Vec::new();
-    match fields.get("working_days") {
-        Some(list) => {
-            for item in list.items_or_one(report)? {
-                let word = item.text(report)?;
-                match weekday(&word) {
-                    Some(day) => working.push(day),
-                    None => report.push(
-                        item.error("unknown-word", format!("`{word}` is no weekday"))
-                            .hint("one of: mo, tu, we, th, fr, sa, su"),
-                    ),
+    let mut working = WORKING_DAYS.to_vec();
+    if let Some(list) = fields.get("working_days") {
+        working.clear();
+        for item in list.items_or_one(report)? {
+            let word = item.text(report)?;
+            match weekday(&word) {
+                Some(day) => working.push(day),
+                None => {
+                    let problem = item.error("unknown-word", format!("`{word}` is no weekday"));
+                    report.push(problem.hint("one of: mo, tu, we, th, fr, sa, su"));
                 }
             }
         }
-        None => working = ["MO", "TU", "WE", "TH", "FR"].iter().filter_map(|word| weekday(word)).collect(),
     }
     Some(Holidays { days, working: moved.then_some(working) })
 }
 
 impl Holidays {
     /// The day on which a visit due on a day is made, if it is made.
-    fn settle(&self, due: Date) -> Option<Date> {
+    fn made_on(&self, due: Date) -> Option<Date> {
         if !self.days.contains(&due) {
             return Some(due);
         }
@@ -106,18 +110,16 @@ impl Holidays {
     }
 }
 
+/// The visits of one group; `None` where they alone are too many.
 fn read_group(
     node: &Node<'_>,
     until: Option<Date>,
     holidays: &Holidays,
     sites: (&[Site], bool),
-    due: &mut Vec<Due>,
     report: &mut Report,
-) {
+) -> Option<Vec<Due>> {
     let keys = &["rule", "from", "on", "start", "sites", "kinds", "routes"];
-    let Some(fields) = node.fields(keys, report) else {
-        return;
-    };
+    let Some(fields) = node.fields(keys, report) else { return Some(Vec::new()) };
     let chosen = choose(&fields, sites, report);
     let otherwise = fields.get("start").and_then(|n| read_time(&n, report));
     let days: Vec<(Date, Option<Time>)> = match (fields.get("rule"), fields.get("on")) {
@@ -131,17 +133,14 @@ fn read_group(
         _ => {
             let message = "visits have either a `rule` or a list of dates in `on`";
             report.push(node.error("visits-how", message));
-            return;
+            return Some(Vec::new());
         }
     };
     if days.len().saturating_mul(chosen.len()) > MOST_VISITS {
-        // told by the caller, which counts
-        due.resize(MOST_VISITS + 1, Due { site: 0, day: Date::MIN, time: None, otherwise: None });
-        return;
+        return None;
     }
-    for (day, time) in days {
-        due.extend(chosen.iter().map(|site| Due { site: *site, day, time, otherwise }));
-    }
+    let of_day = |(day, time)| chosen.iter().map(move |site| Due { site: *site, day, time, otherwise });
+    Some(days.into_iter().flat_map(of_day).collect())
 }
 
 fn read_rule(
@@ -162,7 +161,7 @@ fn read_rule(
         report.push(problem.hint("give the contract `until`, or the rule `COUNT` or `UNTIL`"));
         return Vec::new();
     }
-    // one more than allowed, so that the caller sees it
+    // one more than allowed, so that it is seen
     let days = rule.days(first, until, MOST_VISITS + 1);
     if days.first() != Some(&first) {
         let problem = from.error("rule-not-from", format!("the rule does not name its first day, {first}"));
@@ -173,22 +172,19 @@ fn read_rule(
         report.push(problem.hint(hint));
         return Vec::new();
     }
-    let mut settled = BTreeSet::new();
-    for day in days {
-        match holidays.settle(day) {
-            // a visit moved onto a day that has one is that one
-            Some(made) if until.is_none_or(|until| made <= until) => {
-                settled.insert(made);
-            }
-            Some(made) => {
-                let message = format!("the visit of {day} is moved to {made}, which is after the contract's end");
-                let hint = "let `until` be later, or end the rule before that day";
-                report.push(node.error("visit-past-end", message).hint(hint));
-            }
-            None => {}
+    // a visit moved onto a day that has one is that one
+    let mut made = BTreeSet::new();
+    for due in days {
+        let Some(day) = holidays.made_on(due) else { continue };
+        if until.is_some_and(|until| day > until) {
+            let message = format!("the visit of {due} is moved to {day}, which is after the contract's end");
+            let hint = "let `until` be later, or end the rule before that day";
+            report.push(node.error("visit-past-end", message).hint(hint));
+        } else {
+            made.insert(day);
         }
     }
-    settled.into_iter().collect()
+    made.into_iter().collect()
 }
 
 /// A date, or a date and time. Holidays do not touch it: who lists a date means it.

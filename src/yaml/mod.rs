@@ -10,6 +10,7 @@ mod node;
 mod path;
 mod shape;
 mod table;
+mod tree;
 mod weigh;
 
 use std::path::{Path, PathBuf};
@@ -29,6 +30,7 @@ use path::Step;
 pub use path::ValuePath;
 pub(crate) use shape::{Group, Key, Line, Presence, Shape, schema_of_texts};
 pub use table::TableShape;
+pub use tree::{Tree, TreeValue, Written};
 
 use crate::input::{self, InputError};
 use crate::report::{Diagnostic, Place, Report, Spot};
@@ -50,6 +52,8 @@ pub struct Source {
     index: OnceLock<Index>,
     /// Where each line begins.
     lines: OnceLock<Vec<usize>>,
+    /// Where the values were really written, if that is elsewhere.
+    tree: Option<Tree>,
 }
 
 impl Source {
@@ -73,6 +77,24 @@ impl Source {
                 None
             }
         }
+    }
+
+    /// Reads a tree as though `file` held it, written as `text`. Problems are shown where its values were written.
+    pub fn from_tree(file: &Path, tree: Tree, text: String, report: &mut Report) -> Option<Arc<Source>> {
+        if too_deep(&text) {
+            let problem = refuse(file, "yaml-too-deep", "the brackets are nested too deep to be a job".into(), "");
+            report.push(match tree.place(&ValuePath::root()) {
+                Some(place) => problem.at(place),
+                None => *problem,
+            });
+            return None;
+        }
+        let root = tree.to_value();
+        Some(Arc::new(Source { tree: Some(tree), ..Source::new(file, text, root) }))
+    }
+
+    fn new(file: &Path, text: String, root: Value) -> Source {
+        Source { file: file.to_owned(), text, root, index: OnceLock::new(), lines: OnceLock::new(), tree: None }
     }
 
     /// The file's name as it was given.
@@ -163,19 +185,33 @@ impl Source {
 
     /// The place of a value: path, line and column.
     pub fn place(&self, path: &ValuePath) -> Place {
+        if let Some(place) = self.tree.as_ref().and_then(|tree| tree.place(path)) {
+            return place;
+        }
         let spot = self.index().spot(path).map(|(line, column)| self.spot(line, column));
         Place { file: self.file.display().to_string(), path: path.to_string(), spot }
     }
 
-    /// The place of the key under which a value stands.
+    /// The place of the key under which a value stands; of a tree only the value's own is known.
     fn key_place(&self, path: &ValuePath) -> Place {
+        if self.tree.is_some() {
+            return self.place(path);
+        }
         let spot = self.index().key_spot(path).map(|(line, column)| self.spot(line, column));
         Place { spot, ..self.place(path) }
     }
 
+    /// Whether its values were written elsewhere.
+    fn is_tree(&self) -> bool {
+        self.tree.is_some()
+    }
+
     /// A scalar exactly as it is written, where it can be found.
     fn as_written(&self, path: &ValuePath) -> Option<&str> {
-        self.index().scalar(path)
+        match &self.tree {
+            Some(tree) => tree.at(path)?.word(),
+            None => self.index().scalar(path),
+        }
     }
 
     fn index(&self) -> &Index {
@@ -257,7 +293,7 @@ fn parse(file: &Path, text: String) -> Result<Source, Problem> {
             "see the README for a job file, line by line",
         ));
     }
-    Ok(Source { file: file.to_owned(), text, root, index: OnceLock::new(), lines: OnceLock::new() })
+    Ok(Source::new(file, text, root))
 }
 
 fn too_much(file: &Path, beyond: TooMuch) -> Problem {

@@ -126,7 +126,7 @@ impl<'a> Node<'a> {
             }
             let at = self.path.key(&name);
             let mut place = self.source.key_place(&at);
-            if let Some(spot) = &mut place.spot {
+            if let Some(spot) = place.spot.as_mut().filter(|_| !self.source.is_tree()) {
                 quote_key_alone(spot, &name);
             }
             let name_shown = without_secrets(&name);

@@ -171,13 +171,7 @@ impl Source {
         for (list, rows) in lists {
             root.insert(Value::from(list), Value::Sequence(rows));
         }
-        Some(Arc::new(Source {
-            file: file.to_owned(),
-            text,
-            root: Value::Mapping(root),
-            index: OnceLock::from(index),
-            lines: OnceLock::new(),
-        }))
+        Some(Arc::new(Source { index: OnceLock::from(index), ..Source::new(file, text, Value::Mapping(root)) }))
     }
 }
 
