@@ -55,19 +55,16 @@ pub static KINDS: LazyLock<Vec<Kind>> = LazyLock::new(|| {
     reader.deserialize().filter_map(Result::ok).collect()
 });
 
-/// The kind with this code.
 pub fn find(code: &str) -> Option<&'static Kind> {
     KINDS.iter().find(|kind| kind.code == code)
 }
 
-/// A caution.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
 pub struct Caution {
     pub severity: Severity,
     /// Which treatment it is about, from 1; none for the whole job.
     pub treatment: Option<usize>,
     pub code: &'static str,
-    /// What fills in its sentence.
     pub facts: BTreeMap<&'static str, Fact>,
 }
 

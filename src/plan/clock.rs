@@ -9,7 +9,6 @@ use serde::Serialize;
 
 use crate::quantity::{Flow, Number, Time, Volume};
 
-/// The times of an area.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct AreaTimes {
     pub start: DateTime,
@@ -18,14 +17,12 @@ pub struct AreaTimes {
     pub wet_until: DateTime,
 }
 
-/// The times of a load.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub(super) struct LoadTimes {
     pub mixed: DateTime,
     pub empty: DateTime,
 }
 
-/// What an area takes.
 #[derive(Clone, Debug)]
 pub(super) struct Laying {
     pub volume: Volume,

@@ -26,13 +26,11 @@ pub struct DosePlan {
 pub enum DoseTop {
     /// The measure's own error: the label gives one dose.
     Measure,
-    /// The upper end of the label's range.
     LabelRange,
     /// A limit of 40 CFR 180.940 that would ask for a rinse the label does not.
     Residue,
 }
 
-/// The vessel that a treatment is mixed in.
 pub(super) fn mixing_vessel(written: &Treatment) -> Vessel {
     match &written.pour {
         Some(pour) => pour.mixed_in.clone(),
@@ -40,7 +38,6 @@ pub(super) fn mixing_vessel(written: &Treatment) -> Vessel {
     }
 }
 
-/// The bounds of a treatment's dose.
 pub(super) fn dose(solution: &Solution<'_>, report: &mut Report) -> Option<DosePlan> {
     let (product, directions) = (&solution.written.product, &solution.written.directions);
     let error = mixing_vessel(solution.written).measure_error;

@@ -116,7 +116,6 @@ fn is_flammable(hazard: Hazard) -> bool {
     hazard.class() == Class::FlammableLiquid && hazard.category() != Category::Four
 }
 
-/// Whether an ingredient is one that burns.
 fn feeds(product: &Product, ingredient: &Ingredient) -> bool {
     let is_alcohol = |cas| Family::of_cas(cas).any(|family| family == Family::Alcohol);
     let stated = ingredient.facts.as_ref();

@@ -14,7 +14,6 @@ use crate::ghs::{self, Classification, Figure, Hazard, Mixture, MixtureError, No
 use crate::job::Treatment;
 use crate::quantity::{Number, Share};
 
-/// Hazards, and where they are from.
 #[derive(Clone, Debug, Serialize)]
 pub struct Hazards {
     pub source: HazardSource,
@@ -36,7 +35,6 @@ pub struct Decision {
     pub on: Date,
 }
 
-/// Where hazards are from.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum HazardSource {
@@ -78,7 +76,6 @@ pub struct Computed {
 }
 
 impl Computed {
-    /// All hazards found.
     pub fn hazards(&self) -> Vec<Hazard> {
         let mut all = self.classification.hazards();
         all.extend(self.aquatic.iter().map(|found| found.hazard));
@@ -92,7 +89,6 @@ pub(super) enum Undecided {
     Mixture(MixtureError),
 }
 
-/// Decides which hazards a container shows.
 pub(super) fn hazards(
     written: &Treatment,
     ratio: &Ratio,
@@ -185,7 +181,6 @@ impl Lack {
     }
 }
 
-/// What keeps a calculation from being complete.
 pub(super) fn lacking(computed: &Computed) -> Vec<Lack> {
     let mut all: Vec<Lack> = computed.unclassified.iter().cloned().map(Lack::Hazards).collect();
     for note in computed.classification.notes.iter().filter(|n| n.leaves_open()) {
@@ -288,7 +283,6 @@ fn entry(ingredient: &Ingredient, share: Share) -> ghs::Ingredient {
     ghs::Ingredient { share, ..facts }
 }
 
-/// An ingredient's share of the product's weight.
 fn by_weight(product: &Product, ingredient: &Ingredient) -> Option<Share> {
     let share = product.share_by_weight(&ingredient.content, ingredient.density.as_ref())?;
     Some(share.min(Share::of_one(Number::one())))

@@ -14,10 +14,8 @@ use crate::catalog::{Container, Equipment, Lots, Member, Method, Product, StripS
 use crate::job::{Job, Treatment};
 use crate::quantity::{Number, Strength, Volume};
 
-/// What must be on the van.
 #[derive(Clone, Debug)]
 pub struct LoadOut {
-    /// The visits, in their order.
     pub stops: Vec<Stop>,
     pub crew: Vec<Member>,
     /// Products, in the order they are first used.
@@ -33,7 +31,6 @@ pub struct LoadOut {
     pub water: Volume,
 }
 
-/// A visit.
 #[derive(Clone, Debug)]
 pub struct Stop {
     pub job: String,
@@ -45,7 +42,6 @@ pub struct Stop {
     pub too_early: bool,
 }
 
-/// A product on the van.
 #[derive(Clone, Debug)]
 pub struct LoadedProduct {
     pub key: String,
@@ -60,7 +56,6 @@ pub struct LoadedProduct {
     pub expired: Vec<Lot>,
 }
 
-/// Containers of one size.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Taken {
     /// The size, as the company file writes it.
@@ -68,7 +63,6 @@ pub struct Taken {
     pub count: i64,
 }
 
-/// A lot and its last day.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Lot {
     pub number: String,
@@ -98,7 +92,6 @@ pub struct Labels {
     pub sheets: Option<usize>,
 }
 
-/// A sprayer on the van.
 #[derive(Clone, Debug)]
 pub struct LoadedSprayer {
     pub key: String,

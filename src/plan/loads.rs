@@ -12,7 +12,6 @@ use crate::job::{Job, Treatment};
 use crate::quantity::{Flow, Number, Printer, System, Volume};
 use crate::report::{Diagnostic, Report};
 
-/// What the loads of a treatment are worked out from.
 pub(super) struct Mixing<'a> {
     pub written: &'a Treatment,
     pub job: &'a Job,
@@ -37,7 +36,6 @@ pub(super) struct MixedLoad {
     pub times: LoadTimes,
 }
 
-/// Loads and times.
 pub(super) struct Mixed {
     pub loads: Vec<MixedLoad>,
     pub area_times: Vec<AreaTimes>,

@@ -56,7 +56,6 @@ pub struct Plan {
     pub notes: Vec<String>,
     pub page: PageSize,
     pub regime: Regime,
-    /// The treatments, in order.
     pub treatments: Vec<TreatmentPlan>,
     pub equipment: Vec<Equipment>,
     pub sprayed_by: DateTime,
@@ -67,7 +66,6 @@ pub struct Plan {
     pub cautions: Vec<Caution>,
 }
 
-/// One treatment, worked out.
 #[derive(Clone, Debug, Serialize)]
 pub struct TreatmentPlan {
     /// Its place in the job, from 1.
@@ -85,13 +83,10 @@ pub struct TreatmentPlan {
     pub strength: StrengthPlan,
     /// What any reading of its strength is compared with, by strip or by instrument.
     pub bounds: Bounds,
-    /// What the strip must show.
     pub strip: Option<StripPlan>,
     pub film: Film,
     pub need: Need,
-    /// The loads, in order.
     pub loads: Vec<LoadPlan>,
-    /// The areas, in order.
     pub areas: Vec<AreaPlan>,
     pub size: Area,
     pub begins: DateTime,
@@ -105,7 +100,7 @@ pub struct TreatmentPlan {
     pub discard_after: Option<DateTime>,
     pub rinse: Option<Rinse>,
     pub tank_rinsed: bool,
-    /// The strongest load held against the limits for surfaces that food touches; `None` where it touches none.
+    /// The strongest load compared with the limits for surfaces that food touches; `None` where it touches none.
     pub residue: Option<Residue>,
     /// How long the film lasts, and what follows; `None` where nothing can be said.
     pub wetness: Option<Wetness>,
@@ -114,14 +109,11 @@ pub struct TreatmentPlan {
     pub settling: Option<Settling>,
     /// When floors have dried, by the long estimate: the wet-floor signs stay at least until then.
     pub floor_dry: Option<DateTime>,
-    /// The hazards its containers show.
     pub hazards: Hazards,
     pub equipment: Vec<Worn>,
-    /// The label stock of its containers.
     pub stock: String,
 }
 
-/// What documents say of a product.
 #[derive(Clone, Debug, Serialize)]
 pub struct ProductFacts {
     pub key: String,
@@ -129,14 +121,12 @@ pub struct ProductFacts {
     pub kind: crate::catalog::ProductKind,
     pub registration: Option<String>,
     pub label_signal: Option<LabelSignal>,
-    /// What it must never meet.
     pub never_with: Vec<String>,
     pub sds_link: Option<String>,
     /// How long its use solution keeps.
     pub keeps: Option<Time>,
 }
 
-/// What documents say of the directions.
 #[derive(Clone, Debug, Serialize)]
 pub struct DirectionFacts {
     pub key: String,
@@ -150,7 +140,6 @@ pub struct DirectionFacts {
     pub reentry: Option<Time>,
 }
 
-/// What documents say of a sprayer.
 #[derive(Clone, Debug, Serialize)]
 pub struct SprayerFacts {
     pub key: String,
@@ -164,14 +153,12 @@ pub struct SprayerFacts {
     pub pressure: Option<Pressure>,
 }
 
-/// What documents say of a vessel.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct VesselFacts {
     pub name: String,
     pub holds: Volume,
 }
 
-/// How strong the mix is.
 #[derive(Clone, Debug, Serialize)]
 pub struct StrengthPlan {
     pub of: Measured,
@@ -184,7 +171,6 @@ pub struct StrengthPlan {
     pub actives: Vec<ActiveStrength>,
 }
 
-/// What a strength counts.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Measured {
@@ -192,7 +178,6 @@ pub enum Measured {
     AvailableChlorine,
 }
 
-/// An active in the use solution.
 #[derive(Clone, Debug, Serialize)]
 pub struct ActiveStrength {
     pub name: String,
@@ -203,13 +188,11 @@ pub struct ActiveStrength {
     pub share: Share,
 }
 
-/// How much solution a treatment needs.
 #[derive(Clone, Debug, Serialize)]
 pub struct Need {
     pub areas: Volume,
     pub rewet: Volume,
     pub laid: Volume,
-    /// In reserve.
     pub reserve: Volume,
     /// As a share of what is laid.
     pub reserve_share: Share,
@@ -242,7 +225,6 @@ pub struct LoadPlan {
     pub discard_after: Option<DateTime>,
 }
 
-/// One area of a treatment.
 #[derive(Clone, Debug, Serialize)]
 pub struct AreaPlan {
     pub name: String,
@@ -267,7 +249,6 @@ impl AreaPlan {
 }
 
 impl SprayerFacts {
-    /// Why its droplets are breathed in, if they are.
     pub fn airborne(&self) -> Option<Airborne> {
         Airborne::of(self.method, self.droplet.as_ref())
     }

@@ -11,7 +11,7 @@ use crate::catalog::{Product, Surface};
 use crate::job::Treatment;
 use crate::quantity::{Number, Strength};
 
-/// The use solution held against the limits for surfaces that food touches.
+/// The use solution compared with the limits for surfaces that food touches.
 #[derive(Clone, Debug, Serialize)]
 pub struct Residue {
     pub place: FoodPlace,
@@ -38,7 +38,6 @@ pub enum RinseReason {
 }
 
 impl Residue {
-    /// Whether residues may stay.
     pub fn may_stay(&self) -> bool {
         self.findings.is_empty() && self.unnumbered.is_empty()
     }
@@ -121,7 +120,6 @@ fn only_chlorine(product: &Product) -> Option<&str> {
     releasing.next().is_none().then_some(first).flatten()
 }
 
-/// The rinse that is due, if any.
 pub(super) fn rinse(written: &Treatment, residue: Option<&Residue>) -> Option<Rinse> {
     let over = residue.is_some_and(|r| !r.may_stay());
     let with = written.directions.rinse.clone();

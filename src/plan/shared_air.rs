@@ -20,7 +20,6 @@ pub(super) struct Airs {
     spaces: BTreeMap<u32, Air>,
 }
 
-/// One air space.
 #[derive(Debug, Default)]
 struct Air {
     mists: BTreeMap<String, Mist>,
@@ -35,7 +34,6 @@ struct Mist {
     until: Reentry,
 }
 
-/// How a treatment enters its air.
 #[derive(Debug)]
 pub(super) struct Entry {
     /// When it may begin: as planned, or later.

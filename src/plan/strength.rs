@@ -6,7 +6,6 @@ use crate::calc::{CalcError, Concentrate, Ratio, chlorine, dilution};
 use crate::catalog::{Directions, Product};
 use crate::quantity::{Content, Density, Dilution, Number, Share, Strength};
 
-/// What a dilution means for a product.
 pub(super) fn ratio(product: &Product, written: &Dilution) -> Result<Ratio, CalcError> {
     let (content, pure) = measured_content(product).unzip();
     let concentrate = Concentrate { content: content.as_ref(), ..concentrate(product, pure.flatten()) };
@@ -100,7 +99,7 @@ fn measured_content(product: &Product) -> Option<(Content, Option<&Density>)> {
         sum = added(&sum, &active.content)?;
     }
     // A share by volume needs one density; two actives by volume have two.
-    (rest.is_empty() || !matches!(sum, Content::VolumeShare(_))).then(|| (sum, first.density.as_ref()))
+    (rest.is_empty() || !matches!(sum, Content::VolumeShare(_))).then_some((sum, first.density.as_ref()))
 }
 
 fn scaled(content: &Content, factor: &Number) -> Content {

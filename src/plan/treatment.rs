@@ -20,17 +20,14 @@ use crate::job::{Area, Job, PartKind, Treatment};
 use crate::quantity::{Flow, Number, Time, Volume};
 use crate::report::Report;
 
-/// When a treatment begins, and its place in the job.
 pub(super) struct Start {
     /// From 1.
     pub number: usize,
-    /// When its first load is begun.
     pub at: DateTime,
     /// Whether mist of an earlier treatment is still in its air.
     pub in_mist: bool,
 }
 
-/// Works a treatment out.
 pub(super) fn work_out(written: &Treatment, job: &Job, start: &Start, report: &mut Report) -> Option<TreatmentPlan> {
     let (product, directions, sprayer) = (&written.product, &written.directions, &written.sprayer);
     let areas: Vec<&Area> = written.areas.iter().filter_map(|i| job.areas.get(*i)).collect();

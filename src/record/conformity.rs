@@ -30,12 +30,10 @@ pub struct Conformity {
 }
 
 impl Conformity {
-    /// Whether a rule was not kept.
     pub fn deviates(&self) -> bool {
         self.verdicts.iter().any(Verdict::deviates)
     }
 
-    /// Whether a rule could not be judged.
     pub fn is_unjudged(&self) -> bool {
         self.verdicts.iter().any(|verdict| verdict.outcome == Outcome::NotJudged)
     }

@@ -1,4 +1,4 @@
-//! The record as a file: everything that a certificate rests on, so that its page can be drawn again from it alone.
+//! The record as a file: everything that a certificate rests on, so that its page can be made again from it alone.
 
 use serde::Serialize;
 use serde_json::Value;
@@ -15,7 +15,6 @@ pub const FORM: &str = "decant record 1";
 /// The JSON Schema of a record (draft 2020-12), as `decant schema` prints it.
 pub const SCHEMA: &str = include_str!("schema.json");
 
-/// What a record's JSON holds.
 #[derive(Serialize)]
 struct Contents<'a> {
     form: &'static str,
@@ -38,10 +37,8 @@ struct Replaced<'a> {
     sha256: &'a str,
 }
 
-/// The program that made a record.
 #[derive(Clone, Debug, Serialize)]
 pub struct MadeBy {
-    /// Name and version.
     pub program: String,
     /// SHA-256 over the fonts and templates that a certificate is drawn with, in hexadecimal.
     pub drawn_with: String,
@@ -79,12 +76,9 @@ impl CertificatePage {
     }
 }
 
-/// A record, written.
 #[derive(Clone, Debug)]
 pub struct RecordFile {
-    /// Which revision, from 1.
     pub revision: u32,
-    /// The record that it takes the place of.
     pub replaces: Option<String>,
     /// Canonical JSON (RFC 8785): the file's bytes.
     pub json: Vec<u8>,

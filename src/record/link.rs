@@ -88,7 +88,6 @@ pub fn place(link: &str, number: &str) -> Result<String, PlaceError> {
 /// Modules of white around a code (ISO/IEC 18004).
 const QUIET_ZONE: usize = 4;
 
-/// A QR code as a drawing.
 #[derive(Clone, Debug, Serialize)]
 pub struct Code {
     pub svg: String,

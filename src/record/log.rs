@@ -16,7 +16,6 @@ pub fn entries_of(applied: &Applied, treatment: usize, load: usize) -> impl Iter
     applied.loads.iter().filter(move |l| l.treatment == treatment && l.load == load)
 }
 
-/// The entry of an area.
 pub fn entry_of<'a>(applied: &'a Applied, treatment: usize, area: &str) -> Option<&'a AppliedArea> {
     applied.areas.iter().find(|a| a.treatment == treatment && a.name == area)
 }
@@ -74,7 +73,6 @@ pub(super) fn visit_made(plan: &Plan, applied: &Applied) -> Made {
     all.unwrap_or_default()
 }
 
-/// What was mixed for a treatment.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct MixedInAll {
     pub product: Amount,

@@ -24,7 +24,6 @@ const MOST_VALUES: usize = 1_000_000;
 /// Streams that are noted in all.
 const MOST_STREAMS: usize = 50_000;
 
-/// What a PDF carries.
 #[derive(Debug, Default)]
 pub struct Carried {
     /// The files, unpacked, in the order they stand in.
@@ -37,7 +36,6 @@ pub struct Carried {
     pub packed: bool,
 }
 
-/// A PDF goes beyond a bound; the text says which.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
 #[error("{0}")]
 pub struct BeyondBounds(String);

@@ -7,7 +7,6 @@ use crate::job::{AppliedLoad, Job, Reading};
 use crate::plan::{LoadPlan, Passing, Plan, StripPlan, TreatmentPlan};
 use crate::quantity::{Number, Strength};
 
-/// What a row is made from.
 struct Line<'a> {
     plan: &'a Plan,
     record: &'a str,
@@ -17,11 +16,14 @@ struct Line<'a> {
     band: Option<Passing>,
 }
 
-/// Every column: its heading and its cell. Amounts are in milliliters, or in what `product_unit` names; strengths in milligrams
+/// A heading, and what stands below it.
+type Column = (&'static str, fn(&Line<'_>) -> String);
+
+/// Every column. Amounts are in milliliters, or in what `product_unit` names; strengths in milligrams
 /// a liter of solution; moments in the site's own time. `band_from_passes` and `band_to_passes` tell whether a reading on that
 /// edge of the band passes. `state` is `planned`, `mixed` or `skipped`; of a load that was skipped there is no amount.
 /// `instrument_error_mg_per_l` is empty for a reading on a strip.
-const COLUMNS: [(&str, fn(&Line) -> String); 27] = [
+const COLUMNS: [Column; 27] = [
     ("job", |l| l.plan.job.clone()),
     ("record", |l| l.record.to_owned()),
     ("client", |l| l.plan.client.name.clone()),
@@ -87,7 +89,6 @@ fn yes(passes: bool) -> String {
     if passes { "yes" } else { "no" }.to_owned()
 }
 
-/// The headings of the columns.
 pub fn headings() -> [&'static str; 27] {
     COLUMNS.map(|(heading, _)| heading)
 }

@@ -64,7 +64,6 @@ impl SigningKey {
         Ok((public, beside))
     }
 
-    /// Reads a key.
     pub fn read(file: &Path) -> Result<SigningKey, KeyError> {
         let failed = |error| KeyError::File { file: file.to_owned(), error };
         #[cfg(unix)]
@@ -89,7 +88,6 @@ impl SigningKey {
         Ok(key)
     }
 
-    /// Its public half.
     pub fn public(&self) -> PublicKey {
         PublicKey(self.0.verifying_key())
     }
@@ -101,7 +99,6 @@ impl SigningKey {
 }
 
 impl PublicKey {
-    /// Reads a public key's file.
     pub fn read(file: &Path) -> Result<PublicKey, KeyError> {
         let text = read_small(file).map_err(|error| KeyError::File { file: file.to_owned(), error })?;
         let key = bytes_behind(&text, PUBLIC).and_then(|bytes| VerifyingKey::from_bytes(&bytes).ok());
@@ -136,7 +133,6 @@ pub const SEAL_FORM: &str = "decant seal 1";
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Seal {
-    /// [`SEAL_FORM`].
     pub form: String,
     /// SHA-256 of the record's file, in hexadecimal.
     pub record: String,
@@ -147,7 +143,6 @@ pub struct Seal {
 }
 
 impl Seal {
-    /// Seals a record's bytes.
     pub fn of(record: &[u8], key: Option<&SigningKey>) -> Seal {
         Seal {
             form: SEAL_FORM.to_owned(),
@@ -157,7 +152,6 @@ impl Seal {
         }
     }
 
-    /// As canonical JSON.
     pub fn json(&self) -> Result<Vec<u8>, Box<Diagnostic>> {
         serde_json_canonicalizer::to_vec(self).map_err(|e| Box::new(unwritable(&e)))
     }

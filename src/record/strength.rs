@@ -7,7 +7,6 @@ use crate::plan::{LoadPlan, Passing, TreatmentPlan};
 use crate::quantity::{Number, Strength};
 use crate::report::Report;
 
-/// How a reading compares with what passes.
 pub fn compare(reading: &Reading, treatment: &TreatmentPlan) -> Band {
     let bounds = &treatment.bounds;
     let shown = match (&reading.instrument, &treatment.strip) {

@@ -16,7 +16,6 @@ pub struct Verdict {
     pub rule: Rule,
 }
 
-/// How a rule came out.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Outcome {
@@ -33,7 +32,7 @@ impl Verdict {
         Verdict { outcome: if kept { Outcome::Holds } else { Outcome::Deviates }, rule }
     }
 
-    /// Whether the rule does not hold. One that could not be judged is not held against anybody; the certificate says so.
+    /// Whether the rule does not hold. One that could not be judged does not count; the certificate says so.
     pub fn deviates(&self) -> bool {
         self.outcome == Outcome::Deviates
     }
