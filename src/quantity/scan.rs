@@ -228,8 +228,7 @@ impl Scanner<'_> {
             return Err(QuantityError::bad_number(&text, hint));
         }
         let Some(value) = Number::parse(&format!("{plain}{exponent}")) else {
-            let hint = "write a plain decimal figure such as `12.5`".to_string();
-            return Err(QuantityError::bad_number(&text, hint));
+            return Err(QuantityError::bad_number(&text, "write a plain decimal figure such as `12.5`"));
         };
         self.tokens.push(Token::Number { value, text, stroke: false });
         Ok(())
@@ -245,8 +244,7 @@ impl Scanner<'_> {
                 let before = text.clone();
                 text.push(c);
                 if !whole(&before) {
-                    let hint = "write a fraction after a whole number, such as `5½`".to_string();
-                    return Err(QuantityError::bad_number(text, hint));
+                    return Err(QuantityError::bad_number(text, "write a fraction after a whole number, such as `5½`"));
                 }
                 *value = &*value + &part;
             }
@@ -270,8 +268,10 @@ fn whole(text: &str) -> bool {
 fn ungrouped(written: &str) -> Result<String, QuantityError> {
     let (left, right) = written.split_once('.').unwrap_or((written, ""));
     if right.contains(['.', ',']) {
-        let hint = "write thousands with commas and decimals with one point, such as `1,250.5`".to_string();
-        return Err(QuantityError::bad_number(written, hint));
+        return Err(QuantityError::bad_number(
+            written,
+            "write thousands with commas and decimals with one point, such as `1,250.5`",
+        ));
     }
     if left.contains(',') {
         let mut groups = left.split(',');
@@ -311,8 +311,7 @@ fn join_fractions(text: &str, tokens: Vec<Token>) -> Result<Vec<Token>, Quantity
         };
         let written = format!("{top_text}/{bottom_text}");
         if bottom.is_zero() {
-            let hint = "a fraction's lower figure cannot be 0".to_string();
-            return Err(QuantityError::bad_number(&written, hint));
+            return Err(QuantityError::bad_number(&written, "a fraction's lower figure cannot be 0"));
         }
         if *bottom > LARGEST_BOTTOM {
             let hint = format!("write a decimal figure; the lower figure of a fraction is at most {LARGEST_BOTTOM}");
@@ -322,8 +321,10 @@ fn join_fractions(text: &str, tokens: Vec<Token>) -> Result<Vec<Token>, Quantity
         match joined.last_mut() {
             Some(Token::Number { value, text: before, stroke }) => {
                 if !whole(before) || part >= 1 {
-                    let hint = "write a whole number and a proper fraction, such as `5 1/2`".to_string();
-                    return Err(QuantityError::bad_number(text, hint));
+                    return Err(QuantityError::bad_number(
+                        text,
+                        "write a whole number and a proper fraction, such as `5 1/2`",
+                    ));
                 }
                 *value = &*value + &part;
                 *before = format!("{before} {written}");
