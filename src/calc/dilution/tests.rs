@@ -1,4 +1,5 @@
 use super::*;
+use crate::calc::built_in;
 use crate::calc::testing::{kg_per_l, litres, n, near};
 use crate::quantity::{Content, parse};
 
@@ -15,12 +16,6 @@ fn of(form: Form, density: Option<&str>, content: Option<&str>, text: &str) -> R
 
 fn target(form: Form, content: &str, text: &str) -> Ratio {
     of(form, None, Some(content), text).unwrap()
-}
-
-/// Product in so much solution: mL of liquids, g of powders.
-fn dose(form: Form, content: &str, strength: &str, volume: &str) -> f64 {
-    let volume = parse::volume(volume).unwrap();
-    target(form, content, strength).product_in_solution(&volume).value().to_f64()
 }
 
 #[test]
@@ -42,80 +37,19 @@ fn parts_of_water_after_the_published_form() {
 
 #[test]
 fn published_doses_of_liquids_and_powders() {
-    const OUNCE: f64 = 29.5735295625;
-    const GALLON: f64 = 128.0 * OUNCE;
-    const POUND: f64 = 453.59237;
-    for (content, strength, volume, published, tolerance) in [
-        // CDC, "How to make 0.1 % chlorine solution", 9 Feb 2021: 400 mL of 5 % bleach, filled to 20 L.
-        ("5 % w/v", "1000 ppm", "20 L", 400.0, 0.0),
-        // IFRC epidemic toolkit, tool 39: 5 % to 2, 0.5, 0.2 and 0.05 %, to 1 L in all.
-        ("5 % w/v", "20000 ppm", "1 L", 400.0, 0.0),
-        ("5 % w/v", "5000 ppm", "1 L", 100.0, 0.0),
-        ("5 % w/v", "2000 ppm", "1 L", 40.0, 0.0),
-        ("5 % w/v", "500 ppm", "1 L", 10.0, 0.0),
-        // Kansas Department of Health and Environment: 1 fl oz of 5.25 % in a gallon is 410 mg/L; so 10 000 fl oz (78
-        // gal) for 10 000 gal, and 122 fl oz for 50 mg/L in 1000 gal.
-        ("5.25 % w/v", "410 ppm", "10000 gal", 10_000.0 * OUNCE, 1e-3),
-        ("5.25 % w/v", "50 ppm", "1000 gal", 122.0 * OUNCE, 1e-3),
-        // A training handout for water operators: 550 gal of 200 mg/L take 0.88 gal of 12.5 %.
-        ("12.5 % w/v", "200 ppm", "550 gal", 0.88 * GALLON, 1e-9),
-        // A supplier's page after AWWA C651: 100 ppm in 5000 gal are 8.33 gal of 6 %, 4.17 gal of 12 %.
-        ("6 % w/v", "100 ppm", "5000 gal", 8.33 * GALLON, 1e-3),
-        ("12 % w/v", "100 ppm", "5000 gal", 4.17 * GALLON, 1e-3),
-        // Alberta Agriculture, Agdex 716 A10, for 200 ppm: in each foot of a 4-inch casing 1.1 imperial gallons take
-        // 0.019 L of 5.25 % or 0.008 L of 12 %; for 6 inches 2.4 gallons, 0.042 L and 0.018 L.
-        ("5.25 % w/v", "200 ppm", "5.000699 L", 19.0, 1.5e-2),
-        ("12 % w/v", "200 ppm", "5.000699 L", 8.0, 5e-2),
-        ("5.25 % w/v", "200 ppm", "10.910616 L", 42.0, 1.5e-2),
-        ("12 % w/v", "200 ppm", "10.910616 L", 18.0, 5e-2),
-    ] {
-        near(dose(Form::Liquid, content, strength, volume), published, tolerance);
-    }
-    for (content, strength, volume, published, tolerance) in [
-        // CDC 2021, as above.
-        ("70 %", "1000 ppm", "20 L", 30.0, 0.06),
-        ("35 %", "1000 ppm", "20 L", 60.0, 0.06),
-        // IFRC tool 39.
-        ("70 %", "20000 ppm", "1 L", 30.0, 0.06),
-        ("70 %", "5000 ppm", "1 L", 7.5, 0.06),
-        ("70 %", "2000 ppm", "1 L", 3.0, 0.06),
-        ("70 %", "500 ppm", "1 L", 0.7, 0.06),
-        // Cholera toolkit, Appendix 14.
-        ("70 %", "10000 ppm", "1 L", 15.0, 0.06),
-        ("30 %", "10000 ppm", "1 L", 33.0, 0.06),
-        // PMC4925840, Table 2: calcium hypochlorite, NaDCC, chloramine-T.
-        ("70 %", "5000 ppm", "1 L", 7.0, 0.06),
-        ("60 %", "5000 ppm", "1 L", 8.5, 0.06),
-        ("25 %", "5000 ppm", "1 L", 20.0, 0.06),
-        // CDC Best Practices, Appendix E, Example 2.
-        ("35 %", "5000 ppm", "1 L", 14.3, 0.06),
-        // After AWWA C651, as above: 6.4 lb of 65 % powder.
-        ("65 %", "100 ppm", "5000 gal", 6.4 * POUND, 5e-3),
-        // A handbook for wastewater operators, example 9.5: 8.5 mg/L in 3.25 million gallons take 329 lb of 70 %.
-        ("70 %", "8.5 ppm", "3250 gal", 0.329 * POUND, 2e-3),
-        // Alberta Agriculture, as above: 1.44 g and 3.12 g of 70 %.
-        ("70 %", "200 ppm", "5.000699 L", 1.44, 1e-2),
-        ("70 %", "200 ppm", "10.910616 L", 3.12, 1e-2),
-    ] {
-        near(dose(Form::Powder, content, strength, volume), published, tolerance);
-    }
-    // NSW Health, Private Water Supply Guidelines, ready reckoner: (L, mL of 12.5 % hypochlorite and g of 65 % powder
-    // for 1, 2 and 5 mg/L), to whole figures.
-    for (litres, millilitres, grams) in [
-        (1000, [8.0, 16.0, 40.0], [2.0, 3.0, 8.0]),
-        (2000, [16.0, 32.0, 80.0], [3.0, 6.0, 15.0]),
-        (5000, [40.0, 80.0, 200.0], [8.0, 15.0, 38.0]),
-        (6000, [48.0, 96.0, 240.0], [9.0, 18.0, 46.0]),
-        (7500, [60.0, 120.0, 300.0], [12.0, 23.0, 58.0]),
-        (10000, [80.0, 160.0, 400.0], [15.0, 31.0, 77.0]),
-        (16000, [128.0, 256.0, 640.0], [25.0, 49.0, 123.0]),
-        (20000, [160.0, 320.0, 800.0], [31.0, 62.0, 154.0]),
-        (30000, [240.0, 480.0, 1200.0], [46.0, 92.0, 231.0]),
-    ] {
-        let volume = format!("{litres} L");
-        for (column, strength) in ["1 ppm", "2 ppm", "5 ppm"].into_iter().enumerate() {
-            assert_eq!(dose(Form::Liquid, "12.5 % w/v", strength, &volume), millilitres[column]);
-            assert_eq!(dose(Form::Powder, "65 %", strength, &volume).round(), grams[column]);
+    type Row = (String, String, String, String, String, String, String);
+    let rows = built_in::<Row>(include_str!("../../../tests/reference/published-doses.csv"));
+    assert_eq!(rows.len(), 84);
+    for (form, content, strength, volume, published, tolerance, source) in rows {
+        let (form, published) = match form.as_str() {
+            "liquid" => (Form::Liquid, parse::volume(&published).unwrap().as_millilitres().to_f64()),
+            _ => (Form::Powder, parse::mass(&published).unwrap().as_grams().to_f64()),
+        };
+        let volume = parse::volume(&volume).unwrap();
+        let dose = target(form, &content, &strength).product_in_solution(&volume).value().to_f64();
+        match tolerance.parse() {
+            Ok(tolerance) => near(dose, published, tolerance),
+            Err(_) => assert_eq!(dose.round(), published, "{source}: {volume:?}"),
         }
     }
 }

@@ -1,4 +1,5 @@
 use super::*;
+use crate::calc::built_in;
 use crate::calc::chlorine::available_chlorine_factor;
 use crate::calc::dilution::resolve;
 use crate::calc::testing::{kg_per_l, n, near};
@@ -37,26 +38,12 @@ fn density_counts_in_a_content_by_weight() {
 }
 
 #[test]
-fn published_recipes_for_bleach() {
-    for (content, recipe, published, tolerance) in [
-        // WHO 2014, Annex G, Table G.1: 5 % is 50 000 ppm; 1 + 99 parts is 500 ppm, and so is 2 + 98 parts of 2.5 %.
-        ("5 % w/v", "1 + 99", 500.0, 0.0),
-        ("2.5 % w/v", "2 + 98", 500.0, 0.0),
-        // CDC 2008 disinfection guideline: 1:100 of 5.25–6.15 % is 525–615 ppm; CDC 2003 adds 1:10, up to 6 150.
-        ("5.25 % w/v", "1 in 100", 525.0, 0.0),
-        ("6.15 % w/v", "1 in 100", 615.0, 0.0),
-        ("6.15 % w/v", "1 in 10", 6150.0, 0.0),
-        ("5.25 % w/v", "1 in 10", 5250.0, 0.0),
-        // Washington WAC 296-823-14055: 10 mL in a quart, called 1:100, is 1 in 94.6: 555 ppm of 5.25 %; 79 + 15 mL.
-        ("5.25 % w/v", "10 mL to make 1 qt", 555.0, 1e-3),
-        ("5.25 % w/v", "94 mL to make 1 qt", 5217.0, 1e-3),
-        // 5 tbsp of 5.25 % added to 1 gal, published as "1000+ ppm": 1 005.7.
-        ("5.25 % w/v", "5 tbsp per gal of water", 1005.7, 1e-4),
-        // Kansas Department of Health and Environment: 1 fl oz of 5.25 % with 1 gal of water is 410 mg/L.
-        ("5.25 % w/v", "1 fl oz to make 1 gal", 410.0, 1e-3),
-        ("5.25 % w/v", "1 fl oz per gal of water", 410.0, 8e-3),
-    ] {
-        near(ppm(&LIQUID, content, recipe), published, tolerance);
+fn published_recipes() {
+    type Row = (String, String, f64, f64, String);
+    let rows = built_in::<Row>(include_str!("../../../tests/reference/published-strengths.csv"));
+    assert_eq!(rows.len(), 13);
+    for (content, recipe, published, tolerance, _) in rows {
+        near(ppm(&LIQUID, &content, &recipe), published, tolerance);
     }
     // USDA, foot-and-mouth disease: 3 gal of 5.25 % with 2 gal of water is 3 %.
     let three_and_two = Dilution::Parts { product: n("3"), per: n("2"), basis: Basis::AddedTo };
@@ -81,14 +68,6 @@ fn dichloroisocyanurate_tablets() {
     // The same catalogs: mg NaDCC and of chlorine, 57 to 61 %, below the pure substance's share.
     for (substance, chlorine) in [(3.5, 2.0), (8.5, 5.0), (17.0, 10.0), (33.0, 20.0), (67.0, 40.0), (167.0, 100.0)] {
         assert!(chlorine / substance < pure && chlorine / substance > 0.57);
-    }
-}
-
-#[test]
-fn label_arithmetic_is_near() {
-    // Trade chart: 4.5 % active at 1:128 and 1:256, read as 1 in N: 352 and 176 ppm.
-    for (recipe, published) in [("1 in 128", 352.0), ("1 in 256", 176.0)] {
-        near(ppm(&LIQUID, "4.5 % w/v", recipe), published, 2e-3);
     }
 }
 
