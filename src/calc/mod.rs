@@ -25,15 +25,9 @@ pub mod ventilation;
 #[cfg(test)]
 mod testing;
 
-use serde::de::DeserializeOwned;
+use crate::quantity::built_in;
 
 pub use amount::Amount;
 pub use dilution::Ratio;
 pub use error::CalcError;
 pub use strength::Concentrate;
-
-/// The rows of a table that is part of the program: CSV below `#` comments and a line of column names.
-fn built_in<T: DeserializeOwned>(text: &'static str) -> Vec<T> {
-    let rows = csv::ReaderBuilder::new().comment(Some(b'#')).from_reader(text.as_bytes()).into_deserialize();
-    rows.map(|row| row.expect("the tests read every row of every built-in table")).collect()
-}

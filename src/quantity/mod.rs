@@ -32,3 +32,9 @@ pub use parse::number;
 pub use print::{Printer, Shown};
 pub use range::{Range, Readable};
 pub use unit::System;
+
+/// The rows of a table that is part of the program: CSV below `#` comments and a line of column names.
+pub(crate) fn built_in<T: serde::de::DeserializeOwned>(text: &'static str) -> Vec<T> {
+    let rows = csv::ReaderBuilder::new().comment(Some(b'#')).from_reader(text.as_bytes()).into_deserialize();
+    rows.map(|row| row.expect("the tests read every row of every built-in table")).collect()
+}
