@@ -26,18 +26,15 @@ pub enum Standing {
     Free,
     /// It was issued, and says what the job says now.
     Same(Issued),
-    /// It was issued, and the job says something else now.
-    Differs(Issued, Difference),
+    /// It was issued, and the job says something else now, as the failure says.
+    Differs(Issued, Failure),
 }
 
-/// Compares what a job gives now with what was issued of it in a folder. `now` is a record as [`RecordFile`] writes it, or
-/// [`now`].
-///
-/// [`RecordFile`]: crate::record::RecordFile
+/// Compares what a job gives now with what was issued of it in a folder.
 ///
 /// # Errors
 /// If a later revision was issued than the log gives.
-pub fn standing(now: &Value, planned: &Planned, folder: &Path) -> Result<Standing, Failure> {
+pub fn standing(planned: &Planned, folder: &Path) -> Result<Standing, Failure> {
     let job = &planned.plan.job;
     let no_log = planned.job.log_trouble.is_some();
     let mut revision = planned.job.applied.as_ref().map_or(1, |log| log.revision);
@@ -55,7 +52,7 @@ pub fn standing(now: &Value, planned: &Planned, folder: &Path) -> Result<Standin
         revision = later;
     }
     let Some(issued) = issued(folder, job, revision) else { return Ok(Standing::Free) };
-    let mut now = now.clone();
+    let mut now = now(planned)?;
     if no_log {
         // what the log says cannot be known: the plan alone is compared
         for key in ["applied", "revision", "replaces"] {
@@ -64,12 +61,15 @@ pub fn standing(now: &Value, planned: &Planned, folder: &Path) -> Result<Standin
     }
     Ok(match issued_difference(&issued.record, &now) {
         None => Standing::Same(issued),
-        Some(difference) => Standing::Differs(issued, difference),
+        Some(difference) => {
+            let failure = issued.differs(job, &difference);
+            Standing::Differs(issued, failure)
+        }
     })
 }
 
 /// The record that a job gives, as far as it is compared with what was issued.
-pub fn now(planned: &Planned) -> Result<Value, Failure> {
+fn now(planned: &Planned) -> Result<Value, Failure> {
     let log = planned.job.applied.as_ref();
     let revision = log.map_or(1, |log| log.revision);
     let replaces = log.and_then(|log| log.replaces.as_ref());
@@ -91,7 +91,7 @@ impl Issued {
     }
 
     /// The job gives something else than was issued.
-    pub fn differs(&self, job: &str, difference: &Difference) -> Failure {
+    fn differs(&self, job: &str, difference: &Difference) -> Failure {
         let revision = self.revision;
         Failure::error(format_args!(
             "the certificate of job {job}, revision {revision}, is issued, and the job gives another one now; nothing was written"

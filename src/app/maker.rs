@@ -11,7 +11,7 @@ use super::context::Context;
 use super::documents::{Format, Options};
 use super::failure::{Cause, Failure};
 use super::inputs::{Gathered, Inputs};
-use super::issued::{Standing, now, standing};
+use super::issued::{Standing, standing};
 use super::layout::{files, left_off};
 use super::planned::{Planned, job_words, plan_file, plan_job, read_job};
 use super::route::{RouteKinds, route_views};
@@ -210,16 +210,13 @@ impl Production<'_> {
     /// Whether something was issued of a visit, and whether its job still gives it.
     fn settled_visit(&self, planned: &Planned, folder: &Path) -> Result<Option<Settled>, Failure> {
         let number = &planned.plan.job;
-        let (issued, mut differs) = match standing(&now(planned)?, planned, folder) {
+        let (issued, mut differs) = match standing(planned, folder) {
             Err(failure) if failure.cause == Cause::Issued => (None, Some(failure.text(false))),
             Err(failure) => return Err(failure),
             Ok(Standing::Free) => return Ok(None),
             // whoever is writing the next revision must hear of a slip in it
             Ok(Standing::Same(issued)) => (Some(issued), planned.log_trouble()),
-            Ok(Standing::Differs(issued, difference)) => {
-                let differs = issued.differs(number, &difference).text(false);
-                (Some(issued), Some(differs))
-            }
+            Ok(Standing::Differs(issued, failure)) => (Some(issued), Some(failure.text(false))),
         };
         if let Some(issued) = issued.as_ref().filter(|_| self.options.replace_draft) {
             match issued.may_be_replaced(number, planned.company(), self.context) {
@@ -244,7 +241,7 @@ impl Production<'_> {
         if !known.watched.iter().all(is_same) {
             // a later revision may be made in this run
             let planned = plan_file(file, self.context).ok()?;
-            if let Ok(Standing::Free) = standing(&now(&planned).ok()?, &planned, &folder) {
+            if let Ok(Standing::Free) = standing(&planned, &folder) {
                 return None;
             }
         }

@@ -96,11 +96,10 @@ impl Kept {
     ) -> Result<Kept, Failure> {
         let job = &planned.plan.job;
         let kept = Kept { job: job.clone(), ..Kept::default() };
-        let now: Value = serde_json::from_slice(&made.record.json).map_err(Failure::internal)?;
         let replace = options.replace_draft;
-        let issued = match standing(&now, planned, folder)? {
+        let issued = match standing(planned, folder)? {
             Standing::Free => return Ok(kept),
-            Standing::Differs(issued, difference) if !replace => return Err(issued.differs(job, &difference)),
+            Standing::Differs(_, failure) if !replace => return Err(failure),
             Standing::Differs(issued, _) => {
                 issued.may_be_replaced(job, planned.company(), context)?;
                 return Ok(Kept { replaces: true, ..kept });
@@ -119,6 +118,7 @@ impl Kept {
         if replace && issued.may_be_replaced(job, planned.company(), context).is_ok() {
             return Ok(Kept { replaces: true, ..kept });
         }
+        let now: Value = serde_json::from_slice(&made.record.json).map_err(Failure::internal)?;
         let page =
             |record: &Value| (record["certificate"]["data"]["lang"].clone(), record["certificate"]["ink"].clone());
         let revision = issued.revision;
