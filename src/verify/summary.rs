@@ -280,6 +280,8 @@ pub fn lines(seen: &[Seen], verbose: bool) -> Vec<String> {
 }
 
 const NOT_WHOLE: &str = "is current and NOT WHOLE";
+/// Revisions that are named as not seen, at most.
+const MOST_UNSEEN: usize = 20;
 
 /// For each job, which revision is the current one, and whether it is whole; else which one is.
 fn current<'s>(seen: impl IntoIterator<Item = &'s Seen>) -> Vec<String> {
@@ -292,8 +294,12 @@ fn current<'s>(seen: impl IntoIterator<Item = &'s Seen>) -> Vec<String> {
     let worst = |files: &[&Seen]| files.iter().map(|one| one.state()).max().unwrap_or(State::Matches);
     let lines = by_job.iter().filter_map(|(job, revisions)| {
         let (revision, files) = revisions.last_key_value()?;
-        let unseen: Vec<String> =
-            (1..*revision).filter(|r| !revisions.contains_key(r)).map(|r| r.to_string()).collect();
+        // a stranger's record may be of whatever revision it likes
+        let unseen = (1..*revision).filter(|r| !revisions.contains_key(r)).take(MOST_UNSEEN + 1);
+        let mut unseen: Vec<String> = unseen.map(|r| r.to_string()).collect();
+        if let Some(more) = unseen.get_mut(MOST_UNSEEN) {
+            *more = "…".to_owned();
+        }
         let lacking =
             if unseen.is_empty() { String::new() } else { format!("; not seen: revision {}", unseen.join(", ")) };
         let digest = files.first().map(|one| one.digest.as_str()).unwrap_or_default();
@@ -312,4 +318,23 @@ fn current<'s>(seen: impl IntoIterator<Item = &'s Seen>) -> Vec<String> {
         Some(format!("job {job}: of what was seen, {how}{lacking}"))
     });
     lines.collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use serde_json::json;
+
+    use super::*;
+
+    #[test]
+    fn a_strangers_record_of_an_enormous_revision_is_summed_up_at_once() {
+        let seen = |revision: u64| {
+            let record = json!({ "plan": { "job": "7" }, "revision": revision });
+            let file = "7-record.json".into();
+            let digest = "d".to_owned();
+            Seen { file, findings: vec![], record: Some(record), digest, is_certificate: false, in_folder: false }
+        };
+        assert!(current(&[seen(4), seen(2)])[0].ends_with("; not seen: revision 1, 3"));
+        assert!(current(&[seen(u64::MAX)])[0].ends_with("19, 20, …"));
+    }
 }
