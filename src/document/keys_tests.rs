@@ -82,7 +82,8 @@ fn every_key_that_is_asked_for_is_there() {
 fn every_word_of_the_trade_is_there() {
     let mut keys: Vec<String> = Vec::new();
     for (_, text) in code("catalog") {
-        for line in text.lines().filter(|line| line.contains("ProductKind::")) {
+        // the rows of the table, and not the reader that is given it
+        for line in text.lines().filter(|line| line.contains("ProductKind::") && line.trim().starts_with('(')) {
             keys.extend(literals_after(line, "(").map(|word| format!("kinds.{word}")));
         }
     }

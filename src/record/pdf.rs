@@ -7,6 +7,7 @@
 //!
 //! Structure as in ISO 32000-2:2020, 7.2 (lexical conventions), 7.3 (objects), 7.5.7 (object streams), 7.11.4 (embedded files).
 
+use std::borrow::Cow;
 use std::collections::HashSet;
 use std::io::Read;
 use std::ops::Range;
@@ -89,11 +90,11 @@ impl Head {
     fn note(&mut self, key: &[u8], value: &Token<'_>) {
         match (key, value) {
             (_, Token::Close) => {}
-            (b"Type", Token::Name(name)) => self.kind.clone_from(name),
+            (b"Type", Token::Name(name)) => self.kind = name.to_vec(),
             (b"Length", Token::Whole(number)) => self.length = usize::try_from(*number).ok(),
             (b"Length", _) => self.length = None,
             (b"First", Token::Whole(number)) => self.first = usize::try_from(*number).unwrap_or(0),
-            (b"Filter", Token::Name(name)) => self.filters.push(name.clone()),
+            (b"Filter", Token::Name(name)) => self.filters.push(name.to_vec()),
             (b"Filter", Token::Open { dict: false }) => {}
             (b"Filter" | b"DecodeParms", _) => self.odd = true,
             (b"Encrypt", _) => self.encrypted = true,
@@ -133,7 +134,7 @@ enum Token<'b> {
         dict: bool,
     },
     Close,
-    Name(Vec<u8>),
+    Name(Cow<'b, [u8]>),
     Whole(u64),
     Word(&'b [u8]),
     /// A text, or what stands where nothing should.
@@ -141,10 +142,10 @@ enum Token<'b> {
 }
 
 /// A dictionary or list that is open.
-struct Level {
+struct Level<'b> {
     dict: bool,
     /// The key whose value comes next or was the last; in a list that of the list.
-    key: Vec<u8>,
+    key: Cow<'b, [u8]>,
     wants_key: bool,
     /// Whether it names embedded files.
     files: bool,
@@ -166,7 +167,7 @@ struct Scan<'b> {
 impl<'b> Scan<'b> {
     /// Walks over the objects of a file, or of an object stream, and notes streams and embedded files.
     fn walk(&mut self) -> Result<(), BeyondBounds> {
-        let mut open: Vec<Level> = Vec::new();
+        let mut open: Vec<Level<'b>> = Vec::new();
         let mut head = Head::default();
         // the object that was begun last; `None` for a trailer
         let mut object = Some(0);
@@ -203,14 +204,14 @@ impl<'b> Scan<'b> {
             }
             let parent = open.last_mut();
             if let Token::Open { dict } = token {
-                let key = parent.map_or_else(Vec::new, |level| {
+                let key = parent.map_or_else(Cow::default, |level| {
                     level.wants_key = true;
                     level.key.clone()
                 });
                 if open.len() == DEEPEST {
                     return Err(BeyondBounds(format!("it has more than {DEEPEST} values inside one another")));
                 }
-                open.push(Level { dict, files: dict && key == b"EF", key, wants_key: dict });
+                open.push(Level { dict, files: dict && *key == *b"EF", key, wants_key: dict });
             } else if let Some(level) = parent.filter(|level| level.dict && !matches!(token, Token::Close)) {
                 match token {
                     Token::Name(name) if level.wants_key => (level.key, level.wants_key) = (name, false),
@@ -325,7 +326,10 @@ impl<'b> Scan<'b> {
 }
 
 /// A name as written behind its slash, `#41` read as `A`.
-fn name(written: &[u8]) -> Vec<u8> {
+fn name(written: &[u8]) -> Cow<'_, [u8]> {
+    if !written.contains(&b'#') {
+        return Cow::Borrowed(written);
+    }
     let mut name = Vec::with_capacity(written.len());
     let mut at = 0;
     while let Some(byte) = written.get(at) {
@@ -334,7 +338,7 @@ fn name(written: &[u8]) -> Vec<u8> {
         name.push(code.unwrap_or(*byte));
         at += if code.is_some() { 3 } else { 1 };
     }
-    name
+    Cow::Owned(name)
 }
 
 /// ISO 32000-2:2020, table 1.
