@@ -175,7 +175,12 @@ impl<'b> Scan<'b> {
         let mut numbers = [0; 2];
         while let Some(token) = self.token()? {
             match token {
-                Token::Whole(number) => numbers = [numbers[1], number],
+                Token::Whole(number) => {
+                    numbers = [numbers[1], number];
+                    if open.is_empty() {
+                        continue;
+                    }
+                }
                 Token::Word(b"obj") => (object, open) = (u32::try_from(numbers[0]).ok(), Vec::new()),
                 Token::Word(b"trailer") => (object, open) = (None, Vec::new()),
                 Token::Word(b"endobj") => open.clear(),

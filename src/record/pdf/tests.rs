@@ -116,7 +116,7 @@ fn one_pass_over_a_megabyte_takes_no_time() {
         let began = Instant::now();
         let _ = carried(&shape);
         let head = String::from_utf8_lossy(&shape[..30]).into_owned();
-        // a second is a hundred times what it takes, and a hundredth of what looking twice at each byte's rest would
-        assert!(began.elapsed() < Duration::from_secs(1), "{head:?}: {:?}", began.elapsed());
+        // it takes a twentieth of a second, and looking twice at each byte's rest would take minutes: enough for a busy machine
+        assert!(began.elapsed() < Duration::from_secs(5), "{head:?}: {:?}", began.elapsed());
     }
 }
