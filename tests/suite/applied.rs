@@ -1,37 +1,20 @@
 //! What the log says is held against the plan, rule by rule, and the certificate says what did not hold.
 
-use std::fs;
-
 use serde_json::Value;
 
 use crate::support::program::{Outcome, decant};
-use crate::support::workspace::{Copy, names};
+use crate::support::workspace::{Copy, json, make_folder, names, read, read_bytes, write};
 
 const CERTIFICATE: &str = "2026-0420-certificate.pdf";
 
-fn render(copy: &Copy) -> Outcome {
-    let output = copy.output();
-    let output = output.to_str().expect("a temporary folder's name is text");
-    decant(
-        &copy.folder,
-        // one log after the other, of one visit
-        ["render", "job.yaml", "-o", output, "--only", "certificate", "--replace-draft"],
-    )
-}
-
-fn record(copy: &Copy) -> Value {
-    let bytes = fs::read(copy.output().join("2026-0420-record.json")).expect("the record");
-    serde_json::from_slice(&bytes).expect("a record is JSON")
-}
-
 fn change_log(copy: &Copy, changes: &[(&str, &str)]) {
     let file = copy.folder.join("applied.yaml");
-    let mut text = fs::read_to_string(&file).expect("the log can be read");
+    let mut text = read(&file);
     for (from, to) in changes {
         assert!(text.contains(from), "the sample's log no longer holds {from:?}");
         text = text.replace(from, to);
     }
-    fs::write(&file, text).expect("the log can be written");
+    write(&file, text);
 }
 
 /// The verdicts of a rule, as (outcome, all of it).
@@ -48,10 +31,10 @@ fn verdicts(record: &Value, rule: &str) -> Vec<(String, Value)> {
 fn deviates(changes: &[(&str, &str)], rule: &str, sentence: &str) {
     let copy = Copy::of("fish-hall");
     change_log(&copy, changes);
-    let run = render(&copy).must_end_with(3);
+    let run = copy.render(&["--only", "certificate", "--replace-draft"]).must_end_with(3);
     assert!(run.stderr.contains(sentence), "no {sentence:?} in:\n{}", run.stderr);
     assert!(names(&copy.output()).contains(&CERTIFICATE.to_owned()));
-    let record = record(&copy);
+    let record = json(copy.output().join("2026-0420-record.json"));
     assert!(verdicts(&record, rule).iter().any(|(outcome, _)| outcome == "deviates"), "{:#?}", record["verdicts"]);
     let page = &record["certificate"]["data"];
     assert!(!page["lead"].as_str().expect("a lead").contains("completed"), "{}", page["lead"]);
@@ -113,11 +96,11 @@ fn each_rule_that_is_not_kept_is_told() {
 fn a_crew_without_licences_is_judged_unless_the_company_says_no() {
     let copy = Copy::of("fish-hall");
     copy.change_company(", licence: T-0101", "");
-    let run = render(&copy).must_end_with(3);
+    let run = copy.render(&["--only", "certificate", "--replace-draft"]).must_end_with(3);
     assert!(run.stderr.contains("R. Okafor: no licence is given"), "{}", run.stderr);
     copy.set_company("licence_required: no");
-    render(&copy).must_end_with(0);
-    assert!(verdicts(&record(&copy), "licence").is_empty());
+    copy.render(&["--only", "certificate", "--replace-draft"]).must_end_with(0);
+    assert!(verdicts(&json(copy.output().join("2026-0420-record.json")), "licence").is_empty());
 }
 
 #[test]
@@ -126,18 +109,18 @@ fn wetting_again_is_asked_for_where_the_plan_asks() {
     // warm, dry and windy: the film does not last
     copy.change_job("visit:", "#visit:");
     let job = copy.folder.join("job.yaml");
-    let text = fs::read_to_string(&job).expect("the job").replace("#visit:", "visit:");
+    let text = read(&job).replace("#visit:", "visit:");
     let dry = "  air: { temperature: 95 F, humidity: 10 %, speed: 2 m/s }\n";
     let text = text.lines().filter(|l| !l.trim_start().starts_with("air:")).fold(String::new(), |all, line| {
         let more = if line.starts_with("site:") { dry } else { "" };
         all + line + "\n" + more
     });
-    fs::write(&job, text).expect("the job");
-    let run = render(&copy).must_end_with(3);
+    write(&job, text);
+    let run = copy.render(&["--only", "certificate", "--replace-draft"]).must_end_with(3);
     assert!(run.stderr.contains("the plan asks to wet again"), "{}", run.stderr);
     let asked = {
         let output = copy.output();
-        fs::create_dir_all(&output).expect("a folder");
+        make_folder(&output);
         let told = decant(&copy.folder, ["plan", "--json", "job.yaml"]).must_end_with(0);
         let plan: Value = serde_json::from_str(&told.stdout).expect("JSON");
         let most = plan["treatments"].as_array().expect("a list").iter().map(|t| t["wetness"]["applications"].as_u64());
@@ -152,20 +135,24 @@ fn wetting_again_is_asked_for_where_the_plan_asks() {
         &copy,
         &[("wet_until:", &format!("rewets: {asked}\n    wet_until:")), ("loads:\n", &format!("loads:\n{spare}"))],
     );
-    let run = render(&copy).must_end_with(3);
+    let run = copy.render(&["--only", "certificate", "--replace-draft"]).must_end_with(3);
     assert!(run.stderr.contains("not mixed (not needed)"), "{}", run.stderr);
     assert!(!run.stderr.contains("wetted again"), "{}", run.stderr);
-    assert!(verdicts(&record(&copy), "rewets").iter().all(|(outcome, _)| outcome == "holds"));
+    assert!(
+        verdicts(&json(copy.output().join("2026-0420-record.json")), "rewets")
+            .iter()
+            .all(|(outcome, _)| outcome == "holds")
+    );
     change_log(&copy, &[(&format!("rewets: {asked}"), "rewets: 0")]);
-    let run = render(&copy).must_end_with(3);
+    let run = copy.render(&["--only", "certificate", "--replace-draft"]).must_end_with(3);
     assert!(run.stderr.contains("wetted again 0 times"), "{}", run.stderr);
 }
 
 #[test]
 fn a_log_from_a_spreadsheet_gives_the_same_record() {
     let copy = Copy::of("fish-hall");
-    render(&copy).must_end_with(0);
-    let from_yaml = record(&copy);
+    copy.render(&["--only", "certificate", "--replace-draft"]).must_end_with(0);
+    let from_yaml = json(copy.output().join("2026-0420-record.json"));
     let csv = "what;treatment;load;area;lot;mixed;by;reading;started;finished;wet_until;rinsed;spot;wetted;seen_wet\r\n\
         load;1;1;;SQ-2603-11;2026-04-20 21:41;R. Okafor;600 ppm;;;;;;;\r\n\
         load;2;1;;CP-2602-04;2026-04-20 22:20;R. Okafor;1600 ppm;;;;;;;\r\n\
@@ -175,17 +162,17 @@ fn a_log_from_a_spreadsheet_gives_the_same_record() {
         check;1;;Filleting tables;;;;;;;;;table 3;2026-04-20 21:45;2026-04-20 21:56\r\n\
         check;1;;Packing belt;;;;;;;;;belt end by the scales;2026-04-20 21:55;2026-04-20 22:06\r\n\
         check;2;;Hall floor;;;;;;;;;drain in the middle;2026-04-20 22:30;2026-04-20 22:36\r\n";
-    fs::write(copy.folder.join("applied.csv"), csv).expect("the log");
+    write(copy.folder.join("applied.csv"), csv);
     copy.change_job("applied: applied.yaml", "applied: applied.csv");
-    render(&copy).must_end_with(0);
-    assert_eq!(record(&copy), from_yaml);
+    copy.render(&["--only", "certificate", "--replace-draft"]).must_end_with(0);
+    assert_eq!(json(copy.output().join("2026-0420-record.json")), from_yaml);
     // every fault at once, each at its cell
     let spoilt = csv
         .replace("600 ppm", "600 pm")
         .replace("2026-04-20 22:02", "20.4.2026 22:02")
         .replace("Hall floor", "Hal floor");
-    fs::write(copy.folder.join("applied.csv"), spoilt).expect("the log");
-    let run = render(&copy).must_end_with(2);
+    write(copy.folder.join("applied.csv"), spoilt);
+    let run = copy.render(&["--only", "certificate", "--replace-draft"]).must_end_with(2);
     for part in ["applied.csv:2:49", "applied.csv:4:64", "bad-quantity", "bad-time"] {
         assert!(run.stderr.contains(part), "no {part:?} in:\n{}", run.stderr);
     }
@@ -194,34 +181,41 @@ fn a_log_from_a_spreadsheet_gives_the_same_record() {
 #[test]
 fn photographs_are_known_by_their_digest() {
     let copy = Copy::of("fish-hall");
-    fs::write(copy.folder.join("belt.jpg"), b"abc").expect("a photograph");
+    write(copy.folder.join("belt.jpg"), b"abc");
     // FIPS 180-4's example: SHA-256 of `abc`
     let digest = "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad";
     change_log(&copy, &[("areas:\n", "photographs: [{ file: belt.jpg, shows: the belt }]\nareas:\n")]);
-    render(&copy).must_end_with(0);
-    assert_eq!(record(&copy)["applied"]["photographs"][0]["sha256"], digest);
-    let page = record(&copy)["certificate"]["data"]["photographs"][0].as_str().expect("a text").to_owned();
+    copy.render(&["--only", "certificate", "--replace-draft"]).must_end_with(0);
+    assert_eq!(json(copy.output().join("2026-0420-record.json"))["applied"]["photographs"][0]["sha256"], digest);
+    let page = json(copy.output().join("2026-0420-record.json"))["certificate"]["data"]["photographs"][0]
+        .as_str()
+        .expect("a text")
+        .to_owned();
     assert!(page.contains("belt.jpg") && page.contains(&digest[..8]), "{page}");
     change_log(&copy, &[("file: belt.jpg", &format!("file: belt.jpg, sha256: {}", "0".repeat(64)))]);
-    let run = render(&copy).must_end_with(2);
+    let run = copy.render(&["--only", "certificate", "--replace-draft"]).must_end_with(2);
     assert!(run.stderr.contains("photograph-differs") && run.stderr.contains(digest), "{}", run.stderr);
     change_log(&copy, &[("file: belt.jpg", "file: ../company.yaml")]);
-    let run = render(&copy).must_end_with(2);
+    let run = copy.render(&["--only", "certificate", "--replace-draft"]).must_end_with(2);
     assert!(run.stderr.contains("bad-photograph"), "{}", run.stderr);
 }
 
 #[test]
 fn amounts_really_used_take_the_place_of_those_planned() {
     let copy = Copy::of("fish-hall");
-    let page =
-        |copy: &Copy| record(copy)["certificate"]["data"]["products"][0]["used"].as_str().expect("a text").to_owned();
-    render(&copy).must_end_with(0);
+    let page = |copy: &Copy| {
+        json(copy.output().join("2026-0420-record.json"))["certificate"]["data"]["products"][0]["used"]
+            .as_str()
+            .expect("a text")
+            .to_owned()
+    };
+    copy.render(&["--only", "certificate", "--replace-draft"]).must_end_with(0);
     assert!(page(&copy).ends_with("not measured"), "{}", page(&copy));
     change_log(&copy, &[("reading: 600 ppm", "reading: 600 ppm, water: 2.5 gal, product: 2.5 fl oz")]);
-    render(&copy).must_end_with(0);
+    copy.render(&["--only", "certificate", "--replace-draft"]).must_end_with(0);
     assert!(page(&copy).contains("2.5 fl oz") && page(&copy).ends_with("as measured"), "{}", page(&copy));
     change_log(&copy, &[("product: 2.5 fl oz", "product: 2 tablets")]);
-    let run = render(&copy).must_end_with(2);
+    let run = copy.render(&["--only", "certificate", "--replace-draft"]).must_end_with(2);
     assert!(run.stderr.contains("applied-wrong-amount"), "{}", run.stderr);
 }
 
@@ -235,7 +229,7 @@ fn moments_that_cannot_be_of_the_visit_are_told() {
     ] {
         let copy = Copy::of("fish-hall");
         change_log(&copy, &[(from, to)]);
-        let run = render(&copy).must_end_with(2);
+        let run = copy.render(&["--only", "certificate", "--replace-draft"]).must_end_with(2);
         assert!(run.stderr.contains(code) && run.stderr.contains("applied.yaml:"), "{to}: {}", run.stderr);
     }
 }
@@ -244,10 +238,10 @@ fn moments_that_cannot_be_of_the_visit_are_told() {
 fn what_was_mixed_after_its_use_or_too_long_before_is_not_certified() {
     let copy = Copy::of("fish-hall");
     change_log(&copy, &[("mixed: 2026-04-20T21:41", "mixed: 2026-04-20T21:58")]);
-    let run = render(&copy).must_end_with(3);
+    let run = copy.render(&["--only", "certificate", "--replace-draft"]).must_end_with(3);
     assert!(run.stderr.contains("begun before anything was mixed"), "{}", run.stderr);
     let copy = Copy::of("fish-hall");
     copy.change_company("keeps: 7 days", "keeps: 10 min");
-    let run = render(&copy).must_end_with(3);
+    let run = copy.render(&["--only", "certificate", "--replace-draft"]).must_end_with(3);
     assert!(run.stderr.contains("load 1: areas were still treated after it had to be thrown away"), "{}", run.stderr);
 }

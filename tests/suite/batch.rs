@@ -10,17 +10,17 @@ use std::time::{Duration, Instant, SystemTime};
 use serde_json::Value;
 
 use crate::support::program::{Outcome, decant};
-use crate::support::workspace::{Copy, digests, names};
+use crate::support::workspace::{Copy, digests, json, make_folder, names, read, read_bytes, remove, states, write};
 
 /// A folder of `count` jobs like the ferry terminal's, with the company file above it and the log beside.
 fn jobs(count: usize) -> Copy {
     let copy = Copy::of("ferry-terminal");
-    let job = fs::read_to_string(copy.folder.join("job.yaml")).expect("the job can be read");
-    fs::remove_file(copy.folder.join("job.yaml")).expect("removed");
+    let job = read(copy.folder.join("job.yaml"));
+    remove(copy.folder.join("job.yaml"));
     for i in 1..=count {
         let numbered = job.replace("job: 2026-0413", &format!("job: J-{i:02}"));
         assert_ne!(numbered, job);
-        fs::write(job_file(&copy, i), numbered).expect("written");
+        write(job_file(&copy, i), numbered);
     }
     copy
 }
@@ -28,7 +28,7 @@ fn jobs(count: usize) -> Copy {
 /// The same with a log that has nothing in it yet, so that no certificate is issued.
 fn jobs_to_come(count: usize) -> Copy {
     let copy = jobs(count);
-    fs::write(copy.folder.join("applied.yaml"), "loads: []\n").expect("written");
+    write(copy.folder.join("applied.yaml"), "loads: []\n");
     copy
 }
 
@@ -53,21 +53,6 @@ fn made(out: &Path) -> BTreeMap<String, BTreeMap<String, String>> {
             let job = path.file_name().expect("a name").to_string_lossy().into_owned();
             (job, digests(&path))
         })
-        .collect()
-}
-
-fn manifest(out: &Path) -> Value {
-    let bytes = fs::read(out.join("manifest.json")).expect("a manifest");
-    serde_json::from_slice(&bytes).expect("a manifest is JSON")
-}
-
-/// The state of every job by its number, as the manifest has it.
-fn states(out: &Path) -> BTreeMap<String, String> {
-    let manifest = manifest(out);
-    let jobs = manifest["jobs"].as_array().expect("jobs");
-    jobs.iter()
-        .map(|job| (job["job"].to_string(), job["state"].to_string()))
-        .map(|(job, state)| (job.replace('"', ""), state.replace('"', "")))
         .collect()
 }
 
@@ -157,9 +142,9 @@ fn nothing_is_made_again_that_is_finished_and_unchanged() {
     assert_eq!(count(&states(&out), "up-to-date"), 3);
     // what a job depends on: its own file, its log, the company file, the options
     let change = |file: &Path, from: &str, to: &str| {
-        let text = fs::read_to_string(file).expect("read");
+        let text = read(file);
         assert!(text.contains(from), "{}: no {from}", file.display());
-        fs::write(file, text.replace(from, to)).expect("written");
+        write(file, text.replace(from, to));
     };
     change(&job_file(&copy, 2), "Keys at the harbour office", "Keys at the harbour gate");
     batch(&copy, &out, &["--only", "mix-sheet"]).must_end_with(0);
@@ -167,9 +152,9 @@ fn nothing_is_made_again_that_is_finished_and_unchanged() {
     assert_eq!(count(&states(&out), "done"), 1);
     for changed in ["applied.yaml", "../company.yaml", "../logo.svg"] {
         let file = copy.folder.join(changed);
-        let text = fs::read_to_string(&file).expect("read");
+        let text = read(&file);
         let remark = if changed.ends_with("svg") { "<!-- later -->\n" } else { "# later\n" };
-        fs::write(&file, text + remark).expect("written");
+        write(&file, text + remark);
         batch(&copy, &out, &["--only", "mix-sheet"]).must_end_with(0);
         assert_eq!(count(&states(&out), "done"), 3, "{changed}");
     }
@@ -181,33 +166,33 @@ fn nothing_is_made_again_that_is_finished_and_unchanged() {
 fn a_bad_job_in_the_middle_is_told_and_the_others_are_made() {
     let copy = jobs_to_come(4);
     let out = copy.output();
-    let good = fs::read_to_string(job_file(&copy, 2)).expect("read");
-    fs::write(job_file(&copy, 2), good.replace("product: solvary-q75", "product: solvary-q57")).expect("written");
-    fs::write(job_file(&copy, 3), "job: [").expect("written");
+    let good = read(job_file(&copy, 2));
+    write(job_file(&copy, 2), good.replace("product: solvary-q75", "product: solvary-q57"));
+    write(job_file(&copy, 3), "job: [");
     let run = batch(&copy, &out, &["--only", "mix-sheet"]).must_end_with(1);
     assert!(run.stderr.contains("did you mean `solvary-q75`?"), "{}", run.stderr);
     assert_eq!(made(&out).keys().collect::<Vec<_>>(), ["J-01", "J-04"]);
-    let told = manifest(&out);
+    let told = json(out.join("manifest.json"));
     let job = &told["jobs"][1];
     assert_eq!((&job["job"], &job["state"]), (&"J-02".into(), &"failed".into()));
     assert!(job["error"].as_str().is_some_and(|e| e.contains("product-unknown")), "{job}");
     // without a number it stands last, under its file
     assert!(told["jobs"][3]["file"].as_str().is_some_and(|f| f.contains("job-03")), "{told}");
-    fs::write(job_file(&copy, 2), &good).expect("written");
-    fs::write(job_file(&copy, 3), good.replace("J-02", "J-03")).expect("written");
+    write(job_file(&copy, 2), &good);
+    write(job_file(&copy, 3), good.replace("J-02", "J-03"));
     batch(&copy, &out, &["--only", "mix-sheet"]).must_end_with(0);
     let states = states(&out);
     assert_eq!((states["J-01"].as_str(), states["J-02"].as_str()), ("up-to-date", "done"));
     // when all fail, nothing was made
-    fs::write(copy.folder.join("../company.yaml"), "company: {}").expect("written");
+    write(copy.folder.join("../company.yaml"), "company: {}");
     batch(&copy, &out, &["--only", "mix-sheet"]).must_end_with(2);
 }
 
 #[test]
 fn two_files_of_one_number_are_both_left_out() {
     let copy = jobs(3);
-    let text = fs::read_to_string(job_file(&copy, 2)).expect("read");
-    fs::write(job_file(&copy, 2), text.replace("J-02", "J-01")).expect("written");
+    let text = read(job_file(&copy, 2));
+    write(job_file(&copy, 2), text.replace("J-02", "J-01"));
     let run = batch(&copy, &copy.output(), &["--only", "mix-sheet"]).must_end_with(1);
     assert!(run.stderr.contains("the job `J-01` is in ./job-02.yaml too"), "{}", run.stderr);
     assert_eq!(made(&copy.output()).keys().collect::<Vec<_>>(), ["J-03"]);
@@ -246,7 +231,7 @@ fn a_file_that_cannot_be_written_stops_its_job_alone() {
     let copy = jobs(3);
     let out = copy.output();
     // no user can write over a folder that holds something
-    fs::create_dir_all(out.join("J-02/J-02-mix-sheet.pdf/full")).expect("made");
+    make_folder(out.join("J-02/J-02-mix-sheet.pdf/full"));
     let run = batch(&copy, &out, &["--only", "mix-sheet"]).must_end_with(1);
     assert!(run.stderr.contains("cannot write") && run.stderr.contains("J-02-mix-sheet.pdf"), "{}", run.stderr);
     assert_eq!(count(&states(&out), "done"), 2);
@@ -261,24 +246,24 @@ fn a_file_that_cannot_be_written_stops_its_job_alone() {
 fn links_that_lead_out_of_the_folder_are_refused() {
     let copy = jobs(2);
     let (out, outside) = (copy.output(), copy.company_folder().join("outside"));
-    fs::create_dir_all(&out).expect("made");
-    fs::create_dir_all(&outside).expect("made");
+    make_folder(&out);
+    make_folder(&outside);
     std::os::unix::fs::symlink(&outside, out.join("J-01")).expect("linked");
     let run = batch(&copy, &out, &["--only", "mix-sheet"]).must_end_with(1);
     assert!(run.stderr.contains("J-01 is a link that leads out"), "{}", run.stderr);
     assert_eq!(states(&out)["J-02"], "done");
     // a link in the place of a file is replaced, and what it led to is left alone
-    fs::write(outside.join("kept"), "kept").expect("written");
+    write(outside.join("kept"), "kept");
     let sheet = out.join("J-02/J-02-mix-sheet.pdf");
-    fs::remove_file(&sheet).expect("removed");
+    remove(&sheet);
     std::os::unix::fs::symlink(outside.join("kept"), &sheet).expect("linked");
     batch(&copy, &out, &["--only", "mix-sheet"]).must_end_with(1);
     assert!(fs::symlink_metadata(&sheet).expect("there").is_file());
     assert_eq!(names(&outside), ["kept"]);
-    assert_eq!(fs::read_to_string(outside.join("kept")).expect("read"), "kept");
+    assert_eq!(read(outside.join("kept")), "kept");
     // nor may the states lie elsewhere
     let elsewhere = copy.company_folder().join("elsewhere");
-    fs::create_dir(&elsewhere).expect("made");
+    make_folder(&elsewhere);
     std::os::unix::fs::symlink(&outside, elsewhere.join(".decant")).expect("linked");
     batch(&copy, &elsewhere, &["--only", "mix-sheet"]).must_end_with(2);
     assert_eq!(names(&outside), ["kept"]);
@@ -312,12 +297,12 @@ fn what_no_longer_belongs_is_told_and_removed_only_when_asked() {
     batch(&copy, &out, &["--only", "mix-sheet", "--only", "labels"]).must_end_with(0);
     let labels = out.join("J-01/J-01-labels-roll-4x6.pdf");
     assert!(labels.is_file());
-    fs::remove_file(job_file(&copy, 3)).expect("removed");
-    fs::write(out.join("J-03/mine.txt"), "mine").expect("written");
-    fs::write(out.join("J-03/J-03-record.json"), "changed").expect("written");
+    remove(job_file(&copy, 3));
+    write(out.join("J-03/mine.txt"), "mine");
+    write(out.join("J-03/J-03-record.json"), "changed");
     let run = batch(&copy, &out, &["--only", "mix-sheet"]).must_end_with(0);
     assert!(run.stderr.contains("no longer belonging"), "{}", run.stderr);
-    let stale = &manifest(&out)["stale"];
+    let stale = &json(out.join("manifest.json"))["stale"];
     let expected = [
         "J-01/J-01-labels-roll-4x6.pdf",
         "J-01/J-01-labels-sheet-4x2.pdf",
@@ -336,10 +321,10 @@ fn what_no_longer_belongs_is_told_and_removed_only_when_asked() {
     // what somebody else wrote or changed stays
     assert_eq!(names(&out.join("J-03")), ["J-03-record.json", "mine.txt"]);
     let removed: Vec<&str> = expected.into_iter().filter(|name| !name.ends_with("record.json")).collect();
-    assert_eq!(manifest(&out)["removed"], Value::from(removed));
+    assert_eq!(json(out.join("manifest.json"))["removed"], Value::from(removed));
     fs::remove_dir_all(out.join("J-03")).expect("removed");
     batch(&copy, &out, &["--only", "mix-sheet", "--remove-stale"]).must_end_with(0);
-    assert_eq!(manifest(&out)["stale"], Value::from(Vec::<String>::new()));
+    assert_eq!(json(out.join("manifest.json"))["stale"], Value::from(Vec::<String>::new()));
     assert!(!out.join(".decant/J-03.json").exists());
 }
 
@@ -389,12 +374,12 @@ fn shards_make_each_job_once_and_are_merged() {
         let entries = fs::read_dir(folder).expect("a folder").map(|entry| entry.expect("an entry"));
         let named = entries.map(|entry| (entry.file_name().to_string_lossy().into_owned(), entry.path()));
         let labels = named.filter(|(name, _)| name.starts_with("labels"));
-        labels.map(|(name, path)| (name, fs::read(path).expect("a run"))).collect()
+        labels.map(|(name, path)| (name, read_bytes(path))).collect()
     };
     assert!(!runs(&whole).is_empty());
     assert!(runs(&merged) == runs(&whole), "the label runs differ");
     // a shard of another list of jobs is none of these
-    fs::remove_file(job_file(&copy, 1)).expect("removed");
+    remove(job_file(&copy, 1));
     batch(&copy, &folder(2), &["--only", "mix-sheet", "--shard", "2/3"]).must_end_with(0);
     let told = merge(&[1, 2, 3]).must_end_with(2);
     assert!(told.stderr.contains("is of other jobs than"), "{}", told.stderr);
@@ -403,9 +388,9 @@ fn shards_make_each_job_once_and_are_merged() {
 #[test]
 fn the_summary_holds_readings_and_no_formula() {
     let copy = jobs(1);
-    let text = fs::read_to_string(job_file(&copy, 1)).expect("read");
+    let text = read(job_file(&copy, 1));
     let text = text.replace("name: Gull Point Ferry Terminal", "name: '=HYPERLINK(\"https://site.example\")'");
-    fs::write(job_file(&copy, 1), text).expect("written");
+    write(job_file(&copy, 1), text);
     batch(&copy, &copy.output(), &["--only", "mix-sheet"]).must_end_with(0);
     let mut table = csv::Reader::from_path(copy.output().join("summary.csv")).expect("a table");
     let columns = table.headers().expect("a header").clone();
@@ -426,7 +411,7 @@ fn the_summary_holds_readings_and_no_formula() {
 #[test]
 fn a_print_run_has_the_labels_of_all_jobs_that_were_made() {
     let copy = jobs(3);
-    fs::write(job_file(&copy, 2), "job: [").expect("written");
+    write(job_file(&copy, 2), "job: [");
     let run = batch(&copy, &copy.output(), &["--only", "labels", "--print-run"]).must_end_with(1);
     for stock in ["roll-4x6", "sheet-4x2"] {
         assert!(run.stdout.contains(&format!("labels-{stock}.pdf")), "{}", run.stdout);
@@ -437,12 +422,12 @@ fn a_print_run_has_the_labels_of_all_jobs_that_were_made() {
 #[test]
 fn withheld_certificates_are_an_exit_of_their_own_only_if_asked_for() {
     let copy = jobs(1);
-    let text = fs::read_to_string(job_file(&copy, 1)).expect("read");
+    let text = read(job_file(&copy, 1));
     let text = text.split("\napplied:").next().expect("a text").to_owned() + "\n";
-    fs::write(job_file(&copy, 1), text).expect("written");
+    write(job_file(&copy, 1), text);
     let run = batch(&copy, &copy.output(), &[]).must_end_with(0);
     assert!(run.stderr.contains("certificates withheld  1"), "{}", run.stderr);
-    let notes = manifest(&copy.output())["jobs"][0]["notes"].to_string();
+    let notes = json(copy.output().join("manifest.json"))["jobs"][0]["notes"].to_string();
     assert!(notes.contains("the certificate is withheld"), "{notes}");
     batch(&copy, &copy.output(), &["--only", "certificate"]).must_end_with(3);
 }

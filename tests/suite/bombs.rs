@@ -2,7 +2,6 @@
 //! each took.
 
 use std::fmt::Write as _;
-use std::fs;
 use std::io::Write as _;
 use std::path::Path;
 use std::time::Duration;
@@ -12,7 +11,7 @@ use serde_json::json;
 use crate::support::forged::{carrying, certificate, deflated, forged, record_of};
 use crate::support::limits::decant_measured;
 use crate::support::program::Outcome;
-use crate::support::workspace::{Copy, root, sample_contract};
+use crate::support::workspace::{Copy, read, read_bytes, root, sample_contract, temporary, write};
 
 /// Runs, and checks time, memory and how much is said.
 #[track_caller]
@@ -31,8 +30,8 @@ fn bounded(what: &str, folder: &Path, arguments: &[&str], code: i32) -> Outcome 
 
 #[track_caller]
 fn plan_of(what: &str, job: &str, part: &str) {
-    let folder = tempfile::tempdir().expect("a temporary folder");
-    fs::write(folder.path().join("job.yaml"), job).expect("written");
+    let folder = temporary();
+    write(folder.path().join("job.yaml"), job);
     let run = bounded(what, folder.path(), &["plan", "job.yaml"], 2);
     assert!(run.stderr.contains(part), "{what}: no {part:?} in:\n{}", &run.stderr[..run.stderr.len().min(2_000)]);
 }
@@ -83,13 +82,13 @@ fn aliases_and_merges() {
 #[test]
 fn a_language_file_of_unknown_words() {
     let copy = Copy::of("fish-hall");
-    let english = fs::read_to_string(root().join("templates/lang/en.yaml")).expect("the English file");
+    let english = read(root().join("templates/lang/en.yaml"));
     let mut more = english.replace("language: en", "language: pt");
     for i in 0..18_000 {
         let _ = writeln!(more, "certificate_deviation_{i}: some text");
     }
     assert!(more.len() > 600_000);
-    fs::write(copy.folder.join("own.yaml"), &more).expect("written");
+    write(copy.folder.join("own.yaml"), &more);
     let run = bounded("a language file", &copy.folder, &["plan", "job.yaml", "--language", "own.yaml"], 2);
     assert!(run.stderr.matches("language-unknown-key").count() == 50, "{}", run.stderr.len());
 }
@@ -98,7 +97,7 @@ fn a_language_file_of_unknown_words() {
 #[test]
 fn areas_in_long_fractions() {
     let copy = Copy::of("fish-hall");
-    let text = fs::read_to_string(copy.folder.join("job.yaml")).expect("the job");
+    let text = read(copy.folder.join("job.yaml"));
     let (head, _) = text.split_once("\nareas:").expect("areas");
     let areas = |size: &dyn Fn(u64) -> String| {
         (0..1_000).fold(format!("{head}\nareas:\n"), |text, i| text + &format!("  a{i}: {{ floor: {} }}\n", size(i)))
@@ -107,7 +106,7 @@ fn areas_in_long_fractions() {
         ("39 digits", (&|i: u64| format!("1/{}{:05} ft2", "7".repeat(34), 2 * i + 1)) as &dyn Fn(u64) -> String),
         ("39 decimals", &|i: u64| format!("0.{}{i:05} ft2", "7".repeat(34))),
     ] {
-        fs::write(copy.folder.join("job.yaml"), areas(size)).expect("written");
+        write(copy.folder.join("job.yaml"), areas(size));
         let run = bounded(what, &copy.folder, &["plan", "job.yaml"], 2);
         assert!(run.stderr.contains("bad-quantity"), "{}", &run.stderr[..1_000]);
     }
@@ -117,7 +116,7 @@ fn areas_in_long_fractions() {
 fn a_log_with_a_fault_in_every_row() {
     let copy = Copy::of("fish-hall");
     copy.change_job("applied: applied.yaml", "applied: log.csv");
-    fs::write(copy.folder.join("log.csv"), format!("what,load\n{}", "laod,1\n".repeat(500_000))).expect("written");
+    write(copy.folder.join("log.csv"), format!("what,load\n{}", "laod,1\n".repeat(500_000)));
     let run = bounded("a table of faults", &copy.folder, &["data", "job.yaml", "certificate"], 3);
     assert_eq!(run.stderr.matches("table-unknown-kind").count(), 50);
 }
@@ -128,9 +127,9 @@ fn a_table_of_sites_with_a_fault_in_every_row() {
     let head = "Code,Site,Street,Town,Postcode,Kind,Van,Stop,Hall,Restrooms,Counters (ft2),Benches (ft2)\n";
     let rows: String =
         (0..40_000).map(|i| format!("s{i},Site,Street,Town,00417,nothing,north,1,40 gal,none,1/0,x\n")).collect();
-    fs::write(contract.join("sites.csv"), format!("{head}{rows}")).expect("written");
+    write(contract.join("sites.csv"), format!("{head}{rows}"));
     bounded("a table of faulty sites", &contract, &["expand", "contract.yaml", "-o", "out"], 2);
-    fs::write(contract.join("sites.csv"), ",".repeat(999).add_lines(16_000)).expect("written");
+    write(contract.join("sites.csv"), ",".repeat(999).add_lines(16_000));
     bounded("a table of commas", &contract, &["expand", "contract.yaml", "-o", "out"], 2);
 }
 
@@ -196,8 +195,8 @@ fn cell(name: &str, text: &str) -> String {
 #[test]
 fn workbooks_that_swell() {
     let (_folder, contract) = sample_contract();
-    let text = fs::read_to_string(contract.join("contract.yaml")).expect("the contract");
-    fs::write(contract.join("contract.yaml"), text.replace("sites.csv", "sites.xlsx")).expect("written");
+    let text = read(contract.join("contract.yaml"));
+    write(contract.join("contract.yaml"), text.replace("sites.csv", "sites.xlsx"));
     let head = format!(r#"<row r="1">{}{}</row>"#, cell("A1", "Code"), cell("B1", "Site"));
     let tall: String = (2..=50_000).map(|i| format!(r#"<row r="{i}">{}</row>"#, cell(&format!("A{i}"), "x"))).collect();
     let wide: String =
@@ -227,7 +226,7 @@ fn workbooks_that_swell() {
         ("tags", workbook(&"<row></row>".repeat(5_000_000), "", "")),
     ] {
         assert!(bytes.len() < 1_500_000, "{what}: {} bytes", bytes.len());
-        fs::write(contract.join("sites.xlsx"), bytes).expect("written");
+        write(contract.join("sites.xlsx"), bytes);
         bounded(what, &contract, &["expand", "contract.yaml", "-o", "out"], 2);
     }
 }
@@ -341,7 +340,7 @@ fn logos_that_take_long() {
         // a path that is only long is drawn
         let code = i32::from(what != "a long path") * 2;
         assert!(bytes.len() < 1 << 20, "{what}: {} bytes", bytes.len());
-        fs::write(copy.company_folder().join("logo.svg"), bytes).expect("written");
+        write(copy.company_folder().join("logo.svg"), bytes);
         let run = bounded(what, &copy.folder, &["render", "job.yaml", "-o", "out", "--only", "mix-sheet"], code);
         assert!(code == 0 || run.stderr.contains("error[bad-logo]"), "{what}: {}", run.stderr);
     }
@@ -351,10 +350,10 @@ fn logos_that_take_long() {
 #[test]
 fn a_strangers_certificate_with_a_logo_that_takes_long() {
     let record = record_of(&certificate("fish-hall"));
-    let folder = tempfile::tempdir().expect("a temporary folder");
+    let folder = temporary();
     for (what, bytes) in hostile_drawings() {
         let pdf = forged(record.clone(), Some(&bytes));
-        fs::write(folder.path().join("x.pdf"), pdf).expect("written");
+        write(folder.path().join("x.pdf"), pdf);
         let run = bounded(&format!("attached: {what}"), folder.path(), &["verify", "x.pdf"], 1);
         assert!(run.stdout.contains("ALTERED"), "{what}: {}", run.stdout);
     }
@@ -362,9 +361,9 @@ fn a_strangers_certificate_with_a_logo_that_takes_long() {
 
 #[test]
 fn a_strangers_certificate_that_swells() {
-    let folder = tempfile::tempdir().expect("a temporary folder");
+    let folder = temporary();
     let check = |what: &str, name: &str, bytes: Vec<u8>, code: i32| {
-        fs::write(folder.path().join(name), bytes).expect("written");
+        write(folder.path().join(name), bytes);
         bounded(what, folder.path(), &["verify", name], code)
     };
     let bomb = vec![b' '; 63 << 20];
@@ -385,8 +384,8 @@ fn a_strangers_certificate_that_swells() {
 /// A record whose page would be of thousands of pages: it is of no job that anybody did, and drawing it would take minutes.
 #[test]
 fn a_strangers_certificate_with_a_page_that_takes_long() {
-    let folder = tempfile::tempdir().expect("a temporary folder");
-    let logo = fs::read(root().join("samples/logo.svg")).expect("the logo");
+    let folder = temporary();
+    let logo = read_bytes(root().join("samples/logo.svg"));
     let sound = record_of(&certificate("fish-hall"));
     let mut rows = sound.clone();
     let row = rows["certificate"]["data"]["areas"][0].clone();
@@ -398,7 +397,7 @@ fn a_strangers_certificate_with_a_page_that_takes_long() {
     let mut deep = sound;
     deep["certificate"]["data"]["deviations"] = json!(vec!["x"; 200_000]);
     for (what, record) in [("rows", rows), ("a long text", text), ("a long word", word), ("deviations", deep)] {
-        fs::write(folder.path().join("x.pdf"), forged(record, Some(&logo))).expect("written");
+        write(folder.path().join("x.pdf"), forged(record, Some(&logo)));
         let run = bounded(&format!("a page of {what}"), folder.path(), &["verify", "x.pdf"], 3);
         assert!(run.stdout.contains("NOT CHECKED: the page was not drawn again"), "{what}: {}", run.stdout);
     }
@@ -407,8 +406,8 @@ fn a_strangers_certificate_with_a_page_that_takes_long() {
 /// The longest page that is still drawn again.
 #[test]
 fn the_longest_page_that_is_drawn_is_drawn_in_time() {
-    let folder = tempfile::tempdir().expect("a temporary folder");
-    let logo = fs::read(root().join("samples/logo.svg")).expect("the logo");
+    let folder = temporary();
+    let logo = read_bytes(root().join("samples/logo.svg"));
     let sound = record_of(&certificate("fish-hall"));
     let mut rows = sound.clone();
     let row = rows["certificate"]["data"]["areas"][0].clone();
@@ -417,7 +416,7 @@ fn the_longest_page_that_is_drawn_is_drawn_in_time() {
     let mut text = sound;
     text["certificate"]["data"]["deviations"] = json!(vec!["a b ".repeat(2_400); 40]);
     for (what, record) in [("rows", rows), ("text", text)] {
-        fs::write(folder.path().join("x.pdf"), forged(record, Some(&logo))).expect("written");
+        write(folder.path().join("x.pdf"), forged(record, Some(&logo)));
         let run = bounded(&format!("the longest page of {what}"), folder.path(), &["verify", "x.pdf"], 1);
         assert!(run.stdout.contains("the PDF is not the one that its record gives"), "{what}: {}", run.stdout);
     }

@@ -4,7 +4,7 @@ use std::fs::{self, File};
 use std::time::{Duration, Instant};
 
 use crate::support::program::decant;
-use crate::support::workspace::{Copy, root};
+use crate::support::workspace::{Copy, root, temporary, write};
 
 const HUGE: u64 = 100 << 20;
 
@@ -16,7 +16,7 @@ fn huge(path: &std::path::Path) {
 
 #[test]
 fn a_huge_file_is_refused_within_a_second() {
-    let folder = tempfile::tempdir().expect("a temporary folder");
+    let folder = temporary();
     huge(&folder.path().join("job.yaml"));
     let began = Instant::now();
     let run = decant(folder.path(), ["plan", "job.yaml"]).must_end_with(2);
@@ -38,9 +38,9 @@ fn a_huge_company_file_is_refused_as_well() {
 
 #[test]
 fn a_report_of_many_problems_names_fifty_and_counts_all() {
-    let folder = tempfile::tempdir().expect("a temporary folder");
+    let folder = temporary();
     let keys: String = (0..200).map(|i| format!("surplus_{i}: 1\n")).collect();
-    fs::write(folder.path().join("job.yaml"), keys).expect("a file can be written");
+    write(folder.path().join("job.yaml"), keys);
     let run = decant(folder.path(), ["plan", "job.yaml"]).must_end_with(2);
     assert_eq!(run.stderr.matches("error[").count(), 50, "{}", run.stderr);
     // what a job must have is missing too
@@ -51,7 +51,7 @@ fn a_report_of_many_problems_names_fifty_and_counts_all() {
 #[test]
 fn a_job_of_four_thousand_areas_is_planned_in_seconds() {
     const MANY: usize = 4_000;
-    let folder = tempfile::tempdir().expect("a temporary folder");
+    let folder = temporary();
     let names: Vec<String> = (0..MANY).map(|i| format!("Area {i}")).collect();
     let sizes: String = names.iter().map(|name| format!("  {name}: {{ surfaces: 2 ft2 }}\n")).collect();
     let company = root().join("tests/cases/unsafe/air.yaml");
@@ -62,7 +62,7 @@ fn a_job_of_four_thousand_areas_is_planned_in_seconds() {
         company.display(),
         names.join(", ")
     );
-    fs::write(folder.path().join("job.yaml"), job).expect("a file can be written");
+    write(folder.path().join("job.yaml"), job);
     let began = Instant::now();
     let run = decant(folder.path(), ["plan", "--json", "job.yaml"]).must_end_with(0);
     assert!(began.elapsed() < Duration::from_secs(5), "{:?}", began.elapsed());

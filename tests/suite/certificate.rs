@@ -3,17 +3,11 @@
 use crate::support::program::{Outcome, decant};
 use crate::support::workspace::{Copy, names};
 
-fn render(copy: &Copy, more: &[&str]) -> Outcome {
-    let output = copy.output();
-    let output = output.to_str().expect("a temporary folder's name is text");
-    decant(&copy.folder, [&["render", "job.yaml", "-o", output], more].concat())
-}
-
 #[test]
 fn a_missing_log_withholds_the_certificate_alone() {
     let copy = Copy::of("fish-hall");
     copy.change_job("applied: applied.yaml", "");
-    let run = render(&copy, &[]).must_end_with(3);
+    let run = copy.render(&[]).must_end_with(3);
     assert!(run.stderr.starts_with("The certificate is withheld:\n  - "), "{}", run.stderr);
     assert_eq!(
         names(&copy.output()),
@@ -29,7 +23,7 @@ fn each_gap_of_the_log_is_listed() {
     let gone = "    rinsed: 2026-04-20T22:06\n";
     assert!(log.contains(gone) && log.contains(", reading: 1600 ppm"), "the sample's log has changed");
     std::fs::write(&file, log.replace(gone, "").replace(", reading: 1600 ppm", "")).expect("the log can be written");
-    let run = render(&copy, &["--only", "certificate"]).must_end_with(3);
+    let run = copy.render(&["--only", "certificate"]).must_end_with(3);
     let listed: Vec<&str> = run.stderr.lines().filter(|line| line.starts_with("  - ")).collect();
     assert_eq!(listed.len(), 2, "{}", run.stderr);
     assert!(run.stderr.contains("Filleting tables"), "{}", run.stderr);
@@ -40,7 +34,7 @@ fn each_gap_of_the_log_is_listed() {
 fn a_draft_is_made_without_the_log() {
     let copy = Copy::of("fish-hall");
     copy.change_job("applied: applied.yaml", "");
-    render(&copy, &["--draft"]).must_end_with(0);
+    copy.render(&["--draft"]).must_end_with(0);
     let pdf = std::fs::read(copy.output().join("2026-0420-certificate.pdf")).expect("the draft is there");
     assert!(pdf.starts_with(b"%PDF-"));
 }
@@ -49,7 +43,7 @@ fn a_draft_is_made_without_the_log() {
 fn a_draft_never_looks_like_the_certificate() {
     let copy = Copy::of("fish-hall");
     let certificate = |more: &[&str]| {
-        let run = render(&copy, &[&["--only", "certificate", "--format", "png", "--dpi", "72"], more].concat());
+        let run = copy.render(&[&["--only", "certificate", "--format", "png", "--dpi", "72"], more].concat());
         let run = run.must_end_with(0);
         let page = run.stdout.lines().find(|line| line.ends_with(".png")).expect("a page").to_owned();
         std::fs::read(page).expect("the page can be read")

@@ -2,7 +2,7 @@
 
 use crate::support::page_code::codes_on;
 use crate::support::program::decant;
-use crate::support::workspace::{root, samples};
+use crate::support::workspace::{root, samples, temporary};
 
 #[test]
 fn every_label_code_reads_as_the_link_of_the_plan() {
@@ -11,7 +11,7 @@ fn every_label_code_reads_as_the_link_of_the_plan() {
         let link =
             plan.stdout.split_whitespace().find(|word| word.starts_with("https://")).expect("a plan has its link");
         for dpi in ["203", "300"] {
-            let output = tempfile::tempdir().expect("a temporary folder");
+            let output = temporary();
             let folder = output.path().to_str().expect("a temporary folder's name is text");
             let job = job.to_str().expect("a sample's name is text");
             let run =

@@ -6,13 +6,7 @@ use std::path::{Path, PathBuf};
 use tempfile::TempDir;
 
 use crate::support::program::{Outcome, decant};
-use crate::support::workspace::{names, root, sample_contract};
-
-fn change(file: &Path, from: &str, to: &str) {
-    let text = fs::read_to_string(file).expect("the file can be read");
-    assert!(text.contains(from), "{} no longer holds {from:?}", file.display());
-    fs::write(file, text.replace(from, to)).expect("the file can be written");
-}
+use crate::support::workspace::{change, names, read, root, sample_contract, write};
 
 fn expand(folder: &Path, more: &[&str]) -> Outcome {
     decant(folder, ["expand", "contract.yaml", "-o", "jobs/2026"].iter().chain(more))
@@ -37,7 +31,7 @@ fn the_sample_is_expanded_into_jobs_that_can_be_planned() {
         let plan = decant(&contract, ["plan", job]).must_end_with(0);
         assert!(plan.stdout.contains("Port Ansel Harbour Board"), "{}", plan.stdout);
     }
-    let job = fs::read_to_string(contract.join(told[1])).expect("a job");
+    let job = read(contract.join(told[1]));
     assert!(job.contains("address: \"7 Custom House Square, 1st floor, Port Ansel 00417\"\n"), "{job}");
     assert!(job.contains("company: \"../../../company.yaml\"\n") && !job.contains("Restrooms"), "{job}");
 }
@@ -58,18 +52,18 @@ fn a_file_that_is_there_and_differs_is_not_lost() {
     let again = expand(&contract, &[]).must_end_with(0);
     assert_eq!(first.stdout, again.stdout);
     let job = contract.join("jobs/2026/gull-20260413.yaml");
-    let ours = fs::read_to_string(&job).expect("a job");
+    let ours = read(&job);
     let by_hand = format!("{ours}label_copies: 2\n");
-    fs::write(&job, &by_hand).expect("written");
+    write(&job, &by_hand);
     change(&contract.join("contract.yaml"), "until: 2026-09-30", "until: 2026-10-15");
     let refused = expand(&contract, &[]).must_end_with(2);
     assert_eq!(refused.stdout, "");
     assert!(refused.stderr.contains("  jobs/2026/gull-20260413.yaml\n"), "{}", refused.stderr);
-    assert_eq!(fs::read_to_string(&job).expect("a job"), by_hand);
+    assert_eq!(read(&job), by_hand);
     let count = names(&contract.join("jobs/2026")).len();
     assert_eq!(count, first.stdout.lines().count(), "something was written");
     let replaced = expand(&contract, &["--replace"]).must_end_with(0);
-    assert_eq!(fs::read_to_string(&job).expect("a job"), ours);
+    assert_eq!(read(&job), ours);
     assert!(replaced.stdout.lines().count() > count);
 }
 
@@ -123,7 +117,7 @@ site_table:
 crew: okafor
 visits: { rule: FREQ=WEEKLY;COUNT=1, from: 2026-05-04, start: \"06:15\" }
 ";
-    fs::write(contract.join("contract.yaml"), text).expect("written");
+    write(contract.join("contract.yaml"), text);
     (folder, contract)
 }
 
@@ -132,7 +126,7 @@ fn a_workbook_keeps_the_zeros_of_its_post_codes() {
     let (_folder, contract) = with_workbook("sound");
     let run = expand(&contract, &[]).must_end_with(0);
     assert_eq!(run.stdout.lines().count(), 3);
-    let job = |site: &str| fs::read_to_string(contract.join(format!("jobs/2026/{site}-20260504.yaml"))).expect("a job");
+    let job = |site: &str| read(contract.join(format!("jobs/2026/{site}-20260504.yaml")));
     let (gull, north, customs) = (job("gull"), job("north"), job("house"));
     for (job, parts) in [
         (&gull, ["1 Breakwater Road 00417\n", "T18:00\"\n", "surfaces: 180 ft2 }", "humidity: \"45 %\""]),

@@ -8,7 +8,9 @@ use serde_json::Value;
 use tempfile::TempDir;
 
 use crate::support::program::{Outcome, decant};
-use crate::support::workspace::{names, sample_contract};
+use crate::support::workspace::{
+    change, json, make_folder, names, read, read_bytes, remove, sample_contract, states, write,
+};
 
 /// The sample, its season cut down to the first two Mondays and one Tuesday.
 fn sample() -> (TempDir, PathBuf) {
@@ -19,24 +21,9 @@ fn sample() -> (TempDir, PathBuf) {
     (folder, contract)
 }
 
-fn change(file: &Path, from: &str, to: &str) {
-    let text = fs::read_to_string(file).expect("the file can be read");
-    assert!(text.contains(from), "{} no longer holds {from:?}", file.display());
-    fs::write(file, text.replace(from, to)).expect("the file can be written");
-}
-
 fn batch(folder: &Path, more: &[&str]) -> Outcome {
     let all = ["batch", "contract.yaml", "-o", "out", "--only", "mix-sheet"];
     decant(folder, all.iter().chain(more))
-}
-
-/// State of everything in the manifest, by its number.
-fn states(manifest: &Path) -> BTreeMap<String, String> {
-    let bytes = fs::read(manifest).expect("a manifest");
-    let manifest: Value = serde_json::from_slice(&bytes).expect("a manifest is JSON");
-    let word = |value: &Value| value.as_str().unwrap_or_default().to_owned();
-    let jobs = manifest["jobs"].as_array().expect("jobs").iter();
-    jobs.map(|job| (word(&job["job"]), word(&job["state"]))).collect()
 }
 
 fn all(states: &BTreeMap<String, String>, state: &str) -> bool {
@@ -46,7 +33,7 @@ fn all(states: &BTreeMap<String, String>, state: &str) -> bool {
 /// Takes the logs away: visits to come, of which nothing is issued.
 fn without_logs(contract: &Path) {
     fs::remove_dir_all(contract.join("logs")).expect("removed");
-    fs::create_dir(contract.join("logs")).expect("made");
+    make_folder(contract.join("logs"));
 }
 
 #[test]
@@ -61,10 +48,10 @@ fn a_contract_is_made_whole_and_made_once() {
         let number = job.trim_end_matches(".yaml");
         assert!(out.join(number).join(format!("{number}-mix-sheet.pdf")).is_file(), "{number}");
     }
-    assert!(all(&states(&out.join("manifest.json")), "done"));
+    assert!(all(&states(&out), "done"));
     let again = batch(&contract, &[]).must_end_with(0);
     // a visit whose certificate is issued is settled
-    let mut states = states(&out.join("manifest.json"));
+    let mut states = states(&out);
     assert_eq!(states["house-20260413"], "settled", "{}", again.stderr);
     states.retain(|_, state| state != "settled");
     assert_eq!(states.len(), 1 + 3, "{states:?}");
@@ -80,8 +67,8 @@ fn visits_that_are_gone_leave_stale_jobs_that_are_removed_when_asked() {
     batch(&contract, &[]).must_end_with(0);
     let jobs = contract.join("out/jobs");
     let by_hand = jobs.join("slip-20260505.yaml");
-    let text = fs::read_to_string(&by_hand).expect("a job");
-    fs::write(&by_hand, text + "label_copies: 2\n").expect("written");
+    let text = read(&by_hand);
+    write(&by_hand, text + "label_copies: 2\n");
     change(&contract.join("contract.yaml"), "until: 2026-05-05", "until: 2026-05-01");
     change(
         &contract.join("contract.yaml"),
@@ -112,16 +99,16 @@ fn a_job_file_that_somebody_changed_is_neither_lost_nor_followed() {
     without_logs(&contract);
     batch(&contract, &[]).must_end_with(0);
     let job = contract.join("out/jobs/gull-20260413.yaml");
-    let by_hand = fs::read_to_string(&job).expect("a job") + "label_copies: 2\n";
-    fs::write(&job, &by_hand).expect("written");
+    let by_hand = read(&job) + "label_copies: 2\n";
+    write(&job, &by_hand);
     let run = batch(&contract, &[]).must_end_with(2);
     assert!(run.stderr.contains("  out/jobs/gull-20260413.yaml\n"), "{}", run.stderr);
-    assert_eq!(fs::read_to_string(&job).expect("a job"), by_hand);
+    assert_eq!(read(&job), by_hand);
     // a change of the contract reaches files that nobody touched
-    fs::remove_file(&job).expect("removed");
+    remove(&job);
     change(&contract.join("contract.yaml"), "17:30", "16:30");
     batch(&contract, &[]).must_end_with(0);
-    let states = states(&contract.join("out/manifest.json"));
+    let states = states(&contract.join("out"));
     assert!(all(&states, "done"), "{states:?}");
 }
 
@@ -134,7 +121,7 @@ fn a_bad_site_takes_no_other_along_and_is_told_at_its_cell() {
     change(&contract.join("sites.csv"), ",25,", ",25 ft2,");
     let run = batch(&contract, &[]).must_end_with(1);
     assert!(run.stderr.contains("  --> sites.csv:2:"), "{}", run.stderr);
-    let states = states(&contract.join("out/manifest.json"));
+    let states = states(&contract.join("out"));
     assert_eq!(states["gull-20260413"], "failed");
     assert_eq!(states["house-20260413"], "done");
     assert_eq!(names(&contract.join("out/gull-20260413")), Vec::<String>::new());
@@ -151,17 +138,14 @@ fn shards_of_a_contract_are_each_made_once_and_joined() {
     let (one, two) =
         (states(&contract.join("part-1/manifest-1-of-2.json")), states(&contract.join("part-2/manifest-2-of-2.json")));
     assert!(!one.is_empty() && !two.is_empty() && one.keys().all(|job| !two.contains_key(job)));
-    let joined = states(&contract.join("joined/manifest.json"));
+    let joined = states(&contract.join("joined"));
     assert_eq!(joined.len(), one.len() + two.len());
     batch(&contract, &[]).must_end_with(0);
-    assert_eq!(
-        joined.keys().collect::<Vec<_>>(),
-        states(&contract.join("out/manifest.json")).keys().collect::<Vec<_>>()
-    );
+    assert_eq!(joined.keys().collect::<Vec<_>>(), states(&contract.join("out")).keys().collect::<Vec<_>>());
 }
 
 fn manifest_of(out: &Path, kind: &str) -> Vec<String> {
-    let bytes = fs::read(out.join("manifest.json")).expect("a manifest");
+    let bytes = read_bytes(out.join("manifest.json"));
     let manifest: Value = serde_json::from_slice(&bytes).expect("a manifest is JSON");
     let jobs = manifest["jobs"].as_array().expect("jobs").iter();
     let of_kind = jobs.filter(|job| job["kind"] == kind);
@@ -176,8 +160,8 @@ fn a_round_has_its_load_out_its_sheets_and_its_labels_and_the_contract_its_repor
         decant(&contract, all.iter().chain(more)).must_end_with(0)
     };
     let log = contract.join("logs/slip-20260505.yaml");
-    let slip = fs::read(&log).expect("a log");
-    fs::remove_file(&log).expect("removed");
+    let slip = read_bytes(&log);
+    remove(&log);
     run(&[]);
     let out = contract.join("out");
     let rounds = ["2026-04-13-north", "2026-04-27-north", "2026-05-05-south"];
@@ -192,7 +176,7 @@ fn a_round_has_its_load_out_its_sheets_and_its_labels_and_the_contract_its_repor
         names(&out.join("HB-26-service-report")),
         ["-products.csv", "-readings.csv", "-visits.csv", ".pdf"].map(|d| format!("HB-26-service-report{d}"))
     );
-    let visits = fs::read_to_string(out.join("HB-26-service-report/HB-26-service-report-visits.csv")).expect("a table");
+    let visits = read(out.join("HB-26-service-report/HB-26-service-report-visits.csv"));
     for row in [
         "gull-20260413,Gull Point Ferry Terminal,2026-04-13T18:00,done,7,7,7\r\n",
         "house-20260413,Old Customs House,2026-04-13T21:30,deviates,3,3,2\r\n",
@@ -203,12 +187,12 @@ fn a_round_has_its_load_out_its_sheets_and_its_labels_and_the_contract_its_repor
     }
     // a log that comes in changes its visit, the rounds whose sheets name it, and the report; nothing else is made again
     let before = visits;
-    fs::write(&log, slip).expect("written");
+    write(&log, slip);
     run(&[]);
-    let states = states(&out.join("manifest.json"));
+    let states = states(&out);
     let done: Vec<&str> = states.iter().filter(|(_, s)| *s == "done").map(|(job, _)| job.as_str()).collect();
     assert_eq!(done, ["2026-05-05-south", "HB-26-service-report", "slip-20260505"]);
-    let visits = fs::read_to_string(out.join("HB-26-service-report/HB-26-service-report-visits.csv")).expect("a table");
+    let visits = read(out.join("HB-26-service-report/HB-26-service-report-visits.csv"));
     // visits that were issued are counted by their records, and come to the same
     assert_eq!(
         visits,
@@ -219,7 +203,7 @@ fn a_round_has_its_load_out_its_sheets_and_its_labels_and_the_contract_its_repor
     );
     // and once more nothing is made
     run(&[]);
-    let states = self::states(&out.join("manifest.json"));
+    let states = crate::support::workspace::states(&out);
     assert!(states.values().all(|state| state == "settled" || state == "up-to-date"), "{states:?}");
 }
 
@@ -232,11 +216,11 @@ fn a_round_with_a_bad_visit_is_not_made_and_the_report_says_so() {
     change(&contract.join("sites.csv"), ",25,", ",25 ft2,");
     decant(&contract, ["batch", "contract.yaml", "-o", "out"]).must_end_with(1);
     let out = contract.join("out");
-    let states = states(&out.join("manifest.json"));
+    let states = states(&out);
     // a load-out that lacks a visit would be taken for a whole one
     assert_eq!(states["2026-04-13-north"], "failed");
     assert_eq!(states["2026-05-05-south"], "done");
-    let visits = fs::read_to_string(out.join("HB-26-service-report/HB-26-service-report-visits.csv")).expect("a table");
+    let visits = read(out.join("HB-26-service-report/HB-26-service-report-visits.csv"));
     assert!(visits.contains("gull-20260413,gull-20260413,,unplanned,0,0,0"), "{visits}");
 }
 

@@ -7,7 +7,7 @@ use serde_json::Value;
 use tempfile::TempDir;
 
 use crate::support::program::{Outcome, decant};
-use crate::support::workspace::{Copy, names, says, short_contract};
+use crate::support::workspace::{Copy, copy_file, json, names, read_bytes, remove, says, short_contract, write};
 
 /// One Tuesday of the sample contract.
 fn tuesday() -> (TempDir, PathBuf) {
@@ -17,11 +17,6 @@ fn tuesday() -> (TempDir, PathBuf) {
 
 fn batch(contract: &Path) -> Outcome {
     decant(contract, ["batch", "contract.yaml", "-o", "out", "--only", "certificate"])
-}
-
-fn manifest(contract: &Path) -> Value {
-    let bytes = fs::read(contract.join("out/manifest.json")).expect("a manifest");
-    serde_json::from_slice(&bytes).expect("a manifest is JSON")
 }
 
 fn has_certificate(contract: &Path, job: &str) -> bool {
@@ -37,25 +32,29 @@ area,1,,Benches and rails,,,,,2026-05-05 08:12,2026-05-05 08:18,2026-05-05 08:29
 fn a_contract_takes_logs_under_any_ending_that_a_job_takes() {
     let (_folder, contract) = tuesday();
     let logs = contract.join("logs");
-    fs::write(logs.join("slip-20260505.csv"), TABLE).expect("written");
-    fs::remove_file(logs.join("slip-20260505.yaml")).expect("removed");
+    write(logs.join("slip-20260505.csv"), TABLE);
+    remove(logs.join("slip-20260505.yaml"));
     fs::rename(logs.join("light-20260505.yaml"), logs.join("light-20260505.yml")).expect("renamed");
     let run = batch(&contract).must_end_with(0);
     for job in ["slip-20260505", "light-20260505", "mussel-20260505"] {
         assert!(has_certificate(&contract, job), "{job}: {}", run.stderr);
     }
-    assert!(manifest(&contract)["unused"].is_null(), "{}", manifest(&contract)["unused"]);
+    assert!(
+        json(contract.join("out/manifest.json"))["unused"].is_null(),
+        "{}",
+        json(contract.join("out/manifest.json"))["unused"]
+    );
 }
 
 #[test]
 fn a_log_of_no_visit_and_two_of_one_are_told() {
     let (_folder, contract) = tuesday();
     let logs = contract.join("logs");
-    fs::write(logs.join("slip-20260505.csv"), TABLE).expect("written");
-    fs::copy(logs.join("light-20260505.yaml"), logs.join("light-20260506.yaml")).expect("copied");
-    fs::write(logs.join("mussel-20260505.docx"), "PK").expect("written");
+    write(logs.join("slip-20260505.csv"), TABLE);
+    copy_file(logs.join("light-20260505.yaml"), logs.join("light-20260506.yaml"));
+    write(logs.join("mussel-20260505.docx"), "PK");
     // a photograph is no log
-    fs::write(logs.join("IMG_0412.jpg"), "JFIF").expect("written");
+    write(logs.join("IMG_0412.jpg"), "JFIF");
     let run = batch(&contract).must_end_with(3);
     says(
         &run.stderr,
@@ -70,7 +69,7 @@ fn a_log_of_no_visit_and_two_of_one_are_told() {
     assert!(!run.stderr.contains("IMG_0412"), "{}", run.stderr);
     assert!(!has_certificate(&contract, "slip-20260505"));
     assert!(has_certificate(&contract, "light-20260505"));
-    assert_eq!(manifest(&contract)["unused"].as_array().map(Vec::len), Some(4));
+    assert_eq!(json(contract.join("out/manifest.json"))["unused"].as_array().map(Vec::len), Some(4));
     let run = decant(&contract, ["expand", "contract.yaml", "-o", "jobs"]).must_end_with(0);
     says(&run.stderr, &["light-20260506.yaml: it is named as no visit"]);
 }
@@ -86,8 +85,8 @@ fn a_log_that_cannot_be_used_blocks_the_certificate_alone() {
     ] {
         let copy = Copy::of("fish-hall");
         match log {
-            Some(text) => fs::write(copy.folder.join("applied.yaml"), text).expect("written"),
-            None => fs::remove_file(copy.folder.join("applied.yaml")).expect("removed"),
+            Some(text) => write(copy.folder.join("applied.yaml"), text),
+            None => remove(copy.folder.join("applied.yaml")),
         }
         let caution = "caution: the log of job 2026-0420 cannot be used";
         let run = decant(&copy.folder, ["plan", "job.yaml"]).must_end_with(0);
@@ -116,7 +115,7 @@ fn a_log_that_cannot_be_used_blocks_the_certificate_alone() {
 #[test]
 fn in_a_batch_too() {
     let (_folder, contract) = tuesday();
-    fs::write(contract.join("logs/slip-20260505.yaml"), "loads: [").expect("written");
+    write(contract.join("logs/slip-20260505.yaml"), "loads: [");
     let run =
         decant(&contract, ["batch", "contract.yaml", "-o", "out", "--only", "certificate", "--only", "mix-sheet"]);
     let run = run.must_end_with(1);
@@ -124,7 +123,7 @@ fn in_a_batch_too() {
     assert!(contract.join("out/slip-20260505/slip-20260505-mix-sheet.pdf").is_file());
     assert!(contract.join("out/2026-05-05-south/2026-05-05-south-mix-sheets.pdf").is_file());
     assert!(has_certificate(&contract, "light-20260505"));
-    let manifest = manifest(&contract);
+    let manifest = json(contract.join("out/manifest.json"));
     let jobs = manifest["jobs"].as_array().expect("jobs");
     let slip = jobs.iter().find(|job| job["job"] == "slip-20260505").expect("the job");
     assert_eq!(slip["state"], "done");

@@ -9,7 +9,7 @@ use std::path::Path;
 use std::process::{Command, Stdio};
 
 use crate::support::program::decant;
-use crate::support::workspace::Copy;
+use crate::support::workspace::{Copy, make_folder, read, read_bytes, write};
 
 /// What the program says when it stops at a write that a test chose.
 const STOPPED: &str = "stopped for a test";
@@ -25,7 +25,7 @@ fn tree(folder: &Path) -> BTreeMap<String, Vec<u8>> {
                 walk(root, &path, all);
             } else if path.extension().is_none_or(|e| e != "lock") {
                 let name = path.strip_prefix(root).expect("below it").display().to_string();
-                all.insert(name, fs::read(&path).expect("read"));
+                all.insert(name, read_bytes(&path));
             }
         }
     }
@@ -90,7 +90,7 @@ fn nothing_lies(folder: &Path, output: &str, whole: &[&BTreeMap<String, Vec<u8>>
 fn at_every_write(arguments: &[&str], fault: fn(&Path, &[&str], u32) -> bool) {
     let copy = Copy::of("fish-hall");
     let into = |output: &'static str| -> Vec<&str> { [arguments, &["-o", output][..]].concat() };
-    let job = fs::read_to_string(copy.folder.join("job.yaml")).expect("read");
+    let job = read(copy.folder.join("job.yaml"));
     let changed = job.clone() + "notes: [Ring the bell at the gate.]\n";
     // before the visit there is no log, and no certificate that would be settled
     copy.change_job("applied: applied.yaml", "");
@@ -99,7 +99,7 @@ fn at_every_write(arguments: &[&str], fault: fn(&Path, &[&str], u32) -> bool) {
     };
     let run = decant(&copy.folder, into("before"));
     assert!(matches!(run.code, Some(0 | 3)), "{}", run.stderr);
-    fs::write(copy.folder.join("job.yaml"), changed).expect("written");
+    write(copy.folder.join("job.yaml"), changed);
     decant(&copy.folder, into("wanted")).must_end_with(0);
     let (before, wanted) = (tree(&copy.folder.join("before")), tree(&copy.folder.join("wanted")));
     assert_ne!(before, wanted);
@@ -113,8 +113,8 @@ fn at_every_write(arguments: &[&str], fault: fn(&Path, &[&str], u32) -> bool) {
             if over {
                 for (name, bytes) in &before {
                     let path = copy.folder.join("now").join(name);
-                    fs::create_dir_all(path.parent().expect("a folder")).expect("made");
-                    fs::write(path, bytes).expect("written");
+                    make_folder(path.parent().expect("a folder"));
+                    write(path, bytes);
                 }
             }
             let failed = fault(&copy.folder, &into("now"), writes);
@@ -174,11 +174,11 @@ fn a_file_that_a_power_cut_left_empty_does_not_count_as_finished() {
     for empty in [true, false] {
         for (name, bytes) in whole.iter().filter(|(name, _)| name.starts_with("2026-0420/")) {
             let left = if empty { Vec::new() } else { vec![0; bytes.len()] };
-            fs::write(copy.folder.join("now").join(name), left).expect("written");
+            write(copy.folder.join("now").join(name), left);
             run();
-            assert_eq!(&fs::read(copy.folder.join("now").join(name)).expect("read"), bytes, "{name}");
+            assert_eq!(&read_bytes(copy.folder.join("now").join(name)), bytes, "{name}");
         }
     }
-    fs::write(copy.folder.join("now/.decant/2026-0420.json"), "").expect("written");
+    write(copy.folder.join("now/.decant/2026-0420.json"), "");
     assert!(run().stderr.contains("1 settled"));
 }

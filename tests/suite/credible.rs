@@ -7,7 +7,7 @@ use serde_json::Value;
 use tempfile::TempDir;
 
 use crate::support::program::decant;
-use crate::support::workspace::{Copy, root};
+use crate::support::workspace::{Copy, copy_file, make_folder, read, root, temporary, write};
 
 fn unsafe_case(name: &str) -> PathBuf {
     root().join("tests/cases/unsafe").join(name)
@@ -28,19 +28,19 @@ fn statements(case: &str) -> Vec<String> {
 
 /// A case with its company file beside it, in a folder of its own, to be changed.
 fn changed(case: &str, file: &str, from: &str, to: &str) -> TempDir {
-    let folder = tempfile::tempdir().expect("a temporary folder");
+    let folder = temporary();
     let inside = folder.path().join("case");
-    fs::create_dir(&inside).expect("a folder can be made");
+    make_folder(&inside);
     let shared = root().join("tests/cases/unsafe/company.yaml");
-    fs::copy(shared, folder.path().join("company.yaml")).expect("the company file can be copied");
+    copy_file(shared, folder.path().join("company.yaml"));
     for entry in fs::read_dir(unsafe_case(case)).expect("the case") {
         let path = entry.expect("a file").path();
-        fs::copy(&path, inside.join(path.file_name().expect("a name"))).expect("a file can be copied");
+        copy_file(&path, inside.join(path.file_name().expect("a name")));
     }
     let path = inside.join(file);
-    let text = fs::read_to_string(&path).expect("the file can be read");
+    let text = read(&path);
     assert!(text.contains(from), "{case}: {file} no longer holds {from:?}");
-    fs::write(&path, text.replace(from, to)).expect("the file can be written");
+    write(&path, text.replace(from, to));
     folder
 }
 
@@ -118,8 +118,8 @@ fn a_fault_of_the_company_file_is_reported_once() {
 
     // Two jobs of one company file that cannot be read.
     copy.change_company("tank: 12 gal", "tank: 12");
-    let second = fs::read_to_string(copy.folder.join("job.yaml")).expect("the job");
-    fs::write(copy.folder.join("second.yaml"), second.replace("2026-0413", "2026-0414")).expect("a job");
+    let second = read(copy.folder.join("job.yaml"));
+    write(copy.folder.join("second.yaml"), second.replace("2026-0413", "2026-0414"));
     let run = decant(&copy.folder, ["labels", "job.yaml", "second.yaml", "-o", "run.pdf"]).must_end_with(2);
     assert_eq!(run.stderr.matches("sprayers.mister.tank").count(), 1, "{}", run.stderr);
     let run = decant(&copy.folder, ["load-out", "job.yaml", "second.yaml", "-o", "van.pdf"]).must_end_with(2);
@@ -156,7 +156,7 @@ fn every_quantity_of_company_file_and_job_has_a_range() {
             if path.extension().is_none_or(|e| e != "rs") {
                 continue;
             }
-            let text = fs::read_to_string(&path).expect("a source file");
+            let text = read(&path);
             let count = text.matches("parse(report, parse::").count() + text.matches("|_| parse::").count();
             let name = path.strip_prefix(root().join("src")).expect("within").to_string_lossy().replace('\\', "/");
             if count > 0 {

@@ -1,12 +1,11 @@
 //! What templates are given, and DEVELOPERS.md, which says so: neither may hold a field that the other does not.
 
 use std::collections::BTreeSet;
-use std::fs;
 
 use serde_json::Value;
 
 use crate::support::program::decant;
-use crate::support::workspace::{Copy, root, samples};
+use crate::support::workspace::{Copy, read, root, samples, write};
 
 const DOCUMENTS: [(&str, &str); 3] =
     [("labels", "**label.typ**"), ("mix-sheet", "**mix-sheet.typ**"), ("certificate", "**certificate.typ**")];
@@ -23,7 +22,7 @@ fn given(document: &str) -> Vec<Value> {
     copy.set_company("style: { logo: logo.svg, accent: \"#1b4d6b\", lines: Insured. }\n");
     copy.change_company("label: 4 in x 6 in", "label: 4 in x 6 in, hole: { diameter: 6 mm, from_top: 8 mm }");
     let logo = "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 1 1\"><path d=\"M0 0h1v1z\"/></svg>";
-    fs::write(copy.company_folder().join("logo.svg"), logo).expect("the logo can be written");
+    write(copy.company_folder().join("logo.svg"), logo);
     copy.change_company("stock:\n  tag", "printers: { office: { right: 0.4 mm, scale: 100.2 % } }\nstock:\n  tag");
     let mut all = vec![data(&copy.folder, "job.yaml", document, &["--printer", "office"])];
     all.extend(samples().iter().map(|job| data(root(), job.to_str().expect("a name is text"), document, &[])));
@@ -55,7 +54,7 @@ fn fields(value: &Value, found: &mut BTreeSet<String>) {
 
 /// The part of DEVELOPERS.md about one template, with what is said of every document.
 fn section(heading: &str) -> (String, String) {
-    let text = fs::read_to_string(root().join("DEVELOPERS.md")).expect("DEVELOPERS.md can be read");
+    let text = read(root().join("DEVELOPERS.md"));
     let (_, text) = text.split_once("### What a template is given").expect("the section is there");
     let text = text.split("\n## ").next().unwrap_or_default();
     let common = text.split("\n**").next().unwrap_or_default();

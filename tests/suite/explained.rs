@@ -1,9 +1,7 @@
 //! Cautions: each is explained, and the list in README.md is the one that the program prints.
 
-use std::fs;
-
 use crate::support::program::decant;
-use crate::support::workspace::root;
+use crate::support::workspace::{read, root, write};
 
 const BEGIN: &str = "<!-- `decant explain --markdown` -->\n";
 const END: &str = "<!-- end of the list -->";
@@ -36,7 +34,7 @@ fn no_caution_without_a_kind() {
     let known: Vec<&str> = list.lines().filter_map(|line| line.split_whitespace().next()).collect();
     let mut seen = 0;
     for file in ["cautions.rs", "flammable.rs", "incompatible.rs", "reentry.rs", "shared_air.rs"] {
-        let source = fs::read_to_string(root().join("src/plan").join(file)).expect("the source can be read");
+        let source = read(root().join("src/plan").join(file));
         for call in ["add(\"", "about(\"", "Caution::new(\""] {
             for rest in source.split(call).skip(1) {
                 let code = rest.split('"').next().unwrap_or_default();
@@ -52,12 +50,12 @@ fn no_caution_without_a_kind() {
 fn the_list_in_the_readme_is_the_programs() {
     let table = decant(root(), ["explain", "--markdown"]).must_end_with(0).stdout;
     let file = root().join("README.md");
-    let text = fs::read_to_string(&file).expect("README.md");
+    let text = read(&file);
     let (before, rest) = text.split_once(BEGIN).expect("the beginning of the list is marked");
     let (written, after) = rest.split_once(END).expect("the end of the list is marked");
     let table = format!("{}\n", table.trim_end());
     if std::env::var_os("DECANT_BLESS").is_some() {
-        fs::write(&file, format!("{before}{BEGIN}{table}{END}{after}")).expect("README.md can be written");
+        write(&file, format!("{before}{BEGIN}{table}{END}{after}"));
     } else {
         assert!(written == table, "the list in README.md is out of date: DECANT_BLESS=1 writes it anew");
     }

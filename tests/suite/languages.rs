@@ -5,7 +5,7 @@ use std::fs;
 use std::path::Path;
 
 use crate::support::program::{Outcome, decant};
-use crate::support::workspace::{Copy, names, root, samples};
+use crate::support::workspace::{Copy, names, read, root, samples, temporary, write};
 
 fn render(folder: &Path, job: &Path, output: &Path, options: &[&str]) -> Outcome {
     let mut arguments: Vec<&OsStr> = vec!["render".as_ref(), job.as_ref(), "-o".as_ref(), output.as_ref()];
@@ -26,7 +26,7 @@ fn is_in(pdf: &Path, tag: &str) -> bool {
 fn every_sample_in_every_language() {
     for tag in ["en", "es", "fr"] {
         for job in samples() {
-            let output = tempfile::tempdir().expect("a temporary folder");
+            let output = temporary();
             render(root(), &job, output.path(), &["--language", tag]).must_end_with(0);
             let made = names(output.path());
             for document in ["-labels-", "-mix-sheet.pdf", "-certificate.pdf"] {
@@ -113,14 +113,14 @@ fn each_document_in_the_language_the_files_name() {
 #[test]
 fn a_language_of_the_users_own_is_one_file() {
     let copy = Copy::of("ferry-terminal");
-    let english = fs::read_to_string(root().join("templates/lang/en.yaml")).expect("the English file");
+    let english = read(root().join("templates/lang/en.yaml"));
     let own = english
         .replace("language: en", "language: pt")
         .replace("number: { decimal: \".\", group: \",\" }", "number: { decimal: \",\", group: \"\\u202F\" }")
         .replace("heading: Mix sheet", "heading: Folha de mistura")
         .replace("  heading: \"Job {{ job }}", "  heading: \"Trabalho {{ job }}");
     let file = copy.folder.join("../pt.yaml");
-    fs::write(&file, &own).expect("the language file can be written");
+    write(&file, &own);
     copy.change_job("company: ../company.yaml", "company: ../company.yaml\nlanguage: ../pt.yaml");
     let output = copy.output();
     render(&copy.folder, Path::new("job.yaml"), &output, &[]).must_end_with(0);
@@ -130,7 +130,7 @@ fn a_language_of_the_users_own_is_one_file() {
 
     // What it lacks is said at once, and nothing is made.
     let lacking = own.replace("  heading: Folha de mistura\n", "").replace("tablet: 1 tablet\n", "tabelt: 1 tablet\n");
-    fs::write(&file, lacking).expect("the language file can be written");
+    write(&file, lacking);
     let again = copy.output().join("again");
     let run = render(&copy.folder, Path::new("job.yaml"), &again, &[]).must_end_with(2);
     for part in ["error[language-missing-keys]", "sheet.heading, tablet", "`tabelt`", "pt.yaml"] {
@@ -139,7 +139,7 @@ fn a_language_of_the_users_own_is_one_file() {
     assert!(names(&again).is_empty(), "something was written");
 
     // A letter the font does not have is found before anything is set.
-    fs::write(&file, own.replace("Folha de mistura", "混合表")).expect("the language file can be written");
+    write(&file, own.replace("Folha de mistura", "混合表"));
     let run = render(&copy.folder, Path::new("job.yaml"), &again, &[]).must_end_with(2);
     assert!(run.stderr.contains("error[no-glyph]") && run.stderr.contains("sheet.heading"), "{}", run.stderr);
 }

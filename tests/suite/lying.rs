@@ -1,6 +1,5 @@
 //! Certificates that say what was not so: by a language file, by a forged page, by another program.
 
-use std::fs;
 use std::path::Path;
 use std::process::Command;
 
@@ -8,27 +7,21 @@ use serde_json::json;
 
 use crate::support::forged::{certificate, forged, record_of};
 use crate::support::program::{Outcome, decant};
-use crate::support::workspace::{Copy, root};
+use crate::support::workspace::{Copy, read, read_bytes, root, temporary, write};
 
 const CERTIFICATE: &str = "2026-0420-certificate.pdf";
 
 /// A copy of the fish hall with a language file of the firm's own, made from the English one, for the certificate.
 fn with_language(changes: &[(&str, &str)]) -> Copy {
     let copy = Copy::of("fish-hall");
-    let mut text = fs::read_to_string(root().join("templates/lang/en.yaml")).expect("the English file");
+    let mut text = read(root().join("templates/lang/en.yaml"));
     for (from, to) in changes {
         assert!(text.contains(from), "the English file no longer holds {from:?}");
         text = text.replacen(from, to, 1);
     }
-    fs::write(copy.folder.join("own.yaml"), text).expect("written");
+    write(copy.folder.join("own.yaml"), text);
     copy.change_job("company: ../company.yaml", "company: ../company.yaml\nlanguage: own.yaml");
     copy
-}
-
-fn render(copy: &Copy) -> Outcome {
-    let output = copy.output();
-    let folder = output.to_str().expect("a name is text").to_owned();
-    decant(&copy.folder, ["render", "job.yaml", "-o", &folder])
 }
 
 fn verify(folder: &Path, arguments: &[&str]) -> Outcome {
@@ -44,7 +37,7 @@ fn words_that_judge_are_never_a_firms_own_in_a_language_that_is_built_in() {
         ("ppm: ppm", "ppm: mg/L", "units.ppm"),
         ("range: \"{{ low }} to {{ high }}\"", "range: \"1{{ low }} to {{ high }}\"", "range"),
     ] {
-        let run = render(&with_language(&[(from, to)])).must_end_with(2);
+        let run = with_language(&[(from, to)]).render(&[]).must_end_with(2);
         assert!(
             run.stderr.contains("error[language-protected]") && run.stderr.contains(&format!("`{key}`")),
             "{}",
@@ -55,7 +48,7 @@ fn words_that_judge_are_never_a_firms_own_in_a_language_that_is_built_in() {
     // what judges nothing is the firm's
     let copy =
         with_language(&[("  heading: Certificate of disinfection service", "  heading: Certificate of service")]);
-    render(&copy).must_end_with(0);
+    copy.render(&[]).must_end_with(0);
     let run = verify(&copy.output(), &[CERTIFICATE]).must_end_with(0);
     assert!(run.stdout.contains("was not looked at: give `--job`"), "{}", run.stdout);
 }
@@ -63,7 +56,7 @@ fn words_that_judge_are_never_a_firms_own_in_a_language_that_is_built_in() {
 #[test]
 fn a_language_of_the_firms_own_is_not_checked_and_that_is_said() {
     let copy = with_language(&[("language: en", "language: pt"), ("below: below the band", "below: passes")]);
-    render(&copy).must_end_with(0);
+    copy.render(&[]).must_end_with(0);
     let job = copy.folder.join("job.yaml");
     let job = job.to_str().expect("a name is text");
     for arguments in [&[CERTIFICATE] as &[&str], &[CERTIFICATE, "--job", job]] {
@@ -91,10 +84,10 @@ fn a_page_that_says_what_the_verdicts_do_not_is_found() {
     }
     // drawn by a template of the firm's own that does not look at the record's texts, the page would be the same; here the texts lie
     let copy = Copy::of("fish-hall");
-    render(&copy).must_end_with(0);
+    copy.render(&[]).must_end_with(0);
     let job = copy.folder.join("job.yaml");
     let job = job.to_str().expect("text");
-    let sound = record_of(&fs::read(copy.output().join(CERTIFICATE)).expect("the certificate"));
+    let sound = record_of(&read_bytes(copy.output().join(CERTIFICATE)));
     for (path, lie) in [
         ("/certificate/data/rules/0/verdict", json!("holds, and more")),
         ("/certificate/data/readings", json!([])),
@@ -103,7 +96,7 @@ fn a_page_that_says_what_the_verdicts_do_not_is_found() {
         let mut record = sound.clone();
         *record.pointer_mut(path).unwrap_or_else(|| panic!("no {path} in the record")) = lie;
         let drawn = drawn_again(&copy, &record);
-        fs::write(copy.output().join("lie.pdf"), drawn).expect("written");
+        write(copy.output().join("lie.pdf"), drawn);
         let run = verify(&copy.output(), &["lie.pdf"]).must_end_with(0);
         assert!(run.stdout.contains("the same byte for byte"), "{}", run.stdout);
         let run = verify(&copy.output(), &["lie.pdf", "--job", job]).must_end_with(1);
@@ -133,7 +126,7 @@ fn drawn_again(copy: &Copy, record: &serde_json::Value) -> Vec<u8> {
     data["attached"] = json!({ "record": text(&files[0]), "seal": text(&files[1]) });
     let mut templates = Templates::built_in();
     templates.set_ink(Ink::Colour);
-    templates.replace("house/logo.svg", fs::read(copy.company_folder().join("logo.svg")).expect("the logo"));
+    templates.replace("house/logo.svg", read_bytes(copy.company_folder().join("logo.svg")));
     let sheet = Sheet {
         template: Template::Certificate,
         data: serde_json::to_vec(&data).expect("JSON"),
@@ -147,8 +140,8 @@ fn drawn_again(copy: &Copy, record: &serde_json::Value) -> Vec<u8> {
 #[test]
 fn a_certificate_saved_again_by_another_program_is_altered() {
     let pdf = certificate("fish-hall");
-    let folder = tempfile::tempdir().expect("a temporary folder");
-    fs::write(folder.path().join("in.pdf"), &pdf).expect("written");
+    let folder = temporary();
+    write(folder.path().join("in.pdf"), &pdf);
     let saved =
         Command::new("qpdf").args(["--object-streams=generate", "in.pdf", "x.pdf"]).current_dir(folder.path()).status();
     if saved.is_ok_and(|status| status.success()) {
@@ -173,7 +166,7 @@ fn a_certificate_saved_again_by_another_program_is_altered() {
     );
     again.extend_from_slice(&packed);
     again.extend_from_slice(b"\nendstream endobj\n");
-    fs::write(folder.path().join("y.pdf"), again).expect("written");
+    write(folder.path().join("y.pdf"), again);
     let run = verify(folder.path(), &["y.pdf"]).must_end_with(1);
     assert!(run.stdout.contains("matches: the whole record"), "{}", run.stdout);
 }

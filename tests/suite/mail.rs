@@ -10,6 +10,7 @@ use sha2::{Digest, Sha256};
 use crate::support::firm::{ADDRESS, CERTIFICATE, Firm, LOGIN, attachment, change, header, says};
 use crate::support::program::decant;
 use crate::support::smtp::{Manners, PASSWORD, Plan};
+use crate::support::workspace::{read, read_bytes, write};
 
 #[test]
 fn a_certificate_goes_once_with_its_bytes() {
@@ -26,13 +27,13 @@ fn a_certificate_goes_once_with_its_bytes() {
         assert_eq!(header(message, "Date").as_deref(), Some("Tue, 21 Apr 2026 12:00:00 +0000"));
         assert!(header(message, "X-Unsent").is_none());
         assert!(header(message, "Reply-To").is_some_and(|to| to.ends_with("<office@tern-and-tide.example>")));
-        let certificate = fs::read(firm.output.join(CERTIFICATE)).expect("the certificate");
+        let certificate = read_bytes(firm.output.join(CERTIFICATE));
         assert!(attachment(message) == certificate, "the attachment is not the certificate");
         // in the clear there was nothing but the wish for encryption
         let clear: Vec<&str> = heard.clear.iter().map(|c| &c[..4]).collect();
         assert_eq!(clear, if tls { vec![] } else { vec!["EHLO", "STAR"] });
         assert_eq!(firm.states(), ["sending", "sent"]);
-        let record = fs::read(firm.output.join("2026-0420-record.json")).expect("the record");
+        let record = read_bytes(firm.output.join("2026-0420-record.json"));
         let digest: String = Sha256::digest(record).iter().map(|byte| format!("{byte:02x}")).collect();
         assert_eq!(firm.log()[0]["record"], digest);
         // once more, and from another folder: nobody is even called
@@ -105,7 +106,7 @@ fn a_server_that_dies_in_the_middle_leaves_it_unknown_and_the_rest_goes_on() {
 fn a_run_that_was_killed_in_the_middle_is_told_and_nothing_is_sent_twice() {
     let firm = Firm::with(Plan::default(), LOGIN);
     firm.mail(&["--send"]).must_end_with(0);
-    let whole = fs::read_to_string(firm.log_file()).expect("the log");
+    let whole = read(firm.log_file());
     let lines: Vec<&str> = whole.split_inclusive('\n').collect();
     // killed before the last line, in the middle of it, or of the one before
     for (kept, said, code) in [
@@ -113,12 +114,12 @@ fn a_run_that_was_killed_in_the_middle_is_told_and_nothing_is_sent_twice() {
         (format!("{}{}{}", lines[0], lines[1], &lines[2][..20]), "UNKNOWN", 1),
         (format!("{}{}", lines[0], &lines[1][..30]), "sent (250", 0),
     ] {
-        fs::write(firm.log_file(), kept).expect("written");
+        write(firm.log_file(), kept);
         let run = firm.mail(&["--send"]).must_end_with(code);
         says(&run.stdout, &[said]);
     }
     // what somebody changed is relied on by nobody
-    fs::write(firm.log_file(), whole.replace("sending", "seeding")).expect("written");
+    write(firm.log_file(), whole.replace("sending", "seeding"));
     let before = firm.server.heard().connections;
     let run = firm.mail(&["--send"]).must_end_with(1);
     says(&run.stderr, &["line 2 of ", "is no line of a send log"]);
@@ -192,7 +193,7 @@ fn a_password_is_shown_nowhere() {
     let firm = Firm::with(plan, LOGIN);
     let run = firm.mail(&["--send"]).must_end_with(1);
     says(&run.stdout, &["535 no, … is not your password"]);
-    let log = fs::read_to_string(firm.log_file()).expect("the log");
+    let log = read(firm.log_file());
     assert!(!format!("{}{}{log}", run.stdout, run.stderr).contains(PASSWORD));
     let run = firm.mail_with("", &["--send"]).must_end_with(2);
     says(&run.stderr, &["`DECANT_TEST_PASSWORD`", "company.yaml:", "nothing was sent"]);
@@ -203,7 +204,7 @@ fn a_password_file_that_others_can_read_is_refused() {
     use std::os::unix::fs::PermissionsExt;
     let firm = Firm::with(Plan::default(), ", user: office, password_file: secret");
     let file = firm.copy.company_folder().join("secret");
-    fs::write(&file, format!("{PASSWORD}\n")).expect("written");
+    write(&file, format!("{PASSWORD}\n"));
     for (mode, code) in [(0o644, 2), (0o640, 2), (0o600, 0)] {
         fs::set_permissions(&file, fs::Permissions::from_mode(mode)).expect("a mode");
         let run = firm.mail(&["--send"]).must_end_with(code);
@@ -227,10 +228,10 @@ fn a_server_that_cannot_show_who_it_is_gets_nothing() {
     // an authority that nobody trusts
     let firm = Firm::with(Plan::default(), LOGIN);
     let company = firm.copy.company_folder().join("company.yaml");
-    let text = fs::read_to_string(&company).expect("the company file");
+    let text = read(&company);
     let named = format!(", ca_file: {}", firm.server.ca.display());
     assert!(text.contains(&named));
-    fs::write(&company, text.replace(&named, "")).expect("written");
+    write(&company, text.replace(&named, ""));
     let run = firm.mail(&["--send"]).must_end_with(1);
     says(&run.stdout, &["is not accepted: UnknownIssuer"]);
     assert!(firm.server.heard().secret.is_empty());
@@ -266,7 +267,7 @@ fn a_later_revision_is_a_new_message_and_an_unmarked_change_is_none() {
         decant(&firm.copy.folder, ["render", "job.yaml", "-o", folder, "--only", "certificate"]).must_end_with(code)
     };
     let log = firm.copy.folder.join("applied.yaml");
-    let first = fs::read(firm.output.join("2026-0420-record.json")).expect("the record");
+    let first = read_bytes(firm.output.join("2026-0420-record.json"));
     change(&log, "1600 ppm", "1600 to 3200 ppm");
     // what was sent is never written over
     render(1);
@@ -280,8 +281,8 @@ fn a_later_revision_is_a_new_message_and_an_unmarked_change_is_none() {
     fs::remove_dir_all(&firm.output).expect("removed");
     fs::rename(&sent, &firm.output).expect("put back");
     let digest: String = Sha256::digest(&first).iter().map(|byte| format!("{byte:02x}")).collect();
-    let text = fs::read_to_string(&log).expect("the log");
-    fs::write(&log, format!("revision: 2\nreplaces: {digest}\n{text}")).expect("written");
+    let text = read(&log);
+    write(&log, format!("revision: 2\nreplaces: {digest}\n{text}"));
     render(0);
     let run = firm.mail(&["--send"]).must_end_with(0);
     says(&run.stdout, &["2026-0420, revision 2, to quality@ansel-fish.example: sent (250"]);
@@ -296,7 +297,7 @@ fn a_later_revision_is_a_new_message_and_an_unmarked_change_is_none() {
 #[test]
 fn a_bad_job_stops_no_other() {
     let firm = Firm::with(Plan::default(), LOGIN);
-    fs::write(firm.copy.folder.join("broken.yaml"), "job: 1\n").expect("written");
+    write(firm.copy.folder.join("broken.yaml"), "job: 1\n");
     let output = firm.output.to_str().expect("a name is text");
     let arguments = ["mail", "broken.yaml", "job.yaml", "--documents", output, "--send"];
     let mut command = Command::new(env!("CARGO_BIN_EXE_decant"));

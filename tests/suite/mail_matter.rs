@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 use crate::support::firm::{ADDRESS, CERTIFICATE, Firm, LOGIN, change, header, says};
 use crate::support::program::decant;
 use crate::support::smtp::Plan;
-use crate::support::workspace::names;
+use crate::support::workspace::{copy_file, names, read, read_bytes, remove, write};
 
 /// Every file of a folder and below, with its bytes.
 fn everything(folder: &Path) -> Vec<(PathBuf, Vec<u8>)> {
@@ -16,7 +16,7 @@ fn everything(folder: &Path) -> Vec<(PathBuf, Vec<u8>)> {
         if path.is_dir() {
             found.extend(everything(&path));
         } else {
-            let bytes = fs::read(&path).expect("a file");
+            let bytes = read_bytes(&path);
             found.push((path, bytes));
         }
     }
@@ -64,7 +64,7 @@ fn drafts_are_the_same_bytes_every_time() {
         let run = firm.mail(&[&["--drafts", name], more].concat()).must_end_with(0);
         assert_eq!(names(&folder), ["2026-0420-mail-1.eml", "2026-0420-mail-2.eml"]);
         assert_eq!(run.stdout.lines().count(), 2);
-        let read = |n| fs::read_to_string(folder.join(format!("2026-0420-mail-{n}.eml"))).expect("a draft");
+        let read = |n| read(folder.join(format!("2026-0420-mail-{n}.eml")));
         [read(1), read(2)]
     };
     let first = drafts("a", &[]);
@@ -87,7 +87,7 @@ fn a_letter_is_in_the_certificates_language() {
             ["render", "job.yaml", "-o", folder, "--only", "certificate", "--replace-draft", "--language", language];
         decant(&firm.copy.folder, again).must_end_with(0);
         firm.mail(&["--drafts", "drafts"]).must_end_with(0);
-        let draft = fs::read_to_string(firm.copy.folder.join("drafts/2026-0420-mail.eml")).expect("a draft");
+        let draft = read(firm.copy.folder.join("drafts/2026-0420-mail.eml"));
         says(&draft, &[said, &format!("<html lang=3D\"{language}\">")]);
     }
 }
@@ -104,7 +104,7 @@ fn what_a_batch_made_is_found() {
     drafts("all").must_end_with(0);
     // in both places it could be either
     let both = firm.copy.folder.join("all");
-    fs::copy(both.join("2026-0420").join(CERTIFICATE), both.join(CERTIFICATE)).expect("copied");
+    copy_file(both.join("2026-0420").join(CERTIFICATE), both.join(CERTIFICATE));
     says(&drafts("all").must_end_with(2).stderr, &["which one is it?"]);
 }
 
@@ -122,34 +122,34 @@ fn refused(firm: &Firm, code: i32, parts: &[&str]) {
 fn only_what_is_whole_goes_out() {
     let firm = Firm::with(Plan::default(), LOGIN);
     let (pdf, record) = (firm.output.join(CERTIFICATE), firm.output.join("2026-0420-record.json"));
-    let (whole, sound) = (fs::read(&pdf).expect("the certificate"), fs::read(&record).expect("the record"));
+    let (whole, sound) = (read_bytes(&pdf), read_bytes(&record));
     let mut spoilt = whole.clone();
     let middle = spoilt.len() / 2;
     spoilt[middle] ^= 1;
-    fs::write(&pdf, &spoilt).expect("written");
+    write(&pdf, &spoilt);
     refused(&firm, 2, &["is not mailed:", "ALTERED"]);
-    fs::write(&pdf, &whole[..middle]).expect("written");
+    write(&pdf, &whole[..middle]);
     refused(&firm, 2, &["is not mailed:"]);
-    fs::write(&pdf, b"%PDF-1.7 nothing").expect("written");
+    write(&pdf, b"%PDF-1.7 nothing");
     refused(&firm, 2, &["is not mailed:", "UNREADABLE"]);
-    fs::write(&pdf, &sound).expect("written");
+    write(&pdf, &sound);
     refused(&firm, 2, &["is not mailed:"]);
-    fs::write(&pdf, &whole).expect("written");
-    fs::write(&record, [&sound[..], b" "].concat()).expect("written");
+    write(&pdf, &whole);
+    write(&record, [&sound[..], b" "].concat());
     refused(&firm, 2, &["another record than 2026-0420-record.json"]);
-    fs::remove_file(&record).expect("removed");
+    remove(&record);
     refused(&firm, 2, &["its record 2026-0420-record.json cannot be read"]);
-    fs::write(&record, &sound).expect("written");
-    fs::write(firm.output.join("2026-0420-certificate-r2.pdf"), &whole).expect("written");
+    write(&record, &sound);
+    write(firm.output.join("2026-0420-certificate-r2.pdf"), &whole);
     refused(&firm, 2, &["the log gives revision 1", "2026-0420-certificate-r2.pdf", "of a later one"]);
-    fs::remove_file(firm.output.join("2026-0420-certificate-r2.pdf")).expect("removed");
+    remove(firm.output.join("2026-0420-certificate-r2.pdf"));
     // the log was changed since: the certificate is not of what the job says
     change(&firm.copy.folder.join("applied.yaml"), "1600 ppm", "1600 to 3200 ppm");
     refused(&firm, 2, &["is not mailed:", "the job gives another record"]);
     change(&firm.copy.folder.join("applied.yaml"), "1600 to 3200 ppm", "1600 ppm");
-    fs::remove_file(&pdf).expect("removed");
+    remove(&pdf);
     refused(&firm, 2, &["there is no 2026-0420-certificate.pdf in", "--documents"]);
-    fs::write(&pdf, &whole).expect("written");
+    write(&pdf, &whole);
     firm.mail(&["--send"]).must_end_with(0);
 }
 

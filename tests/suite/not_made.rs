@@ -5,7 +5,7 @@ use std::fs;
 use serde_json::Value;
 
 use crate::support::program::{Outcome, decant};
-use crate::support::workspace::{Copy, names};
+use crate::support::workspace::{Copy, json, names, read, read_bytes, write};
 
 const LOADS: &str = "loads:\n  - { treatment: 1, load: 1, lot: SQ-2603-11, mixed: 2026-04-20T21:41, by: R. Okafor, reading: 600 ppm }\n";
 
@@ -35,7 +35,7 @@ checks:
 
 fn with_log(log: &str) -> Copy {
     let copy = Copy::of("fish-hall");
-    fs::write(copy.folder.join("applied.yaml"), log).expect("the log can be written");
+    write(copy.folder.join("applied.yaml"), log);
     copy
 }
 
@@ -43,11 +43,6 @@ fn run(copy: &Copy, command: &str, more: &[&str]) -> Outcome {
     let output = copy.output();
     let output = output.to_str().expect("a temporary folder's name is text");
     decant(&copy.folder, [&[command, "job.yaml", "-o", output], more].concat())
-}
-
-fn record(copy: &Copy) -> Value {
-    let bytes = fs::read(copy.output().join("2026-0420-record.json")).expect("the record");
-    serde_json::from_slice(&bytes).expect("a record is JSON")
 }
 
 /// The page of the only record, and the index.
@@ -59,7 +54,7 @@ fn pages(copy: &Copy) -> (String, String) {
         .find(|path| path.is_dir())
         .expect("the record's folder")
         .join("index.html");
-    let read = |path| fs::read_to_string(path).expect("a page");
+    let read = |path| read(path);
     (read(page), read(copy.output().join("index.html")))
 }
 
@@ -71,7 +66,7 @@ fn a_visit_that_was_not_made_has_no_certificate() {
     assert!(told.stderr.contains("--only notice"), "{}", told.stderr);
     let made = names(&copy.output());
     assert!(!made.iter().any(|name| name.contains("certificate")), "{made:?}");
-    let record = record(&copy);
+    let record = json(copy.output().join("2026-0420-record.json"));
     assert!(record["certificate"].is_null());
     // nobody applied, so nobody is judged, and no moment is early or late
     let rules = record["verdicts"].as_array().expect("a list");
@@ -118,7 +113,7 @@ fn the_register_counts_no_treatment_and_no_product() {
     run(&copy, "render", &["--only", "labels"]).must_end_with(0);
     let output = copy.output();
     decant(&output, ["register", ".", "-o", "sums"]).must_end_with(0);
-    let csv = fs::read_to_string(output.join("sums/register.csv")).expect("the register");
+    let csv = read(output.join("sums/register.csv"));
     assert_eq!(csv.lines().filter(|line| !line.is_empty()).count(), 1, "{csv}");
 }
 
@@ -126,9 +121,7 @@ fn the_register_counts_no_treatment_and_no_product() {
 fn the_service_report_has_a_state_for_it() {
     let copy = with_log(NOT_MADE);
     run(&copy, "service-report", &[]).must_end_with(0);
-    let table = |name: &str| {
-        fs::read_to_string(copy.output().join(format!("service-report-{name}.csv"))).expect("a table of the report")
-    };
+    let table = |name: &str| read(copy.output().join(format!("service-report-{name}.csv")));
     assert!(table("visits").contains(",not-made,"), "{}", table("visits"));
     assert_eq!(table("products").lines().count(), 1, "{}", table("products"));
     assert_eq!(table("readings").lines().count(), 1, "{}", table("readings"));
@@ -151,7 +144,7 @@ fn of_a_visit_that_was_made_in_part_only_what_was_done_is_done() {
     let copy = with_log(&partly());
     let told = run(&copy, "render", &["--only", "certificate"]).must_end_with(3);
     assert!(told.stderr.contains("Packing belt: not treated"), "{}", told.stderr);
-    let record = record(&copy);
+    let record = json(copy.output().join("2026-0420-record.json"));
     let page = &record["certificate"]["data"];
     let named = |list: &str, key: &str| -> Vec<String> {
         let all = page[list].as_array().expect("a list");
@@ -171,7 +164,7 @@ fn of_a_visit_that_was_made_in_part_only_what_was_done_is_done() {
     // the register adds up what was mixed and treated
     let output = copy.output();
     decant(&output, ["register", ".", "-o", "sums"]).must_end_with(0);
-    let csv = fs::read_to_string(output.join("sums/register.csv")).expect("the register");
+    let csv = read(output.join("sums/register.csv"));
     assert!(csv.contains("Solvary Q-75") && !csv.contains("Ostrane"), "{csv}");
     // 320 ft² are 29.73 m²; the belt's 260 ft² were not treated
     assert!(csv.contains(",29.73"), "{csv}");
@@ -194,7 +187,7 @@ fn strength_as_mixed_is_what_was_read() {
 fn amounts_that_the_log_does_not_hold_are_called_planned() {
     let copy = Copy::of("fish-hall");
     run(&copy, "render", &["--only", "certificate"]).must_end_with(0);
-    let used = record(&copy)["certificate"]["data"]["products"][0]["used"].clone();
+    let used = json(copy.output().join("2026-0420-record.json"))["certificate"]["data"]["products"][0]["used"].clone();
     assert!(used.as_str().is_some_and(|used| used.contains("as planned")), "{used}");
 }
 
@@ -211,7 +204,7 @@ fn early_and_late_are_deviations_with_their_minutes() {
         copy.change_job("start: 2026-04-20T21:30", &format!("start: 2026-04-20T{start}"));
         let told = run(&copy, "render", &["--only", "certificate"]).must_end_with(code);
         assert!(told.stderr.contains(sentence), "{start}: {}", told.stderr);
-        let page = record(&copy)["certificate"]["data"].clone();
+        let page = json(copy.output().join("2026-0420-record.json"))["certificate"]["data"].clone();
         let deviations = page["deviations"].to_string();
         assert_eq!(deviations.contains("than planned"), code == 3, "{start}: {deviations}");
     }

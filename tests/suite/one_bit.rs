@@ -1,12 +1,10 @@
 //! Pictures for label printers of one ink: one bit a dot, the stock's size to the dot, and the code reads.
 
-use std::fs;
-
 use serde_json::Value;
 
 use crate::support::page_code::codes_on;
 use crate::support::program::decant;
-use crate::support::workspace::{Copy, root, samples};
+use crate::support::workspace::{Copy, read, read_bytes, root, samples, temporary};
 
 /// Millimetres to dots, as a printer counts them.
 fn dots(stock: &Value, side: &str, dpi: u32) -> u32 {
@@ -23,7 +21,7 @@ fn labels_are_of_one_bit_and_their_codes_read() {
         let told = decant(root(), ["data", job, "labels", "--ink", "black"]).must_end_with(0);
         let data: Value = serde_json::from_str(&told.stdout).expect("data is JSON");
         for dpi in [203, 300] {
-            let output = tempfile::tempdir().expect("a temporary folder");
+            let output = temporary();
             let folder = output.path().to_str().expect("a temporary folder's name is text");
             let resolution = dpi.to_string();
             let options = ["--only", "labels", "--format", "png", "--ink", "black", "--dpi", &resolution];
@@ -31,9 +29,7 @@ fn labels_are_of_one_bit_and_their_codes_read() {
             let pages: Vec<&str> = run.stdout.lines().filter(|line| line.ends_with(".png")).collect();
             assert!(!pages.is_empty(), "no page of {job}");
             for page in pages {
-                let reader = png::Decoder::new(std::io::Cursor::new(fs::read(page).expect("a page")))
-                    .read_info()
-                    .expect("a PNG");
+                let reader = png::Decoder::new(std::io::Cursor::new(read_bytes(page))).read_info().expect("a PNG");
                 let info = reader.info();
                 assert_eq!(info.bit_depth, png::BitDepth::One, "{page}");
                 assert_eq!(info.color_type, png::ColorType::Grayscale, "{page}");
@@ -59,7 +55,7 @@ fn labels_are_of_one_bit_and_their_codes_read() {
 /// A roll of 4 × 6 in at 203 dots an inch has 812 × 1218 dots; one more or less shifts every label after it.
 #[test]
 fn a_four_inch_roll_is_812_dots_wide() {
-    let output = tempfile::tempdir().expect("a temporary folder");
+    let output = temporary();
     let folder = output.path().to_str().expect("a temporary folder's name is text");
     let job = "samples/fish-hall/job.yaml";
     let options = ["--only", "labels", "--format", "png", "--ink", "black", "--dpi", "203"];
@@ -72,14 +68,14 @@ fn a_four_inch_roll_is_812_dots_wide() {
 #[test]
 fn no_colour_is_left_on_a_label_in_black() {
     let coloured = |ink: &str| {
-        let output = tempfile::tempdir().expect("a temporary folder");
+        let output = temporary();
         let folder = output.path().to_str().expect("a temporary folder's name is text");
         let options = ["--only", "labels", "--format", "svg", "--ink", ink];
         let run =
             decant(root(), [&["render", "samples/fish-hall/job.yaml", "-o", folder], options.as_slice()].concat());
         let run = run.must_end_with(0);
         let page = run.stdout.lines().find(|line| line.ends_with(".svg")).expect("a page").to_owned();
-        let text = fs::read_to_string(page).expect("a drawing");
+        let text = read(page);
         // greys of captions and thin rules
         text.matches("fill=\"#").count()
             - text.matches("fill=\"#000000\"").count()

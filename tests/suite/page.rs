@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 use roxmltree::{Document, Node, ParsingOptions};
 
 use crate::support::program::{Outcome, decant};
-use crate::support::workspace::{Copy, names, root};
+use crate::support::workspace::{Copy, names, read_bytes, root, temporary, write};
 
 const ALL: &str = "publish: { site: yes, client: yes, crew: yes, areas: yes, readings: yes, deviations: yes, certificate: yes, index: yes }";
 
@@ -209,7 +209,7 @@ fn what_is_no_longer_published_goes() {
     make(&copy, &[]).must_end_with(0);
     let page = record_page(&copy.output());
     let folder = page.parent().expect("a folder");
-    fs::write(folder.join("2026-0413-certificate-of-thanks.pdf"), "%PDF of somebody else").expect("written");
+    write(folder.join("2026-0413-certificate-of-thanks.pdf"), "%PDF of somebody else");
     copy.change_company("certificate: yes", "certificate: no");
     make(&copy, &[]).must_end_with(0);
     assert_eq!(names(folder), ["2026-0413-certificate-of-thanks.pdf", "index.html"]);
@@ -285,13 +285,10 @@ fn a_link_that_no_static_host_can_follow_is_refused_at_its_place() {
 #[test]
 fn the_same_jobs_give_the_same_bytes() {
     let made = || {
-        let output = tempfile::tempdir().expect("a temporary folder");
+        let output = temporary();
         let folder = output.path().to_str().expect("text");
         decant(root(), ["page", "samples/ferry-terminal/job.yaml", "-o", folder]).must_end_with(0);
-        (
-            fs::read(record_page(output.path())).expect("a page"),
-            fs::read(output.path().join("index.html")).expect("an index"),
-        )
+        (read_bytes(record_page(output.path())), read_bytes(output.path().join("index.html")))
     };
     assert_eq!(made(), made());
 }

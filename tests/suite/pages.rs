@@ -8,7 +8,7 @@ use std::path::PathBuf;
 use crate::support::case::none_differ;
 use crate::support::picture::difference;
 use crate::support::program::decant;
-use crate::support::workspace::{root, samples};
+use crate::support::workspace::{root, samples, temporary};
 
 /// Enough to see a line of the smallest type move.
 const DPI: &str = "72";
@@ -34,7 +34,7 @@ fn every_page_looks_as_it_did() {
     let mut differences = Vec::new();
     let mut seen = BTreeSet::new();
     for job in samples() {
-        let output = tempfile::tempdir().expect("a temporary folder");
+        let output = temporary();
         let folder = output.path().to_str().expect("a temporary folder's name is text");
         let job = job.to_str().expect("a sample's name is text");
         let run = decant(root(), ["render", job, "-o", folder, "--format", "png", "--dpi", DPI]).must_end_with(0);

@@ -1,6 +1,5 @@
 //! Print runs: labels of several jobs on shared sheets, part-used sheets, copies, printers, test prints.
 
-use std::fs;
 use std::path::Path;
 
 use decant::front::Job;
@@ -13,20 +12,20 @@ use decant::front::{LabelJob, LabelRun, Voice, labels};
 
 use crate::support::page_code::codes_on;
 use crate::support::program::decant;
-use crate::support::workspace::{Copy, names};
+use crate::support::workspace::{Copy, names, read, read_bytes, write};
 
 /// A sample and a second job like it, `other.yaml`, with its own number.
 fn two_jobs() -> Copy {
     let copy = Copy::of("ferry-terminal");
-    let job = fs::read_to_string(copy.folder.join("job.yaml")).expect("the job can be read");
-    fs::write(copy.folder.join("other.yaml"), job.replace("job: 2026-0413", "job: 2026-0999")).expect("written");
+    let job = read(copy.folder.join("job.yaml"));
+    write(copy.folder.join("other.yaml"), job.replace("job: 2026-0413", "job: 2026-0999"));
     copy
 }
 
 fn company(copy: &Copy, change: impl FnOnce(String) -> String) {
     let file = copy.folder.join("../company.yaml");
-    let text = fs::read_to_string(&file).expect("the company file can be read");
-    fs::write(&file, change(text)).expect("written");
+    let text = read(&file);
+    write(&file, change(text));
 }
 
 /// The codes on each page of what `render` draws.
@@ -109,11 +108,11 @@ fn each_label_of_a_run_has_the_record_and_the_code_of_its_job() {
 #[test]
 fn sheets_that_are_not_alike_are_not_shared() {
     let copy = two_jobs();
-    let company = fs::read_to_string(copy.folder.join("../company.yaml")).expect("the company file can be read");
+    let company = read(copy.folder.join("../company.yaml"));
     let narrower = company.replace("label: 4 in x 2 in", "label: 3.9 in x 2 in");
-    fs::write(copy.folder.join("../narrower.yaml"), narrower).expect("written");
-    let other = fs::read_to_string(copy.folder.join("other.yaml")).expect("the job can be read");
-    fs::write(copy.folder.join("other.yaml"), other.replace("../company.yaml", "../narrower.yaml")).expect("written");
+    write(copy.folder.join("../narrower.yaml"), narrower);
+    let other = read(copy.folder.join("other.yaml"));
+    write(copy.folder.join("other.yaml"), other.replace("../company.yaml", "../narrower.yaml"));
     let run = decant(&copy.folder, ["labels", "job.yaml", "other.yaml", "-o", "run.pdf"]).must_end_with(2);
     let told = "other.yaml: the label stock `sheet-4x2` has other dimensions than in the job `2026-0413`";
     assert!(run.stderr.contains(told), "{}", run.stderr);
@@ -166,8 +165,8 @@ fn a_printer_is_measured_and_corrected() {
     assert!(wrong.stderr.contains("did you mean `roll-4x6`?"), "{}", wrong.stderr);
     // labels move and are still read: the code is 0.5 % smaller
     assert_eq!(codes_by_page(&copy, &["--printer", "office"]), [5]);
-    let moved = fs::read(copy.output().join("2026-0413-labels-sheet-4x2-1.png")).expect("a page");
+    let moved = read_bytes(copy.output().join("2026-0413-labels-sheet-4x2-1.png"));
     assert_eq!(codes_by_page(&copy, &[]), [5]);
-    let unmoved = fs::read(copy.output().join("2026-0413-labels-sheet-4x2-1.png")).expect("a page");
+    let unmoved = read_bytes(copy.output().join("2026-0413-labels-sheet-4x2-1.png"));
     assert_ne!(moved, unmoved);
 }

@@ -8,6 +8,7 @@ use tempfile::TempDir;
 
 use crate::support::program::{Outcome, decant};
 use crate::support::record::record;
+use crate::support::workspace::{make_folder, read_bytes, temporary, write};
 
 /// A load as the log has it, and the verdict on its reading.
 fn reading(load: u64, low: f64, high: f64, result: &str) -> (Value, Value) {
@@ -21,8 +22,8 @@ fn reading(load: u64, low: f64, high: f64, result: &str) -> (Value, Value) {
 }
 
 fn put(folder: &Path, name: &str, record: &Value) {
-    fs::create_dir_all(folder.join(name).parent().expect("a folder")).expect("a folder can be made");
-    fs::write(folder.join(name), record.to_string()).expect("a record can be written");
+    make_folder(folder.join(name).parent().expect("a folder"));
+    write(folder.join(name), record.to_string());
 }
 
 fn register(folder: &TempDir, more: &[&str]) -> Outcome {
@@ -35,7 +36,7 @@ fn written(folder: &TempDir, name: &str) -> String {
 
 #[test]
 fn treatments_of_a_product_are_added_up_by_site_and_month() {
-    let folder = tempfile::tempdir().expect("a temporary folder");
+    let folder = temporary();
     let ferry = record("ferry-terminal");
     put(folder.path(), "a/2026-0413-record.json", &ferry);
     let mut planned = ferry.clone();
@@ -59,13 +60,13 @@ fn treatments_of_a_product_are_added_up_by_site_and_month() {
     assert!(lines[2].starts_with(logged), "{}", lines[2]);
     assert!(lines[3].starts_with(one), "{}", lines[3]);
     assert!(lines[4].starts_with(&one.replace("2026-04", "2026-05")), "{}", lines[4]);
-    let pdf = fs::read(folder.path().join("out/register.pdf")).expect("a PDF");
+    let pdf = read_bytes(folder.path().join("out/register.pdf"));
     assert!(pdf.starts_with(b"%PDF-"));
 }
 
 #[test]
 fn readings_stand_beside_the_band_that_held_for_them() {
-    let folder = tempfile::tempdir().expect("a temporary folder");
+    let folder = temporary();
     let read = [
         reading(1, 1000.0, 1200.0, "passes"),
         reading(2, 800.0, 800.0, "below"),
@@ -93,12 +94,12 @@ fn readings_stand_beside_the_band_that_held_for_them() {
 
 #[test]
 fn what_is_no_record_is_named_and_nothing_is_written() {
-    let folder = tempfile::tempdir().expect("a temporary folder");
+    let folder = temporary();
     let empty = register(&folder, &[]).must_end_with(2);
     assert!(empty.stderr.contains("no file named"), "{}", empty.stderr);
     put(folder.path(), "good-record.json", &record("fish-hall"));
     put(folder.path(), "other-record.json", &json!({ "form": "invoice 3" }));
-    fs::write(folder.path().join("broken-record.json"), "{\"plan\":").expect("written");
+    write(folder.path().join("broken-record.json"), "{\"plan\":");
     let mut short = record("ferry-terminal");
     short["applied"] = Value::Null;
     short["plan"]["treatments"][0]["need"]["mixed"]["value"] = json!("a lot");
@@ -114,7 +115,7 @@ fn what_is_no_record_is_named_and_nothing_is_written() {
 
 #[test]
 fn two_different_records_of_one_job_are_not_added_up() {
-    let folder = tempfile::tempdir().expect("a temporary folder");
+    let folder = temporary();
     let fish = record("fish-hall");
     put(folder.path(), "a/2026-0420-record.json", &fish);
     let mut other = fish.clone();
@@ -126,7 +127,7 @@ fn two_different_records_of_one_job_are_not_added_up() {
 
 #[test]
 fn measured_amounts_and_the_newest_revision_count() {
-    let folder = tempfile::tempdir().expect("a temporary folder");
+    let folder = temporary();
     let mut fish = record("fish-hall");
     put(folder.path(), "2026-0420-record.json", &fish);
     fish["revision"] = json!(2);

@@ -5,10 +5,10 @@ use std::path::Path;
 use sha2::{Digest, Sha256};
 
 use crate::support::program::decant;
-use crate::support::workspace::{digests, root};
+use crate::support::workspace::{digests, root, temporary};
 
 fn rendered(from: &Path, job: &str) -> std::collections::BTreeMap<String, String> {
-    let output = tempfile::tempdir().expect("a temporary folder");
+    let output = temporary();
     let folder = output.path().to_str().expect("a temporary folder's name is text");
     decant(from, ["render", job, "-o", folder]).must_end_with(0);
     digests(output.path())
@@ -24,7 +24,7 @@ fn two_runs_and_two_working_directories_give_the_same_bytes() {
 
 #[test]
 fn the_record_holds_the_plan_and_is_named_by_its_digest() {
-    let output = tempfile::tempdir().expect("a temporary folder");
+    let output = temporary();
     let folder = output.path().to_str().expect("a temporary folder's name is text");
     let job = "samples/fish-hall/job.yaml";
     decant(root(), ["render", job, "-o", folder, "--only", "mix-sheet"]).must_end_with(0);

@@ -3,12 +3,12 @@
 use std::path::Path;
 
 use crate::support::program::decant;
-use crate::support::workspace::{Copy, names, root, samples};
+use crate::support::workspace::{Copy, names, root, samples, temporary};
 
 #[test]
 fn every_sample_renders() {
     for job in samples() {
-        let output = tempfile::tempdir().expect("a temporary folder");
+        let output = temporary();
         let run = decant(root(), ["render".as_ref(), job.as_os_str(), "-o".as_ref(), output.path().as_os_str()]);
         let run = run.must_end_with(0);
         let mut told: Vec<String> = run.stdout.lines().map(str::to_owned).collect();

@@ -5,19 +5,16 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 use serde_json::Value;
-use sha2::{Digest, Sha256};
 use tempfile::TempDir;
 
 use crate::support::program::{Outcome, decant};
-use crate::support::workspace::{Copy, change, digests, says, short_contract};
+use crate::support::workspace::{
+    Copy, change, digests, json, read, read_bytes, remove, says, sha256, short_contract, states, write,
+};
 
 const CERTIFICATE: &str = "2026-0420-certificate.pdf";
 const RECORD: &str = "2026-0420-record.json";
 const SEAL: &str = "2026-0420-seal.json";
-
-fn sha256(bytes: &[u8]) -> String {
-    Sha256::digest(bytes).iter().map(|byte| format!("{byte:02x}")).collect()
-}
 
 /// Two nights of the sample contract; the second night has no logs yet.
 fn season() -> (TempDir, PathBuf) {
@@ -28,18 +25,6 @@ fn season() -> (TempDir, PathBuf) {
 fn batch(contract: &Path, more: &[&str]) -> Outcome {
     let all = ["batch", "contract.yaml", "-o", "out", "--only", "certificate"];
     decant(contract, all.iter().chain(more))
-}
-
-fn manifest(contract: &Path) -> Value {
-    let bytes = fs::read(contract.join("out/manifest.json")).expect("a manifest");
-    serde_json::from_slice(&bytes).expect("a manifest is JSON")
-}
-
-fn states(contract: &Path) -> BTreeMap<String, String> {
-    let manifest = manifest(contract);
-    let word = |value: &Value| value.as_str().unwrap_or_default().to_owned();
-    let jobs = manifest["jobs"].as_array().expect("jobs").iter();
-    jobs.map(|job| (word(&job["job"]), word(&job["state"]))).collect()
 }
 
 const NIGHT: [&str; 3] = ["gull-20260413", "house-20260413", "north-20260413"];
@@ -74,7 +59,7 @@ fn an_edited_dilution_changes_nothing_that_was_issued_and_is_named() {
         ],
     );
     // the nights to come are planned by the new figure
-    let states = states(&contract);
+    let states = states(&contract.join("out"));
     assert_eq!((states["gull-20260413"].as_str(), states["gull-20260427"].as_str()), ("settled", "done"));
     // it is said again without looking again, and ends when the edit is taken back
     batch(&contract, &[]).must_end_with(1);
@@ -97,10 +82,10 @@ fn a_lot_struck_from_the_list_and_a_firm_that_moves_leave_certificates_alone() {
     says(&run.stderr, &["3 settled: their certificates are issued and stay as they are\n"]);
     assert!(!run.stderr.contains("Removed"), "{}", run.stderr);
     // nor does a company file that cannot be read take anything away
-    fs::write(&company, "company: {}").expect("written");
+    write(&company, "company: {}");
     batch(&contract, &["--remove-stale"]);
     assert_eq!(night(&contract), issued);
-    assert_eq!(manifest(&contract)["removed"], Value::from(Vec::<String>::new()));
+    assert_eq!(json(contract.join("out/manifest.json"))["removed"], Value::from(Vec::<String>::new()));
 }
 
 #[test]
@@ -109,17 +94,17 @@ fn a_store_that_closes_neither_loses_its_visits_nor_moves_those_behind_it() {
     batch(&contract, &[]).must_end_with(3);
     let issued = night(&contract);
     let start = |job: &str| {
-        let text = fs::read_to_string(contract.join("out/jobs").join(format!("{job}.yaml"))).expect("a job file");
+        let text = read(contract.join("out/jobs").join(format!("{job}.yaml")));
         let line = text.lines().find(|line| line.contains("start:")).expect("a start");
         line.trim().to_owned()
     };
     let (made, due) = (start("north-20260413"), start("north-20260427"));
     // the second stop of the night is gone
     let sites = contract.join("sites.csv");
-    let text = fs::read_to_string(&sites).expect("the sites");
+    let text = read(&sites);
     let left: String = text.split_inclusive('\n').filter(|line| !line.starts_with("house,")).collect();
     assert_ne!(left, text);
-    fs::write(&sites, left).expect("written");
+    write(&sites, left);
     let run = batch(&contract, &["--remove-stale"]).must_end_with(3);
     assert_eq!(night(&contract), issued);
     assert!(contract.join("out/jobs/house-20260413.yaml").is_file());
@@ -128,7 +113,7 @@ fn a_store_that_closes_neither_loses_its_visits_nor_moves_those_behind_it() {
     // the stop behind it keeps its time on the night that was, and moves up on the night to come
     assert_eq!(start("north-20260413"), made);
     assert_ne!(start("north-20260427"), due);
-    assert_eq!(manifest(&contract)["kept"], Value::from(vec!["house-20260413"]));
+    assert_eq!(json(contract.join("out/manifest.json"))["kept"], Value::from(vec!["house-20260413"]));
     // nor does `expand` remove what was issued
     decant(&contract, ["expand", "contract.yaml", "-o", "out/jobs", "--replace", "--remove-stale"]).must_end_with(0);
     assert!(contract.join("out/jobs/house-20260413.yaml").is_file());
@@ -153,7 +138,7 @@ fn numbers_with_the_time_in_them_stay_with_the_visits_that_were_made() {
     change(&contract.join("contract.yaml"), "takes: 1 h 30 min }", "takes: 1 h 20 min }");
     batch(&contract, &["--remove-stale"]).must_end_with(3);
     assert_eq!(digests(&north), issued);
-    let states = states(&contract);
+    let states = states(&contract.join("out"));
     assert!(!states.contains_key("north-20260413-2250"), "{states:?}");
     assert_eq!(states["north-20260413-2300"], "settled");
     assert!(states.contains_key("north-20260427-2250"), "{states:?}");
@@ -165,15 +150,15 @@ fn a_certificate_that_is_gone_is_made_again_and_one_that_was_altered_is_named() 
     batch(&contract, &[]).must_end_with(3);
     let issued = night(&contract);
     let pdf = contract.join("out/house-20260413/house-20260413-certificate.pdf");
-    fs::remove_file(&pdf).expect("removed");
+    remove(&pdf);
     batch(&contract, &[]).must_end_with(3);
     assert_eq!(night(&contract), issued);
-    let whole = fs::read(&pdf).expect("the certificate");
-    fs::write(&pdf, b"%PDF-1.7 spoilt").expect("written");
+    let whole = read_bytes(&pdf);
+    write(&pdf, b"%PDF-1.7 spoilt");
     let run = batch(&contract, &["--remove-stale"]).must_end_with(1);
     says(&run.stderr, &["what was issued of house-20260413 is not as it was written: house-20260413-certificate.pdf"]);
-    assert_eq!(fs::read(&pdf).expect("there"), b"%PDF-1.7 spoilt");
-    fs::write(&pdf, &whole).expect("put back");
+    assert_eq!(read_bytes(&pdf), b"%PDF-1.7 spoilt");
+    write(&pdf, &whole);
     batch(&contract, &[]).must_end_with(3);
     assert_eq!(night(&contract), issued);
 }
@@ -181,17 +166,11 @@ fn a_certificate_that_is_gone_is_made_again_and_one_that_was_altered_is_named() 
 /// The first revision of a sample, rendered; where, and the digests of what was issued.
 fn rendered(copy: &Copy) -> (PathBuf, BTreeMap<String, String>) {
     let output = copy.output();
-    render(copy, &[]).must_end_with(0);
+    copy.render(&[]).must_end_with(0);
     let mut issued = digests(&output);
     issued.retain(|name, _| [CERTIFICATE, RECORD, SEAL].contains(&name.as_str()));
     assert_eq!(issued.len(), 3);
     (output, issued)
-}
-
-fn render(copy: &Copy, more: &[&str]) -> Outcome {
-    let output = copy.output();
-    let folder = output.to_str().expect("a temporary folder's name is text");
-    decant(&copy.folder, ["render", "job.yaml", "-o", folder].iter().chain(more))
 }
 
 #[track_caller]
@@ -208,12 +187,12 @@ fn render_never_writes_over_what_was_issued() {
     let (output, issued) = rendered(&copy);
     let all = digests(&output);
     // the same again is no change
-    render(&copy, &[]).must_end_with(0);
+    copy.render(&[]).must_end_with(0);
     assert_eq!(digests(&output), all);
     let log = copy.folder.join("applied.yaml");
     change(&log, "reading: 1600 ppm", "reading: 1600 to 3200 ppm");
-    let run = render(&copy, &[]).must_end_with(1);
-    let record = sha256(&fs::read(output.join(RECORD)).expect("the record"));
+    let run = copy.render(&[]).must_end_with(1);
+    let record = sha256(&read_bytes(output.join(RECORD)));
     says(
         &run.stderr,
         &[
@@ -227,14 +206,14 @@ fn render_never_writes_over_what_was_issued() {
     assert!(!run.stderr.contains("put that file back"), "{}", run.stderr);
     assert_eq!(digests(&output), all, "labels and sheet stay as well");
     // the way out
-    let text = fs::read_to_string(&log).expect("the log");
-    fs::write(&log, format!("revision: 2\nreplaces: {record}\n{text}")).expect("written");
-    render(&copy, &[]).must_end_with(0);
+    let text = read(&log);
+    write(&log, format!("revision: 2\nreplaces: {record}\n{text}"));
+    copy.render(&[]).must_end_with(0);
     is_settled(&output, &issued);
     assert!(output.join("2026-0420-record-r2.json").is_file());
     // and not back again
-    fs::write(&log, text.replace("1600 to 3200 ppm", "1600 ppm")).expect("written");
-    let run = render(&copy, &[]).must_end_with(1);
+    write(&log, text.replace("1600 to 3200 ppm", "1600 ppm"));
+    let run = copy.render(&[]).must_end_with(1);
     says(&run.stderr, &["revision 2 of the certificate of job 2026-0420 is issued, and the log gives revision 1"]);
 }
 
@@ -242,21 +221,21 @@ fn render_never_writes_over_what_was_issued() {
 fn a_draft_a_gone_log_and_another_job_are_not_written_over_a_certificate() {
     let copy = Copy::of("fish-hall");
     let (output, issued) = rendered(&copy);
-    let run = render(&copy, &["--draft", "--only", "certificate"]);
+    let run = copy.render(&["--draft", "--only", "certificate"]);
     assert_ne!(run.code, Some(0), "{}", run.stderr);
     is_settled(&output, &issued);
     copy.change_job("name: Packing hall, Pier 3", "name: Packing hall, Pier 4");
-    let run = render(&copy, &[]).must_end_with(1);
+    let run = copy.render(&[]).must_end_with(1);
     says(&run.stderr, &["--> `plan.site.name` was \"Packing hall, Pier 3\" and would be \"Packing hall, Pier 4\""]);
     is_settled(&output, &issued);
     copy.change_job("name: Packing hall, Pier 4", "name: Packing hall, Pier 3");
     copy.change_job("applied: applied.yaml", "");
-    let run = render(&copy, &[]).must_end_with(1);
+    let run = copy.render(&[]).must_end_with(1);
     says(&run.stderr, &["--> `applied` was "]);
     is_settled(&output, &issued);
     // with its record gone, the certificate itself holds what was issued
-    fs::remove_file(output.join(RECORD)).expect("removed");
-    render(&copy, &[]).must_end_with(1);
+    remove(output.join(RECORD));
+    copy.render(&[]).must_end_with(1);
     assert_eq!(digests(&output).get(CERTIFICATE), issued.get(CERTIFICATE));
 }
 
@@ -264,12 +243,12 @@ fn a_draft_a_gone_log_and_another_job_are_not_written_over_a_certificate() {
 fn a_draft_that_lies_there_makes_way_for_the_certificate() {
     let copy = Copy::of("fish-hall");
     let output = copy.output();
-    render(&copy, &["--draft", "--only", "certificate"]).must_end_with(0);
+    copy.render(&["--draft", "--only", "certificate"]).must_end_with(0);
     let draft = digests(&output);
     // the record is issued without its page
-    render(&copy, &["--only", "mix-sheet"]).must_end_with(0);
+    copy.render(&["--only", "mix-sheet"]).must_end_with(0);
     assert_eq!(digests(&output).get(CERTIFICATE), draft.get(CERTIFICATE));
-    render(&copy, &[]).must_end_with(0);
+    copy.render(&[]).must_end_with(0);
     assert_ne!(digests(&output).get(CERTIFICATE), draft.get(CERTIFICATE));
     decant(&output, ["verify", "."]).must_end_with(0);
 }
@@ -280,12 +259,12 @@ fn what_differs_in_nothing_but_its_page_is_settled() {
     let (output, issued) = rendered(&copy);
     let all = digests(&output);
     copy.set_company("style: { lines: [Since yesterday.] }");
-    let run = render(&copy, &[]).must_end_with(0);
+    let run = copy.render(&[]).must_end_with(0);
     says(&run.stderr, &["the certificate of job 2026-0420, revision 1, is issued and stays as it is"]);
     is_settled(&output, &issued);
     // labels and sheets of another number than the certificate's are not made either
     copy.change_company("phone: ", "phone: 9");
-    render(&copy, &[]).must_end_with(0);
+    copy.render(&[]).must_end_with(0);
     is_settled(&output, &issued);
     assert_eq!(digests(&output).keys().collect::<Vec<_>>(), all.keys().collect::<Vec<_>>());
 }
@@ -295,7 +274,7 @@ fn replace_draft_replaces_only_what_never_went_out() {
     let copy = Copy::of("fish-hall");
     let (output, issued) = rendered(&copy);
     change(&copy.folder.join("applied.yaml"), "reading: 1600 ppm", "reading: 1600 to 3200 ppm");
-    render(&copy, &["--replace-draft"]).must_end_with(0);
+    copy.render(&["--replace-draft"]).must_end_with(0);
     let now = digests(&output);
     assert!(issued.iter().all(|(name, digest)| now.get(name).is_some_and(|new| new != digest)));
     decant(&output, ["verify", "."]).must_end_with(0);
@@ -315,13 +294,13 @@ fn replace_draft_replaces_only_what_never_went_out() {
         (line("unknown"), "went out by mail at"),
         ("rubbish\n".to_owned(), "cannot be known"),
     ] {
-        fs::write(&log, text).expect("written");
-        let run = render(&copy, &["--replace-draft"]).must_end_with(1);
+        write(&log, text);
+        let run = copy.render(&["--replace-draft"]).must_end_with(1);
         says(&run.stderr, &[part, "nothing was written", "`revision: 2`"]);
         assert_eq!(digests(&output), now);
     }
-    fs::write(&log, line("refused")).expect("written");
-    render(&copy, &["--replace-draft"]).must_end_with(0);
+    write(&log, line("refused"));
+    copy.render(&["--replace-draft"]).must_end_with(0);
     assert_ne!(digests(&output), now);
 }
 

@@ -16,7 +16,7 @@ use crate::support::limits::decant_measured;
 use crate::support::mutate::{
     Random, mutate_bytes, mutate_json, mutate_pdf, mutate_svg, mutate_table, mutate_yaml, mutate_zip,
 };
-use crate::support::workspace::root;
+use crate::support::workspace::{make_folder, read, read_bytes, root, temporary, write};
 
 /// How many inputs the short form has.
 const SHORT: u64 = 240;
@@ -44,7 +44,7 @@ fn read_all(folder: &Path, from: &Path, files: &mut BTreeMap<PathBuf, Vec<u8>>) 
             read_all(&path, from, files);
         } else if !path.to_string_lossy().ends_with(".png") {
             let name = path.strip_prefix(from).expect("it lies there").to_owned();
-            files.insert(name, fs::read(&path).expect("a file"));
+            files.insert(name, read_bytes(&path));
         }
     }
 }
@@ -69,10 +69,8 @@ impl Sound {
             record_bytes: of_form(decant::front::FORM),
             seal: of_form(decant::front::SEAL_FORM),
             certificate,
-            workbook: fs::read(root().join("tests/tables/sound.xlsx")).expect("a workbook"),
-            language: fs::read_to_string(root().join("templates/lang/en.yaml"))
-                .expect("the English file")
-                .replace("language: en", "language: pt"),
+            workbook: read_bytes(root().join("tests/tables/sound.xlsx")),
+            language: read(root().join("templates/lang/en.yaml")).replace("language: en", "language: pt"),
             log: log.to_owned(),
         }
     }
@@ -239,21 +237,21 @@ fn input(seed: u64, sound: &Sound) -> Input {
 /// Runs one input; what is wrong with the run, if anything.
 fn run(seed: u64, sound: &Sound) -> Option<String> {
     let input = input(seed, sound);
-    let folder = tempfile::tempdir().expect("a temporary folder");
+    let folder = temporary();
     let files = sound.files.iter();
     for (name, bytes) in files.chain(input.changed.iter().map(|(name, bytes)| (name, bytes))) {
         let path = folder.path().join(name);
-        fs::create_dir_all(path.parent().expect("a folder")).expect("a folder");
-        fs::write(path, bytes).expect("written");
+        make_folder(path.parent().expect("a folder"));
+        write(path, bytes);
     }
     let run = decant_measured(&folder.path().join(input.folder), &input.arguments);
     let fault = run.fault()?;
     let said: String = run.outcome.stderr.chars().take(600).collect();
     if let Some(keep) = std::env::var_os("DECANT_SOAK_KEEP") {
         let keep = Path::new(&keep).join(format!("{seed}"));
-        fs::create_dir_all(&keep).expect("a folder");
+        make_folder(&keep);
         for (name, bytes) in &input.changed {
-            fs::write(keep.join(name.file_name().expect("a name")), bytes).expect("written");
+            write(keep.join(name.file_name().expect("a name")), bytes);
         }
     }
     Some(format!("seed {seed} ({}, {:?}): {fault}\n{said}", input.what, input.arguments))
@@ -288,7 +286,7 @@ fn mutated_inputs_are_answered() {
 /// Files that carry nothing sound are answered too, whatever the kind.
 #[test]
 fn noise_is_answered() {
-    let folder = tempfile::tempdir().expect("a temporary folder");
+    let folder = temporary();
     let mut random = Random::new(1);
     for length in [0, 1, 7, 300, 70_000] {
         let noise: Vec<u8> = (0..length).map(|_| random.byte()).collect();
@@ -297,7 +295,7 @@ fn noise_is_answered() {
             ("y.pdf", carrying(std::slice::from_ref(&noise))),
             ("x-record.json", noise.clone()),
         ] {
-            fs::write(folder.path().join(name), bytes).expect("written");
+            write(folder.path().join(name), bytes);
             let run = decant_measured(folder.path(), ["verify", name]);
             assert!(run.fault().is_none() && matches!(run.outcome.code, Some(1 | 2)), "{name}, {length}: {run:?}");
         }

@@ -2,6 +2,7 @@
 
 #![cfg(target_os = "linux")]
 
+use std::fs;
 use std::fs::{self, File};
 use std::io::{BufRead, BufReader};
 use std::os::unix::fs::{FileTypeExt, PermissionsExt, symlink};
@@ -10,7 +11,7 @@ use std::path::Path;
 use std::process::{Command, Stdio};
 
 use crate::support::program::decant;
-use crate::support::workspace::{Copy, names, root};
+use crate::support::workspace::{Copy, make_folder, names, read, remove, root, write};
 
 /// Every command that prints, in a copy of a sample whose documents are in `out`; each with its exit code, and whether it prints
 /// data when all goes well.
@@ -83,7 +84,7 @@ fn a_reader_that_goes_away_is_no_fault() {
 fn the_first_lines_of_messages_are_enough_for_a_reader() {
     let copy = Copy::of("fish-hall");
     let many: String = (0..3000).map(|i| format!("key{i}: x\n")).collect();
-    fs::write(copy.folder.join("errors.yaml"), many).expect("written");
+    write(copy.folder.join("errors.yaml"), many);
     let (reader, writer) = std::io::pipe().expect("a pipe");
     let mut child = program(&copy.folder, &["plan", "errors.yaml"])
         .stdout(writer.try_clone().expect("a pipe"))
@@ -144,7 +145,7 @@ fn a_full_disk_has_one_exit_code_whatever_is_written() {
 #[test]
 fn nothing_was_written_is_said_where_it_is_true_alone() {
     let copy = Copy::of("fish-hall");
-    fs::write(copy.folder.join("bad.yaml"), "job: x\nwat: 1\n").expect("written");
+    write(copy.folder.join("bad.yaml"), "job: x\nwat: 1\n");
     for (arguments, said) in [
         (&["render", "bad.yaml", "-o", "out"][..], true),
         (&["labels", "job.yaml", "bad.yaml", "-o", "run.pdf"], true),
@@ -167,8 +168,8 @@ fn nothing_was_written_is_said_where_it_is_true_alone() {
 #[test]
 fn an_output_folder_that_is_a_file_is_told_once_and_first() {
     let copy = firm();
-    fs::write(copy.folder.join("file"), "mine").expect("written");
-    fs::write(copy.folder.join("bad.yaml"), "job: x\nwat: 1\n").expect("written");
+    write(copy.folder.join("file"), "mine");
+    write(copy.folder.join("bad.yaml"), "job: x\nwat: 1\n");
     for command in ["render", "batch", "page", "service-report", "register", "expand"] {
         for into in ["file", "file/below"] {
             // the input is wrong too, which is not even looked at
@@ -189,7 +190,7 @@ fn an_output_folder_that_is_a_file_is_told_once_and_first() {
         let run = decant(&copy.folder, arguments).must_end_with(2);
         assert_eq!(run.stderr.matches("is a file, and a folder is wanted").count(), 1, "{}", run.stderr);
     }
-    assert_eq!(fs::read_to_string(copy.folder.join("file")).expect("read"), "mine");
+    assert_eq!(read(copy.folder.join("file")), "mine");
 }
 
 #[test]
@@ -203,9 +204,9 @@ fn only_an_ordinary_file_is_ever_replaced() {
     assert!(make("mkfifo", &["pipe.pdf"]), "mkfifo");
     let _listener = UnixListener::bind(at("socket.pdf")).expect("a socket");
     symlink("pipe.pdf", at("link.pdf")).expect("a link");
-    fs::write(at("file"), "mine").expect("written");
+    write(at("file"), "mine");
     symlink("file", at("to-file.pdf")).expect("a link");
-    fs::create_dir(at("folder.pdf")).expect("a folder");
+    make_folder(at("folder.pdf"));
     let mut targets = vec!["pipe.pdf", "socket.pdf", "link.pdf", "to-file.pdf", "folder.pdf", "-"];
     // a device of one's own takes root; the one of the system is never tried
     let device = make("mknod", &["null.pdf", "c", "1", "3"]);
@@ -228,7 +229,7 @@ fn only_an_ordinary_file_is_ever_replaced() {
     assert!(kind("pipe.pdf").is_fifo() && kind("socket.pdf").is_socket() && kind("link.pdf").is_symlink());
     assert!(!device || kind("null.pdf").is_char_device());
     assert!(!at("-").exists() && !at("-.pub").exists());
-    assert_eq!(fs::read_to_string(at("file")).expect("read"), "mine");
+    assert_eq!(read(at("file")), "mine");
     // in a folder of output, under the names of documents
     for (command, folder, name) in [
         ("render", "out", "2026-0420-mix-sheet.pdf"),
@@ -238,14 +239,14 @@ fn only_an_ordinary_file_is_ever_replaced() {
         ("batch", "batch", "manifest.json"),
     ] {
         let folder = at(folder);
-        fs::create_dir_all(&folder).expect("a folder");
+        make_folder(&folder);
         let _ = fs::remove_file(folder.join(name));
         assert!(make("mkfifo", &[folder.join(name).to_str().expect("text")]), "mkfifo");
         let input = if command == "register" { "out" } else { "job.yaml" };
         let run = decant(&copy.folder, [command, input, "-o", folder.to_str().expect("text")]).must_end_with(1);
         assert!(run.stderr.contains("only an ordinary file is replaced"), "{command}: {}", run.stderr);
         assert!(fs::symlink_metadata(folder.join(name)).expect("still there").file_type().is_fifo());
-        fs::remove_file(folder.join(name)).expect("removed");
+        remove(folder.join(name));
         if command == "render" {
             decant(&copy.folder, ["render", "job.yaml", "-o", "out"]).must_end_with(0);
         }
@@ -263,10 +264,10 @@ fn what_is_no_file_is_refused_before_it_is_read() {
         let made = Command::new("mkfifo").args(pipes).status();
         assert!(made.expect("mkfifo").success());
     }
-    let company = fs::read_to_string(copy.company_folder().join("company.yaml")).expect("read");
-    let job = fs::read_to_string(copy.folder.join("job.yaml")).expect("read");
-    let log = fs::read_to_string(copy.folder.join("applied.yaml")).expect("read");
-    let write = |name: &str, text: &str| fs::write(copy.folder.join(name), text).expect("written");
+    let company = read(copy.company_folder().join("company.yaml"));
+    let job = read(copy.folder.join("job.yaml"));
+    let log = read(copy.folder.join("applied.yaml"));
+    let write = |name: &str, text: &str| write(copy.folder.join(name), text);
     let replaced = |line: &str, with: &str| {
         assert!(job.lines().any(|l| l.starts_with(line)), "{line}");
         let lines: Vec<String> =
@@ -335,6 +336,6 @@ fn the_umask_is_kept_to() {
 
 #[test]
 fn the_sample_stock_of_these_tests_is_there() {
-    let text = fs::read_to_string(root().join("samples/company.yaml")).expect("read");
+    let text = read(root().join("samples/company.yaml"));
     assert!(text.contains("sheet-4x2:"));
 }

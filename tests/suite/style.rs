@@ -1,12 +1,11 @@
 //! The house style: shown where it is documented, and refused at its line where it cannot be shown.
 
-use std::fs;
 use std::path::Path;
 
 use serde_json::Value;
 
 use crate::support::program::{Outcome, decant};
-use crate::support::workspace::Copy;
+use crate::support::workspace::{Copy, temporary, write};
 
 const LOGO: &str = r##"<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 60 20"><path d="M0 20 10 0h10L10 20z" fill="#1b4d6b"/></svg>"##;
 
@@ -14,7 +13,7 @@ const LOGO: &str = r##"<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 60 2
 fn with(style: &str) -> Copy {
     let copy = Copy::of("fish-hall");
     copy.set_company(style);
-    fs::write(copy.company_folder().join("logo.svg"), LOGO).expect("the logo can be written");
+    write(copy.company_folder().join("logo.svg"), LOGO);
     copy
 }
 
@@ -55,7 +54,7 @@ fn the_style_reaches_every_document() {
 #[test]
 fn logo_and_accent_are_drawn() {
     let coloured = |copy: &Copy, document: &str| {
-        let folder = tempfile::tempdir().expect("a temporary folder");
+        let folder = temporary();
         let run = render(copy, folder.path(), &["--only", document, "--format", "png", "--dpi", "72"]);
         let page = run.stdout.lines().next().expect("a page").to_owned();
         let picture = image::open(page).expect("a picture").to_rgb8();
@@ -72,7 +71,7 @@ fn logo_and_accent_are_drawn() {
 #[test]
 fn the_record_s_number_is_of_the_work_and_not_of_the_paper() {
     let record = |copy: &Copy| {
-        let folder = tempfile::tempdir().expect("a temporary folder");
+        let folder = temporary();
         render(copy, folder.path(), &["--only", "mix-sheet"]);
         let bytes = std::fs::read(folder.path().join("2026-0420-record.json")).expect("the record");
         let mut record: serde_json::Value = serde_json::from_slice(&bytes).expect("a record is JSON");
@@ -92,13 +91,13 @@ fn a_png_logo_will_do_and_too_large_a_one_will_not() {
         picture.save(copy.company_folder().join("logo.png")).expect("a picture can be written");
     };
     save(600, 200);
-    let folder = tempfile::tempdir().expect("a temporary folder");
+    let folder = temporary();
     render(&copy, folder.path(), &["--only", "certificate"]);
     save(4001, 1);
     let told = refusal_of(&copy);
     assert!(told.contains("error[bad-logo]: the logo is 4001 × 1 pixels"), "{told}");
     assert!(told.contains("company.yaml:"), "{told}");
-    fs::write(copy.company_folder().join("logo.png"), vec![b' '; (1 << 20) + 1]).expect("a file can be written");
+    write(copy.company_folder().join("logo.png"), vec![b' '; (1 << 20) + 1]);
     assert!(refusal_of(&copy).contains("larger than 1 MiB"));
 }
 
@@ -134,7 +133,7 @@ fn a_logo_from_elsewhere_is_refused() {
     assert!(told.contains("error[bad-logo]: cannot read the logo"), "{told}");
     let copy = with("style: { logo: logo.svg }\n");
     let outside = LOGO.replace("<path", "<image href=\"https://logo.example/a.png\" width=\"9\" height=\"9\"/><path");
-    fs::write(copy.company_folder().join("logo.svg"), outside).expect("the logo can be written");
+    write(copy.company_folder().join("logo.svg"), outside);
     let told = refusal_of(&copy);
     assert!(told.contains("outside itself: `https://logo.example/a.png`"), "{told}");
 }

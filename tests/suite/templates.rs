@@ -4,7 +4,7 @@ use std::fs;
 use std::path::Path;
 
 use crate::support::program::{Outcome, decant};
-use crate::support::workspace::{Copy, digests, names};
+use crate::support::workspace::{Copy, digests, make_folder, names, write};
 
 /// As short as a certificate can be and keep PDF/UA-1: a title and a language.
 const CERTIFICATE: &str = "#let render(data) = {\n  set document(title: data.title)\n  set text(lang: data.lang, font: \"IBM Plex Sans\")\n  heading(data.heading)\n  data.site.name\n}\n";
@@ -20,14 +20,8 @@ fn with(files: &[(&str, &str)]) -> Copy {
 
 fn put(copy: &Copy, name: &str, text: &str) {
     let path = copy.company_folder().join("house-templates").join(name);
-    fs::create_dir_all(path.parent().expect("a folder")).expect("a folder can be made");
-    fs::write(&path, text).expect("a template can be written");
-}
-
-fn render(copy: &Copy, more: &[&str]) -> Outcome {
-    let output = copy.output();
-    let output = output.to_str().expect("a temporary folder's name is text");
-    decant(&copy.folder, [&["render", "job.yaml", "-o", output], more].concat())
+    make_folder(path.parent().expect("a folder"));
+    write(&path, text);
 }
 
 /// The run is refused as the user's fault, in words that hold all of these.
@@ -44,8 +38,8 @@ fn refused(run: Outcome, code: i32, told: &[&str]) {
 fn one_template_is_replaced_and_the_others_stay() {
     let plain = Copy::of("fish-hall");
     let own = with(&[("certificate.typ", CERTIFICATE)]);
-    render(&plain, &[]).must_end_with(0);
-    render(&own, &[]).must_end_with(0);
+    plain.render(&[]).must_end_with(0);
+    own.render(&[]).must_end_with(0);
     let (plain, own) = (digests(&plain.output()), digests(&own.output()));
     let changed: Vec<&String> = plain.keys().filter(|name| plain[*name] != own[*name]).collect();
     // the record says which templates the certificate is drawn with
@@ -57,7 +51,7 @@ fn one_template_is_replaced_and_the_others_stay() {
 fn the_same_templates_give_the_same_bytes() {
     let made = || {
         let copy = with(&[("certificate.typ", CERTIFICATE)]);
-        render(&copy, &["--only", "certificate"]).must_end_with(0);
+        copy.render(&["--only", "certificate"]).must_end_with(0);
         digests(&copy.output())
     };
     assert_eq!(made(), made());
@@ -68,7 +62,7 @@ fn a_part_is_replaced_for_all_that_import_it() {
     let strip = "#let strip-scale(strip, height: 15pt) = figure(text(strip.unit), alt: strip.alt)\n";
     let (plain, own) = (Copy::of("fish-hall"), with(&[("parts/strip.typ", strip)]));
     for copy in [&plain, &own] {
-        render(copy, &["--only", "mix-sheet"]).must_end_with(0);
+        copy.render(&["--only", "mix-sheet"]).must_end_with(0);
     }
     let sheet = "2026-0420-mix-sheet.pdf";
     assert_ne!(digests(&plain.output())[sheet], digests(&own.output())[sheet]);
@@ -78,9 +72,9 @@ fn a_part_is_replaced_for_all_that_import_it() {
 fn a_fault_is_told_with_file_and_line_and_the_rest_is_made() {
     let copy = with(&[("certificate.typ", "#let render(data) = {\n  data.no_such_field\n}\n")]);
     let told = ["error[template-fault]", "no_such_field", "house-templates/certificate.typ:2:", "  data.no_such_field"];
-    refused(render(&copy, &["--only", "certificate"]), 2, &told);
+    refused(copy.render(&["--only", "certificate"]), 2, &told);
     assert_eq!(names(&copy.output()), [""; 0]);
-    refused(render(&copy, &[]), 1, &told);
+    refused(copy.render(&[]), 1, &told);
     assert_eq!(names(&copy.output()), ["2026-0420-labels-roll-4x6.pdf", "2026-0420-mix-sheet.pdf"]);
 }
 
@@ -111,7 +105,7 @@ fn every_way_to_fail_is_the_users() {
         ),
     ] {
         let copy = with(&[(file, text), ("bad.svg", "<svg")]);
-        refused(render(&copy, &only), 2, &["error[template-fault]", told]);
+        refused(copy.render(&only), 2, &["error[template-fault]", told]);
     }
 }
 
@@ -120,7 +114,7 @@ fn every_way_to_fail_is_the_users() {
 fn a_character_without_a_glyph_is_refused_in_pictures_too() {
     let copy = with(&[("certificate.typ", &CERTIFICATE.replace("data.site.name", "\"漢\""))]);
     for format in ["pdf", "png", "svg"] {
-        let run = render(&copy, &["--only", "certificate", "--format", format]);
+        let run = copy.render(&["--only", "certificate", "--format", format]);
         refused(run, 2, &["error[template-fault]", "漢"]);
     }
 }
@@ -131,20 +125,20 @@ fn a_template_reads_nothing_outside_its_folder() {
         let text = format!("#let render(data) = read(\"{path}\")\n");
         let copy = with(&[("certificate.typ", &text)]);
         refused(
-            render(&copy, &["--only", "certificate"]),
+            copy.render(&["--only", "certificate"]),
             2,
             &["error[template-fault]", "house-templates/certificate.typ:1:"],
         );
     }
     let copy = with(&[("certificate.typ", "#import \"@preview/example:0.1.0\": add\n")]);
-    refused(render(&copy, &["--only", "certificate"]), 2, &["error[template-fault]"]);
+    refused(copy.render(&["--only", "certificate"]), 2, &["error[template-fault]"]);
 }
 
 #[test]
 fn what_lies_in_the_folder_can_be_read() {
     let text = CERTIFICATE.replace("data.site.name", "read(\"more/words.txt\")");
     let copy = with(&[("certificate.typ", &text), ("more/words.txt", "Harbour side.")]);
-    render(&copy, &["--only", "certificate"]).must_end_with(0);
+    copy.render(&["--only", "certificate"]).must_end_with(0);
 }
 
 #[cfg(unix)]
@@ -164,11 +158,11 @@ fn a_link_that_leads_out_is_refused_before_anything_is_made() {
         ("absent", "label.typ", "cannot read it"),
     ] {
         let copy = link(to.as_ref(), name);
-        refused(render(&copy, &[]), 2, &["error[bad-template-file]", told, name, "company.yaml:"]);
+        refused(copy.render(&[]), 2, &["error[bad-template-file]", told, name, "company.yaml:"]);
         assert_eq!(names(&copy.output()), [""; 0]);
     }
     let within = link("certificate.typ".as_ref(), "label.typ");
-    render(&within, &["--only", "certificate"]).must_end_with(0);
+    within.render(&["--only", "certificate"]).must_end_with(0);
 }
 
 #[test]
@@ -181,24 +175,24 @@ fn a_folder_that_will_not_do_is_told_at_its_line() {
         (vec![(".hidden", "")], "is empty"),
         (vec![("a/b/c/d/e/f/g/h/i/x.svg", "")], "more than templates need"),
     ] {
-        refused(render(&with(&files), &[]), if told == "unresolved import" { 1 } else { 2 }, &[told]);
+        refused(with(&files).render(&[]), if told == "unresolved import" { 1 } else { 2 }, &[told]);
     }
-    refused(render(&with(&[]), &[]), 2, &["error[bad-templates]", "cannot read the folder", "company.yaml:"]);
+    refused(with(&[]).render(&[]), 2, &["error[bad-templates]", "cannot read the folder", "company.yaml:"]);
     let copy = Copy::of("fish-hall");
     for name in ["../elsewhere", ".", "/tmp", "a/../.."] {
         copy.set_company(&format!("templates: {name}\n"));
-        refused(render(&copy, &[]), 2, &["error[bad-path]", "company.yaml:"]);
+        refused(copy.render(&[]), 2, &["error[bad-path]", "company.yaml:"]);
     }
     let copy = Copy::of("fish-hall");
     copy.set_company("templates: company.yaml\n");
-    refused(render(&copy, &[]), 2, &["is not a folder"]);
+    refused(copy.render(&[]), 2, &["is not a folder"]);
     let copy = with(&[]);
     for i in 0..201 {
         put(&copy, &format!("parts/p{i}.typ"), "");
     }
-    refused(render(&copy, &[]), 2, &["more than templates need"]);
+    refused(copy.render(&[]), 2, &["more than templates need"]);
     let copy = with(&[("photo.png", "")]);
     let photo = fs::File::create(copy.company_folder().join("house-templates/photo.png")).expect("a file");
     photo.set_len((2 << 20) + 1).expect("a sparse file can be made");
-    refused(render(&copy, &[]), 2, &["larger than 2 MiB"]);
+    refused(copy.render(&[]), 2, &["larger than 2 MiB"]);
 }

@@ -6,6 +6,7 @@ use serde_json::Value;
 
 use crate::support::case::{Case, cases, difference, none_differ};
 use crate::support::program::decant;
+use crate::support::workspace::{read_bytes, temporary};
 
 #[test]
 fn every_unsafe_job_is_stopped_or_cautioned() {
@@ -41,7 +42,7 @@ fn planned(case: &Case) -> String {
 
 /// How asking for the certificate ends, what was said, and every verdict of the record: `RULE OUTCOME`.
 fn judged(case: &Case) -> String {
-    let output = tempfile::tempdir().expect("a temporary folder");
+    let output = temporary();
     let folder = output.path().to_str().expect("a temporary folder's name is text");
     let run = decant(&case.folder, ["render", "job.yaml", "-o", folder, "--only", "certificate"]);
     let mut found = format!("exit {}\n", run.code.unwrap_or(-1));
@@ -49,7 +50,7 @@ fn judged(case: &Case) -> String {
     let entries = fs::read_dir(output.path()).expect("the output folder can be read");
     for path in entries.map(|entry| entry.expect("an entry can be read").path()) {
         if path.to_string_lossy().ends_with("-record.json") {
-            let record: Value = serde_json::from_slice(&fs::read(&path).expect("the record")).expect("JSON");
+            let record: Value = serde_json::from_slice(&read_bytes(&path)).expect("JSON");
             for verdict in record["verdicts"].as_array().expect("a list of verdicts") {
                 found += &format!("verdict {} {}\n", text(&verdict["rule"]), text(&verdict["outcome"]));
             }

@@ -4,19 +4,16 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 use serde_json::{Value, json};
-use sha2::{Digest, Sha256};
 
 use crate::support::program::{Outcome, decant};
 use crate::support::schema::faults;
-use crate::support::workspace::{Copy, digests, root, samples};
+use crate::support::workspace::{
+    Copy, copy_file, digests, read, read_bytes, remove, root, samples, sha256, temporary, write,
+};
 
 const CERTIFICATE: &str = "2026-0420-certificate.pdf";
 const RECORD: &str = "2026-0420-record.json";
 const SEAL: &str = "2026-0420-seal.json";
-
-fn sha256(bytes: &[u8]) -> String {
-    Sha256::digest(bytes).iter().map(|byte| format!("{byte:02x}")).collect()
-}
 
 /// A sample, rendered into its output folder.
 fn rendered(copy: &Copy) -> PathBuf {
@@ -76,22 +73,22 @@ fn what_was_not_altered_matches() {
 fn the_record_within_is_the_record_beside() {
     let copy = Copy::of("fish-hall");
     let output = rendered(&copy);
-    let pdf = fs::read(output.join(CERTIFICATE)).expect("the certificate");
+    let pdf = read_bytes(output.join(CERTIFICATE));
     let within = decant::front::attached(&pdf);
     for beside in [RECORD, SEAL] {
-        let bytes = fs::read(output.join(beside)).expect("the file");
+        let bytes = read_bytes(output.join(beside));
         assert!(within.contains(&bytes), "{beside} is not in the certificate");
     }
-    let seal: Value = serde_json::from_slice(&fs::read(output.join(SEAL)).expect("the seal")).expect("JSON");
-    assert_eq!(seal["record"], sha256(&fs::read(output.join(RECORD)).expect("the record")).as_str());
+    let seal: Value = serde_json::from_slice(&read_bytes(output.join(SEAL))).expect("JSON");
+    assert_eq!(seal["record"], sha256(&read_bytes(output.join(RECORD))).as_str());
 }
 
 #[test]
 fn every_altered_stretch_of_a_certificate_is_found() {
     let copy = Copy::of("fish-hall");
     let output = rendered(&copy);
-    let whole = fs::read(output.join(CERTIFICATE)).expect("the certificate");
-    let folder = tempfile::tempdir().expect("a temporary folder");
+    let whole = read_bytes(output.join(CERTIFICATE));
+    let folder = temporary();
     // some forty bytes all through the file; the program is started for each
     let step = whole.len() / 40;
     let files: Vec<PathBuf> = (0..whole.len())
@@ -100,7 +97,7 @@ fn every_altered_stretch_of_a_certificate_is_found() {
             let mut spoilt = whole.clone();
             spoilt[at] ^= 0x20;
             let file = folder.path().join(format!("{at}.pdf"));
-            fs::write(&file, spoilt).expect("a file");
+            write(&file, spoilt);
             file
         })
         .collect();
@@ -114,14 +111,14 @@ fn every_altered_stretch_of_a_certificate_is_found() {
 fn a_certificate_cut_short_or_with_something_behind_is_found() {
     let copy = Copy::of("fish-hall");
     let output = rendered(&copy);
-    let whole = fs::read(output.join(CERTIFICATE)).expect("the certificate");
+    let whole = read_bytes(output.join(CERTIFICATE));
     let file = output.join(CERTIFICATE);
-    fs::write(&file, &whole[..whole.len() - 1]).expect("the file");
+    write(&file, &whole[..whole.len() - 1]);
     altered(&output, &[CERTIFICATE], &["cut short"]);
-    fs::write(&file, [whole.as_slice(), b"\n"].concat()).expect("the file");
+    write(&file, [whole.as_slice(), b"\n"].concat());
     altered(&output, &[CERTIFICATE], &["1 bytes stand behind the end"]);
     // half a file no longer holds the record
-    fs::write(&file, &whole[..whole.len() / 4]).expect("the file");
+    write(&file, &whole[..whole.len() / 4]);
     let run = verify(&output, &[CERTIFICATE]);
     assert!(matches!(run.code, Some(1 | 2)), "{}", run.stdout);
 }
@@ -131,13 +128,13 @@ fn a_certificate_cut_short_or_with_something_behind_is_found() {
 fn a_page_altered_around_its_record_is_found() {
     let copy = Copy::of("fish-hall");
     let output = rendered(&copy);
-    let mut pdf = fs::read(output.join(CERTIFICATE)).expect("the certificate");
+    let mut pdf = read_bytes(output.join(CERTIFICATE));
     let before = decant::front::attached(&pdf);
     let wanted = b"/Title";
     let at = pdf.windows(wanted.len()).position(|w| w == wanted).expect("a title") + wanted.len() + 3;
     pdf[at] ^= 1;
     assert_eq!(decant::front::attached(&pdf), before, "the attachments were to stay");
-    fs::write(output.join(CERTIFICATE), pdf).expect("the file");
+    write(output.join(CERTIFICATE), pdf);
     altered(&output, &[CERTIFICATE], &["the PDF is not the one that its record gives", "matches: the whole record"]);
 }
 
@@ -157,16 +154,13 @@ fn a_swapped_attachment_is_found() {
         let to = last + pdf[last..].windows(end.len()).position(|w| w == end).expect("its end");
         from..to
     };
-    let (mine, theirs) = (
-        fs::read(one.join(CERTIFICATE)).expect("a certificate"),
-        fs::read(other.join(CERTIFICATE)).expect("a certificate"),
-    );
+    let (mine, theirs) = (read_bytes(one.join(CERTIFICATE)), read_bytes(other.join(CERTIFICATE)));
     let (at, from) = (stretch(&mine), stretch(&theirs));
     let swapped = [&mine[..at.start], &theirs[from], &mine[at.end..]].concat();
-    fs::write(one.join("swapped.pdf"), swapped).expect("the file");
+    write(one.join("swapped.pdf"), swapped);
     altered(&one, &["swapped.pdf"], &["the PDF is not the one that its record gives"]);
     // a sound certificate of another record beside this job's record
-    fs::write(one.join(CERTIFICATE), theirs).expect("the file");
+    write(one.join(CERTIFICATE), theirs);
     let run = verify(&one, &["."]).must_end_with(1);
     assert!(
         run.stdout.contains("STALE: ") && run.stdout.contains("holds another record of this revision"),
@@ -179,10 +173,10 @@ fn a_swapped_attachment_is_found() {
 fn an_altered_record_is_found_and_where() {
     let copy = Copy::of("fish-hall");
     let output = rendered(&copy);
-    let record = fs::read_to_string(output.join(RECORD)).expect("the record");
+    let record = read(output.join(RECORD));
     let spoilt = record.replace("2026-04-20T22:02:00", "2026-04-20T22:32:00");
     assert_ne!(spoilt, record);
-    fs::write(output.join(RECORD), spoilt).expect("the record");
+    write(output.join(RECORD), spoilt);
     altered(&output, &[RECORD], &["the seal says"]);
     altered(&output, &["."], &["first at `applied.areas[0].wet_until`"]);
     let job = copy.folder.join("job.yaml");
@@ -191,8 +185,8 @@ fn an_altered_record_is_found_and_where() {
         &[RECORD, "--job", job.to_str().expect("a name is text")],
         &["first at `applied.areas[0].wet_until`", "22:02:00", "22:32:00"],
     );
-    fs::remove_file(output.join(SEAL)).expect("the seal");
-    fs::write(output.join(RECORD), &record).expect("the record");
+    remove(output.join(SEAL));
+    write(output.join(RECORD), &record);
     let run = verify(&output, &[RECORD]).must_end_with(3);
     assert!(run.stdout.contains("UNFINISHED: the seal is missing"), "{}", run.stdout);
 }
@@ -208,7 +202,7 @@ fn a_foreign_key_is_found() {
     // their seal beside our record
     let ours = rendered(&ours);
     verify(&ours, &[".", "--key", key]).must_end_with(0);
-    fs::copy(theirs.join(SEAL), ours.join(SEAL)).expect("the seal");
+    copy_file(theirs.join(SEAL), ours.join(SEAL));
     altered(&ours, &[RECORD], &["another key than the record names"]);
     // and no signature where one is wanted
     let plain = Copy::of("fish-hall");
@@ -225,12 +219,12 @@ fn a_key_is_for_its_owner_and_never_printed() {
     let made = decant(copy.company_folder(), ["key", "--company", "company.yaml"]).must_end_with(0);
     let mode = fs::metadata(&file).expect("the key").permissions().mode();
     assert_eq!(mode & 0o777, 0o600);
-    let secret = fs::read_to_string(&file).expect("the key");
+    let secret = read(&file);
     let secret = secret.split_whitespace().last().expect("the seed").to_owned();
     assert_eq!(secret.len(), 64);
     let again = decant(copy.company_folder(), ["key", "--company", "company.yaml"]).must_end_with(2);
     assert!(again.stderr.contains("never written over"), "{}", again.stderr);
-    assert!(fs::read_to_string(&file).expect("the key").contains(&secret));
+    assert!(read(&file).contains(&secret));
     let output = copy.output();
     let folder = output.to_str().expect("a name is text");
     let drawn = decant(&copy.folder, ["render", "job.yaml", "-o", folder]).must_end_with(0);
@@ -240,7 +234,7 @@ fn a_key_is_for_its_owner_and_never_printed() {
         assert!(!run.stdout.contains(&secret) && !run.stderr.contains(&secret), "the key was printed");
     }
     for entry in fs::read_dir(&output).expect("the folder") {
-        let bytes = fs::read(entry.expect("a file").path()).expect("the file");
+        let bytes = read_bytes(entry.expect("a file").path());
         let mut all = vec![bytes.clone()];
         all.extend(decant::front::attached(&bytes));
         for bytes in all {
@@ -258,11 +252,11 @@ fn a_key_is_for_its_owner_and_never_printed() {
 fn a_correction_names_the_record_before() {
     let copy = Copy::of("fish-hall");
     let output = rendered(&copy);
-    let first = sha256(&fs::read(output.join(RECORD)).expect("the record"));
+    let first = sha256(&read_bytes(output.join(RECORD)));
     let log = copy.folder.join("applied.yaml");
-    let text = fs::read_to_string(&log).expect("the log");
+    let text = read(&log);
     let corrected = |digest: &str| {
-        fs::write(&log, format!("revision: 2\nreplaces: {digest}\n{text}")).expect("the log");
+        write(&log, format!("revision: 2\nreplaces: {digest}\n{text}"));
     };
     let folder = output.to_str().expect("a name is text");
     corrected(&"0".repeat(64));
@@ -270,7 +264,7 @@ fn a_correction_names_the_record_before() {
     assert!(run.stderr.contains(&first), "{}", run.stderr);
     corrected(&first);
     decant(&copy.folder, ["render", "job.yaml", "-o", folder]).must_end_with(0);
-    let second = fs::read(output.join("2026-0420-record-r2.json")).expect("the second record");
+    let second = read_bytes(output.join("2026-0420-record-r2.json"));
     let value: Value = serde_json::from_slice(&second).expect("JSON");
     assert_eq!(value["replaces"], json!({ "revision": 1, "sha256": first }));
     let run = verify(&output, &[".", "--verbose"]).must_end_with(0);
@@ -278,12 +272,12 @@ fn a_correction_names_the_record_before() {
     assert!(run.stdout.contains(&current), "{}", run.stdout);
     assert!(run.stdout.contains("matches: revision 1, which it replaces"), "{}", run.stdout);
     // without the first one it is said what was not seen
-    fs::remove_file(output.join(RECORD)).expect("the record");
-    fs::remove_file(output.join(CERTIFICATE)).expect("the certificate");
+    remove(output.join(RECORD));
+    remove(output.join(CERTIFICATE));
     let run = verify(&output, &["."]).must_end_with(0);
     assert!(run.stdout.contains("not seen: revision 1"), "{}", run.stdout);
     // a revision without its predecessor is no revision
-    fs::write(&log, format!("revision: 2\n{text}")).expect("the log");
+    write(&log, format!("revision: 2\n{text}"));
     let before = digests(&output);
     let run = decant(&copy.folder, ["render", "job.yaml", "-o", folder]).must_end_with(1);
     assert!(run.stderr.contains("bad-revision"), "{}", run.stderr);
@@ -295,24 +289,24 @@ fn a_correction_names_the_record_before() {
 fn another_version_is_named() {
     let copy = Copy::of("fish-hall");
     let output = rendered(&copy);
-    let mut record: Value = serde_json::from_slice(&fs::read(output.join(RECORD)).expect("the record")).expect("JSON");
+    let mut record: Value = serde_json::from_slice(&read_bytes(output.join(RECORD))).expect("JSON");
     record["made_by"]["program"] = json!("decant 0.0.1");
     let bytes = serde_json_canonicalizer::to_vec(&record).expect("JSON");
     let seal = json!({ "form": "decant seal 1", "record": sha256(&bytes), "key": null, "signature": null });
-    fs::write(output.join(RECORD), &bytes).expect("the record");
-    fs::write(output.join(SEAL), serde_json_canonicalizer::to_vec(&seal).expect("JSON")).expect("the seal");
+    write(output.join(RECORD), &bytes);
+    write(output.join(SEAL), serde_json_canonicalizer::to_vec(&seal).expect("JSON"));
     let run = verify(&output, &[RECORD]).must_end_with(0);
     assert!(run.stdout.contains("it was made by decant 0.0.1"), "{}", run.stdout);
 }
 
 #[test]
 fn a_certificate_written_anew_by_another_program_is_altered() {
-    let folder = tempfile::tempdir().expect("a temporary folder");
+    let folder = temporary();
     for text in [
         "%PDF-1.7 obj /Length 99999999999999999999/Type/EmbeddedFile stream",
         "%PDF-1.7 obj << /Type /EmbeddedFile /Length 12 >> stream",
     ] {
-        fs::write(folder.path().join("x.pdf"), text).expect("written");
+        write(folder.path().join("x.pdf"), text);
         altered(folder.path(), &["x.pdf"], &["another program has written this PDF anew"]);
     }
 }
@@ -322,8 +316,7 @@ fn files_of_another_job_in_the_place_of_ones_own_are_found() {
     let (fish, ferry) = (Copy::of("fish-hall"), Copy::of("ferry-terminal"));
     let (fish_out, ferry_out) = (rendered(&fish), rendered(&ferry));
     for kind in ["certificate.pdf", "record.json", "seal.json"] {
-        fs::copy(fish_out.join(format!("2026-0420-{kind}")), ferry_out.join(format!("2026-0413-{kind}")))
-            .expect("copied");
+        copy_file(fish_out.join(format!("2026-0420-{kind}")), ferry_out.join(format!("2026-0413-{kind}")));
     }
     altered(&ferry_out, &["."], &["it is called as of job 2026-0413, and is of job 2026-0420"]);
     let job = ferry.folder.join("job.yaml").display().to_string();
@@ -335,14 +328,12 @@ fn files_of_another_job_in_the_place_of_ones_own_are_found() {
 
 #[test]
 fn what_is_no_certificate_is_unreadable() {
-    let folder = tempfile::tempdir().expect("a temporary folder");
+    let folder = temporary();
     let copy = Copy::of("fish-hall");
     let output = rendered(&copy);
     let sheet = output.join("2026-0420-mix-sheet.pdf");
-    for (name, bytes) in
-        [("a.pdf", fs::read(sheet).expect("the sheet")), ("b.json", b"{}".to_vec()), ("c.json", Vec::new())]
-    {
-        fs::write(folder.path().join(name), bytes).expect("a file");
+    for (name, bytes) in [("a.pdf", read_bytes(sheet)), ("b.json", b"{}".to_vec()), ("c.json", Vec::new())] {
+        write(folder.path().join(name), bytes);
         let run = verify(folder.path(), &[name]).must_end_with(2);
         assert!(run.stdout.contains("UNREADABLE"), "{name}: {}", run.stdout);
     }
@@ -356,14 +347,14 @@ fn the_schema_describes_every_record() {
     let schema: Value = serde_json::from_str(&told.stdout).expect("the schema is JSON");
     let mut records = Vec::new();
     for job in samples() {
-        let output = tempfile::tempdir().expect("a temporary folder");
+        let output = temporary();
         let job = job.to_str().expect("a name is text").to_owned();
         let folder = output.path().to_str().expect("a name is text");
         decant(root(), ["render", &job, "-o", folder, "--only", "mix-sheet"]).must_end_with(0);
         for entry in fs::read_dir(folder).expect("the folder") {
             let path = entry.expect("a file").path();
             if path.to_string_lossy().ends_with("-record.json") {
-                records.push(fs::read(path).expect("the record"));
+                records.push(read_bytes(path));
             }
         }
     }
@@ -399,8 +390,8 @@ fn a_page_in_another_language_is_nothing_altered_and_another_figure_is() {
     assert!(run.stdout.contains("with a page in another language"), "{}", run.stdout);
     assert!(run.stdout.contains("with a page in another ink"), "{}", run.stdout);
     let log = copy.folder.join("applied.yaml");
-    let text = fs::read_to_string(&log).expect("a log");
-    fs::write(&log, text.replace("reading: 1600 ppm", "reading: 1600 to 3200 ppm")).expect("written");
+    let text = read(&log);
+    write(&log, text.replace("reading: 1600 ppm", "reading: 1600 to 3200 ppm"));
     let again = ["render", "job.yaml", "-o", "out/fr", "--language", "fr", "--replace-draft"];
     decant(&copy.folder, again).must_end_with(0);
     let run = verify(&copy.folder, &["out"]).must_end_with(1);

@@ -1,12 +1,11 @@
 //! What `decant verify` says of folders: what is gone, stale or unfinished, which revision is current and whole, and a summary.
 
-use std::fs;
 use std::path::{Path, PathBuf};
 
 use sha2::{Digest, Sha256};
 
 use crate::support::program::{Outcome, decant};
-use crate::support::workspace::Copy;
+use crate::support::workspace::{Copy, copy_file, make_folder, read, read_bytes, remove, write};
 
 const CERTIFICATE: &str = "2026-0420-certificate.pdf";
 const RECORD: &str = "2026-0420-record.json";
@@ -34,11 +33,11 @@ fn verify(folder: &Path, more: &[&str], code: i32, parts: &[&str]) -> String {
 
 /// Gives the log a second revision that replaces the record of a folder.
 fn second_revision(copy: &Copy, output: &Path) {
-    let record = fs::read(output.join(RECORD)).expect("the record");
+    let record = read_bytes(output.join(RECORD));
     let digest: String = Sha256::digest(record).iter().map(|byte| format!("{byte:02x}")).collect();
     let log = copy.folder.join("applied.yaml");
-    let text = fs::read_to_string(&log).expect("the log");
-    fs::write(&log, format!("revision: 2\nreplaces: {digest}\n{text}")).expect("written");
+    let text = read(&log);
+    write(&log, format!("revision: 2\nreplaces: {digest}\n{text}"));
     render(copy, output).must_end_with(0);
 }
 
@@ -64,7 +63,7 @@ fn a_folder_has_one_line_and_all_have_a_summary() {
 fn a_certificate_that_is_gone_is_missing() {
     let copy = Copy::of("fish-hall");
     let output = rendered(&copy);
-    fs::remove_file(output.join(CERTIFICATE)).expect("removed");
+    remove(output.join(CERTIFICATE));
     for files in [".", RECORD] {
         verify(
             &output,
@@ -87,7 +86,7 @@ fn the_current_revision_is_the_last_and_may_not_be_whole() {
     let output = rendered(&copy);
     second_revision(&copy, &output);
     verify(&output, &["."], 0, &["revision 2 is current and whole"]);
-    fs::remove_file(output.join("2026-0420-certificate-r2.pdf")).expect("removed");
+    remove(output.join("2026-0420-certificate-r2.pdf"));
     verify(&output, &["."], 1, &["revision 2 is current and NOT WHOLE", "revision 1 is whole, and not current"]);
 }
 
@@ -111,11 +110,10 @@ fn a_revision_in_the_place_of_another_is_not_accepted() {
     // the first revision under the second one's name
     for kind in ["certificate", "record", "seal"] {
         let ending = if kind == "certificate" { "pdf" } else { "json" };
-        fs::copy(
+        copy_file(
             output.join(format!("2026-0420-{kind}.{ending}")),
             output.join(format!("2026-0420-{kind}-r2.{ending}")),
-        )
-        .expect("copied");
+        );
     }
     verify(&output, &["."], 1, &["ALTERED: it is called as of revision 2, and is of revision 1"]);
 }
@@ -125,12 +123,12 @@ fn a_revision_in_the_place_of_another_is_not_accepted() {
 fn a_kill_between_record_and_seal_never_reads_as_altered() {
     let copy = Copy::of("fish-hall");
     // before the log was complete there was a record without a certificate
-    let whole_log = fs::read_to_string(copy.folder.join("applied.yaml")).expect("the log");
-    fs::write(copy.folder.join("applied.yaml"), "loads: []\n").expect("written");
+    let whole_log = read(copy.folder.join("applied.yaml"));
+    write(copy.folder.join("applied.yaml"), "loads: []\n");
     let (before, after) = (copy.company_folder().join("before"), copy.company_folder().join("after"));
     let folder = before.to_str().expect("a name is text");
     decant(&copy.folder, ["render", "job.yaml", "-o", folder, "--only", "mix-sheet"]).must_end_with(0);
-    fs::write(copy.folder.join("applied.yaml"), &whole_log).expect("written");
+    write(copy.folder.join("applied.yaml"), &whole_log);
     render(&copy, &after).must_end_with(0);
     let stages: [&[(&Path, &str)]; 4] = [
         &[(&before, RECORD)],
@@ -140,9 +138,9 @@ fn a_kill_between_record_and_seal_never_reads_as_altered() {
     ];
     for (i, stage) in stages.iter().enumerate() {
         let killed = copy.company_folder().join(format!("killed-{i}"));
-        fs::create_dir(&killed).expect("made");
+        make_folder(&killed);
         for (from, name) in *stage {
-            fs::copy(from.join(name), killed.join(name)).expect("copied");
+            copy_file(from.join(name), killed.join(name));
         }
         let finished = i + 1 == stages.len();
         let said = verify(&killed, &["."], if finished { 0 } else { 3 }, &["0 altered"]);
@@ -159,11 +157,11 @@ fn a_certificate_beside_a_record_that_withholds_it_is_stale() {
     let copy = Copy::of("fish-hall");
     let output = rendered(&copy);
     let withheld = copy.company_folder().join("withheld");
-    fs::write(copy.folder.join("applied.yaml"), "loads: []\n").expect("written");
+    write(copy.folder.join("applied.yaml"), "loads: []\n");
     let folder = withheld.to_str().expect("a name is text");
     decant(&copy.folder, ["render", "job.yaml", "-o", folder, "--only", "mix-sheet"]).must_end_with(0);
     for name in [RECORD, SEAL] {
-        fs::copy(withheld.join(name), output.join(name)).expect("copied");
+        copy_file(withheld.join(name), output.join(name));
     }
     let said = verify(
         &output,

@@ -3,7 +3,7 @@
 use std::fs;
 use std::path::{Path, PathBuf};
 
-use super::workspace::root;
+use super::workspace::{root, temporary};
 
 /// A folder of `tests/cases/<group>`.
 #[derive(Debug)]
@@ -67,7 +67,7 @@ pub fn none_differ(differences: &[String]) {
 
 #[test]
 fn a_case_without_its_expected_file_fails() {
-    let folder = tempfile::tempdir().expect("a temporary folder");
+    let folder = temporary();
     let case = Case { name: "bare".into(), folder: folder.path().to_owned() };
     if std::env::var_os("DECANT_BLESS").is_none() {
         let told = difference(&case, "expected.txt", "words\n").expect("a missing file is a difference");

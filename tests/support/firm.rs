@@ -8,7 +8,7 @@ use serde_json::Value;
 
 use super::program::{Outcome, decant};
 use super::smtp::{PASSWORD, Plan, Server};
-use super::workspace::Copy;
+use super::workspace::{Copy, read, write};
 
 pub const CERTIFICATE: &str = "2026-0420-certificate.pdf";
 pub const ADDRESS: &str = "quality@ansel-fish.example";
@@ -120,7 +120,7 @@ pub fn attachment(message: &str) -> Vec<u8> {
 /// Changes a text of a file once; it must be there.
 #[track_caller]
 pub fn change(file: &Path, from: &str, to: &str) {
-    let text = fs::read_to_string(file).expect("a file");
+    let text = read(file);
     assert!(text.contains(from), "{} no longer holds {from:?}", file.display());
-    fs::write(file, text.replacen(from, to, 1)).expect("written");
+    write(file, text.replacen(from, to, 1));
 }

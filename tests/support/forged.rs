@@ -8,7 +8,7 @@ use serde_json::{Value, json};
 use sha2::{Digest, Sha256};
 
 use super::program::decant;
-use super::workspace::Copy;
+use super::workspace::{Copy, read_bytes};
 
 /// A certificate of a sample as it was rendered.
 pub fn certificate(sample: &str) -> Vec<u8> {
@@ -20,7 +20,7 @@ pub fn certificate(sample: &str) -> Vec<u8> {
     let found = fs::read_dir(&output).expect("a folder").find_map(|entry| {
         let path = entry.expect("an entry").path();
         let is_it = path.to_string_lossy().ends_with("certificate.pdf");
-        is_it.then(|| fs::read(path).expect("the certificate"))
+        is_it.then(|| read_bytes(path))
     });
     found.expect("a certificate")
 }

@@ -7,6 +7,7 @@ use std::process::{Command, Stdio};
 use std::time::{Duration, Instant};
 
 use super::program::Outcome;
+use crate::support::workspace::{read_bytes, temporary};
 
 /// How much of a processor's time a run may take before it is stopped: a busy machine does not make it hang.
 pub const LONGEST: Duration = Duration::from_secs(10);
@@ -58,7 +59,7 @@ impl Measured {
 /// Runs `decant` with `folder` as its working directory, for [`LONGEST`] at most, with an address space that ends a run which grows
 /// without bound. What it says is taken to files, since a pipe that nobody reads would stop it.
 pub fn decant_measured<A: AsRef<OsStr>>(folder: &Path, arguments: impl IntoIterator<Item = A>) -> Measured {
-    let said = tempfile::tempdir().expect("a temporary folder");
+    let said = temporary();
     let (out, err) = (said.path().join("out"), said.path().join("err"));
     // twice what is allowed: an allocator maps more than it uses, and what it uses is judged below
     let mut child = Command::new("sh")
@@ -90,7 +91,7 @@ pub fn decant_measured<A: AsRef<OsStr>>(folder: &Path, arguments: impl IntoItera
         }
         std::thread::sleep(Duration::from_millis(2));
     };
-    let text = |path: &Path| String::from_utf8_lossy(&fs::read(path).expect("what it said")).into_owned();
+    let text = |path: &Path| String::from_utf8_lossy(&read_bytes(path)).into_owned();
     Measured {
         outcome: Outcome { code, stdout: text(&out), stderr: text(&err) },
         took: took.unwrap_or(began.elapsed()),

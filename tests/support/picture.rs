@@ -3,6 +3,7 @@
 use std::fs;
 use std::path::Path;
 
+use crate::support::workspace::temporary;
 use image::{GrayImage, Luma};
 
 /// A dot that is off by more than this, of 255, differs.
@@ -94,7 +95,7 @@ fn a_moved_word_is_a_difference_and_a_trace_is_not() {
 
 #[test]
 fn a_difference_is_kept_to_be_looked_at() {
-    let folder = tempfile::tempdir().expect("a temporary folder");
+    let folder = temporary();
     let (kept, shown) = (folder.path().join("kept.png"), folder.path().join("shown/page.png"));
     let page = GrayImage::from_fn(31, 20, |x, _| Luma([if x < 9 { 0 } else { 255 }]));
     keep(&kept, &page);

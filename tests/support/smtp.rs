@@ -1,13 +1,13 @@
 //! A mail server to test against: it speaks TLS with a certificate made for the test, keeps all that it hears, and can be told
 //! to misbehave.
 
-use std::fs;
 use std::io::{BufRead, BufReader, Read, Write};
 use std::net::{TcpListener, TcpStream};
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex};
 use std::thread;
 
+use crate::support::workspace::write;
 use rcgen::{BasicConstraints, CertificateParams, CertifiedIssuer, IsCa, KeyPair};
 use rustls::pki_types::{PrivateKeyDer, PrivatePkcs8KeyDer};
 use rustls::{ServerConfig, ServerConnection, StreamOwned};
@@ -93,7 +93,7 @@ impl Server {
         let params = CertificateParams::new([plan.name.to_owned()]).expect("a name");
         let certificate = params.signed_by(&key, &ca).expect("a certificate");
         let file = folder.join("ca.pem");
-        fs::write(&file, pem(ca.der())).expect("written");
+        write(&file, pem(ca.der()));
         let secret = PrivateKeyDer::Pkcs8(PrivatePkcs8KeyDer::from(key.serialize_der()));
         let provider = Arc::new(rustls::crypto::ring::default_provider());
         let config = ServerConfig::builder_with_provider(provider)

@@ -4,8 +4,11 @@ use std::collections::BTreeMap;
 use std::fs;
 use std::path::{Path, PathBuf};
 
+use serde_json::Value;
 use sha2::{Digest, Sha256};
 use tempfile::TempDir;
+
+use super::program::{Outcome, decant};
 
 /// The project's folder.
 pub fn root() -> &'static Path {
@@ -91,6 +94,13 @@ impl Copy {
         self.root.path()
     }
 
+    /// Renders the job into the folder for it.
+    pub fn render(&self, more: &[&str]) -> Outcome {
+        let output = self.output();
+        let folder = output.to_str().expect("a temporary folder's name is text");
+        decant(&self.folder, [&["render", "job.yaml", "-o", folder], more].concat())
+    }
+
     /// A folder that is not there yet, for what is rendered.
     pub fn output(&self) -> PathBuf {
         self.root.path().join("rendered")
@@ -129,6 +139,62 @@ pub fn digests(folder: &Path) -> BTreeMap<String, String> {
 /// Names of a folder's files, sorted; none if the folder is not there.
 pub fn names(folder: &Path) -> Vec<String> {
     if folder.exists() { digests(folder).into_keys().collect() } else { Vec::new() }
+}
+
+/// A temporary folder.
+pub fn temporary() -> TempDir {
+    tempfile::tempdir().expect("a temporary folder")
+}
+
+/// A file's text.
+#[track_caller]
+pub fn read(file: impl AsRef<Path>) -> String {
+    fs::read_to_string(&file).unwrap_or_else(|e| panic!("{}: {e}", file.as_ref().display()))
+}
+
+/// A file's bytes.
+#[track_caller]
+pub fn read_bytes(file: impl AsRef<Path>) -> Vec<u8> {
+    fs::read(&file).unwrap_or_else(|e| panic!("{}: {e}", file.as_ref().display()))
+}
+
+/// A file of JSON.
+#[track_caller]
+pub fn json(file: impl AsRef<Path>) -> Value {
+    serde_json::from_slice(&read_bytes(&file)).unwrap_or_else(|e| panic!("{}: {e}", file.as_ref().display()))
+}
+
+/// State of everything in the manifest of a folder, by its number.
+pub fn states(out: &Path) -> BTreeMap<String, String> {
+    let manifest = json(out.join("manifest.json"));
+    let word = |value: &Value| value.as_str().unwrap_or_default().to_owned();
+    let jobs = manifest["jobs"].as_array().expect("jobs").iter();
+    jobs.map(|job| (word(&job["job"]), word(&job["state"]))).collect()
+}
+
+#[track_caller]
+pub fn write(file: impl AsRef<Path>, text: impl AsRef<[u8]>) {
+    fs::write(&file, text).unwrap_or_else(|e| panic!("{}: {e}", file.as_ref().display()));
+}
+
+#[track_caller]
+pub fn remove(file: impl AsRef<Path>) {
+    fs::remove_file(&file).unwrap_or_else(|e| panic!("{}: {e}", file.as_ref().display()));
+}
+
+#[track_caller]
+pub fn make_folder(folder: impl AsRef<Path>) {
+    fs::create_dir_all(&folder).unwrap_or_else(|e| panic!("{}: {e}", folder.as_ref().display()));
+}
+
+#[track_caller]
+pub fn copy_file(from: impl AsRef<Path>, to: impl AsRef<Path>) {
+    fs::copy(&from, &to).unwrap_or_else(|e| panic!("{}: {e}", from.as_ref().display()));
+}
+
+/// SHA-256 in hexadecimal.
+pub fn sha256(bytes: &[u8]) -> String {
+    Sha256::digest(bytes).iter().map(|byte| format!("{byte:02x}")).collect()
 }
 
 /// Puts `to` in the place of `from` in a file that holds it.

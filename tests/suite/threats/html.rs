@@ -1,10 +1,8 @@
 //! HTML in a name: text on every page.
 
-use std::fs;
-
 use super::super::page::{parsed, stands_alone, words};
 use super::page_of;
-use crate::support::workspace::Copy;
+use crate::support::workspace::{Copy, read};
 
 #[test]
 fn html_in_a_name_is_text_on_the_page() {
@@ -19,7 +17,7 @@ fn html_in_a_name_is_text_on_the_page() {
     stands_alone(&text, &html);
     let said = words(&html);
     assert!(said.matches(hostile).count() >= 4, "{said}");
-    let index = fs::read_to_string(copy.output().join("index.html")).expect("an index");
+    let index = read(copy.output().join("index.html"));
     let html = parsed(&index);
     stands_alone(&index, &html);
     assert!(words(&html).contains(hostile));

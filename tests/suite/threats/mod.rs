@@ -16,7 +16,7 @@ use std::fs;
 use std::path::Path;
 
 use crate::support::program::decant;
-use crate::support::workspace::Copy;
+use crate::support::workspace::{Copy, read};
 
 fn page_of(copy: &Copy) -> String {
     let output = copy.output();
@@ -26,7 +26,7 @@ fn page_of(copy: &Copy) -> String {
         .map(|entry| entry.expect("an entry").path())
         .find(|path| path.is_dir())
         .expect("a folder of the record");
-    fs::read_to_string(folder.join("index.html")).expect("a page")
+    read(folder.join("index.html"))
 }
 
 /// Everything below a folder, with its bytes.

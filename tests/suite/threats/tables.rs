@@ -1,21 +1,20 @@
 //! Tables of sites that mean harm: what stands in a cell is a name or an error at its cell, and never anything else.
 
-use std::fs;
 use std::path::Path;
 
 use serde_json::Value;
 
 use super::tree;
 use crate::support::program::{Outcome, decant};
-use crate::support::workspace::sample_contract;
+use crate::support::workspace::{read, sample_contract, write};
 
 const HALL: &str = "Gull Point Ferry Terminal";
 
 fn with_cell(contract: &Path, from: &str, to: &str) {
     let sites = contract.join("sites.csv");
-    let text = fs::read_to_string(&sites).expect("a table");
+    let text = read(&sites);
     assert!(text.contains(from), "no {from:?} in the table");
-    fs::write(&sites, text.replacen(from, to, 1)).expect("written");
+    write(&sites, text.replacen(from, to, 1));
 }
 
 fn expand(contract: &Path) -> Outcome {
@@ -54,15 +53,15 @@ fn a_table_that_is_none_is_told() {
     // one quote too many, which would swallow the next site
     refused(HALL, "\"Gull Point", &["sites.csv:3:25", "ends here, and more of it follows"]);
     let (_folder, contract) = sample_contract();
-    fs::write(contract.join("sites.csv"), b"Code,Site\ngull,\xff\xfe\n").expect("written");
+    write(contract.join("sites.csv"), b"Code,Site\ngull,\xff\xfe\n");
     let run = expand(&contract).must_end_with(2);
     assert!(run.stderr.contains("sites.csv"), "{}", run.stderr);
     for bytes in [b"PK\x03\x04 and then nothing".as_slice(), b"", b"<html>"] {
         let (_folder, contract) = sample_contract();
-        fs::write(contract.join("sites.xlsx"), bytes).expect("written");
-        let text = fs::read_to_string(contract.join("contract.yaml")).expect("a contract");
+        write(contract.join("sites.xlsx"), bytes);
+        let text = read(contract.join("contract.yaml"));
         let text = text.replace("file: sites.csv", "file: sites.xlsx\n  sheet: Sites");
-        fs::write(contract.join("contract.yaml"), text).expect("written");
+        write(contract.join("contract.yaml"), text);
         let run = expand(&contract).must_end_with(2);
         assert!(run.stderr.contains("sites.xlsx"), "{}", run.stderr);
         assert!(!run.stderr.contains("panicked"), "{}", run.stderr);

@@ -6,7 +6,7 @@ use std::process::Command;
 
 use serde_json::Value;
 
-use crate::support::workspace::{Copy, names, sample_contract};
+use crate::support::workspace::{Copy, make_folder, names, read, read_bytes, sample_contract, temporary, write};
 
 /// A value that clears the screen, forges a line of `verify`, an error and a hint, rings, turns the order about and hides.
 const HOSTILE: &str = "x\u{1b}[2J\u{1b}]0;t\u{7}\r\nmatches: forged\nerror: forged\n  = forged hint\u{9b}31m\u{202e}\u{2066}\u{200b}\u{2028}\u{85}\u{e0041}y";
@@ -55,9 +55,9 @@ fn quoted(text: &str) -> String {
 #[test]
 fn keys_and_values_of_files_cannot_steer_the_terminal() {
     let copy = Copy::of("fish-hall");
-    let job = fs::read_to_string(copy.folder.join("job.yaml")).expect("read");
+    let job = read(copy.folder.join("job.yaml"));
     let key = quoted(HOSTILE);
-    let write = |name: &str, text: &str| fs::write(copy.folder.join(name), text).expect("written");
+    let write = |name: &str, text: &str| write(copy.folder.join(name), text);
     let replaced = |line: &str, with: &str| {
         let lines: Vec<String> =
             job.lines().map(|l| if l.starts_with(line) { with.to_owned() } else { l.to_owned() }).collect();
@@ -104,7 +104,7 @@ fn keys_and_values_of_files_cannot_steer_the_terminal() {
     assert!(told.contains(r"the key `x\u{1b}[2J\u{1b}]0;t\u{7}\u{d}\u{a}matches"), "{told}");
     // names that are given on the command line, and those of files
     let named = copy.folder.join(HOSTILE);
-    fs::create_dir(&named).expect("a folder");
+    make_folder(&named);
     fs::write(named.join(format!("{HOSTILE}.yaml")), "job: 1\n").expect("written");
     fs::write(named.join(format!("{HOSTILE}-record.json")), "{}").expect("written");
     fs::write(named.join(format!("{HOSTILE}-certificate.pdf")), "%PDF-1.7").expect("written");
@@ -175,13 +175,13 @@ fn records_and_seals_cannot_forge_what_verify_says() {
     let folder = copy.folder.join("out");
     for kind in ["record", "seal"] {
         let file = folder.join(format!("2026-0420-{kind}.json"));
-        let whole = fs::read(&file).expect("read");
+        let whole = read_bytes(&file);
         let value: Value = serde_json::from_slice(&whole).expect("JSON");
         let mut with_key = value.clone();
         with_key[HOSTILE] = HOSTILE.into();
         let mut tried = 0;
         let mut look = |changed: &Value| {
-            fs::write(&file, changed.to_string()).expect("written");
+            write(&file, changed.to_string());
             tried += 1;
             looked_through(&folder, &["verify", file.to_str().expect("text")]);
             // the slower ways now and then: against the job, as a register
@@ -199,7 +199,7 @@ fn records_and_seals_cannot_forge_what_verify_says() {
                 look(&changed);
             }
         }
-        fs::write(&file, whole).expect("written");
+        write(&file, whole);
     }
 }
 
@@ -208,26 +208,26 @@ fn manifests_pages_and_tables_cannot_either() {
     let copy = Copy::of("fish-hall");
     looked_through(&copy.folder, &["batch", "job.yaml", "-o", "batch"]);
     let file = copy.folder.join("batch/manifest.json");
-    let whole = fs::read(&file).expect("read");
+    let whole = read_bytes(&file);
     let value: Value = serde_json::from_slice(&whole).expect("JSON");
     each_text(&value, &mut |changed| {
-        fs::write(&file, changed.to_string()).expect("written");
+        write(&file, changed.to_string());
         looked_through(&copy.folder, &["merge", "batch", "-o", "merged"]);
     });
-    fs::create_dir(copy.folder.join("site")).expect("a folder");
+    make_folder(copy.folder.join("site"));
     for text in [quoted(HOSTILE), HOSTILE.to_owned()] {
-        fs::write(copy.folder.join("site/records.json"), text).expect("written");
+        write(copy.folder.join("site/records.json"), text);
         looked_through(&copy.folder, &["page", "job.yaml", "-o", "site"]);
     }
     let (_root, folder) = sample_contract();
-    let table = fs::read_to_string(folder.join("sites.csv")).expect("read");
+    let table = read(folder.join("sites.csv"));
     let cell = format!("\"{HOSTILE}\"");
     for text in [
         table.replacen(',', &format!(",{cell},"), 1),
         format!("{table}{cell},{cell},{cell},{cell}\n"),
         HOSTILE.to_owned(),
     ] {
-        fs::write(folder.join("sites.csv"), text).expect("written");
+        write(folder.join("sites.csv"), text);
         for command in ["expand", "batch"] {
             looked_through(&folder, &[command, "contract.yaml", "-o", "jobs"]);
         }
@@ -244,20 +244,20 @@ fn logos_and_templates_cannot_either() {
         format!("<svg xmlns='http://www.w3.org/2000/svg' width='9' height='9'><text>{hostile}</text></svg>"),
         format!("<!DOCTYPE x [<!ENTITY {hostile} '{hostile}'>]><svg>&{hostile};</svg>"),
     ] {
-        fs::write(&logo, text).expect("written");
+        write(&logo, text);
         looked_through(&copy.folder, &["render", "job.yaml", "-o", "out"]);
     }
     let copy = Copy::of("fish-hall");
     copy.set_company("templates: own");
     let own = copy.company_folder().join("own");
-    fs::create_dir(&own).expect("a folder");
+    make_folder(&own);
     let string = HOSTILE.replace('\n', "\\n").replace('\r', "\\r");
     for text in [
         format!("#let render(data) = panic(\"{string}\")"),
         format!("#let render(data) = {HOSTILE}"),
         format!("#import \"{string}\": x"),
     ] {
-        fs::write(own.join("mix-sheet.typ"), text).expect("written");
+        write(own.join("mix-sheet.typ"), text);
         let (told, code) = looked_through(&copy.folder, &["render", "job.yaml", "-o", "out", "--only", "mix-sheet"]);
         assert_eq!(code, Some(2), "{told}");
     }
@@ -283,14 +283,14 @@ fn no_secret_and_no_line_of_a_strangers_file_is_shown() {
         copy.set_company(&format!("{key}:"));
         if !lines.starts_with("mail") {
             let file = copy.company_folder().join("company.yaml");
-            let text = fs::read_to_string(&file).expect("read");
+            let text = read(&file);
             let kept: Vec<&str> = text.lines().filter(|line| !line.starts_with(key)).collect();
-            fs::write(&file, kept.join("\n") + "\n").expect("written");
+            write(&file, kept.join("\n") + "\n");
         }
     }
     looked_through(&copy.folder, &["plan", "job.yaml"]);
     // a log that is none of the firm's files, named outright or by a link
-    let outside = tempfile::tempdir().expect("a folder");
+    let outside = temporary();
     for (name, text) in [
         ("shadow", format!("root:{secret}:20000:0:99999:7:::\ndaemon:*:20000\n")),
         ("hosts.yml", format!("host.example:\n  user: a\n  key: {secret}\n")),
@@ -298,16 +298,12 @@ fn no_secret_and_no_line_of_a_strangers_file_is_shown() {
         ("list.csv", format!("{secret},b\n1,{secret}\n")),
     ] {
         let file = outside.path().join(name);
-        fs::write(&file, text).expect("written");
+        write(&file, text);
         let link = copy.folder.join(format!("link-{name}"));
         std::os::unix::fs::symlink(&file, &link).expect("a link");
         for named in [file.display().to_string(), format!("link-{name}")] {
-            let job = fs::read_to_string(copy.folder.join("job.yaml")).expect("read");
-            fs::write(
-                copy.folder.join("other.yaml"),
-                job.replace("applied: applied.yaml", &format!("applied: {named}")),
-            )
-            .expect("written");
+            let job = read(copy.folder.join("job.yaml"));
+            write(copy.folder.join("other.yaml"), job.replace("applied: applied.yaml", &format!("applied: {named}")));
             for command in ["plan", "render"] {
                 let more: &[&str] = if command == "plan" { &[] } else { &["-o", "out"] };
                 let (told, code) = looked_through(&copy.folder, &[&[command, "other.yaml"], more].concat());
@@ -322,9 +318,8 @@ fn no_secret_and_no_line_of_a_strangers_file_is_shown() {
     }
     // a photograph that is a link to such a file: not even its digest is given
     std::os::unix::fs::symlink(outside.path().join("shadow"), copy.folder.join("photo.jpg")).expect("a link");
-    let log = fs::read_to_string(copy.folder.join("applied.yaml")).expect("read");
-    fs::write(copy.folder.join("applied.yaml"), format!("{log}photographs: [{{ file: photo.jpg }}]\n"))
-        .expect("written");
+    let log = read(copy.folder.join("applied.yaml"));
+    write(copy.folder.join("applied.yaml"), format!("{log}photographs: [{{ file: photo.jpg }}]\n"));
     let (told, code) = looked_through(&copy.folder, &["plan", "job.yaml"]);
     assert_eq!(code, Some(0), "{told}");
     assert!(told.contains("is a link that leads out of the log's folder"), "{told}");

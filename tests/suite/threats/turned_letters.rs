@@ -1,12 +1,10 @@
 //! Letters that hide, or turn the order of others about.
 
-use std::fs;
-
 use serde_json::json;
 
 use crate::support::program::decant;
 use crate::support::record::record;
-use crate::support::workspace::Copy;
+use crate::support::workspace::{Copy, read, temporary, write};
 
 #[test]
 fn letters_that_turn_the_order_about_are_refused_and_cleaned_out_of_records() {
@@ -19,10 +17,10 @@ fn letters_that_turn_the_order_about_are_refused_and_cleaned_out_of_records() {
         // a record is a file that others had in hand
         let mut record = record("fish-hall");
         record["plan"]["site"]["name"] = json!(format!("Pier{hidden}3"));
-        let folder = tempfile::tempdir().expect("a temporary folder");
-        fs::write(folder.path().join("x-record.json"), record.to_string()).expect("written");
+        let folder = temporary();
+        write(folder.path().join("x-record.json"), record.to_string());
         decant(folder.path(), ["register", ".", "-o", "out"]).must_end_with(0);
-        let csv = fs::read_to_string(folder.path().join("out/register.csv")).expect("CSV");
+        let csv = read(folder.path().join("out/register.csv"));
         assert!(csv.contains("Pier 3") && !csv.contains(hidden), "{csv}");
     }
 }
