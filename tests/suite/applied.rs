@@ -2,8 +2,8 @@
 
 use serde_json::Value;
 
-use crate::support::program::{Outcome, decant};
-use crate::support::workspace::{Copy, json, make_folder, names, read, read_bytes, write};
+use crate::support::program::decant;
+use crate::support::workspace::{Copy, json, make_folder, names, read, write};
 
 const CERTIFICATE: &str = "2026-0420-certificate.pdf";
 

@@ -1,6 +1,6 @@
 //! Input far beyond any job is refused at once, before it is read.
 
-use std::fs::{self, File};
+use std::fs::File;
 use std::time::{Duration, Instant};
 
 use crate::support::program::decant;

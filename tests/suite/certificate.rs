@@ -1,6 +1,5 @@
 //! No certificate without the log of what was really done; labels and mix sheet do not wait for it.
 
-use crate::support::program::{Outcome, decant};
 use crate::support::workspace::{Copy, names};
 
 #[test]

@@ -8,9 +8,7 @@ use serde_json::Value;
 use tempfile::TempDir;
 
 use crate::support::program::{Outcome, decant};
-use crate::support::workspace::{
-    change, json, make_folder, names, read, read_bytes, remove, sample_contract, states, write,
-};
+use crate::support::workspace::{change, make_folder, names, read, read_bytes, remove, sample_contract, states, write};
 
 /// The sample, its season cut down to the first two Mondays and one Tuesday.
 fn sample() -> (TempDir, PathBuf) {

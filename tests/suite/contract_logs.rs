@@ -3,11 +3,10 @@
 use std::fs;
 use std::path::{Path, PathBuf};
 
-use serde_json::Value;
 use tempfile::TempDir;
 
 use crate::support::program::{Outcome, decant};
-use crate::support::workspace::{Copy, copy_file, json, names, read_bytes, remove, says, short_contract, write};
+use crate::support::workspace::{Copy, copy_file, json, names, remove, says, short_contract, write};
 
 /// One Tuesday of the sample contract.
 fn tuesday() -> (TempDir, PathBuf) {

@@ -5,7 +5,7 @@ use std::fs;
 use serde_json::Value;
 
 use crate::support::program::{Outcome, decant};
-use crate::support::workspace::{Copy, json, names, read, read_bytes, write};
+use crate::support::workspace::{Copy, json, names, read, write};
 
 const LOADS: &str = "loads:\n  - { treatment: 1, load: 1, lot: SQ-2603-11, mixed: 2026-04-20T21:41, by: R. Okafor, reading: 600 ppm }\n";
 

@@ -2,7 +2,6 @@
 
 #![cfg(target_os = "linux")]
 
-use std::fs;
 use std::fs::{self, File};
 use std::io::{BufRead, BufReader};
 use std::os::unix::fs::{FileTypeExt, PermissionsExt, symlink};

@@ -3,7 +3,7 @@
 use std::fs;
 use std::path::Path;
 
-use crate::support::program::{Outcome, decant};
+use crate::support::program::Outcome;
 use crate::support::workspace::{Copy, digests, make_folder, names, write};
 
 /// As short as a certificate can be and keep PDF/UA-1: a title and a language.
