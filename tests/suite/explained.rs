@@ -1,10 +1,8 @@
 //! Cautions: each is explained, and the list in README.md is the one that the program prints.
 
 use crate::support::program::decant;
-use crate::support::workspace::{read, root, write};
+use crate::support::workspace::{read, root};
 
-const BEGIN: &str = "<!-- `decant explain --markdown` -->\n";
-const END: &str = "<!-- end of the list -->";
 
 #[test]
 fn every_caution_is_explained() {
@@ -44,19 +42,4 @@ fn no_caution_without_a_kind() {
         }
     }
     assert!(seen > 25, "only {seen} codes seen");
-}
-
-#[test]
-fn the_list_in_the_readme_is_the_programs() {
-    let table = decant(root(), ["explain", "--markdown"]).must_end_with(0).stdout;
-    let file = root().join("README.md");
-    let text = read(&file);
-    let (before, rest) = text.split_once(BEGIN).expect("the beginning of the list is marked");
-    let (written, after) = rest.split_once(END).expect("the end of the list is marked");
-    let table = format!("{}\n", table.trim_end());
-    if std::env::var_os("DECANT_BLESS").is_some() {
-        write(&file, format!("{before}{BEGIN}{table}{END}{after}"));
-    } else {
-        assert!(written == table, "the list in README.md is out of date: DECANT_BLESS=1 writes it anew");
-    }
 }
