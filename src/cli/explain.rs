@@ -17,9 +17,6 @@ use crate::yaml::nearest;
 pub(super) struct Args {
     /// The caution's code, as it stands in brackets behind it
     code: Option<String>,
-    /// List them as a Markdown table
-    #[arg(long, conflicts_with = "code")]
-    markdown: bool,
     /// In this language: `en` (unless said), `es`, `fr`, or a language file
     #[arg(long, value_name = "TAG", value_parser = tongue)]
     language: Option<Tongue>,
@@ -30,7 +27,6 @@ impl Args {
         let words = Context::new(Ink::Colour, self.language.as_ref()).own_words()?;
         output::text(&match &self.code {
             Some(code) => explained(&words, find_caution(code).ok_or_else(|| unknown(code))?)?,
-            None if self.markdown => table(&words)?,
             None => list(),
         });
         Ok(Exit::Done)
@@ -74,22 +70,6 @@ fn explained(words: &Words, kind: &Kind) -> Result<String, WordingError> {
         wrapped(why),
         kind.source
     ))
-}
-
-fn table(words: &Words) -> Result<String, WordingError> {
-    let mut text = String::from("| code | weight | shown in | says | source |\n| --- | --- | --- | --- | --- |\n");
-    for kind in KINDS.iter() {
-        let sentence = blanks(words.word(&format!("cautions.{}", kind.code))?);
-        let _ = writeln!(
-            text,
-            "| `{}` | {} | {} | {sentence} | {} |",
-            kind.code,
-            kind.severity.word(),
-            shown(kind),
-            kind.source
-        );
-    }
-    Ok(text)
 }
 
 /// A sentence with its blanks as a reader can tell them from its words: `{{ film }}` as `‹film›`.

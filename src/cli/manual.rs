@@ -1,4 +1,4 @@
-//! `decant manual`: the keys of the files that users write.
+//! `decant manual`: the keys of the files that users write, and the subjects behind them.
 
 use clap::ValueEnum;
 
@@ -8,23 +8,92 @@ use crate::catalog::CompanyKeys;
 use crate::job::{JobKeys, LogKeys};
 use crate::yaml::{Declared, Shape};
 
-/// Describe the keys of the files that you write
+/// Describe the keys of the files that you write, and the subjects behind them
 #[derive(Debug, clap::Args)]
-#[command(after_help = "Example:\n  decant manual company")]
+#[command(after_help = "Example:\n  decant manual company\n  decant manual quantities")]
 pub(super) struct Args {
-    /// Which file [default: all]
+    /// A file or a subject; without one, lists them
     #[arg(value_enum)]
-    file: Option<File>,
+    topic: Option<Topic>,
 }
 
-/// Files that users write and whose keys are declared.
+/// What the manual has a page on: the four files first.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
-pub(super) enum File {
+enum Topic {
     /// Who we are and what we own
     Company,
     /// One visit to one site
     Job,
     /// What was really done: the service log
+    Log,
+    /// Many sites and many visits
+    Contract,
+    /// How quantities, dilutions and contents are written
+    Quantities,
+    /// What a label must carry under each regime
+    Labels,
+    /// Hazards, wetness, air, residue: what is worked out and how far it goes
+    Hazards,
+    /// What is decided where no published rule decides
+    Choices,
+    /// The fields of `plan --json`
+    Plan,
+    /// Records, seals, revisions, `verify`, and what issued means
+    Record,
+    /// Languages, and a language file of your own
+    Languages,
+    /// The public page behind each printed code
+    Pages,
+    /// Certificates by e-mail
+    Mail,
+    /// Registers of product and readings
+    Registers,
+    /// Many jobs at once
+    Batch,
+}
+
+impl Topic {
+    fn text(self) -> &'static str {
+        macro_rules! text {
+            ($name:literal) => {
+                include_str!(concat!("../../templates/manual/", $name, ".txt"))
+            };
+        }
+        match self {
+            Topic::Company => text!("company"),
+            Topic::Job => text!("job"),
+            Topic::Log => text!("log"),
+            Topic::Contract => text!("contract"),
+            Topic::Quantities => text!("quantities"),
+            Topic::Labels => text!("labels"),
+            Topic::Hazards => text!("hazards"),
+            Topic::Choices => text!("choices"),
+            Topic::Plan => text!("plan"),
+            Topic::Record => text!("record"),
+            Topic::Languages => text!("languages"),
+            Topic::Pages => text!("pages"),
+            Topic::Mail => text!("mail"),
+            Topic::Registers => text!("registers"),
+            Topic::Batch => text!("batch"),
+        }
+    }
+
+    /// The file that the topic is about.
+    fn file(self) -> Option<File> {
+        match self {
+            Topic::Company => Some(File::Company),
+            Topic::Job => Some(File::Job),
+            Topic::Log => Some(File::Log),
+            _ => None,
+        }
+    }
+}
+
+/// Files that users write and whose keys are declared.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum File {
+    Company,
+    Job,
     Log,
 }
 
@@ -41,12 +110,21 @@ impl File {
 
 impl Args {
     pub fn run(&self) -> Result<Exit, Failure> {
-        let wanted = File::value_variants().iter().filter(|one| self.file.is_none_or(|file| file == **one));
-        for (number, file) in wanted.enumerate() {
-            let (title, shape) = file.shape();
-            let between = if number == 0 { "" } else { "\n\n" };
-            let line = "=".repeat(title.len());
-            output::text(&format!("{between}{}\n{line}\n\n{}", title.to_uppercase(), shape.manual()));
+        match self.topic {
+            None => {
+                for topic in Topic::value_variants().iter().filter_map(Topic::to_possible_value) {
+                    let help = topic.get_help().map(ToString::to_string).unwrap_or_default();
+                    output::line(format_args!("{:12}{help}", topic.get_name()));
+                }
+            }
+            Some(topic) => {
+                if let Some(file) = topic.file() {
+                    let (title, shape) = file.shape();
+                    let line = "=".repeat(title.len());
+                    output::text(&format!("{}\n{line}\n\n{}\n\n", title.to_uppercase(), shape.manual().trim_end()));
+                }
+                output::text(topic.text());
+            }
         }
         Ok(Exit::Done)
     }

@@ -3,7 +3,6 @@
 use crate::support::program::decant;
 use crate::support::workspace::{read, root};
 
-
 #[test]
 fn every_caution_is_explained() {
     let list = decant(root(), ["explain"]).must_end_with(0).stdout;
