@@ -7,9 +7,11 @@ use serde::Serialize;
 
 use crate::shown::{Shown, shown, without_secrets};
 
+/// How bad a problem is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Severity {
+    /// Worth knowing; nothing stops.
     Warning,
     /// Nothing is made until it is mended.
     Error,
@@ -37,28 +39,34 @@ pub struct Spot {
     pub text: String,
 }
 
+/// One problem.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct Diagnostic {
+    /// How bad.
     pub severity: Severity,
     /// A stable name for this kind of problem, in kebab-case.
     pub code: &'static str,
     /// What is wrong, in the user's words.
     pub message: String,
+    /// Where.
     pub place: Option<Place>,
     /// What to do, one thing each.
     pub hints: Vec<String>,
 }
 
 impl Diagnostic {
+    /// An error of this kind.
     pub fn error(code: &'static str, message: impl Into<String>) -> Self {
         Diagnostic { severity: Severity::Error, code, message: message.into(), place: None, hints: Vec::new() }
     }
 
+    /// At this place.
     pub fn at(mut self, place: Place) -> Self {
         self.place = Some(place);
         self
     }
 
+    /// With a word on what to do.
     pub fn hint(mut self, hint: impl Into<String>) -> Self {
         self.hints.push(hint.into());
         self
@@ -96,6 +104,7 @@ impl Spot {
 }
 
 impl Report {
+    /// Nothing found yet.
     pub fn new() -> Self {
         Report::default()
     }
@@ -134,6 +143,7 @@ impl Report {
         self.kept(Severity::Error) >= MOST_SHOWN
     }
 
+    /// Whether any of them is an error.
     pub fn has_errors(&self) -> bool {
         self.errors() > 0
     }
@@ -142,10 +152,12 @@ impl Report {
         self.problems.iter().filter(|p| p.severity == severity).count()
     }
 
+    /// All of them.
     pub fn problems(&self) -> &[Diagnostic] {
         &self.problems
     }
 
+    /// How many of them are errors.
     pub fn errors(&self) -> usize {
         self.kept(Severity::Error) + self.more_errors
     }

@@ -122,7 +122,7 @@ fn of_ingredient(ingredient: &Ingredient, all: &[Ingredient], place: FoodPlace) 
             continue;
         }
         // A blank or a use word beside a row of the same list that does state a limit says nothing more.
-        if rows.iter().all(|row| row.stated == Stated::NotStated) {
+        if rows.iter().all(|row| row.stated == Stated::Unclear) {
             let cas = ingredient.cas.to_owned();
             unstated = unstated.or(Some(Finding::LimitNotStated { cas, list: *list }));
             continue;

@@ -31,7 +31,7 @@ pub enum Stated {
     /// The source says "None": no numeric limit.
     NoLimit,
     /// The cell is blank or holds a use word; the source does not say what that means.
-    NotStated,
+    Unclear,
 }
 
 /// What the ppm of a row count.
@@ -123,7 +123,7 @@ impl From<Line> for Row {
             substance: line.substance,
             cas: line.cas.split_whitespace().map(str::to_owned).collect(),
             stated: match line.limit.as_str() {
-                "" => Stated::NotStated,
+                "" => Stated::Unclear,
                 "none" => Stated::NoLimit,
                 "group" => Stated::GroupOnly,
                 figure => Stated::Limit(ppm(figure)),
@@ -221,7 +221,7 @@ mod tests {
         }
         let stated = |list, cas| &find(list, cas)[0].stated;
         assert_eq!(stated(List::C, "64-17-5"), &Stated::NoLimit);
-        assert_eq!(stated(List::A, "53605-94-0"), &Stated::NotStated);
+        assert_eq!(stated(List::A, "53605-94-0"), &Stated::Unclear);
         assert_eq!(stated(List::C, "7681-52-9"), &Stated::GroupOnly);
         // Octanoic acid stands in (a) twice, with 52 and 100 ppm.
         assert_eq!(find(List::A, "124-07-2").len(), 2);
