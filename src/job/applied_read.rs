@@ -238,7 +238,7 @@ impl Declared for Rewets {
 
     fn shape() -> Shape {
         Shape::Either(vec![
-            Shape::Count { least: 0, most: u32::MAX },
+            Shape::Count { least: 0, most: 1_000_000 },
             Shape::List { of: Box::new(DateTime::shape()), or_one: true },
         ])
     }

@@ -438,7 +438,7 @@ impl TreatmentKeys {
         let directions =
             self.directions.as_ref().zip(product).and_then(|(named, of)| known.directions(named, of, report));
         let sprayer = self.sprayer.as_ref().and_then(|named| Some((named, known.sprayer(named, report)?)));
-        let areas = known.areas(&self.areas.as_deref().unwrap_or_default(), report);
+        let areas = known.areas(self.areas.as_deref().unwrap_or_default(), report);
         if let (Some(directions), Some((named, sprayer))) = (directions, sprayer) {
             check_method(directions, sprayer, &named.origin, report);
             check_droplets(directions, sprayer, &named.origin, report);

@@ -218,8 +218,11 @@ fn read_head(
     sound.then_some(columns)
 }
 
+/// Line and column of a quotation mark that is out of place, and what is wrong.
+type Misplaced = ((usize, usize), String);
+
 /// The cells of a text, row by row; or the first quotation mark that is out of place, with what is wrong.
-fn split(text: &str) -> Result<Vec<Vec<Cell>>, ((usize, usize), String)> {
+fn split(text: &str) -> Result<Vec<Vec<Cell>>, Misplaced> {
     let head = text.lines().next().unwrap_or("");
     // the mark that stands most often in the first row; the comma where there is but one column
     let separator = [b',', b';', b'\t'].into_iter().rev().max_by_key(|mark| head.matches(char::from(*mark)).count());
