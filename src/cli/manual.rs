@@ -5,6 +5,7 @@ use clap::ValueEnum;
 use super::output::{self, Exit};
 use crate::app::Failure;
 use crate::catalog::CompanyKeys;
+use crate::contract;
 use crate::job::{JobKeys, LogKeys};
 use crate::yaml::{Declared, Shape};
 
@@ -24,6 +25,8 @@ enum Topic {
     Company,
     /// One visit to one site
     Job,
+    /// Many sites and visits
+    Contract,
     /// What was really done: the service log
     Log,
     /// Many sites and many visits
@@ -103,6 +106,7 @@ impl File {
         match self {
             File::Company => ("Company file", CompanyKeys::shape()),
             File::Job => ("Job file", JobKeys::shape()),
+            File::Contract => ("Contract file", contract::shape()),
             File::Log => ("Service log", LogKeys::shape()),
         }
     }

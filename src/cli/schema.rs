@@ -30,6 +30,8 @@ enum Schema {
     Company,
     /// One visit to one site
     Job,
+    /// Many sites and visits
+    Contract,
     /// What was really done: the service log
     Log,
     /// The words of a language
@@ -51,6 +53,7 @@ impl Args {
             }
             Schema::Company => File::Company,
             Schema::Job => File::Job,
+            Schema::Contract => File::Contract,
             Schema::Log => File::Log,
         };
         let (title, shape) = file.shape();

@@ -11,7 +11,7 @@ use crate::yaml::{Fields, Form, Node, Tree, TreeValue, Written};
 
 /// How a number cell is taken that a spreadsheet does not hold as text.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-enum Kind {
+pub(super) enum Kind {
     /// As text: leading zeros would be lost.
     Text,
     Number,
@@ -22,7 +22,7 @@ enum Kind {
 }
 
 /// What a column may hold: the group of a site's keys (`areas`: of each area), the key, and how a number is taken.
-const COLUMNS: &[(&str, &str, Kind)] = &[
+pub(super) const COLUMNS: &[(&str, &str, Kind)] = &[
     ("", "key", Kind::Text),
     ("", "name", Kind::Text),
     ("", "address", Kind::Text),
@@ -59,6 +59,12 @@ const COLUMNS: &[(&str, &str, Kind)] = &[
     ("water", "hardness", Kind::Quantity),
 ];
 
+/// The keys of `site_table`.
+pub(super) const TABLE: &[&str] = &["file", "sheet", "header", "separator", "columns"];
+
+/// The keys of a column that has a unit.
+pub(super) const COLUMN: &[&str] = &["column", "unit"];
+
 fn keys_of(group: &str) -> Vec<&'static str> {
     COLUMNS.iter().filter(|(of, ..)| *of == group).map(|(_, key, _)| *key).collect()
 }
@@ -92,12 +98,16 @@ impl Listed {
 
     /// Reads `site_table` of a contract, and the table it names.
     pub(super) fn read(node: &Node<'_>, report: &mut Report) -> Option<Listed> {
-        let fields = node.fields(&["file", "sheet", "header", "separator", "columns"], report)?;
+        let fields = node.fields(TABLE, report)?;
         let file = fields.need_text("file", report);
         let heading = fields.get("header").map_or(Some(1), |n| row_number(&n, report));
         let words = &[("comma", b','), ("semicolon", b';'), ("tab", b'\t')];
         let separator = fields.get("separator").map(|n| n.choice(report, words));
-        let which = Which { sheet: fields.text("sheet", report), heading: heading?, separator: separator.flatten() };
+        let which = Which {
+            sheet: fields.text("sheet", report),
+            heading: heading?,
+            separator: separator.flatten().map(|mark| mark.as_bytes()[0]),
+        };
         let columns = fields.need("columns", report);
         let path = node.origin().source().beside(&file?);
         let table = Table::read(&path, &which, report)?;
@@ -147,7 +157,7 @@ fn read_column(path: &[&str], kind: Kind, node: &Node<'_>, table: &Table, report
     let mut unit = None;
     let headings: Vec<Node<'_>> = match node.form() {
         Form::Group => {
-            let fields = node.fields(&["column", "unit"], report)?;
+            let fields = node.fields(COLUMN, report)?;
             unit = fields.text("unit", report);
             fields.need("column", report).into_iter().collect()
         }

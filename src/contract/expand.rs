@@ -20,7 +20,7 @@ pub struct ExpandedJob {
 }
 
 /// What of a site goes into a job, in the order of the file: the group of the job's keys, and the key, which is the site's too.
-const KEYS: &[(&str, &str)] = &[
+pub(super) const KEYS: &[(&str, &str)] = &[
     ("client", "contact"),
     ("client", "email"),
     ("site", "name"),

@@ -11,6 +11,7 @@
 
 mod columns;
 mod expand;
+mod keys;
 mod logs;
 mod recurrence;
 mod rounds;
@@ -34,6 +35,7 @@ use site::Site;
 use visits::Due;
 
 pub use expand::{ExpandedJob, Mark};
+pub use keys::shape;
 pub use logs::Logs;
 pub use rounds::Round;
 

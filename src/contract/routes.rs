@@ -11,6 +11,8 @@ use crate::quantity::{self, parse};
 use crate::report::Report;
 use crate::yaml::{self, BadMoment, Complaint, Fields, Node, Origin, Tree, nearest};
 
+pub(super) const KEYS: &[&str] = &["crew", "start", "takes"];
+
 /// A route.
 #[derive(Debug)]
 pub(super) struct Route {
@@ -40,7 +42,7 @@ pub(super) struct Stop {
 pub(super) fn read_routes(fields: &Fields<'_>, report: &mut Report) -> Vec<Route> {
     let entries = fields.get("routes").and_then(|n| n.entries(report)).unwrap_or_default();
     let read = entries.into_iter().filter_map(|(key, node)| {
-        let fields = node.fields(&["crew", "start", "takes"], report)?;
+        let fields = node.fields(KEYS, report)?;
         Some(Route {
             key,
             crew: fields.get("crew").and_then(|n| Tree::of(&n, report)),

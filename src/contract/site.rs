@@ -27,10 +27,17 @@ pub(super) const DEFAULTS: &[&str] = &[
 const NOT_OF_A_KIND: &[&str] = &["crew", "language", "languages"];
 
 /// What a site or its kind says of the work.
-const WORK: &[&str] = &["treatments", "areas", "takes"];
+pub(super) const WORK: &[&str] = &["treatments", "areas", "takes"];
 
 /// What a site alone can say.
-const SITE: &[&str] = &["name", "address", "postcode", "kind", "contact", "email", "route", "order", "start"];
+pub(super) const SITE: &[&str] =
+    &["name", "address", "postcode", "kind", "contact", "email", "route", "order", "start"];
+
+/// What a kind can say.
+pub(super) fn of_a_kind() -> Vec<&'static str> {
+    let general = DEFAULTS.iter().filter(|key| !NOT_OF_A_KIND.contains(key));
+    WORK.iter().chain(general).copied().collect()
+}
 
 /// A site as the table and the file have it.
 #[derive(Clone, Debug)]
@@ -108,8 +115,7 @@ pub(super) fn read_sites(fields: &Fields<'_>, report: &mut Report) -> Vec<Site> 
 /// Kinds that could not be read stand as `None`.
 fn read_kinds(fields: &Fields<'_>, report: &mut Report) -> BTreeMap<String, Option<Tree>> {
     let entries = fields.get("kinds").and_then(|n| n.entries(report)).unwrap_or_default();
-    let general = DEFAULTS.iter().filter(|key| !NOT_OF_A_KIND.contains(key));
-    let keys: Vec<&str> = WORK.iter().chain(general).copied().collect();
+    let keys = of_a_kind();
     let read = entries.into_iter().map(|(key, node)| {
         let known = node.fields(&keys, report).is_some();
         (key, known.then(|| Tree::of(&node, report)).flatten())

@@ -14,6 +14,12 @@ use crate::yaml::{self, BadMoment, Fields, Form, Node, nearest};
 /// The most visits of one contract; forty sites every fortnight are a thousand a year.
 pub const MOST_VISITS: usize = 100_000;
 
+/// The keys of a group of visits.
+pub(super) const KEYS: &[&str] = &["rule", "from", "on", "start", "sites", "kinds", "routes"];
+
+/// The keys of `holidays`.
+pub(super) const HOLIDAYS: &[&str] = &["days", "then", "working_days"];
+
 /// A visit to a site, before its place on a route is known.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub(super) struct Due {
@@ -77,7 +83,7 @@ pub(super) fn read_visits(
 }
 
 fn read_holidays(node: &Node<'_>, report: &mut Report) -> Option<Holidays> {
-    let fields = node.fields(&["days", "then", "working_days"], report)?;
+    let fields = node.fields(HOLIDAYS, report)?;
     let days = fields.need("days", report)?.items(report)?;
     let days = days.iter().filter_map(|n| read_date(n, report)).collect();
     let moved = fields.need("then", report)?.choice(report, &[("skip", false), ("next-working-day", true)])?;
@@ -118,8 +124,7 @@ fn read_group(
     sites: (&[Site], bool),
     report: &mut Report,
 ) -> Option<Vec<Due>> {
-    let keys = &["rule", "from", "on", "start", "sites", "kinds", "routes"];
-    let Some(fields) = node.fields(keys, report) else { return Some(Vec::new()) };
+    let Some(fields) = node.fields(KEYS, report) else { return Some(Vec::new()) };
     let chosen = choose(&fields, sites, report);
     let otherwise = fields.get("start").and_then(|n| read_time(&n, report));
     let days: Vec<(Date, Option<Time>)> = match (fields.get("rule"), fields.get("on")) {
