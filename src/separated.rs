@@ -169,7 +169,7 @@ mod tests {
             let rows = Rows { strict, ..Rows::of(text, 0, b',') };
             rows.into_iter().find_map(Result::err)
         };
-        assert_eq!(first("a,\"Hall\nb,\"Pier\"\n", false), Some(BadQuote::EndsEarly(12)));
+        assert_eq!(first("a,\"Hall\nb,\"Pier\"\n", false), Some(BadQuote::EndsEarly(11)));
         assert_eq!(first("a,\"Hall\"\"\n", false), Some(BadQuote::Unclosed(2)));
         // inches
         assert_eq!(first("a,5' 6\"\n", false), None);
