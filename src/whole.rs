@@ -1,4 +1,4 @@
-//! Files that are whole or absent, and what may be written over.
+//! Atomic writes: a file is as it should be or absent; and what may be written over.
 
 mod fault;
 
@@ -41,18 +41,12 @@ pub fn why(error: &io::Error) -> String {
 /// Writes beside the file, syncs, renames over it and syncs the folder: a reader never sees half of it, a failure leaves the old
 /// one, and after a power cut it is the old one or the new one. Its permissions are those that the umask leaves. Only an ordinary
 /// file is replaced, or a symbolic link to one (the link, not what it leads to).
-///
-/// # Errors
-/// What the file system says, or that something else than a file has the name; nothing is left behind then.
 pub fn write_whole(path: &Path, bytes: &[u8]) -> io::Result<()> {
     write(path, bytes, true)
 }
 
 /// The same without waiting for the disk: for many files that are synced together by [`sync`], and whose digest somebody
 /// looks at before they are counted on.
-///
-/// # Errors
-/// What the file system says; nothing is left behind then.
 pub fn write_whole_unsynced(path: &Path, bytes: &[u8]) -> io::Result<()> {
     write(path, bytes, false)
 }
@@ -128,9 +122,6 @@ fn refuse_other_than_files(path: &Path) -> io::Result<()> {
 }
 
 /// Looks whether a file that the user named can be written, before anything is made for it.
-///
-/// # Errors
-/// Why not: it is `-`, a link, a folder, a device or the like, or lies below a file.
 pub fn check_file(path: &Path) -> io::Result<()> {
     if path == Path::new("-") {
         return Err(io::Error::other(
@@ -146,9 +137,6 @@ pub fn check_file(path: &Path) -> io::Result<()> {
 }
 
 /// Looks whether a folder that the user named is one, or can be made.
-///
-/// # Errors
-/// Why not: it is a file, or lies below one.
 pub fn check_folder(folder: &Path) -> io::Result<()> {
     for above in folder.ancestors() {
         let above = if above.as_os_str().is_empty() { Path::new(".") } else { above };
@@ -166,9 +154,6 @@ pub fn check_folder(folder: &Path) -> io::Result<()> {
 }
 
 /// Removes what killed runs were writing in a folder: files of our own names for what is not whole yet, that no process holds.
-///
-/// # Errors
-/// What the file system says of the folder, or of a file that should go.
 pub fn sweep(folder: &Path) -> io::Result<()> {
     for entry in fs::read_dir(folder)? {
         let entry = entry?;
@@ -205,9 +190,6 @@ fn sweep_once(folder: &Path) {
 }
 
 /// Waits until everything that was written below a folder is on its disk. One such wait takes about as long as one file's.
-///
-/// # Errors
-/// What the disk says of what was written.
 pub fn sync(folder: &Path) -> io::Result<()> {
     step()?;
     let folder = File::open(folder)?;

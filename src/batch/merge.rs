@@ -27,10 +27,7 @@ struct Found {
     manifest: Manifest,
 }
 
-/// Joins what lies in these folders. Every shard must be there once, all of one run, and every job once.
-///
-/// # Errors
-/// Everything that is missing, doubled or not of the same run; nothing was written then.
+/// Joins what lies in these folders. Every shard must be there once, all of one run, and every job once; else nothing is written.
 pub fn merge(folders: &[PathBuf], output: &Path) -> Result<Merged, Vec<Failed>> {
     let mut problems = Vec::new();
     let mut found: Vec<Found> = Vec::new();

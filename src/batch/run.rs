@@ -82,9 +82,6 @@ impl Kept {
 }
 
 /// Does a run. A job that another run has in hand is come back to when all others are done, and then waited for.
-///
-/// # Errors
-/// If the workers cannot be started; nothing was made then.
 pub fn run<M: Maker>(run: &Run<'_>, store: &Store, maker: &M, watch: &dyn Watch) -> Result<Report, Failed> {
     let placed = place(run.files, maker, run.shard, run.workers);
     watch.begins(placed.items.len() + placed.unplaced.len());

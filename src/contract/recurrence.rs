@@ -14,25 +14,34 @@ use crate::yaml::Complaint;
 const YEARS_SEARCHED: i16 = 100;
 
 /// How often a rule comes round.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 enum Frequency {
+    #[default]
     Daily,
     Weekly,
     Monthly,
     Yearly,
 }
 
+const FREQUENCIES: &[(&str, Frequency)] = &[
+    ("DAILY", Frequency::Daily),
+    ("WEEKLY", Frequency::Weekly),
+    ("MONTHLY", Frequency::Monthly),
+    ("YEARLY", Frequency::Yearly),
+];
+
 /// A weekday, or the n-th of them in the month or year, from its end where n is below 0.
 type ByDay = (Option<i16>, Weekday);
 
 /// A recurrence rule, read.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub(super) struct Rule {
     frequency: Frequency,
     interval: u32,
     count: Option<u32>,
     until: Option<Date>,
-    week_start: Weekday,
+    /// Monday where the rule does not say.
+    week_start: Option<Weekday>,
     months: Vec<i16>,
     year_days: Vec<i16>,
     month_days: Vec<i16>,
@@ -40,17 +49,15 @@ pub(super) struct Rule {
     positions: Vec<i16>,
 }
 
-/// What is wrong with a rule.
+/// What is wrong with a rule, and what to do.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub(super) struct BadRule {
     message: String,
     hint: String,
 }
 
-impl BadRule {
-    fn new(message: impl Into<String>, hint: impl Into<String>) -> Self {
-        BadRule { message: message.into(), hint: hint.into() }
-    }
+fn bad<T>(message: impl Into<String>, hint: impl Into<String>) -> Result<T, BadRule> {
+    Err(BadRule { message: message.into(), hint: hint.into() })
 }
 
 impl Complaint for BadRule {
@@ -77,8 +84,11 @@ const WEEKDAYS: &[(&str, Weekday)] = &[
 
 /// The two letters that stand for a weekday in a rule, in upper or lower case.
 pub(super) fn weekday(word: &str) -> Option<Weekday> {
-    let found = WEEKDAYS.iter().find(|(known, _)| known.eq_ignore_ascii_case(word));
-    found.map(|(_, day)| *day)
+    find(WEEKDAYS, &word.to_ascii_uppercase())
+}
+
+fn find<T: Copy>(table: &[(&str, T)], word: &str) -> Option<T> {
+    table.iter().find(|(known, _)| *known == word).map(|(_, value)| *value)
 }
 
 impl Rule {
@@ -87,83 +97,80 @@ impl Rule {
         let text = text.to_ascii_uppercase();
         let text = text.strip_prefix("RRULE:").unwrap_or(&text);
         let mut frequency = None;
-        let mut rule = Rule {
-            frequency: Frequency::Daily,
-            interval: 1,
-            count: None,
-            until: None,
-            week_start: Weekday::Monday,
-            months: Vec::new(),
-            year_days: Vec::new(),
-            month_days: Vec::new(),
-            days: Vec::new(),
-            positions: Vec::new(),
-        };
+        let mut rule = Rule { interval: 1, ..Rule::default() };
         let mut seen: Vec<&str> = Vec::new();
         for part in text.split(';') {
             let Some((name, value)) = part.split_once('=') else {
                 let hint = "a rule is parts joined by `;`, such as `FREQ=WEEKLY;INTERVAL=2;BYDAY=MO`";
-                return Err(BadRule::new(format!("`{part}` is not a part `NAME=VALUE` of a rule"), hint));
+                return bad(format!("`{part}` is not a part `NAME=VALUE` of a rule"), hint);
             };
             if seen.contains(&name) {
-                return Err(BadRule::new(format!("`{name}` stands twice in this rule"), "keep one of the two"));
+                return bad(format!("`{name}` stands twice in this rule"), "keep one of the two");
             }
             seen.push(name);
             match name {
-                "FREQ" => frequency = Some(read_frequency(value)?),
+                "FREQ" => match find(FREQUENCIES, value) {
+                    Some(found) => frequency = Some(found),
+                    None => {
+                        let hint = "one of: DAILY, WEEKLY, MONTHLY, YEARLY";
+                        return bad(format!("`{value}` is no frequency of visits"), hint);
+                    }
+                },
                 "INTERVAL" => rule.interval = read_count(name, value)?,
                 "COUNT" => rule.count = Some(read_count(name, value)?),
                 "UNTIL" => rule.until = Some(read_until(value)?),
-                "WKST" => rule.week_start = read_weekday(value)?,
-                "BYMONTH" => rule.months = numbers(name, value, 1, 12, false)?,
-                "BYYEARDAY" => rule.year_days = numbers(name, value, 1, 366, true)?,
-                "BYMONTHDAY" => rule.month_days = numbers(name, value, 1, 31, true)?,
-                "BYSETPOS" => rule.positions = numbers(name, value, 1, 366, true)?,
+                "WKST" => rule.week_start = Some(read_weekday(value)?),
+                "BYMONTH" => rule.months = numbers(name, value, 12, false)?,
+                "BYYEARDAY" => rule.year_days = numbers(name, value, 366, true)?,
+                "BYMONTHDAY" => rule.month_days = numbers(name, value, 31, true)?,
+                "BYSETPOS" => rule.positions = numbers(name, value, 366, true)?,
                 "BYDAY" => rule.days = value.split(',').map(read_by_day).collect::<Result<_, _>>()?,
                 "BYHOUR" | "BYMINUTE" | "BYSECOND" => {
                     let hint = "take it out: `start` of a route, a site or the visits gives the time";
-                    return Err(BadRule::new(format!("`{name}` speaks of times of day"), hint));
+                    return bad(format!("`{name}` speaks of times of day"), hint);
                 }
                 "BYWEEKNO" => {
                     let hint = "use INTERVAL with FREQ=WEEKLY, BYYEARDAY, or list the dates";
-                    return Err(BadRule::new("`BYWEEKNO` is not followed here", hint));
+                    return bad("`BYWEEKNO` is not followed here", hint);
                 }
                 _ => {
                     let hint =
                         "parts are FREQ, INTERVAL, COUNT, UNTIL, WKST, BYMONTH, BYYEARDAY, BYMONTHDAY, BYDAY, BYSETPOS";
-                    return Err(BadRule::new(format!("`{name}` is not a part of a rule"), hint));
+                    return bad(format!("`{name}` is not a part of a rule"), hint);
                 }
             }
         }
-        rule.frequency = frequency
-            .ok_or_else(|| BadRule::new("`FREQ` is missing", "begin with FREQ=DAILY, WEEKLY, MONTHLY or YEARLY"))?;
+        let Some(frequency) = frequency else {
+            return bad("`FREQ` is missing", "begin with FREQ=DAILY, WEEKLY, MONTHLY or YEARLY");
+        };
+        rule.frequency = frequency;
         rule.check()?;
         Ok(rule)
     }
 
     /// What RFC 5545 says must not or cannot stand together.
     fn check(&self) -> Result<(), BadRule> {
-        let by_any = !self.months.is_empty()
-            || !self.year_days.is_empty()
-            || !self.month_days.is_empty()
-            || !self.days.is_empty();
+        let days = [&self.months, &self.year_days, &self.month_days];
+        let by_any = !self.days.is_empty() || days.iter().any(|part| !part.is_empty());
         let numbered = self.days.iter().any(|(nth, _)| nth.is_some());
-        let wide = matches!(self.frequency, Frequency::Monthly | Frequency::Yearly);
-        let wrong = if self.count.is_some() && self.until.is_some() {
-            Some(("`COUNT` and `UNTIL` stand in one rule", "keep one of the two"))
-        } else if numbered && !wide {
+        let (weekly, yearly) = (self.frequency == Frequency::Weekly, self.frequency == Frequency::Yearly);
+        if self.count.is_some() && self.until.is_some() {
+            return bad("`COUNT` and `UNTIL` stand in one rule", "keep one of the two");
+        }
+        if numbered && !yearly && self.frequency != Frequency::Monthly {
             let hint = "such as `FREQ=MONTHLY;BYDAY=2MO` for the second Monday";
-            Some(("a numbered weekday belongs to months or years", hint))
-        } else if !self.month_days.is_empty() && self.frequency == Frequency::Weekly {
-            Some(("`BYMONTHDAY` does not go with FREQ=WEEKLY", "use FREQ=MONTHLY"))
-        } else if !self.year_days.is_empty() && self.frequency != Frequency::Yearly {
-            Some(("`BYYEARDAY` goes with FREQ=YEARLY only", "use BYMONTHDAY, or FREQ=YEARLY"))
-        } else if !self.positions.is_empty() && !by_any {
-            Some(("`BYSETPOS` picks from what another BY part gives", "add BYDAY or BYMONTHDAY"))
-        } else {
-            None
-        };
-        wrong.map_or(Ok(()), |(message, hint)| Err(BadRule::new(message, hint)))
+            return bad("a numbered weekday belongs to months or years", hint);
+        }
+        if !self.month_days.is_empty() && weekly {
+            return bad("`BYMONTHDAY` does not go with FREQ=WEEKLY", "use FREQ=MONTHLY");
+        }
+        if !self.year_days.is_empty() && !yearly {
+            return bad("`BYYEARDAY` goes with FREQ=YEARLY only", "use BYMONTHDAY, or FREQ=YEARLY");
+        }
+        if !self.positions.is_empty() && !by_any {
+            return bad("`BYSETPOS` picks from what another BY part gives", "add BYDAY or BYMONTHDAY");
+        }
+        Ok(())
     }
 
     /// Whether the rule ends of itself.
@@ -200,7 +207,7 @@ impl Rule {
         match self.frequency {
             Frequency::Daily => day,
             Frequency::Weekly => {
-                let back = self.week_start.until(day.weekday());
+                let back = self.week_start.unwrap_or(Weekday::Monday).until(day.weekday());
                 day.checked_sub(i64::from(back).days()).unwrap_or(Date::MIN)
             }
             Frequency::Monthly => day.first_of_month(),
@@ -280,37 +287,27 @@ impl Rule {
     }
 }
 
-fn read_frequency(value: &str) -> Result<Frequency, BadRule> {
-    match value {
-        "DAILY" => Ok(Frequency::Daily),
-        "WEEKLY" => Ok(Frequency::Weekly),
-        "MONTHLY" => Ok(Frequency::Monthly),
-        "YEARLY" => Ok(Frequency::Yearly),
-        _ => {
-            Err(BadRule::new(format!("`{value}` is no frequency of visits"), "one of: DAILY, WEEKLY, MONTHLY, YEARLY"))
-        }
-    }
-}
-
 fn read_count(name: &str, value: &str) -> Result<u32, BadRule> {
-    let found = value.parse::<u32>().ok().filter(|count| (1..=10_000).contains(count));
-    found.ok_or_else(|| {
-        BadRule::new(format!("`{value}` is no whole number for `{name}`"), "a whole number from 1 to 10000")
-    })
+    match value.parse::<u32>() {
+        Ok(count @ 1..=10_000) => Ok(count),
+        _ => bad(format!("`{value}` is no whole number for `{name}`"), "a whole number from 1 to 10000"),
+    }
 }
 
 fn read_until(value: &str) -> Result<Date, BadRule> {
     let plain = value.len() == 8 && value.bytes().all(|b| b.is_ascii_digit());
-    let date = plain.then(|| Date::strptime("%Y%m%d", value).ok()).flatten();
-    date.ok_or_else(|| {
-        let hint =
-            "write the last day as eight digits, such as `UNTIL=20261231`, without a time: visits are counted in days";
-        BadRule::new(format!("`{value}` is no last day"), hint)
-    })
+    match Date::strptime("%Y%m%d", value) {
+        Ok(date) if plain => Ok(date),
+        _ => bad(
+            format!("`{value}` is no last day"),
+            "write the last day as eight digits, such as `UNTIL=20261231`, without a time: visits are counted in days",
+        ),
+    }
 }
 
 fn read_weekday(value: &str) -> Result<Weekday, BadRule> {
-    weekday(value).ok_or_else(|| BadRule::new(format!("`{value}` is no weekday"), "one of: MO, TU, WE, TH, FR, SA, SU"))
+    let wrong = || bad(format!("`{value}` is no weekday"), "one of: MO, TU, WE, TH, FR, SA, SU");
+    weekday(value).map_or_else(wrong, Ok)
 }
 
 fn read_by_day(value: &str) -> Result<ByDay, BadRule> {
@@ -318,25 +315,23 @@ fn read_by_day(value: &str) -> Result<ByDay, BadRule> {
     let split = value.len().checked_sub(2).filter(|at| value.is_char_boundary(*at));
     let (nth, name) = value.split_at(split.unwrap_or(0));
     let day = read_weekday(name)?;
-    if nth.is_empty() {
-        return Ok((None, day));
+    let nth = if nth.is_empty() { None } else { Some(number("BYDAY", nth, 53, true)?) };
+    Ok((nth, day))
+}
+
+fn numbers(name: &str, value: &str, most: i16, signed: bool) -> Result<Vec<i16>, BadRule> {
+    value.split(',').map(|item| number(name, item, most, signed)).collect()
+}
+
+/// From 1 to `most`, or where it is `signed` as far below 0.
+fn number(name: &str, item: &str, most: i16, signed: bool) -> Result<i16, BadRule> {
+    match item.parse::<i16>() {
+        Ok(n) if (1..=most).contains(&n) || (signed && (-most..=-1).contains(&n)) => Ok(n),
+        _ => {
+            let from_end = if signed { ", or below 0 to count from the end" } else { "" };
+            bad(format!("`{item}` cannot stand in `{name}`"), format!("a whole number from 1 to {most}{from_end}"))
+        }
     }
-    Ok((Some(number("BYDAY", nth, 1, 53, true)?), day))
-}
-
-fn numbers(name: &str, value: &str, least: i16, most: i16, signed: bool) -> Result<Vec<i16>, BadRule> {
-    value.split(',').map(|item| number(name, item, least, most, signed)).collect()
-}
-
-fn number(name: &str, item: &str, least: i16, most: i16, signed: bool) -> Result<i16, BadRule> {
-    let wanted = |n: &i16| (least..=most).contains(n) || (signed && (-most..=-least).contains(n));
-    item.parse::<i16>().ok().filter(wanted).ok_or_else(|| {
-        let from_end = if signed { ", or below 0 to count from the end" } else { "" };
-        BadRule::new(
-            format!("`{item}` cannot stand in `{name}`"),
-            format!("a whole number from {least} to {most}{from_end}"),
-        )
-    })
 }
 
 #[cfg(test)]

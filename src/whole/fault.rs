@@ -21,9 +21,6 @@ static ASKED: LazyLock<(Option<u64>, Option<u64>)> = LazyLock::new(|| {
 static STEPS: AtomicU64 = AtomicU64::new(0);
 
 /// A moment at which a kill or a full disk may come; counted from 1.
-///
-/// # Errors
-/// That the disk is full, where a test asks for it.
 pub(crate) fn step() -> io::Result<()> {
     let (stop, full) = *ASKED;
     if stop.is_none() && full.is_none() {
@@ -43,9 +40,6 @@ pub(crate) fn step() -> io::Result<()> {
 }
 
 /// Writes all bytes; a fault that is asked for comes when half of them are written.
-///
-/// # Errors
-/// What the file system says, or the fault.
 pub(crate) fn write_all(file: &mut File, bytes: &[u8]) -> io::Result<()> {
     let (half, rest) = bytes.split_at(bytes.len() / 2);
     if *ASKED == (None, None) {

@@ -77,30 +77,12 @@ mod tests {
         read(Path::new("sites.csv"), text.as_bytes().to_vec(), separator, &which).map_err(|p| p.to_string())
     }
 
-    fn spot_of(table: &Table, row: usize, column: usize) -> (usize, usize) {
-        let spot = table.place(row, column).spot.unwrap();
-        (spot.line, spot.column)
-    }
-
     #[test]
     fn a_quote_too_many_swallows_no_rows() {
         let told = table("Code,Name\na,\"Hall\nb,\"Pier, 3\"\nc,Slip\n", b',').unwrap_err();
         assert!(told.contains("quote-ends-early") && told.contains("sites.csv:3:3"), "{told}");
         // inches in a field without quotes are no quotes
         assert!(table("Code,Name\na,5' 6\"\n", b',').is_ok());
-    }
-
-    #[test]
-    fn quotes_and_line_breaks_inside_them_are_as_in_the_standard() {
-        // RFC 4180, section 2, rules 5 to 7
-        let text = "\u{feff}Code,Name,Post\r\n007,\"Hall, \"\"B\"\"\r\nnorth\",02134\r\n\r\n8,é x,3\r\n";
-        let table = table(text, b',').unwrap();
-        assert_eq!(table.cell(1, 0), &Cell::Text("007".into()));
-        assert_eq!(table.cell(1, 1), &Cell::Text("Hall, \"B\" north".into()));
-        assert_eq!(table.cell(1, 2), &Cell::Text("02134".into()));
-        assert_eq!([spot_of(&table, 1, 0), spot_of(&table, 1, 1), spot_of(&table, 1, 2)], [(2, 1), (2, 5), (3, 8)]);
-        assert_eq!(spot_of(&table, 2, 2), (5, 7));
-        assert_eq!(table.sites().count(), 2);
     }
 
     #[test]
