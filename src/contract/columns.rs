@@ -103,11 +103,7 @@ impl Listed {
         let heading = fields.get("header").map_or(Some(1), |n| row_number(&n, report));
         let words = &[("comma", b','), ("semicolon", b';'), ("tab", b'\t')];
         let separator = fields.get("separator").map(|n| n.choice(report, words));
-        let which = Which {
-            sheet: fields.text("sheet", report),
-            heading: heading?,
-            separator: separator.flatten().map(|mark| mark.as_bytes()[0]),
-        };
+        let which = Which { sheet: fields.text("sheet", report), heading: heading?, separator: separator.flatten() };
         let columns = fields.need("columns", report);
         let path = node.origin().source().beside(&file?);
         let table = Table::read(&path, &which, report)?;
