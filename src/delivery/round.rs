@@ -40,7 +40,7 @@ pub enum Outcome {
     Unknown(String),
     /// The server may have it from a round before.
     UnknownBefore(Timestamp),
-    /// The server took it, and the log could not be told: the next round will not know.
+    /// The server took it, and the log could not be written: the next round will not know.
     SentNotLogged(String),
 }
 
@@ -90,16 +90,16 @@ pub trait Postman {
 #[derive(Clone, Debug)]
 pub struct Fate {
     pub state: State,
-    pub told: String,
+    pub reply: String,
 }
 
 impl Fate {
-    pub fn new(state: State, told: impl ToString) -> Fate {
-        Fate { state, told: told.to_string() }
+    pub fn new(state: State, reply: impl ToString) -> Fate {
+        Fate { state, reply: reply.to_string() }
     }
 }
 
-/// Sends what the log leaves open, in order. `ended` is told of each parcel as it ends. One that the server refuses stops nobody
+/// Sends what the log leaves open, in order. `ended` is called for each parcel as it ends. One that the server refuses stops nobody
 /// else's. When the server is lost twice running with a message under way, or cannot be reached again, the rest is not tried:
 /// each would only add to what is unknown.
 pub fn round(
@@ -154,18 +154,18 @@ fn send(parcel: &Parcel, log: &mut SendLog, postman: &mut dyn Postman, now: &dyn
         told: told.map(str::to_owned),
     };
     let mut before = || log.write(&entry(State::Sending, None)).map_err(|e| e.to_string());
-    let Fate { state, told } = match postman.deliver(parcel, &mut before) {
+    let Fate { state, reply } = match postman.deliver(parcel, &mut before) {
         Ok(fate) => fate,
         Err(why) => return (Outcome::NotSent(why), false),
     };
     // what came of it stands there for good, whatever becomes of the next
-    let written = log.write(&entry(state, Some(&told)));
+    let written = log.write(&entry(state, Some(&reply)));
     let outcome = match (state, &written) {
-        (State::Sent, Ok(())) => Outcome::Sent(told),
+        (State::Sent, Ok(())) => Outcome::Sent(reply),
         (State::Sent, Err(error)) => Outcome::SentNotLogged(error.to_string()),
-        (State::Refused, _) => Outcome::Refused(told),
-        (State::NotSent, _) => Outcome::NotSent(told),
-        (State::Sending | State::Unknown, _) => Outcome::Unknown(told),
+        (State::Refused, _) => Outcome::Refused(reply),
+        (State::NotSent, _) => Outcome::NotSent(reply),
+        (State::Sending | State::Unknown, _) => Outcome::Unknown(reply),
     };
     (outcome, written.is_ok())
 }

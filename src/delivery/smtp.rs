@@ -136,7 +136,7 @@ impl Postman for Courier<'_> {
         };
         self.connection = Some(connection).filter(|_| usable);
         if let Some(password) = &self.password {
-            fate.told = password.taken_out_of(&fate.told);
+            fate.reply = password.taken_out_of(&fate.reply);
         }
         Ok(fate)
     }

@@ -64,13 +64,11 @@ impl Class {
         (Class::AcuteInhalation..=Class::AcuteMist).contains(&self)
     }
 
-    /// Acute toxicity by any route.
     pub(super) fn is_acute(self) -> bool {
         (Class::AcuteOral..=Class::AcuteMist).contains(&self)
     }
 }
 
-/// A category within a class.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub enum Category {
     One,
@@ -139,7 +137,7 @@ pub enum Signal {
     Danger,
 }
 
-/// The symbols, in the order a label shows them: physical, health, environment.
+/// In the order a label shows them: physical, health, environment.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Pictogram {
     ExplodingBomb,
@@ -173,7 +171,6 @@ impl FromStr for Pictogram {
     }
 }
 
-/// A row of the table.
 #[derive(Deserialize)]
 pub(super) struct Row {
     class: Class,

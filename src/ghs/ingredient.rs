@@ -320,22 +320,22 @@ mod tests {
         assert_eq!(once.dilute(&percent("50")).ingredients[0].share, percent("0.5"));
     }
 
+    fn limit(from: &str, below: Option<&str>) -> SpecificLimit {
+        let hazard = "Skin Irrit. 2".parse().unwrap();
+        SpecificLimit { hazard, at_least: percent(from), below: below.map(percent) }
+    }
+
     #[test]
     fn impossible_figures_are_refused() {
-        let limit = |from: &str, below: Option<&str>| SpecificLimit {
-            hazard: "Skin Irrit. 2".parse().unwrap(),
-            at_least: percent(from),
-            below: below.map(percent),
-        };
-        let cases: [(&dyn Fn(&mut Ingredient), &str); 8] = [
-            (&|_| (), ""),
-            (&|i| i.share = percent("101"), "x: a share of 101 %"),
-            (&|i| i.share = percent("-1"), "x: a share of -1 %"),
-            (&|i| i.ate.oral = Some(Ate::Value(Number::zero())), "is above 0; 0 is not"),
-            (&|i| i.m_acute = Some(Number::ratio(1, 2)), "M-factor is at least 1; 0.5 is not"),
-            (&|i| i.limits = vec![limit("0", None)], "limit of 0 %"),
-            (&|i| i.limits = vec![limit("5", Some("5"))], "limit of 5 %"),
-            (&|i| i.peroxide = Some(Peroxide { groups: Number::zero(), molar_mass: Number::one() }), "one group"),
+        let cases: [(fn(&mut Ingredient), &str); 8] = [
+            (|_| (), ""),
+            (|i| i.share = percent("101"), "x: a share of 101 %"),
+            (|i| i.share = percent("-1"), "x: a share of -1 %"),
+            (|i| i.ate.oral = Some(Ate::Value(Number::zero())), "is above 0; 0 is not"),
+            (|i| i.m_acute = Some(Number::ratio(1, 2)), "M-factor is at least 1; 0.5 is not"),
+            (|i| i.limits = vec![limit("0", None)], "limit of 0 %"),
+            (|i| i.limits = vec![limit("5", Some("5"))], "limit of 5 %"),
+            (|i| i.peroxide = Some(Peroxide { groups: Number::zero(), molar_mass: Number::one() }), "one group"),
         ];
         for (change, said) in cases {
             let mut ingredient = Ingredient::new("x", percent("1"), vec![]);

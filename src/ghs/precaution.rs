@@ -76,10 +76,11 @@ const SAID_ALREADY: [(&[&str], &[&str]); 14] = [
 
 /// What stands on a label in the place of a statement: itself, or a stronger one.
 fn said_by(code: &'static str, kept: &[&'static str]) -> Option<&'static str> {
-    let stands = |wider: &&'static str| kept.contains(wider);
-    let stronger = SAID_ALREADY.iter().filter(|(_, narrower)| narrower.contains(&code));
-    let by = stronger.map(|(wider, _)| *wider).find(|wider| wider.iter().all(|code| stands(code)));
-    if stands(&code) { Some(code) } else { by.map(|wider| wider[0]) }
+    if kept.contains(&code) {
+        return Some(code);
+    }
+    let stronger = SAID_ALREADY.iter().filter(|(_, narrower)| narrower.contains(&code)).map(|(wider, _)| *wider);
+    stronger.filter(|wider| wider.iter().all(|code| kept.contains(code))).map(|wider| wider[0]).next()
 }
 
 /// As many as the EU label may carry, unless the hazards need more (Article 28(3)).

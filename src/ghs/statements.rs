@@ -66,7 +66,6 @@ pub enum StatementError {
     Unfilled(String, &'static str),
 }
 
-/// One row of the table.
 #[derive(Deserialize)]
 struct Row {
     code: String,

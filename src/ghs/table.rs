@@ -7,8 +7,6 @@ use serde::{Deserialize, Deserializer};
 
 use crate::quantity::Number;
 
-/// All rows.
-///
 /// # Panics
 /// If a row is not of the form: the tables are compiled in, and tests read every one.
 pub fn rows<T: DeserializeOwned>(table: &str) -> Vec<T> {
