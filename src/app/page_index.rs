@@ -4,8 +4,8 @@ use std::path::Path;
 
 use jiff::civil::Date;
 use serde::{Deserialize, Serialize};
-use serde_json::{Value, json};
 
+use crate::document::IndexRow;
 use crate::input;
 
 /// Its name, in the folder of pages.
@@ -33,14 +33,17 @@ pub struct Line {
 }
 
 impl Line {
-    /// As the template takes it.
-    pub fn view(&self, path: &str) -> Value {
-        // a folder's own page is named without it: hosts answer either, and it is what the code says
-        let path = path.strip_suffix("index.html").unwrap_or(path);
-        json!({
-            "number": self.number, "path": path, "date": self.date, "site": self.site.as_deref().unwrap_or("–"),
-            "state": self.state, "lang": self.lang,
-        })
+    /// As the index shows it.
+    pub fn row(&self, path: &str) -> IndexRow {
+        IndexRow {
+            number: self.number.clone(),
+            // a folder's own page is named without it: hosts answer either, and it is what the code says
+            path: path.strip_suffix("index.html").unwrap_or(path).to_owned(),
+            date: self.date.clone(),
+            site: self.site.clone().unwrap_or_else(|| "–".to_owned()),
+            state: self.state.clone(),
+            lang: self.lang.clone(),
+        }
     }
 
     fn is_sound(&self) -> bool {

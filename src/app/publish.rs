@@ -4,15 +4,13 @@ use std::fs;
 use std::io;
 use std::path::{Path, PathBuf};
 
-use serde_json::{Value, json};
-
 use super::certify::certify;
 use super::context::Context;
 use super::failure::{Failure, valid};
 use super::page_index::{FILE, Index, Line};
 use super::planned::{JobWords, Planned, job_words, output_folder, plan_file};
 use crate::digest::sha256;
-use crate::document::{Download, Known, index_page, page};
+use crate::document::{Download, IndexRow, Known, index_page, page};
 use crate::html::{Page, html};
 use crate::record::issued::Names;
 use crate::record::{RecordFile, place, revision_mark};
@@ -79,11 +77,14 @@ impl Publishing<'_> {
             })
         });
         let lines = index.newest_first().into_iter();
-        let listed: Vec<Value> = lines.filter_map(|line| Some(line.view(&place(link, &line.number).ok()?))).collect();
-        let view = index_page(&first.words.certificate, &first.planned.plan.company, &listed)?;
-        made.files.push((self.folder.join("index.html"), dressed(Page::Index, view, &first.planned)?.into_bytes()));
+        let listed: Vec<IndexRow> = lines.filter_map(|line| Some(line.row(&place(link, &line.number).ok()?))).collect();
+        let is_closed = listed.is_empty();
+        let mut view = index_page(&first.words.certificate, &first.planned.plan.company, listed)?;
+        view.frame.accent = accent(&first.planned);
+        let text = html(Page::Index, &view).map_err(Failure::internal)?;
+        made.files.push((self.folder.join("index.html"), text.into_bytes()));
         let list = self.folder.join(FILE);
-        if listed.is_empty() {
+        if is_closed {
             made.without_list = Some(list).filter(|list| list.exists());
         } else {
             made.files.push((list, index.json().map_err(Failure::internal)?));
@@ -182,24 +183,23 @@ impl<'a> Ready<'a> {
             digest: &self.record.digest,
             revision: self.record.revision,
         };
-        let view = page(&planned.voice(&self.words.certificate), &known, publish, download)?;
-        let text = |key: &str| view[key].as_str().unwrap_or_default().to_owned();
+        let mut view = page(&planned.voice(&self.words.certificate), &known, publish, download)?;
+        view.frame.accent = accent(planned);
         let line = publish.index.then(|| Line {
-            date: text("date"),
+            date: view.date.clone(),
             day: planned.plan.start.date(),
             lang: self.words.certificate.language.clone(),
             number: planned.record.number.clone(),
             site: publish.site.then(|| planned.plan.site.name.clone()),
-            state: text("state"),
+            state: view.state.to_owned(),
         });
-        Ok((dressed(Page::Record, view, planned)?, line))
+        Ok((html(Page::Record, &view).map_err(Failure::internal)?, line))
     }
 }
 
-/// In the firm's color.
-fn dressed(page: Page, mut view: Value, planned: &Planned) -> Result<String, Failure> {
-    view["accent"] = json!(planned.company().style.accent.map(|accent| accent.hex()));
-    html(page, &view).map_err(Failure::internal)
+/// The company's color.
+fn accent(planned: &Planned) -> Option<String> {
+    planned.company().style.accent.map(|accent| accent.hex())
 }
 
 /// A link among the folders between `folder` and a file of it would carry the file somewhere else.

@@ -13,7 +13,7 @@ use crate::catalog::Tongue;
 /// Show as JSON what the template of a document is given, for those who write their own
 #[derive(Debug, clap::Args)]
 #[command(
-    after_help = "Example:\n  decant data samples/ferry-terminal/job.yaml mix-sheet > mix-sheet.json\n\nLabels are shown by their stock. DEVELOPERS.md says what each field holds."
+    after_help = "Example:\n  decant data samples/ferry-terminal/job.yaml mix-sheet > mix-sheet.json\n\nLabels are shown by their stock. `templates/README.md` says what each field holds."
 )]
 pub(super) struct Args {
     /// The job file

@@ -1,13 +1,12 @@
 //! What a letter says: what the certificate that it carries says, in its language, and nothing more.
 
-use minijinja::syntax::SyntaxConfig;
 use minijinja::value::Serde;
-use minijinja::{AutoEscape, Environment, UndefinedBehavior, context};
+use minijinja::{AutoEscape, context};
 use serde_json::{Value, json};
 
 use crate::html::{HtmlError, Page, html};
 use crate::record::in_groups;
-use crate::wording::{WordingError, Words};
+use crate::wording::{WordingError, Words, engine};
 
 const TEXT: &str = include_str!("../../templates/mail/letter.txt");
 
@@ -121,11 +120,7 @@ fn deviates(record: &Value) -> bool {
 
 /// The text: nothing in it is markup, so nothing is escaped.
 fn plain(data: &Value) -> Result<String, minijinja::Error> {
-    let mut engine = Environment::new();
-    engine.set_undefined_behavior(UndefinedBehavior::Strict);
-    engine.set_auto_escape_callback(|_| AutoEscape::None);
-    engine.set_syntax(SyntaxConfig::builder().trim_blocks(true).lstrip_blocks(true).build()?);
-    engine.render_str(TEXT, Serde(data))
+    engine(AutoEscape::None)?.render_str(TEXT, Serde(data))
 }
 
 #[cfg(test)]

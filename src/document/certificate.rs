@@ -2,36 +2,144 @@
 
 use jiff::civil::DateTime;
 use minijinja::context;
-use serde_json::{Value, json};
+use serde::Serialize;
 
-use super::facts::rinse_with;
-use super::mix_sheet::page_word;
-use super::rules;
-use super::used::{products, readings};
+use super::parts::{Firm, Named, RecordMark};
+use super::rules::{RuleRow, deviations, rules};
+use super::used::{ReadingRow, UsedProduct, products, readings};
 use super::voice::Voice;
-use super::{DocumentError, View};
-use crate::catalog::Member;
-use crate::job::{Applied, AppliedArea, AppliedCheck, Reading};
-use crate::plan::{Plan, Reentry, TreatmentPlan};
+use super::{Head, Said, View};
+use crate::job::{Applied, AppliedCheck, Reading};
+use crate::plan::{Plan, Reentry, Rinse, TreatmentPlan};
 use crate::record::{Conformity, Made, entry_of, first_of, in_groups, last_mixed, revision_mark, treatment_made};
 use crate::typeset::Template;
 
-/// The certificate of a plan and its log.
-///
-/// With `draft` it is made whatever the log lacks, and DRAFT stands across it.
-///
-/// # Errors
-/// [`DocumentError`] if a word is missing.
-pub fn certificate(
+/// Characters of a photograph's digest that are printed: enough to tell it from another; the record has all of it.
+const DIGEST_SHOWN: usize = 16;
+
+#[derive(Serialize)]
+pub(super) struct Certificate {
+    #[serde(flatten)]
+    pub opening: Opening,
+    pub facts: Vec<KeyFact>,
+    pub areas: Vec<TreatedArea>,
+    pub products: Vec<UsedProduct>,
+    pub readings: Vec<ReadingRow>,
+    rules: Vec<RuleRow>,
+    pub deviations: Vec<String>,
+    deviations_none: String,
+    photographs: Vec<String>,
+    /// Which revision this is and what it replaces.
+    revision: Option<String>,
+    pub crew: Vec<CrewRow>,
+    pub not_claimed: Vec<String>,
+    #[serde(flatten)]
+    closing: Closing,
+}
+
+/// How a certificate and a notice begin.
+#[derive(Serialize)]
+pub(super) struct Opening {
+    company: Firm,
+    heading: String,
+    lead: String,
+    client: Named,
+    site: Named,
+    pub date: Named,
+}
+
+impl Opening {
+    pub fn new(voice: &Voice<'_>, heading: &str, lead: &str, date: Named) -> Said<Opening> {
+        let plan = voice.plan;
+        Ok(Opening {
+            company: Firm::from(&plan.company),
+            heading: voice.word(heading)?,
+            lead: voice.word(lead)?,
+            client: Named::new(&plan.client.name, plan.client.contact.clone()),
+            site: Named::new(&plan.site.name, [plan.site.address.clone()]),
+            date,
+        })
+    }
+}
+
+/// How they end.
+#[derive(Serialize)]
+pub(super) struct Closing {
+    /// Whose signature each line takes.
+    signature: [String; 3],
+    record: RecordMark,
+    deference: String,
+}
+
+impl Closing {
+    pub fn new(voice: &Voice<'_>, digest: Option<&str>) -> Said<Closing> {
+        let company = &voice.plan.company.name;
+        Ok(Closing {
+            signature: [
+                voice.say("certificate.signature.company", context! { company })?,
+                voice.word("certificate.signature.name")?,
+                voice.word("certificate.signature.moment")?,
+            ],
+            record: RecordMark { number: voice.record.number.clone(), digest: digest.map(in_groups), qr: voice.qr()? },
+            deference: voice.word("deference")?,
+        })
+    }
+}
+
+/// One of the figures in large type.
+#[derive(Clone, Debug, Serialize)]
+pub(super) struct KeyFact {
+    label: String,
+    big: String,
+    small: Option<String>,
+    /// Whether it says what was read, which a page may leave out.
+    #[serde(skip)]
+    pub is_reading: bool,
+}
+
+impl KeyFact {
+    fn new(label: String, big: String, small: String) -> KeyFact {
+        KeyFact { label, big, small: Some(small), is_reading: false }
+    }
+}
+
+/// An area that was treated.
+#[derive(Clone, Debug, Serialize)]
+pub(super) struct TreatedArea {
+    treatment: String,
+    name: String,
+    product: String,
+    method: String,
+    size: String,
+    treated: String,
+    wet_until: String,
+    contact: String,
+}
+
+#[derive(Clone, Debug, Serialize)]
+pub(super) struct CrewRow {
+    name: String,
+    role: String,
+    licence: Option<String>,
+}
+
+/// The certificate of a plan and its log. With `draft` it is made whatever the log lacks, and DRAFT stands across it.
+pub fn certificate(voice: &Voice<'_>, applied: Option<&Applied>, conformity: &Conformity, draft: bool) -> Said<View> {
+    let title = voice.say("certificate.title", context! { record => &voice.record.number })?;
+    let head = Head { draft, ..Head::of(voice, title, "certificate.words") };
+    let stem = format!("{}-certificate{}", voice.plan.job, revision_mark(applied.map_or(1, |a| a.revision)));
+    View::new(Template::Certificate, stem, head, proof(voice, applied, conformity, draft)?)
+}
+
+/// What the certificate says.
+pub(super) fn proof(
     voice: &Voice<'_>,
     applied: Option<&Applied>,
     conformity: &Conformity,
     draft: bool,
-) -> Result<View, DocumentError> {
-    let (plan, words) = (voice.plan, voice.words);
-    let unfinished = draft && !conformity.missing.is_empty();
-    let deviations = rules::deviations(voice, applied, conformity)?;
-    let lead = if unfinished {
+) -> Said<Certificate> {
+    let deviations = deviations(voice, applied, conformity)?;
+    let lead = if draft && !conformity.missing.is_empty() {
         "certificate.lead_draft"
     } else if conformity.deviates() {
         // the word "completed" stands in the other three alone
@@ -43,55 +151,24 @@ pub fn certificate(
     } else {
         "certificate.lead_complete"
     };
-    let signature = words.say("certificate.signature.company", context! { company => &plan.company.name })?;
-    let not_claimed: Result<Vec<&str>, _> = ["sterile", "samples", "beyond", "health"]
-        .iter()
-        .map(|key| words.word(&format!("certificate.not_claimed.{key}")))
-        .collect();
-    let data = json!({
-        "lang": words.language,
-        "title": words.say("certificate.title", context! { record => &voice.record.number })?,
-        "author": plan.company.name,
-        "accent": null,
-        "page": page_word(plan.page),
-        "draft": draft,
-        "words": words.group("certificate.words"),
-        "company": {
-            "name": plan.company.name,
-            "address": plan.company.address,
-            "phone": plan.company.phone,
-            "licence": plan.company.licence,
-        },
-        "heading": words.word("certificate.heading")?,
-        "lead": words.word(lead)?,
-        "client": { "name": plan.client.name, "lines": plan.client.contact.iter().collect::<Vec<_>>() },
-        "site": { "name": plan.site.name, "lines": [plan.site.address] },
-        "date": { "name": voice.date(day(plan, applied).date())?, "lines": [hours(voice, applied)?] },
-        "facts": facts(voice, applied)?,
-        "areas": areas(voice, applied)?,
-        "products": products(voice, applied)?,
-        "readings": readings(voice, applied)?,
-        "rules": rules::rules(voice, conformity)?,
-        "deviations": deviations,
-        "deviations_none": words.word("certificate.deviations_none")?,
-        "photographs": photographs(voice, applied)?,
-        "revision": revision(voice, applied)?,
-        "crew": crew(voice, conformity)?,
-        "not_claimed": not_claimed?,
-        "signature": [signature, words.word("certificate.signature.name")?, words.word("certificate.signature.moment")?],
-        "record": { "number": voice.record.number, "digest": null, "qr": voice.qr()? },
-        "deference": words.word("deference")?,
-    });
-    Ok(View {
-        template: Template::Certificate,
-        stem: format!("{}-certificate{}", plan.job, revision_mark(applied.map_or(1, |a| a.revision))),
-        data,
+    // the day the work began, as the log has it; else as planned
+    let day = applied.and_then(first_of).unwrap_or(voice.plan.start).date();
+    let date = Named::new(voice.date(day)?, [hours(voice, applied)?]);
+    Ok(Certificate {
+        opening: Opening::new(voice, "certificate.heading", lead, date)?,
+        facts: facts(voice, applied)?,
+        areas: areas(voice, applied)?,
+        products: products(voice, applied)?,
+        readings: readings(voice, applied)?,
+        rules: rules(voice, conformity)?,
+        deviations,
+        deviations_none: voice.word("certificate.deviations_none")?,
+        photographs: photographs(voice, applied)?,
+        revision: revision(voice, applied)?,
+        crew: crew(voice, conformity)?,
+        not_claimed: voice.each("certificate.not_claimed", &["sterile", "samples", "beyond", "health"])?,
+        closing: Closing::new(voice, None)?,
     })
-}
-
-/// The day the work began, as the log has it; else as planned.
-fn day(plan: &Plan, applied: Option<&Applied>) -> DateTime {
-    applied.and_then(first_of).unwrap_or(plan.start)
 }
 
 fn moments(applied: &Applied) -> impl Iterator<Item = DateTime> + '_ {
@@ -99,68 +176,66 @@ fn moments(applied: &Applied) -> impl Iterator<Item = DateTime> + '_ {
     applied.loads.iter().map(|l| l.mixed).chain(areas).flatten()
 }
 
-fn hours(voice: &Voice<'_>, applied: Option<&Applied>) -> Result<String, DocumentError> {
-    let unknown = voice.words.word("certificate.unknown")?;
-    let Some(applied) = applied else {
-        return Ok(unknown.to_owned());
-    };
-    match (moments(applied).min(), moments(applied).max()) {
-        (Some(from), Some(to)) => {
-            Ok(voice.words.say("clock_range", context! { from => voice.clock(from), to => voice.moment(to)? })?)
-        }
-        _ => Ok(unknown.to_owned()),
+fn hours(voice: &Voice<'_>, applied: Option<&Applied>) -> Said {
+    let known = applied.and_then(|applied| moments(applied).min().zip(moments(applied).max()));
+    match known {
+        Some((from, to)) => voice.say("clock_range", context! { from => voice.clock(from), to => voice.moment(to)? }),
+        None => voice.word("certificate.unknown"),
     }
 }
 
-fn facts(voice: &Voice<'_>, applied: Option<&Applied>) -> Result<Vec<Value>, DocumentError> {
-    let (plan, words) = (voice.plan, voice.words);
-    let label = |key: &str| words.word(&format!("certificate.facts.{key}"));
-    let made = made(plan, applied);
+fn facts(voice: &Voice<'_>, applied: Option<&Applied>) -> Said<Vec<KeyFact>> {
+    let label = |key: &str| voice.word(&format!("certificate.facts.{key}"));
+    let made = made(voice.plan, applied);
     // nobody is kept out of where nothing was done
     if made.is_empty() {
         return Ok(Vec::new());
     }
-    let (big, small) = match reentry(plan, applied) {
+    let (big, small) = match reentry(voice.plan, applied) {
         Reentry::At(moment) => (voice.clock(moment), voice.date(moment.date())?),
-        Reentry::NotKnown => (label("reentry_not_known")?.to_owned(), label("reentry_not_known_small")?.to_owned()),
+        Reentry::NotKnown => (label("reentry_not_known")?, label("reentry_not_known_small")?),
     };
-    let mut facts = vec![json!({ "label": label("reentry")?, "big": big, "small": small })];
     let mut contacts: Vec<String> = made.iter().map(|t| voice.time(&t.directions.contact_time)).collect();
     contacts.dedup();
-    facts.push(json!({ "label": label("contact")?, "big": contacts.join(" · "), "small": label("contact_small")? }));
+    let mut facts = vec![
+        KeyFact::new(label("reentry")?, big, small),
+        KeyFact::new(label("contact")?, contacts.join(" · "), label("contact_small")?),
+    ];
     if let [treatment] = made.as_slice() {
-        let read = applied.map(|a| strength_read(voice, a, treatment)).transpose()?.flatten();
-        let big = match read {
+        let big = match applied.map(|a| strength_read(voice, a, treatment)).transpose()?.flatten() {
             Some(read) => read,
-            None => label("not_read")?.to_owned(),
+            None => label("not_read")?,
         };
         let planned = voice.units.strength(&treatment.strength.mixed).main;
-        let small = words.say("certificate.facts.strength_small", context! { strength => planned })?;
-        facts.push(json!({ "label": label("strength")?, "big": big, "small": small }));
+        let small = voice.say("certificate.facts.strength_small", context! { strength => planned })?;
+        facts.push(KeyFact { is_reading: true, ..KeyFact::new(label("strength")?, big, small) });
     }
-    let rinses: Vec<&TreatmentPlan> = made.iter().copied().filter(|t| t.rinse.is_some()).collect();
-    let fact = match rinses.first().and_then(|t| t.rinse.as_ref()) {
-        None => json!({ "label": label("rinse")?, "big": label("no_rinse")?, "small": label("no_rinse_small")? }),
-        Some(rinse) => {
-            let done = rinses.iter().all(|t| {
-                t.areas.iter().filter(|a| !is_skipped(applied, t, &a.name)).all(|a| {
-                    applied.and_then(|log| entry_of(log, t.number, &a.name)).is_some_and(|e| e.rinsed.is_some())
-                })
-            });
-            let big = if done { label("rinsed")? } else { words.word("certificate.unknown")? };
-            let rinse = rinse_with(voice, rinse)?;
-            let small = words.say("certificate.facts.rinse_small", context! { rinse })?;
-            json!({ "label": label("rinse")?, "big": big, "small": small })
+    let rinsed: Vec<(&TreatmentPlan, &Rinse)> = made.iter().filter_map(|t| Some((*t, t.rinse.as_ref()?))).collect();
+    let (big, small) = match rinsed.first() {
+        None => (label("no_rinse")?, label("no_rinse_small")?),
+        Some((_, rinse)) => {
+            let is_done = rinsed.iter().all(|(treatment, _)| is_rinsed(treatment, applied));
+            let rinse = voice.rinse_with(rinse)?;
+            (
+                if is_done { label("rinsed")? } else { voice.word("certificate.unknown")? },
+                voice.say("certificate.facts.rinse_small", context! { rinse })?,
+            )
         }
     };
-    facts.push(fact);
+    facts.push(KeyFact::new(label("rinse")?, big, small));
     Ok(facts)
+}
+
+/// Whether the log says of every area that was treated that it was rinsed.
+fn is_rinsed(treatment: &TreatmentPlan, applied: Option<&Applied>) -> bool {
+    let entry = |area: &str| applied.and_then(|log| entry_of(log, treatment.number, area));
+    let mut treated = treatment.areas.iter().filter(|area| !is_skipped(applied, treatment, &area.name));
+    treated.all(|area| entry(&area.name).is_some_and(|entry| entry.rinsed.is_some()))
 }
 
 /// The treatments of which something was done, or may have been: without a word in the log none is left out.
 pub(super) fn made<'p>(plan: &'p Plan, applied: Option<&Applied>) -> Vec<&'p TreatmentPlan> {
-    let all = plan.treatments.iter();
-    all.filter(|t| treatment_made(t, applied) != Made::Not).collect()
+    plan.treatments.iter().filter(|t| treatment_made(t, applied) != Made::Not).collect()
 }
 
 /// Whether the log says that an area was left out.
@@ -195,105 +270,89 @@ fn reentry(plan: &Plan, applied: Option<&Applied>) -> Reentry {
 }
 
 /// What was read of the loads that went into areas, from the weakest to the strongest; nothing where none was read.
-pub(super) fn strength_read(
-    voice: &Voice<'_>,
-    applied: &Applied,
-    treatment: &TreatmentPlan,
-) -> Result<Option<String>, DocumentError> {
+pub(super) fn strength_read(voice: &Voice<'_>, applied: &Applied, treatment: &TreatmentPlan) -> Said<Option<String>> {
     let last = treatment.loads.iter().filter_map(|l| last_mixed(applied, treatment.number, l.number));
     let read: Vec<&Reading> = last.filter_map(|entry| entry.reading.as_ref()).collect();
-    Ok(match read.as_slice() {
-        [] => None,
-        [one] => Some(voice.reading(one)?),
-        [first, rest @ ..] if rest.iter().all(|other| other == first) => Some(voice.reading(first)?),
+    match read.as_slice() {
+        [] => Ok(None),
+        [first, rest @ ..] if rest.iter().all(|other| other == first) => voice.reading(first).map(Some),
         all => {
             let low = all.iter().map(|r| &r.low).min();
             let high = all.iter().map(|r| &r.high).max();
-            low.zip(high).map(|(low, high)| voice.between(low, high)).transpose()?
+            low.zip(high).map(|(low, high)| voice.between(low, high)).transpose()
         }
-    })
+    }
 }
 
 /// The method of application in words, as something that was done.
-pub(super) fn method<'w>(voice: &Voice<'w>, treatment: &TreatmentPlan) -> Result<&'w str, DocumentError> {
-    let method = treatment.sprayer.method.word();
-    Ok(voice.words.word(&format!("certificate.methods.{method}"))?)
+pub(super) fn method(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Said {
+    voice.word(&format!("certificate.methods.{}", treatment.sprayer.method.word()))
 }
 
 /// The areas that were treated: what was left out stands among the deviations alone.
-fn areas(voice: &Voice<'_>, applied: Option<&Applied>) -> Result<Vec<Value>, DocumentError> {
-    let unknown = voice.words.word("certificate.unknown")?;
+fn areas(voice: &Voice<'_>, applied: Option<&Applied>) -> Said<Vec<TreatedArea>> {
     let mut rows = Vec::new();
     for treatment in &voice.plan.treatments {
         for area in treatment.areas.iter().filter(|a| !is_skipped(applied, treatment, &a.name)) {
-            let entry: Option<&AppliedArea> = applied.and_then(|a| entry_of(a, treatment.number, &area.name));
+            let entry = applied.and_then(|log| entry_of(log, treatment.number, &area.name));
             let treated = match entry.and_then(|e| e.started.zip(e.finished)) {
                 Some((from, to)) => {
-                    voice.words.say("clock_range", context! { from => voice.clock(from), to => voice.clock(to) })?
+                    voice.say("clock_range", context! { from => voice.clock(from), to => voice.clock(to) })?
                 }
-                None => unknown.to_owned(),
+                None => voice.word("certificate.unknown")?,
             };
             let wet_until = match entry.and_then(|e| e.wet_until) {
                 Some(wet_until) => voice.moment(wet_until)?,
-                None => unknown.to_owned(),
+                None => voice.word("certificate.unknown")?,
             };
-            let checks: Vec<&AppliedCheck> =
-                applied.map(|a| checks_of(a, treatment.number, &area.name)).unwrap_or_default();
-            let rinsed = entry.and_then(|e| e.rinsed);
-            let shortest = checks.iter().map(|check| check.kept_wet(rinsed)).min();
-            let contact = match &shortest {
-                Some(kept) => {
-                    let blanks = context! { spots => checks.len(), kept => voice.time(kept) };
-                    voice.words.say("certificate.spots_kept", blanks)?
+            let is_own = |check: &&AppliedCheck| check.treatment == treatment.number && check.area == area.name;
+            let checks = applied.map(|log| log.checks.as_slice()).unwrap_or_default().iter().filter(is_own);
+            let kept: Vec<_> = checks.map(|check| check.kept_wet(entry.and_then(|e| e.rinsed))).collect();
+            let contact = match kept.iter().min() {
+                Some(shortest) => {
+                    let blanks = context! { spots => kept.len(), kept => voice.time(shortest) };
+                    voice.say("certificate.spots_kept", blanks)?
                 }
-                None => voice.words.word("certificate.no_spot")?.to_owned(),
+                None => voice.word("certificate.no_spot")?,
             };
-            rows.push(json!({
-                "treatment": treatment.number.to_string(),
-                "name": area.name,
-                "product": treatment.product.name,
-                "method": method(voice, treatment)?,
-                "size": voice.units.area(&area.size).main,
-                "treated": treated,
-                "wet_until": wet_until,
-                "contact": contact,
-            }));
+            rows.push(TreatedArea {
+                treatment: treatment.number.to_string(),
+                name: area.name.clone(),
+                product: treatment.product.name.clone(),
+                method: method(voice, treatment)?,
+                size: voice.units.area(&area.size).main,
+                treated,
+                wet_until,
+                contact,
+            });
         }
     }
     Ok(rows)
 }
 
-fn checks_of<'a>(applied: &'a Applied, treatment: usize, area: &str) -> Vec<&'a AppliedCheck> {
-    let own = |check: &&AppliedCheck| check.treatment == treatment && check.area == area;
-    applied.checks.iter().filter(own).collect()
-}
-
-/// Each with enough of its digest to tell it from another; the record has all of it.
-fn photographs(voice: &Voice<'_>, applied: Option<&Applied>) -> Result<Vec<String>, DocumentError> {
-    const SHOWN: usize = 16;
-    let photographs = applied.map(|a| a.photographs.as_slice()).unwrap_or_default();
-    let told = photographs.iter().map(|p| {
+fn photographs(voice: &Voice<'_>, applied: Option<&Applied>) -> Said<Vec<String>> {
+    let photographs = applied.map(|a| a.photographs.as_slice()).unwrap_or_default().iter();
+    let texts = photographs.map(|p| {
         let key = if p.shows.is_some() { "certificate.photograph_shows" } else { "certificate.photograph" };
-        let digest = in_groups(&p.sha256[..SHOWN]);
-        let blanks = context! { file => &p.file, digest, shows => &p.shows };
-        voice.words.say(key, blanks).map_err(DocumentError::from)
+        let digest = in_groups(&p.sha256[..DIGEST_SHOWN]);
+        voice.say(key, context! { file => &p.file, digest, shows => &p.shows })
     });
-    told.collect()
+    texts.collect()
 }
 
-/// Which revision this is and what it replaces; nothing on the first.
-fn revision(voice: &Voice<'_>, applied: Option<&Applied>) -> Result<Option<String>, DocumentError> {
+fn revision(voice: &Voice<'_>, applied: Option<&Applied>) -> Said<Option<String>> {
     let Some((applied, replaces)) = applied.and_then(|a| Some((a, a.replaces.as_ref()?))) else {
         return Ok(None);
     };
     let blanks = context! { revision => applied.revision, replaces => in_groups(replaces) };
-    Ok(Some(voice.words.say("certificate.revision", blanks)?))
+    voice.say("certificate.revision", blanks).map(Some)
 }
 
 /// The visit's crew, and whoever else the log says has mixed.
-fn crew(voice: &Voice<'_>, conformity: &Conformity) -> Result<Vec<Value>, DocumentError> {
-    let role = voice.words.word("certificate.role")?;
+fn crew(voice: &Voice<'_>, conformity: &Conformity) -> Said<Vec<CrewRow>> {
+    let role = voice.word("certificate.role")?;
     let people = if conformity.people.is_empty() { &voice.plan.crew } else { &conformity.people };
-    let row = |m: &Member| json!({ "name": m.name, "role": role, "licence": m.licence });
+    let row =
+        |m: &crate::catalog::Member| CrewRow { name: m.name.clone(), role: role.clone(), licence: m.licence.clone() };
     Ok(people.iter().map(row).collect())
 }

@@ -1,94 +1,100 @@
 //! The hazard block of a label: signal word, pictograms, statements, and where they are from.
 
 use minijinja::context;
-use serde_json::{Value, json};
+use serde::Serialize;
 
-use super::DocumentError;
 use super::voice::Voice;
+use super::{DocumentError, Said};
 use crate::catalog::Equipment;
 use crate::ghs::{Gear, Kind, Note, Pictogram, RuleSet, Signal, Slots, label, text};
 use crate::plan::{HazardSource, TreatmentPlan};
 use crate::quantity::Share;
 
-pub(super) fn hazards(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Result<Value, DocumentError> {
-    let words = voice.words;
+/// The block. Without a classification `hazards` is one sentence that says so, and there is no pictogram.
+#[derive(Clone, Debug, Default, Serialize)]
+pub(super) struct Hazards {
+    heading: String,
+    signal: Option<String>,
+    pictograms: Vec<Drawing>,
+    hazards: Vec<String>,
+    precautions: Vec<Statement>,
+    source: Option<String>,
+}
+
+/// A pictogram, by the name of its drawing.
+#[derive(Clone, Debug, Serialize)]
+struct Drawing {
+    name: &'static str,
+    alt: String,
+}
+
+/// `IF IN EYES: Rinse …` with its first words set apart.
+#[derive(Clone, Debug, Serialize)]
+struct Statement {
+    #[serde(skip_serializing_if = "Option::is_none")]
+    lead: Option<String>,
+    text: String,
+}
+
+pub(super) fn hazards(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Said<Hazards> {
     let shown = &treatment.hazards;
     let rules = voice.plan.regime.rules();
-    let date = voice.date(shown.revised)?;
     let (heading, source) = match shown.source {
         HazardSource::UseSolution | HazardSource::NotClassified => ("label.ghs_heading", "label.source_sds"),
         HazardSource::Concentrate => ("label.ghs_concentrate", "label.source_concentrate"),
         HazardSource::Product => ("label.ghs_product", "label.source_product"),
         HazardSource::Calculated => ("label.ghs_heading", "label.source_calculated"),
     };
+    let date = voice.date(shown.revised)?;
     let (by, on) = match &shown.decided {
         Some(decided) => (decided.by.clone(), voice.date(decided.on)?),
         None => (String::new(), String::new()),
     };
-    let missing = |e: String| DocumentError::Statement(e);
-    let language = words.statements;
-    let sensitisers = sensitisers(treatment);
-    let allergy = if rules == RuleSet::EuUk && !sensitisers.is_empty() {
-        let slots = Slots { sensitisers, ..Slots::default() };
-        Some(text("EUH208", language, rules, &slots).map_err(|e| missing(e.to_string()))?)
-    } else {
-        None
-    };
+    let blanks = context! { date, by, on };
+    let fault = |problem: &dyn std::fmt::Display| DocumentError::Statement(problem.to_string());
+    let statement = |code: &str, slots: &Slots| text(code, voice.words.statements, rules, slots).map_err(|e| fault(&e));
+    let mut block = Hazards { heading: voice.word(heading)?, ..Hazards::default() };
     if shown.classes.is_empty() {
         let key = match shown.source {
             HazardSource::NotClassified => "label.not_classified",
             HazardSource::Calculated => "label.calculated_none",
             _ => "label.no_hazards",
         };
-        let mut statements = vec![words.say(key, context! { date, by, on })?];
-        statements.extend(unknown_toxicity(voice, treatment)?);
-        statements.extend(allergy);
-        return Ok(json!({
-            "heading": words.word(heading)?,
-            "signal": null,
-            "pictograms": [],
-            "hazards": statements,
-            "precautions": [],
-            "source": null,
-        }));
-    }
-    let elements = label(&shown.classes, rules);
-    let slots = Slots { gear: gear(treatment), ..Slots::default() };
-    let said = |code: &str| text(code, language, rules, &slots).map_err(|e| missing(e.to_string()));
-    let statements: Result<Vec<String>, _> = elements.hazard_statements.iter().map(|code| said(code)).collect();
-    let mut statements = statements?;
-    statements.extend(unknown_toxicity(voice, treatment)?);
-    statements.extend(allergy);
-    let mut precautions = Vec::new();
-    // A use solution is made, used up and thrown away: storage and disposal are the product label's matter, and come last.
-    for kind in [Kind::Response, Kind::Prevention, Kind::Storage, Kind::Disposal] {
-        for precaution in elements.precautions.iter().filter(|p| p.kind == kind) {
-            precautions.push(lead(&said(precaution.code)?));
+        block.hazards.push(voice.say(key, blanks)?);
+    } else {
+        let elements = label(&shown.classes, rules);
+        let slots = Slots { gear: gear(treatment), ..Slots::default() };
+        for code in &elements.hazard_statements {
+            block.hazards.push(statement(code, &slots)?);
         }
+        // A use solution is made, used up and thrown away: storage and disposal are the product label's matter, and come last.
+        for kind in [Kind::Response, Kind::Prevention, Kind::Storage, Kind::Disposal] {
+            for precaution in elements.precautions.iter().filter(|p| p.kind == kind) {
+                block.precautions.push(with_lead(statement(precaution.code, &slots)?));
+            }
+        }
+        for pictogram in &elements.pictograms {
+            let name = drawing(*pictogram);
+            block.pictograms.push(Drawing { name, alt: voice.word(&format!("pictograms.{name}"))? });
+        }
+        block.signal = match elements.signal {
+            Some(Signal::Danger) => Some(voice.word("signal.danger")?),
+            Some(Signal::Warning) => Some(voice.word("signal.warning")?),
+            None => None,
+        };
+        block.source = Some(voice.say(source, blanks)?);
     }
-    let mut pictograms = Vec::new();
-    for pictogram in &elements.pictograms {
-        let name = drawing(*pictogram);
-        pictograms.push(json!({ "name": name, "alt": words.word(&format!("pictograms.{name}"))? }));
+    block.hazards.extend(unknown_toxicity(voice, treatment)?);
+    let sensitisers = sensitisers(treatment);
+    if rules == RuleSet::EuUk && !sensitisers.is_empty() {
+        block.hazards.push(statement("EUH208", &Slots { sensitisers, ..Slots::default() })?);
     }
-    let signal = match elements.signal {
-        Some(Signal::Danger) => Some(words.word("signal.danger")?),
-        Some(Signal::Warning) => Some(words.word("signal.warning")?),
-        None => None,
-    };
-    Ok(json!({
-        "heading": words.word(heading)?,
-        "signal": signal,
-        "pictograms": pictograms,
-        "hazards": statements,
-        "precautions": precautions,
-        "source": words.say(source, context! { date, by, on })?,
-    }))
+    Ok(block)
 }
 
 /// How much of the mixture is of unknown acute toxicity, if an ingredient of 1 % or more is (29 CFR 1910.1200(f)(1)(v), App.
 /// A.1.3.6.2.3 and C.3.3; CLP Annex I 3.1.3.6.2.2): one sentence for each share, with its routes, whatever else is classified.
-fn unknown_toxicity(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Result<Vec<String>, DocumentError> {
+fn unknown_toxicity(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Said<Vec<String>> {
     let all = &treatment.hazards.unknown_acute;
     let mut shares: Vec<&Share> = all.iter().map(|unknown| &unknown.share).collect();
     shares.sort();
@@ -97,10 +103,10 @@ fn unknown_toxicity(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Result<Vec<
     for of in shares.into_iter().rev() {
         let mut routes = Vec::new();
         for unknown in all.iter().filter(|unknown| unknown.share == *of) {
-            routes.push(voice.words.word(&format!("routes.{}", unknown.route))?);
+            routes.push(voice.word(&format!("routes.{}", unknown.route))?);
         }
         let (share, routes) = (voice.units.percent(of).main, routes.join(", "));
-        sentences.push(voice.words.say("label.unknown_toxicity", context! { share, routes })?);
+        sentences.push(voice.say("label.unknown_toxicity", context! { share, routes })?);
     }
     Ok(sentences)
 }
@@ -116,11 +122,10 @@ fn sensitisers(treatment: &TreatmentPlan) -> Vec<String> {
         .collect()
 }
 
-/// `IF IN EYES: Rinse …` with its first words set apart.
-fn lead(statement: &str) -> Value {
+fn with_lead(statement: String) -> Statement {
     match statement.split_once(": ") {
-        Some((lead, text)) if lead.len() < 40 => json!({ "lead": format!("{lead}:"), "text": text }),
-        _ => json!({ "text": statement }),
+        Some((lead, text)) if lead.len() < 40 => Statement { lead: Some(format!("{lead}:")), text: text.to_owned() },
+        _ => Statement { lead: None, text: statement },
     }
 }
 

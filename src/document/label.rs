@@ -270,7 +270,7 @@ fn label(
     let (dilution, meaning, _) = voice.dilution(treatment)?;
     let strength_small = match treatment.strip.as_ref().map(|s| voice.band(s)).transpose()?.flatten() {
         Some(band) => words.say("label.strip", context! { band })?,
-        None => words.say("label.calculated", context! { of => measured(voice, treatment)? })?,
+        None => words.say("label.calculated", context! { of => voice.measured(treatment)? })?,
     };
     let pesticide = {
         let said = if ready { "label.undiluted" } else { "label.diluted" };
@@ -285,9 +285,9 @@ fn label(
         Some(moment) => Some(voice.until(moment)?),
         None => None,
     };
-    let wants_sheet = elements::rows(follows).any(|row| row.element == elements::Element::SheetAtHand);
+    let wants_sheet = elements::wants_sheet_at_hand(follows);
     let sheet_at_hand = wants_sheet.then(|| words.word("label.sheet_at_hand")).transpose()?;
-    let mut qr = voice.qr()?;
+    let mut qr = json!(voice.qr()?);
     let modules = code(&voice.record.link).ok_or(DocumentError::Code)?.modules;
     qr["least_mm"] = json!(code_mm(modules).to_f64());
     qr["step_mm"] = json!(code_step_mm(modules).to_f64());
@@ -308,7 +308,7 @@ fn label(
         "pesticide": pesticide,
         "ghs": super::hazards::hazards(voice, treatment)?,
         "actives": actives(voice, load),
-        "registration": super::facts::registration(treatment.product.registration.as_deref()),
+        "registration": voice.registration(treatment)?,
         "mixed": { "date": voice.date(plan.start.date())?, "time": null, "by": null },
         "discard": discard,
         "lot": null,
@@ -357,15 +357,6 @@ fn container(voice: &Voice<'_>, treatment: &TreatmentPlan, filled: &Filled<'_>) 
     };
     let key = if treatment.sprayer.count > 1 { "container_of" } else { "container" };
     Ok(voice.words.say(key, blanks)?)
-}
-
-pub(super) fn measured(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Result<String, DocumentError> {
-    use crate::plan::Measured;
-    let key = match treatment.strength.of {
-        Measured::Actives => "measured.actives",
-        Measured::AvailableChlorine => "measured.available-chlorine",
-    };
-    Ok(voice.words.word(key)?.to_owned())
 }
 
 pub(super) fn surface_word(treatment: &TreatmentPlan) -> &'static str {

@@ -11,7 +11,7 @@ pub(super) struct Least {
     pub type_points: Number,
     /// From one line of type to the next, in ems.
     pub line_pitch: Number,
-    /// A side of the square on a point that frames a pictogram, in millimetres.
+    /// A side of the square on a point that frames a pictogram, in millimeters.
     pub pictogram_mm: Number,
 }
 
@@ -32,13 +32,13 @@ pub(super) fn least(rules: RuleSet, container: &Volume) -> Least {
     match rules {
         RuleSet::UnitedStates => Least { type_points: six, line_pitch: Number::one(), pictogram_mm: Number::int(10) },
         RuleSet::EuUk => {
-            let litres = container.as_millilitres() / &Number::int(1000);
-            // up to so many litres: tenths of a millimetre of x-height, millimetres of pictogram
+            let liters = container.as_millilitres() / &Number::int(1000);
+            // up to so many liters: tenths of a millimeter of x-height, millimeters of pictogram
             let rows = [(Number::ratio(1, 2), 12, 10), (Number::int(3), 14, 10), (Number::int(50), 18, 23)];
-            let row = rows.iter().find(|(most, ..)| litres <= *most);
+            let row = rows.iter().find(|(most, ..)| liters <= *most);
             let (x, pictogram) = match row {
                 Some((_, x, pictogram)) => (*x, *pictogram),
-                None if litres <= Number::int(500) => (20, 32),
+                None if liters <= Number::int(500) => (20, 32),
                 None => (20, 46),
             };
             let x_height_points = &Number::ratio(x, 10) * &Number::ratio(720, 254);
@@ -53,7 +53,7 @@ pub(super) fn least(rules: RuleSet, container: &Volume) -> Least {
     }
 }
 
-/// The least side of a printed code with its quiet zone, in millimetres: 15 mm, and 0.2503 mm a module, which is two
+/// The least side of a printed code with its quiet zone, in millimeters: 15 mm, and 0.2503 mm a module, which is two
 /// dots of a label printer of 203 dpi (2 × 25.4 / 203 = 0.25025 mm).
 pub(super) fn code_mm(modules: usize) -> Number {
     let modules = i64::try_from(modules).unwrap_or(i64::MAX);
@@ -67,7 +67,7 @@ pub(super) fn code_step_mm(modules: usize) -> Number {
     &Number::int(modules) * &Number::ratio(254, 2030)
 }
 
-/// Millimetres for a template: Typst's numbers are floating.
+/// Millimeters for a template: Typst's numbers are floating.
 pub(super) fn mm(length: &Length) -> f64 {
     millimetres(length).to_f64()
 }
@@ -107,7 +107,7 @@ mod tests {
 
     #[test]
     fn a_pictogram_is_a_fifteenth_of_the_least_label() {
-        // CLP Annex I 1.2.1.4: 74 × 105, 105 × 148 and 148 × 210 mm; the table rounds to whole millimetres.
+        // CLP Annex I 1.2.1.4: 74 × 105, 105 × 148 and 148 × 210 mm; the table rounds to whole millimeters.
         for (area, side) in [(74 * 105, 23), (105 * 148, 32), (148 * 210, 46)] {
             let fifteenth = f64::from(area) / 15.0;
             assert!((fifteenth.sqrt() - f64::from(side)).abs() < 0.5, "{area}");

@@ -2,12 +2,12 @@
 
 use jiff::civil::Date;
 use minijinja::context;
-use serde_json::{Value, json};
+use serde::Serialize;
 
-use super::mix_sheet::page_word;
+use super::parts::{Fact, Wear, wear};
 use super::voice::Voice;
-use super::{DocumentError, View};
-use crate::plan::{Apart, LoadOut, LoadedProduct, Lot, Strips};
+use super::{Head, Said, View};
+use crate::plan::{LoadOut, LoadedProduct, Lot, Strips};
 use crate::typeset::Template;
 
 /// Which van, on which day, and what the sheet's file is called.
@@ -21,154 +21,196 @@ pub struct Van<'a> {
     pub stem: &'a str,
 }
 
-/// The sheet. `voice` is of the first visit: its firm, paper and language are the sheet's.
-///
-/// # Errors
-/// [`DocumentError`] if a word is missing.
-pub fn load_out(voice: &Voice<'_>, van: &Van<'_>, out: &LoadOut) -> Result<View, DocumentError> {
-    let words = voice.words;
-    let crew: Vec<&str> = out.crew.iter().map(|member| member.name.as_str()).collect();
+#[derive(Serialize)]
+struct Body {
+    header: Header,
+    products: Vec<ProductRow>,
+    strips: Vec<StripRow>,
+    labels: Vec<Gear>,
+    gear: Vec<Gear>,
+    wear: Vec<Wear>,
+    /// Sentences: products that must not meet.
+    apart: Vec<String>,
+    /// In the order of the route.
+    stops: Vec<StopRow>,
+    signature: Vec<String>,
+    deference: String,
+}
+
+#[derive(Serialize)]
+struct Header {
+    heading: String,
+    van: Option<String>,
+    when: String,
+    facts: Vec<Fact>,
+}
+
+#[derive(Serialize)]
+struct ProductRow {
+    name: String,
+    registration: Option<String>,
+    /// Containers, or the amount where no size is known, which `note` says.
+    take: Vec<String>,
+    note: Option<String>,
+    planned: String,
+    spare: String,
+    needed: String,
+    lots: Vec<String>,
+    expired: Vec<String>,
+}
+
+#[derive(Serialize)]
+struct StripRow {
+    take: String,
+    name: String,
+    note: String,
+    lots: Vec<String>,
+    expired: Vec<String>,
+}
+
+#[derive(Serialize)]
+struct Gear {
+    take: Option<String>,
+    name: String,
+    note: Option<String>,
+}
+
+#[derive(Serialize)]
+struct StopRow {
+    stop: String,
+    begins: String,
+    ends: String,
+    site: String,
+    address: String,
+    job: String,
+    loads: String,
+    note: Option<String>,
+}
+
+/// The sheet. `voice` is of the first visit: its company, paper and language are the sheet's.
+pub fn load_out(voice: &Voice<'_>, van: &Van<'_>, out: &LoadOut) -> Said<View> {
     let day = voice.date(van.day)?;
     let title = match van.name {
-        Some(van) => words.say("load_out.title_van", context! { van, day => &day })?,
-        None => words.say("load_out.title", context! { day => &day })?,
+        Some(van) => voice.say("load_out.title_van", context! { van, day => &day })?,
+        None => voice.say("load_out.title", context! { day => &day })?,
     };
-    let mut facts = vec![json!({ "label": words.word("load_out.fact_stops")?, "value": out.stops.len().to_string() })];
-    if !crew.is_empty() {
-        facts.push(json!({ "label": words.word("sheet.fact_crew")?, "value": crew.join(", ") }));
+    let apart = out.apart.iter().map(|pair| {
+        let forms = voice.word(&format!("forms.{}", pair.forms))?;
+        voice.say("load_out.apart", context! { one => &pair.one, other => &pair.other, forms })
+    });
+    let body = Body {
+        header: Header {
+            heading: voice.word("load_out.heading")?,
+            van: van.name.map(str::to_owned),
+            when: day,
+            facts: facts(voice, out)?,
+        },
+        products: out.products.iter().map(|p| product(voice, p)).collect::<Said<_>>()?,
+        strips: out.strips.iter().map(|s| strip(voice, s)).collect::<Said<_>>()?,
+        labels: labels(voice, out)?,
+        gear: gear(voice, out)?,
+        wear: wear(voice, out.wear.iter().copied())?,
+        apart: apart.collect::<Said<_>>()?,
+        stops: stops(voice, van.day, out)?,
+        signature: voice.each("load_out.signature", &["loaded", "moment"])?,
+        deference: voice.word("deference")?,
+    };
+    View::new(Template::LoadOut, van.stem.to_owned(), Head::of(voice, title, "load_out.words"), body)
+}
+
+fn facts(voice: &Voice<'_>, out: &LoadOut) -> Said<Vec<Fact>> {
+    let mut facts = vec![Fact::new(voice.word("load_out.fact_stops")?, out.stops.len().to_string())];
+    if !out.crew.is_empty() {
+        let crew: Vec<&str> = out.crew.iter().map(|member| member.name.as_str()).collect();
+        facts.push(Fact::new(voice.word("sheet.fact_crew")?, crew.join(", ")));
     }
     if !out.water.is_zero() {
-        let water = voice.units.solution(&out.water).both();
-        facts.push(json!({ "label": words.word("load_out.fact_water")?, "value": water }));
+        facts.push(Fact::new(voice.word("load_out.fact_water")?, voice.units.solution(&out.water).both()));
     }
-    let mut gear: Vec<Value> = Vec::new();
+    Ok(facts)
+}
+
+fn gear(voice: &Voice<'_>, out: &LoadOut) -> Said<Vec<Gear>> {
+    let mut gear = Vec::new();
     for sprayer in &out.sprayers {
         let tank = voice.units.water(&sprayer.tank).main;
-        let note = words.say("load_out.tank", context! { tank })?;
-        gear.push(json!({ "take": sprayer.count.to_string(), "name": sprayer.name, "note": note }));
+        let note = Some(voice.say("load_out.tank", context! { tank })?);
+        gear.push(Gear { take: Some(sprayer.count.to_string()), name: sprayer.name.clone(), note });
     }
     if out.signs {
-        gear.push(json!({ "take": null, "name": words.word("load_out.signs")?, "note": null }));
+        gear.push(Gear { take: None, name: voice.word("load_out.signs")?, note: None });
     }
-    let mut labels: Vec<Value> = Vec::new();
-    for of_stock in &out.labels {
-        let note = match of_stock.sheets {
-            Some(1) => Some(words.word("load_out.one_sheet")?.to_owned()),
-            Some(sheets) => Some(words.say("load_out.sheets", context! { sheets })?),
+    Ok(gear)
+}
+
+fn labels(voice: &Voice<'_>, out: &LoadOut) -> Said<Vec<Gear>> {
+    let mut rows = Vec::new();
+    for labels in &out.labels {
+        let note = match labels.sheets {
+            Some(1) => Some(voice.word("load_out.one_sheet")?),
+            Some(sheets) => Some(voice.say("load_out.sheets", context! { sheets })?),
             None => None,
         };
-        labels.push(json!({ "take": of_stock.count.to_string(), "name": of_stock.stock, "note": note }));
+        rows.push(Gear { take: Some(labels.count.to_string()), name: labels.stock.clone(), note });
     }
-    let mut wear = Vec::new();
-    for item in &out.wear {
-        let sign = item.word();
-        wear.push(json!({ "sign": sign, "words": words.word(&format!("equipment.{sign}"))? }));
-    }
-    let products: Result<Vec<Value>, DocumentError> = out.products.iter().map(|p| product(voice, p)).collect();
-    let strips: Result<Vec<Value>, DocumentError> = out.strips.iter().map(|s| strip(voice, s)).collect();
-    let apart: Result<Vec<String>, DocumentError> = out.apart.iter().map(|pair| kept_apart(voice, pair)).collect();
-    let data = json!({
-        "lang": words.language,
-        "title": title,
-        "author": voice.plan.company.name,
-        "accent": null,
-        "page": page_word(voice.plan.page),
-        "draft": false,
-        "words": words.group("load_out.words"),
-        "header": { "heading": words.word("load_out.heading")?, "van": van.name, "when": day, "facts": facts },
-        "products": products?,
-        "strips": strips?,
-        "labels": labels,
-        "gear": gear,
-        "wear": wear,
-        "apart": apart?,
-        "stops": stops(voice, van.day, out)?,
-        "signature": [words.word("load_out.signature.loaded")?, words.word("load_out.signature.moment")?],
-        "deference": words.word("deference")?,
-    });
-    Ok(View { template: Template::LoadOut, stem: van.stem.to_owned(), data })
+    Ok(rows)
 }
 
-fn product(voice: &Voice<'_>, product: &LoadedProduct) -> Result<Value, DocumentError> {
-    let words = voice.words;
+fn product(voice: &Voice<'_>, product: &LoadedProduct) -> Said<ProductRow> {
     let needed = voice.amount(&product.needed)?;
-    let take: Vec<String> = match &product.containers {
+    let (take, note) = match &product.containers {
         Some(taken) => {
-            taken.iter().map(|t| format!("{}\u{a0}×\u{a0}{}", t.count, t.size.replace(' ', "\u{a0}"))).collect()
+            let size = |size: &str| size.replace(' ', "\u{a0}");
+            (taken.iter().map(|t| format!("{}\u{a0}×\u{a0}{}", t.count, size(&t.size))).collect(), None)
         }
-        None => vec![needed.main.clone()],
+        None => (vec![needed.main.clone()], Some(voice.word("load_out.size_unknown")?)),
     };
-    let note = match product.containers {
-        Some(_) => None,
-        None => Some(words.word("load_out.size_unknown")?),
-    };
-    Ok(json!({
-        "name": product.name,
-        "registration": product.registration,
-        "take": take,
-        "note": note,
-        "planned": voice.amount(&product.planned)?.main,
-        "spare": voice.amount(&product.spare)?.main,
-        "needed": needed.both(),
-        "lots": lots(voice, &product.lots)?,
-        "expired": lots(voice, &product.expired)?,
-    }))
+    Ok(ProductRow {
+        name: product.name.clone(),
+        registration: product.registration.clone(),
+        take,
+        note,
+        planned: voice.amount(&product.planned)?.main,
+        spare: voice.amount(&product.spare)?.main,
+        needed: needed.both(),
+        lots: lots(voice, &product.lots)?,
+        expired: lots(voice, &product.expired)?,
+    })
 }
 
-fn strip(voice: &Voice<'_>, strips: &Strips) -> Result<Value, DocumentError> {
-    let words = voice.words;
-    let read = strips.products.join(", ");
-    let note = words.say("load_out.readings", context! { readings => strips.readings, products => &read })?;
+fn strip(voice: &Voice<'_>, strips: &Strips) -> Said<StripRow> {
     let scale = match &strips.scale {
         Some((low, high)) => voice.between(low, high)?,
         None => String::new(),
     };
-    let name = match &strips.name {
-        Some(name) => format!("{name}, {scale}"),
-        None => scale,
-    };
-    Ok(json!({
-        "take": strips.take.to_string(),
-        "name": name,
-        "note": note,
-        "lots": lots(voice, &strips.lots)?,
-        "expired": lots(voice, &strips.expired)?,
-    }))
+    let blanks = context! { readings => strips.readings, products => strips.products.join(", ") };
+    Ok(StripRow {
+        take: strips.take.to_string(),
+        name: strips.name.as_ref().map_or(scale.clone(), |name| format!("{name}, {scale}")),
+        note: voice.say("load_out.readings", blanks)?,
+        lots: lots(voice, &strips.lots)?,
+        expired: lots(voice, &strips.expired)?,
+    })
 }
 
-fn lots(voice: &Voice<'_>, lots: &[Lot]) -> Result<Vec<String>, DocumentError> {
-    let said = lots.iter().map(|lot| {
-        let day = voice.date(lot.last_day)?;
-        Ok(voice.words.say("load_out.lot", context! { lot => &lot.number, day })?)
-    });
-    said.collect()
+fn lots(voice: &Voice<'_>, lots: &[Lot]) -> Said<Vec<String>> {
+    let row = |lot: &Lot| voice.say("load_out.lot", context! { lot => &lot.number, day => voice.date(lot.last_day)? });
+    lots.iter().map(row).collect()
 }
 
-fn kept_apart(voice: &Voice<'_>, pair: &Apart) -> Result<String, DocumentError> {
-    let forms = voice.words.word(&format!("forms.{}", pair.forms))?;
-    Ok(voice.words.say("load_out.apart", context! { one => &pair.one, other => &pair.other, forms })?)
-}
-
-/// In the order of the route. A time of another day than the round's is said with its day.
-fn stops(voice: &Voice<'_>, day: Date, out: &LoadOut) -> Result<Vec<Value>, DocumentError> {
-    let clock = |moment: jiff::civil::DateTime| -> Result<String, DocumentError> {
-        Ok(if moment.date() == day {
-            voice.clock(moment)
-        } else {
-            format!("{}, {}", voice.date(moment.date())?, voice.clock(moment))
-        })
-    };
+/// A time of another day than the route's is printed with its day.
+fn stops(voice: &Voice<'_>, day: Date, out: &LoadOut) -> Said<Vec<StopRow>> {
     let rows = out.stops.iter().enumerate().map(|(i, stop)| {
-        Ok(json!({
-            "stop": (i + 1).to_string(),
-            "begins": clock(stop.start)?,
-            "ends": clock(stop.sprayed_by)?,
-            "site": stop.site,
-            "address": stop.address,
-            "job": stop.job,
-            "loads": stop.loads.to_string(),
-            "note": stop.too_early.then(|| voice.words.word("load_out.too_early")).transpose()?,
-        }))
+        Ok(StopRow {
+            stop: (i + 1).to_string(),
+            begins: voice.moment_of(stop.start, day)?,
+            ends: voice.moment_of(stop.sprayed_by, day)?,
+            site: stop.site.clone(),
+            address: stop.address.clone(),
+            job: stop.job.clone(),
+            loads: stop.loads.to_string(),
+            note: stop.too_early.then(|| voice.word("load_out.too_early")).transpose()?,
+        })
     });
     rows.collect()
 }

@@ -1,47 +1,48 @@
-//! Documents: one file each, saying what its template is given. Every figure comes from the plan; here it is only put
-//! into words and units.
+//! Documents: one file each, with a typed view of what its template is given. Every figure comes from the plan; here it
+//! is only put into words and units. `templates/README.md` lists the fields.
 
 mod certificate;
+mod chart;
 mod elements;
-mod facts;
 mod hazards;
-mod house;
-#[cfg(test)]
-mod keys_tests;
 mod label;
 mod legible;
 mod load_out;
 mod mix_sheet;
 mod notice;
 mod page;
+mod parts;
 mod register;
 mod rules;
-#[cfg(test)]
-mod second_tests;
 mod service_report;
 mod summary;
 mod test_print;
+#[cfg(test)]
+mod tests;
 mod used;
 mod voice;
 
-use serde_json::Value;
+use std::collections::BTreeMap;
+
+use serde::Serialize;
+use serde_json::{Value, json};
 
 pub use certificate::certificate;
-pub use house::{dress, furnish};
 pub use label::{LabelBatch, LabelJob, LabelRun, check_elements, labels, on_other_stock};
 pub use load_out::{Van, load_out};
 pub use mix_sheet::{mix_sheet, mix_sheets, step_down};
 pub use notice::notice;
-pub use page::{Download, Known, index_page, page};
+pub use page::{Download, IndexRow, Known, index_page, page};
 pub use register::register;
 pub use rules::failed_rules;
 pub use service_report::service_report;
 pub use summary::summary;
 pub use test_print::test_print;
-pub use voice::{Fact, Voice, missing_texts};
+pub use voice::{Voice, missing_texts};
 
-use crate::typeset::Template;
-use crate::wording::WordingError;
+use crate::catalog::{Logo, PageSize, Style};
+use crate::typeset::{Ink, Template, Templates};
+use crate::wording::{WordingError, Words};
 
 /// A document ready for its template.
 #[derive(Clone, Debug)]
@@ -66,4 +67,83 @@ pub enum DocumentError {
     /// The link does not fit a code.
     #[error("the link is too long for a printed code")]
     Code,
+    /// A view is not JSON: an internal error.
+    #[error("the data of a document cannot be written: {0}")]
+    Data(String),
+}
+
+/// Text of a document, or what keeps it from being written.
+type Said<T = String> = Result<T, DocumentError>;
+
+/// What every document but a print run of mix sheets is given first.
+#[derive(Serialize)]
+struct Head {
+    lang: String,
+    title: String,
+    author: Option<String>,
+    /// The company's color, which [`dress`] fills in.
+    accent: Option<String>,
+    /// The paper; a label and a test print have their stock in its place.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    page: Option<PageSize>,
+    draft: bool,
+    /// The captions.
+    words: BTreeMap<String, String>,
+}
+
+impl Head {
+    /// Of a document about a visit. `group` names its captions in the language file.
+    fn of(voice: &Voice<'_>, title: String, group: &str) -> Head {
+        let author = Some(voice.plan.company.name.clone());
+        Head { author, page: Some(voice.plan.page), ..Head::plain(voice.words, title, group) }
+    }
+
+    /// Of a document that nobody signs and that has no paper of its own.
+    fn plain(words: &Words, title: String, group: &str) -> Head {
+        let (lang, words) = (words.language.clone(), words.group(group));
+        Head { lang, title, author: None, accent: None, page: None, draft: false, words }
+    }
+}
+
+impl View {
+    /// A document whose data are a head and what follows it, as one object.
+    fn new(template: Template, stem: String, head: Head, body: impl Serialize) -> Said<View> {
+        #[derive(Serialize)]
+        struct Data<B> {
+            #[serde(flatten)]
+            head: Head,
+            #[serde(flatten)]
+            body: B,
+        }
+        let data = serde_json::to_value(Data { head, body }).map_err(|error| DocumentError::Data(error.to_string()))?;
+        Ok(View { template, stem, data })
+    }
+}
+
+/// Where templates find the logo.
+fn logo_path(logo: &Logo) -> String {
+    format!("house/logo.{}", logo.form.ending())
+}
+
+/// Puts the logo beside the templates of one company.
+pub fn furnish(templates: &mut Templates, style: &Style) {
+    if let Some(logo) = &style.logo {
+        templates.replace(logo_path(logo), logo.bytes.clone());
+    }
+}
+
+/// Gives a document the company's look, and tells a label which ink it is for. The plan knows nothing of either, since the
+/// record is of the work and not of the paper.
+pub fn dress(view: &mut View, style: &Style, company: &str, ink: Ink) {
+    let logo = style.logo.as_ref().map(|logo| json!({ "path": format!("/{}", logo_path(logo)), "alt": company }));
+    view.data["accent"] = json!(style.accent.map(|accent| accent.hex()));
+    view.data["logo"] = json!(logo);
+    view.data["lines"] = json!(style.lines);
+    // Stock that takes one ink takes it whatever the sheets are printed with.
+    if view.template == Template::Label && ink == Ink::Black {
+        view.data["stock"]["ink"] = json!(ink.word());
+    }
+    if view.template == Template::MixSheet {
+        mix_sheet::begin(&mut view.data);
+    }
 }

@@ -1,18 +1,20 @@
 //! The public page of a record: what whoever reads the code on a container or a certificate may know.
 
-pub(super) mod chart;
+use std::collections::BTreeMap;
 
 use minijinja::context;
-use serde_json::{Value, json};
+use serde::Serialize;
 
-use super::DocumentError;
-use super::certificate::{certificate, made, strength_read};
-use super::facts::caution_text;
-use super::hazards::hazards;
+use super::certificate::{Certificate, CrewRow, KeyFact, TreatedArea, made, proof, strength_read};
+use super::chart::{Chart, charts};
+use super::hazards::{Hazards, hazards};
+use super::parts::{Fact, Watch};
+use super::used::ReadingRow;
 use super::voice::Voice;
+use super::{DocumentError, Said};
 use crate::catalog::{Company, Publish};
 use crate::job::Applied;
-use crate::plan::{Measured, Severity};
+use crate::plan::{Severity, TreatmentPlan};
 use crate::record::{Conformity, Made, in_groups, revision_mark};
 use crate::wording::Words;
 
@@ -30,7 +32,7 @@ pub struct Download {
 pub struct Known<'a> {
     /// The log, if there is one.
     pub applied: Option<&'a Applied>,
-    /// The log held against the plan.
+    /// The log compared with the plan.
     pub conformity: &'a Conformity,
     /// SHA-256 of the record's file, in hexadecimal.
     pub digest: &'a str,
@@ -38,210 +40,254 @@ pub struct Known<'a> {
     pub revision: u32,
 }
 
+/// What every page is given.
+#[derive(Debug, Serialize)]
+pub struct Frame {
+    lang: String,
+    /// The company's color, `#rrggbb`.
+    pub accent: Option<String>,
+    /// The captions.
+    words: BTreeMap<String, String>,
+    company: Footer,
+    deference: String,
+    title: String,
+    heading: String,
+}
+
+/// Who answers for the page.
+#[derive(Debug, Serialize)]
+struct Footer {
+    name: String,
+    address: String,
+    phone: String,
+    emergency: Option<String>,
+    licence: Option<String>,
+}
+
+/// The page of a record. What is `None` or empty is not published, or not known.
+#[derive(Debug, Serialize)]
+pub struct RecordPage {
+    #[serde(flatten)]
+    pub frame: Frame,
+    /// Whether the work was done, by a log that is complete.
+    done: bool,
+    /// `planned`, `done`, `deviates` or `not-made`.
+    pub state: &'static str,
+    lead: String,
+    site: Option<Site>,
+    client: Option<String>,
+    /// The day in words.
+    pub date: String,
+    hours: Option<String>,
+    number: String,
+    facts: Vec<KeyFact>,
+    treatments: Vec<Treated>,
+    readings: Option<Vec<ReadingRow>>,
+    charts: Vec<Chart>,
+    areas: Option<Vec<TreatedArea>>,
+    deviations: Option<Vec<String>>,
+    cautions: Vec<Watch>,
+    crew: Option<Vec<CrewRow>>,
+    not_claimed: Vec<String>,
+    /// How to compare the record's file with the digest.
+    verify: String,
+    digest: String,
+    certificate: Option<Link>,
+}
+
+#[derive(Debug, Serialize)]
+struct Site {
+    name: String,
+    address: String,
+}
+
+/// What was used in a treatment, or is planned to be.
+#[derive(Debug, Serialize)]
+struct Treated {
+    product: String,
+    title: String,
+    registration: Option<String>,
+    pairs: Vec<Fact>,
+    hazards: Hazards,
+    /// A link to the safety data sheet.
+    sheet: Option<String>,
+}
+
+#[derive(Debug, Serialize)]
+struct Link {
+    name: String,
+    label: String,
+    digest: String,
+}
+
+/// The index of records.
+#[derive(Debug, Serialize)]
+pub struct IndexPage {
+    #[serde(flatten)]
+    pub frame: Frame,
+    lead: String,
+    records: Vec<IndexRow>,
+}
+
+/// A record in the index.
+#[derive(Clone, Debug, Serialize)]
+pub struct IndexRow {
+    pub number: String,
+    /// From the folder of pages.
+    pub path: String,
+    pub date: String,
+    pub site: String,
+    /// As [`RecordPage::state`] has it; the page shows it in words.
+    pub state: String,
+    pub lang: String,
+}
+
 /// What the page of a record is given. Nothing leaves the plan but what `publish` allows; the contact of the client, notes to
 /// the crew and e-mail addresses never do.
-///
-/// # Errors
-/// [`DocumentError`] if a word is missing.
 pub fn page(
     voice: &Voice<'_>,
     known: &Known<'_>,
     publish: Publish,
     download: Option<&Download>,
-) -> Result<Value, DocumentError> {
-    let (applied, conformity) = (known.applied, known.conformity);
-    let (plan, words, number) = (voice.plan, voice.words, &voice.record.number);
+) -> Result<RecordPage, DocumentError> {
+    let (applied, conformity, plan) = (known.applied, known.conformity, voice.plan);
     // The certificate's own figures, so that page and certificate cannot differ.
-    let proof = certificate(voice, applied, conformity, true)?.data;
-    let not_made = conformity.visit == Made::Not;
-    let done = conformity.certifies();
-    let deviates = conformity.deviates() || proof["deviations"].as_array().is_some_and(|all| !all.is_empty());
-    let allowed = |allowed: bool, value: Value| if allowed { value } else { Value::Null };
-    let strength_fact = words.word("certificate.facts.strength")?;
-    let mut facts: Vec<Value> = proof["facts"].as_array().cloned().unwrap_or_default();
-    facts.retain(|fact| publish.readings || fact["label"] != strength_fact);
-    let state = state(not_made, done, deviates);
+    let proof = proof(voice, applied, conformity, true)?;
+    let (not_made, done) = (conformity.visit == Made::Not, conformity.certifies());
+    let deviates = conformity.deviates() || !proof.deviations.is_empty();
+    let state = match (not_made, done, deviates) {
+        (true, ..) => "not-made",
+        (_, false, _) => "planned",
+        (_, true, true) => "deviates",
+        (_, true, false) => "done",
+    };
     let lead = if state == "done" && conformity.is_unjudged() { "unjudged" } else { state };
-    let mut view = begun(words, &plan.company)?;
-    let more = json!({
-        "title": words.say("page.title", context! { record => number })?,
-        "heading": words.word("page.heading")?,
-        "done": done,
-        "state": state,
-        "lead": words.word(&format!("page.lead.{lead}"))?,
-        "site": allowed(publish.site, json!({ "name": plan.site.name, "address": plan.site.address })),
-        "client": allowed(publish.client, json!(plan.client.name)),
-        "date": proof["date"]["name"],
-        "hours": allowed(done, proof["date"]["lines"][0].clone()),
-        "number": number,
-        "facts": facts,
-        "treatments": treatments(voice, &proof, known, publish)?,
-        "readings": allowed(publish.readings && done, proof["readings"].clone()),
-        "charts": chart::charts(voice, applied)?,
-        "areas": allowed(publish.areas && done, proof["areas"].clone()),
-        "deviations": allowed(publish.deviations, proof["deviations"].clone()),
-        "cautions": if not_made { Vec::new() } else { cautions(voice, publish.areas)? },
-        "crew": allowed(publish.crew, proof["crew"].clone()),
-        "not_claimed": proof["not_claimed"],
-        "verify": words.say("page.verify", context! { file => format!("{}-record{}.json", plan.job, revision_mark(known.revision)) })?,
-        "digest": in_groups(known.digest),
-        "certificate": match download {
-            Some(file) => json!({
-                "name": file.name,
-                "label": words.say("page.download", context! { file => &file.name })?,
-                "digest": in_groups(&file.digest),
-            }),
-            None => Value::Null,
-        },
-    });
-    merge(&mut view, more);
-    // Captions that the certificate has too are the certificate's.
-    for key in [
-        "treatment",
-        "load",
-        "product",
-        "method",
-        "mixed",
-        "band",
-        "read",
-        "result",
-        "area",
-        "size",
-        "treated",
-        "wet_until",
-        "contact",
-    ] {
-        view["words"][key] = proof["words"][key].clone();
+    let number = &voice.record.number;
+    let file = format!("{}-record{}.json", plan.job, revision_mark(known.revision));
+    let title = voice.say("page.title", context! { record => number })?;
+    let mut frame = frame(voice.words, &plan.company, title, voice.word("page.heading")?)?;
+    // page and certificate call the same thing by the same name, where the page has none of its own
+    for (key, caption) in voice.words.group("certificate.words") {
+        frame.words.entry(key).or_insert(caption);
     }
     if not_made {
-        view["words"]["firm"] = json!(words.word("page.words.firm_not_made")?);
+        frame.words.insert("firm".to_owned(), voice.word("page.words.firm_not_made")?);
     }
-    for key in ["registration", "readings", "areas", "deviations", "crew", "licence"] {
-        view["words"][key] = proof["words"][key].clone();
-    }
-    Ok(view)
+    let site = || Site { name: plan.site.name.clone(), address: plan.site.address.clone() };
+    Ok(RecordPage {
+        frame,
+        done,
+        state,
+        lead: voice.word(&format!("page.lead.{lead}"))?,
+        site: publish.site.then(site),
+        client: publish.client.then(|| plan.client.name.clone()),
+        hours: proof.opening.date.lines.first().cloned().filter(|_| done),
+        number: number.clone(),
+        treatments: treatments(voice, &proof, known, publish)?,
+        facts: proof.facts.into_iter().filter(|fact| publish.readings || !fact.is_reading).collect(),
+        date: proof.opening.date.name,
+        readings: (publish.readings && done).then_some(proof.readings),
+        charts: charts(voice, applied)?,
+        areas: (publish.areas && done).then_some(proof.areas),
+        deviations: publish.deviations.then_some(proof.deviations),
+        cautions: if not_made { Vec::new() } else { cautions(voice, publish.areas)? },
+        crew: publish.crew.then_some(proof.crew),
+        not_claimed: proof.not_claimed,
+        verify: voice.say("page.verify", context! { file })?,
+        digest: in_groups(known.digest),
+        certificate: download.map(|file| link(voice, file)).transpose()?,
+    })
 }
 
-/// What the index is given: `records` as [`crate::html::Page::Index`] lists them, or none.
-///
-/// # Errors
-/// [`DocumentError`] if a word is missing.
-pub fn index_page(words: &Words, company: &Company, records: &[Value]) -> Result<Value, DocumentError> {
-    let mut view = begun(words, company)?;
+/// What the index is given: the records of a folder, or none.
+pub fn index_page(words: &Words, company: &Company, mut records: Vec<IndexRow>) -> Result<IndexPage, DocumentError> {
     let lead = if records.is_empty() { "page.index.closed" } else { "page.index.open" };
-    let mut records = records.to_vec();
     for record in &mut records {
-        let state = record["state"].as_str().unwrap_or_default().to_owned();
-        record["state"] = json!(words.word(&format!("page.states.{state}"))?);
+        record.state = words.word(&format!("page.states.{}", record.state))?.to_owned();
     }
-    let heading = words.word("page.index.heading")?;
-    let more = json!({ "title": format!("{heading} · {}", company.name), "heading": heading, "lead": words.word(lead)?, "records": records });
-    merge(&mut view, more);
-    Ok(view)
+    let heading = words.word("page.index.heading")?.to_owned();
+    let frame = frame(words, company, format!("{heading} · {}", company.name), heading)?;
+    Ok(IndexPage { frame, lead: words.word(lead)?.to_owned(), records })
 }
 
-fn begun(words: &Words, company: &Company) -> Result<Value, DocumentError> {
-    Ok(json!({
-        "lang": words.language,
-        "accent": null,
-        "words": words.group("page.words"),
-        "company": {
-            "name": company.name,
-            "address": company.address,
-            "phone": company.phone,
-            "emergency": company.emergency_phone,
-            "licence": company.licence,
-        },
-        "deference": words.word("deference")?,
-    }))
+fn frame(words: &Words, company: &Company, title: String, heading: String) -> Said<Frame> {
+    let Company { name, address, phone, emergency_phone: emergency, licence, .. } = company.clone();
+    Ok(Frame {
+        lang: words.language.clone(),
+        accent: None,
+        words: words.group("page.words"),
+        company: Footer { name, address, phone, emergency, licence },
+        deference: words.word("deference")?.to_owned(),
+        title,
+        heading,
+    })
 }
 
-fn merge(view: &mut Value, more: Value) {
-    if let (Value::Object(view), Value::Object(more)) = (view, more) {
-        view.extend(more);
-    }
-}
-
-fn state(not_made: bool, done: bool, deviates: bool) -> &'static str {
-    match (done, deviates) {
-        _ if not_made => "not-made",
-        (false, _) => "planned",
-        (true, true) => "deviates",
-        (true, false) => "done",
-    }
+fn link(voice: &Voice<'_>, file: &Download) -> Said<Link> {
+    let label = voice.say("page.download", context! { file => &file.name })?;
+    Ok(Link { name: file.name.clone(), label, digest: in_groups(&file.digest) })
 }
 
 /// What was used, or is planned to be; of a treatment that was not made nothing.
-fn treatments(
-    voice: &Voice<'_>,
-    proof: &Value,
-    known: &Known<'_>,
-    publish: Publish,
-) -> Result<Vec<Value>, DocumentError> {
-    let words = voice.words;
-    let rows = proof["products"].as_array().map(Vec::as_slice).unwrap_or_default();
+fn treatments(voice: &Voice<'_>, proof: &Certificate, known: &Known<'_>, publish: Publish) -> Said<Vec<Treated>> {
+    let caption = |key: &str| voice.word(&format!("certificate.words.{key}"));
     let mut all = Vec::new();
     for treatment in made(voice.plan, known.applied) {
         let number = treatment.number.to_string();
-        let Some(row) = rows.iter().find(|row| row["treatment"] == number.as_str()) else {
+        let Some(row) = proof.products.iter().find(|row| row.treatment == number) else {
             continue;
         };
-        let of = match treatment.strength.of {
-            Measured::Actives => "measured.actives",
-            Measured::AvailableChlorine => "measured.available-chlorine",
-        };
-        let planned = || {
-            let strength = voice.units.strength(&treatment.strength.mixed).main;
-            words.say("terminal.strength", context! { strength, of => words.word(of)? })
-        };
-        // once there is a log, "as mixed" is what was read; the plan's figure is called planned
-        let read = known.applied.filter(|_| publish.readings);
-        let (caption, strength) = match read {
-            Some(applied) => match strength_read(voice, applied, treatment)? {
-                Some(read) => ("strength", read),
-                None => ("strength", words.word("certificate.not_read")?.to_owned()),
-            },
-            None => ("strength_planned", planned()?),
-        };
-        let certificate = |key: &str| proof["words"][key].clone();
         let mut pairs = vec![
-            json!({ "label": certificate("dilution"), "value": row["dilution"] }),
-            json!({ "label": certificate("method"), "value": row["method"] }),
-            json!({ "label": words.word(&format!("page.words.{caption}"))?, "value": strength }),
-            json!({ "label": certificate("used"), "value": row["used"] }),
-            json!({ "label": words.word("certificate.facts.contact")?, "value": voice.time(&treatment.directions.contact_time) }),
+            Fact::new(caption("dilution")?, &row.dilution),
+            Fact::new(caption("method")?, &row.method),
+            strength(voice, treatment, known.applied.filter(|_| publish.readings))?,
+            Fact::new(caption("used")?, &row.used),
+            Fact::new(voice.word("certificate.facts.contact")?, voice.time(&treatment.directions.contact_time)),
         ];
-        if !row["lots"].is_null() {
-            pairs.push(json!({ "label": certificate("lots"), "value": row["lots"] }));
+        if let Some(lots) = &row.lots {
+            pairs.push(Fact::new(caption("lots")?, lots));
         }
-        let sheet = treatment.product.sds_link.as_deref();
-        all.push(json!({
-            "product": treatment.product.name,
-            "title": treatment.directions.title,
-            "registration": super::facts::registration(treatment.product.registration.as_deref()),
-            "pairs": pairs,
-            "hazards": hazards(voice, treatment)?,
-            // nothing but a page on the web may stand behind a link that strangers follow
-            "sheet": sheet.filter(|link| link.starts_with("https://") || link.starts_with("http://")),
-        }));
+        // nothing but a page on the web may stand behind a link that strangers follow
+        let is_page = |link: &String| link.starts_with("https://") || link.starts_with("http://");
+        all.push(Treated {
+            product: treatment.product.name.clone(),
+            title: treatment.directions.title.clone(),
+            registration: voice.registration(treatment)?,
+            pairs,
+            hazards: hazards(voice, treatment)?,
+            sheet: treatment.product.sds_link.clone().filter(is_page),
+        });
     }
     Ok(all)
 }
 
-/// What the crew is told to watch for, each sentence once. One that names an area stays inside where areas are not
+/// Once there is a log, "as mixed" is what was read; the plan's figure is called planned.
+fn strength(voice: &Voice<'_>, treatment: &TreatmentPlan, log: Option<&Applied>) -> Said<Fact> {
+    let Some(log) = log else {
+        let strength = voice.units.strength(&treatment.strength.mixed).main;
+        let planned = voice.say("terminal.strength", context! { strength, of => voice.measured(treatment)? })?;
+        return Ok(Fact::new(voice.word("page.words.strength_planned")?, planned));
+    };
+    let read = match strength_read(voice, log, treatment)? {
+        Some(read) => read,
+        None => voice.word("certificate.not_read")?,
+    };
+    Ok(Fact::new(voice.word("page.words.strength")?, read))
+}
+
+/// What the crew is to watch for, each sentence once. One that names an area stays inside where areas are not
 /// published: it stands on the mix sheet all the same.
-fn cautions(voice: &Voice<'_>, areas: bool) -> Result<Vec<Value>, DocumentError> {
+fn cautions(voice: &Voice<'_>, areas: bool) -> Said<Vec<Watch>> {
     let plan = voice.plan;
     let names: Vec<&str> = plan.treatments.iter().flat_map(|t| &t.areas).map(|a| a.name.as_str()).collect();
-    let mut all: Vec<Value> = Vec::new();
+    let mut all: Vec<Watch> = Vec::new();
     for caution in plan.cautions.iter().filter(|c| c.is_on_sheet() && c.severity != Severity::Note) {
-        let text = caution_text(voice, caution)?;
-        if (!areas && names.iter().any(|name| text.contains(name))) || all.iter().any(|c| c["text"] == text.as_str()) {
+        let text = voice.caution(caution)?;
+        if (!areas && names.iter().any(|name| text.contains(name))) || all.iter().any(|c| c.text == text) {
             continue;
         }
         let severity = caution.severity.word();
-        let word = voice.words.word(&format!("sheet.severity.{severity}"))?;
-        all.push(json!({ "severity": severity, "word": word, "text": text }));
+        all.push(Watch { severity, word: voice.word(&format!("sheet.severity.{severity}"))?, text });
     }
     Ok(all)
 }

@@ -1,21 +1,26 @@
-//! The rules of a certificate in words: each with what was found and its verdict, and a sentence for whatever deviates.
+//! The rules of a certificate in words: each with what was found and how it came out, and a sentence for whatever deviates.
 
-use jiff::civil::Date;
-use minijinja::context;
 use minijinja::value::Serde;
-use serde_json::{Value, json};
+use minijinja::{Value, context};
+use serde::Serialize;
 
-use super::DocumentError;
+use super::Said;
 use super::used::band_word;
 use super::voice::Voice;
-use crate::job::{Applied, Reading};
-use crate::plan::Passing;
-use crate::quantity::Time;
-use crate::record::{Band, Conformity, Outcome, Rule, Verdict};
+use crate::job::Applied;
+use crate::record::{Conformity, Outcome, Rule, Verdict};
 
-/// A row for each rule: the rule, what was found, the verdict, and whether it holds. Every verdict of the rule is counted in it.
-pub(super) fn rules(voice: &Voice<'_>, conformity: &Conformity) -> Result<Vec<Value>, DocumentError> {
-    let words = voice.words;
+/// A rule, what was found, and how it came out.
+#[derive(Clone, Debug, Serialize)]
+pub(super) struct RuleRow {
+    rule: String,
+    found: String,
+    verdict: String,
+    holds: bool,
+}
+
+/// A row for each rule, in which every verdict of it is counted.
+pub(super) fn rules(voice: &Voice<'_>, conformity: &Conformity) -> Said<Vec<RuleRow>> {
     let mut rows = Vec::new();
     for name in Rule::NAMES {
         let all: Vec<&Verdict> = conformity.verdicts.iter().filter(|v| v.rule.name() == name).collect();
@@ -27,181 +32,149 @@ pub(super) fn rules(voice: &Voice<'_>, conformity: &Conformity) -> Result<Vec<Va
         } else if all.iter().any(|v| v.outcome == Outcome::Holds) {
             "holds"
         } else {
-            // what was mixed afresh stands for no load; without one that was not there is nothing to say
+            // what was mixed again stands for no load; without one that was not there is nothing to say
             continue;
         };
-        rows.push(json!({
-            "rule": words.word(&format!("certificate.rules.{name}"))?,
-            "found": found(voice, name, &all)?,
-            "verdict": words.word(&format!("certificate.verdict.{verdict}"))?,
-            "holds": verdict == "holds",
-        }));
+        rows.push(RuleRow {
+            rule: voice.word(&format!("certificate.rules.{name}"))?,
+            found: found(voice, name, &all)?,
+            verdict: voice.word(&format!("certificate.verdict.{verdict}"))?,
+            holds: verdict == "holds",
+        });
     }
     Ok(rows)
 }
 
 /// How many hold of all that were counted, the figure nearest to the rule's edge, and what the others are.
-fn found(voice: &Voice<'_>, name: &str, all: &[&Verdict]) -> Result<String, DocumentError> {
-    let words = voice.words;
+fn found(voice: &Voice<'_>, name: &str, all: &[&Verdict]) -> Said {
     let count = |outcome: Outcome| all.iter().filter(|v| v.outcome == outcome).count();
     let (holds, not_judged, afresh) = (count(Outcome::Holds), count(Outcome::NotJudged), count(Outcome::Replaced));
     let unwatched = name == "contact";
     // areas of which no spot was watched are no spots
     let total = if unwatched { all.len() - not_judged } else { all.len() };
-    let (key, least) = match name {
-        "began" => ("certificate.found_began", began(voice, all)?),
-        "reading" => ("certificate.found_reading", weakest(voice, all)?),
-        "contact" => ("certificate.found_contact", shortest(all).map(|t| voice.time(t))),
-        "last-patch" => ("certificate.found_last_patch", shortest(all).map(|t| voice.time(t))),
-        "lot" => ("certificate.found_lot", first_to_expire(all).map(|day| voice.date(day)).transpose()?),
-        _ => ("certificate.found", None),
+    let (key, least) = match least(voice, all)? {
+        Some((key, least)) => (key, Some(least)),
+        None => ("certificate.found", None),
     };
-    let key = if least.is_some() { key } else { "certificate.found" };
-    let mut found = words.say(key, context! { holds, count => total, least })?;
+    let mut found = voice.say(key, context! { holds, count => total, least })?;
     if not_judged > 0 {
         let key = if unwatched { "certificate.found_unwatched" } else { "certificate.found_not_judged" };
-        found = words.say(key, context! { found, not_judged })?;
+        found = voice.say(key, context! { found, not_judged })?;
     }
     if afresh > 0 {
-        found = words.say("certificate.found_afresh", context! { found, afresh })?;
+        found = voice.say("certificate.found_afresh", context! { found, afresh })?;
     }
     Ok(found)
 }
 
-fn began(voice: &Voice<'_>, all: &[&Verdict]) -> Result<Option<String>, DocumentError> {
-    let began = all.iter().find_map(|v| match &v.rule {
-        Rule::Began { began, .. } => Some(*began),
-        _ => None,
-    });
-    Ok(began.map(|began| voice.moment(began)).transpose()?)
-}
-
-/// The weakest reading of the loads that went into areas, as it was read.
-fn weakest(voice: &Voice<'_>, all: &[&Verdict]) -> Result<Option<String>, DocumentError> {
+/// The figure nearest to the edge of a rule, with the sentence that it goes into: when work began, the weakest reading of
+/// what went into areas, the shortest time wet, the lot that expires first.
+fn least(voice: &Voice<'_>, all: &[&Verdict]) -> Said<Option<(&'static str, String)>> {
+    let began = all.iter().find_map(|v| if let Rule::Began { began, .. } = &v.rule { Some(*began) } else { None });
+    if let Some(began) = began {
+        return Ok(Some(("certificate.found_began", voice.moment(began)?)));
+    }
     let read = all.iter().filter(|v| v.outcome != Outcome::Replaced).filter_map(|v| match &v.rule {
         Rule::Reading { read, .. } => read.as_ref(),
         _ => None,
     });
-    let weakest = read.min_by(|a, b| (&a.low, &a.high).cmp(&(&b.low, &b.high)));
-    Ok(weakest.map(|read| voice.reading(read)).transpose()?)
-}
-
-fn shortest<'v>(judged: &[&'v Verdict]) -> Option<&'v Time> {
-    let times = judged.iter().filter_map(|v| match &v.rule {
-        Rule::Contact { kept, .. } => kept.as_ref(),
-        Rule::LastPatch { kept, .. } => Some(kept),
+    if let Some(weakest) = read.min_by(|a, b| (&a.low, &a.high).cmp(&(&b.low, &b.high))) {
+        return Ok(Some(("certificate.found_reading", voice.reading(weakest)?)));
+    }
+    let kept = all.iter().filter_map(|v| match &v.rule {
+        Rule::Contact { kept, .. } => Some(("certificate.found_contact", kept.as_ref()?)),
+        Rule::LastPatch { kept, .. } => Some(("certificate.found_last_patch", kept)),
         _ => None,
     });
-    times.min()
-}
-
-fn first_to_expire(judged: &[&Verdict]) -> Option<Date> {
-    let days = judged.iter().filter_map(|v| match &v.rule {
-        Rule::Lot { last_day, .. } => *last_day,
-        _ => None,
-    });
-    days.min()
+    if let Some((key, shortest)) = kept.min_by_key(|(_, kept)| *kept) {
+        return Ok(Some((key, voice.time(shortest))));
+    }
+    let days = all.iter().filter_map(|v| if let Rule::Lot { last_day, .. } = &v.rule { *last_day } else { None });
+    days.min().map(|day| Ok(("certificate.found_lot", voice.date(day)?))).transpose()
 }
 
 /// What was not as planned: rules that were not kept, and what the crew wrote, each in a sentence.
-pub(super) fn deviations(
-    voice: &Voice<'_>,
-    applied: Option<&Applied>,
-    conformity: &Conformity,
-) -> Result<Vec<String>, DocumentError> {
-    let words = voice.words;
+pub(super) fn deviations(voice: &Voice<'_>, applied: Option<&Applied>, conformity: &Conformity) -> Said<Vec<String>> {
     let mut all = Vec::new();
     for verdict in conformity.verdicts.iter().filter(|v| v.is_told()) {
         let told = sentence(voice, &verdict.rule)?;
-        all.push(if verdict.outcome == Outcome::Replaced {
-            words.say("certificate.deviation_replaced", context! { told })?
-        } else {
-            told
-        });
+        let replaced = verdict.outcome == Outcome::Replaced;
+        all.push(if replaced { voice.say("certificate.deviation_replaced", context! { told })? } else { told });
     }
-    let Some(applied) = applied else { return Ok(all) };
-    for deviation in &applied.deviations {
-        all.push(words.say("certificate.deviation", Serde(deviation))?);
-    }
+    all.extend(remarks(voice, applied)?);
     Ok(all)
 }
 
+/// What the crew wrote of what was not as planned, each in a sentence.
+pub(super) fn remarks(voice: &Voice<'_>, applied: Option<&Applied>) -> Said<Vec<String>> {
+    let written = applied.map(|log| log.deviations.as_slice()).unwrap_or_default().iter();
+    written.map(|deviation| voice.say("certificate.deviation", Serde(deviation))).collect()
+}
+
 /// The rules that do not hold, each in a sentence.
-///
-/// # Errors
-/// [`DocumentError`] if a word is missing.
-pub fn failed_rules(voice: &Voice<'_>, conformity: &Conformity) -> Result<Vec<String>, DocumentError> {
+pub fn failed_rules(voice: &Voice<'_>, conformity: &Conformity) -> Said<Vec<String>> {
     let failed = conformity.verdicts.iter().filter(|v| v.deviates());
     failed.map(|v| sentence(voice, &v.rule)).collect()
 }
 
-fn product<'v>(voice: &'v Voice<'_>, treatment: usize) -> &'v str {
-    let plan = treatment.checked_sub(1).and_then(|i| voice.plan.treatments.get(i));
-    plan.map_or("", |t| t.product.name.as_str())
-}
-
-fn sentence(voice: &Voice<'_>, rule: &Rule) -> Result<String, DocumentError> {
-    let words = voice.words;
-    Ok(match rule {
+/// How a rule was not kept.
+fn sentence(voice: &Voice<'_>, rule: &Rule) -> Said {
+    let product = |treatment: &usize| {
+        let planned = treatment.checked_sub(1).and_then(|i| voice.plan.treatments.get(i));
+        planned.map_or("", |t| t.product.name.as_str())
+    };
+    let (key, blanks): (&str, Value) = match rule {
         Rule::Began { planned, began, minutes } => {
             let key = if began < planned { "certificate.deviation_early" } else { "certificate.deviation_late" };
             let (planned, began) = (voice.moment(*planned)?, voice.moment(*began)?);
-            words.say(key, context! { planned, began, minutes })?
+            (key, context! { planned, began, minutes })
         }
-        Rule::Mixed { treatment, load, skipped } => words.say(
-            "certificate.deviation_load_skipped",
-            context! { product => product(voice, *treatment), load, reason => skipped },
-        )?,
+        Rule::Mixed { treatment, load, skipped } => {
+            let blanks = context! { product => product(treatment), load, reason => skipped };
+            ("certificate.deviation_load_skipped", blanks)
+        }
         Rule::Solution { treatment, mixed, needed } => {
             let (mixed, needed) = (voice.units.solution(mixed).main, voice.units.solution(needed).main);
-            words.say(
-                "certificate.deviation_solution",
-                context! { product => product(voice, *treatment), mixed, needed },
-            )?
+            ("certificate.deviation_solution", context! { product => product(treatment), mixed, needed })
         }
-        Rule::Reading { treatment, load, read, band, result } => {
-            reading(voice, *treatment, *load, read.as_ref(), band.as_ref(), *result)?
+        Rule::Reading { read: None, .. } => ("certificate.not_read", context! {}),
+        Rule::Reading { treatment, load, read: Some(read), band, result } => {
+            let key = match (&read.instrument, band) {
+                (Some(_), _) => "certificate.deviation_instrument",
+                (None, Some(_)) => "certificate.deviation_reading",
+                (None, None) => "certificate.deviation_reading_alone",
+            };
+            let band = band.as_ref().map(|band| voice.passing(band)).transpose()?;
+            let (read, result) = (voice.reading(read)?, band_word(voice, *result)?);
+            (key, context! { product => product(treatment), load, read, band, result })
         }
         Rule::Dose { treatment, load, water, product: used, wanted } => {
             let (used, wanted) = (voice.amount(used)?.main, voice.amount(wanted)?.main);
             let water = voice.units.water(water).main;
-            words.say(
-                "certificate.deviation_dose",
-                context! { product => product(voice, *treatment), load, used, water, wanted },
-            )?
+            ("certificate.deviation_dose", context! { product => product(treatment), load, used, water, wanted })
         }
-        Rule::Done { treatment, area, skipped } => words.say(
-            "certificate.deviation_done",
-            context! { product => product(voice, *treatment), area, reason => skipped },
-        )?,
+        Rule::Done { treatment, area, skipped } => {
+            ("certificate.deviation_done", context! { product => product(treatment), area, reason => skipped })
+        }
         Rule::Contact { treatment, area, spot, kept, wanted } => {
             let (kept, wanted) = (kept.as_ref().map(|kept| voice.time(kept)), voice.time(wanted));
-            words.say(
-                "certificate.deviation_contact",
-                context! { product => product(voice, *treatment), area, spot, kept, wanted },
-            )?
+            ("certificate.deviation_contact", context! { product => product(treatment), area, spot, kept, wanted })
         }
         Rule::LastPatch { treatment, area, kept, wanted, .. } => {
             let (kept, wanted) = (voice.time(kept), voice.time(wanted));
-            words.say(
-                "certificate.deviation_last_patch",
-                context! { product => product(voice, *treatment), area, kept, wanted },
-            )?
+            ("certificate.deviation_last_patch", context! { product => product(treatment), area, kept, wanted })
         }
-        Rule::Rewets { treatment, area, done, wanted } => words.say(
-            "certificate.deviation_rewets",
-            context! { product => product(voice, *treatment), area, done, wanted },
-        )?,
-        Rule::Rinse { treatment, area, rinsed, not_before } => {
-            let product = product(voice, *treatment);
-            match rinsed.zip(*not_before) {
-                Some((rinsed, due)) => {
-                    let (rinsed, due) = (voice.clock(rinsed), voice.clock(due));
-                    words.say("certificate.deviation_rinse_early", context! { product, area, rinsed, due })?
-                }
-                None => words.say("certificate.deviation_rinse_missing", context! { product, area })?,
+        Rule::Rewets { treatment, area, done, wanted } => {
+            ("certificate.deviation_rewets", context! { product => product(treatment), area, done, wanted })
+        }
+        Rule::Rinse { treatment, area, rinsed, not_before } => match rinsed.zip(*not_before) {
+            Some((rinsed, due)) => {
+                let (rinsed, due) = (voice.clock(rinsed), voice.clock(due));
+                let blanks = context! { product => product(treatment), area, rinsed, due };
+                ("certificate.deviation_rinse_early", blanks)
             }
-        }
+            None => ("certificate.deviation_rinse_missing", context! { product => product(treatment), area }),
+        },
         Rule::Lot { treatment, lot, strip, used, last_day } => {
             let key = match (strip, last_day) {
                 (false, Some(_)) => "certificate.deviation_lot",
@@ -209,34 +182,10 @@ fn sentence(voice: &Voice<'_>, rule: &Rule) -> Result<String, DocumentError> {
                 (true, Some(_)) => "certificate.deviation_strip_lot",
                 (true, None) => "certificate.deviation_strip_lot_unknown",
             };
-            let used = voice.date(*used)?;
             let last_day = last_day.map(|day| voice.date(day)).transpose()?;
-            words.say(key, context! { product => product(voice, *treatment), lot, used, last_day })?
+            (key, context! { product => product(treatment), lot, used => voice.date(*used)?, last_day })
         }
-        Rule::Licence { name, .. } => words.say("certificate.deviation_licence", context! { name })?,
-    })
-}
-
-fn reading(
-    voice: &Voice<'_>,
-    treatment: usize,
-    load: usize,
-    read: Option<&Reading>,
-    band: Option<&Passing>,
-    result: Band,
-) -> Result<String, DocumentError> {
-    let words = voice.words;
-    let band = band.map(|b| voice.edges(&b.low, b.low_passes, &b.high, b.high_passes)).transpose()?;
-    let Some(read) = read else {
-        return Ok(words.word("certificate.not_read")?.to_owned());
+        Rule::Licence { name, .. } => ("certificate.deviation_licence", context! { name }),
     };
-    let key = match (&read.instrument, &band) {
-        (Some(_), _) => "certificate.deviation_instrument",
-        (None, Some(_)) => "certificate.deviation_reading",
-        (None, None) => "certificate.deviation_reading_alone",
-    };
-    let result = band_word(voice, result)?;
-    let read = voice.reading(read)?;
-    let blanks = context! { product => product(voice, treatment), load, read, band, result };
-    Ok(words.say(key, blanks)?)
+    voice.say(key, blanks)
 }

@@ -4,119 +4,190 @@ use std::collections::BTreeMap;
 
 use jiff::civil::{Date, DateTime};
 use minijinja::context;
-use serde_json::{Value, json};
+use serde::Serialize;
 
-use super::mix_sheet::page_word;
-use super::page::chart::{ASIDE, Scale};
+use super::chart::Scale;
 use super::voice::Voice;
-use super::{DocumentError, View};
+use super::{Head, Said, View};
 use crate::calc::Amount;
 use crate::quantity::{Mass, Number, Volume};
 use crate::record::Band;
-use crate::register::{Basis, Series, ServedVisit, Service, Visited};
+use crate::register::{Basis, Series, Service, Visited};
 use crate::typeset::Template;
 
 /// Days that are named under a chart, at most.
 const MOST_DAYS: usize = 10;
 
-/// The report. `voice` is of one of the visits: its firm, client, paper and language are the report's.
-///
-/// # Errors
-/// [`DocumentError`] if a word is missing.
-pub fn service_report(
-    voice: &Voice<'_>,
-    number: Option<&str>,
-    stem: &str,
-    service: &Service,
-) -> Result<View, DocumentError> {
-    let words = voice.words;
+#[derive(Serialize)]
+struct Body {
+    header: Header,
+    /// How many visits there are, and how many of each state.
+    counts: Vec<Count>,
+    sites: Vec<Site>,
+    charts: Vec<Chart>,
+    products: Vec<ProductRow>,
+    deference: String,
+}
+
+#[derive(Serialize)]
+struct Header {
+    heading: String,
+    client: String,
+    company: String,
+    /// The contract's number.
+    number: Option<String>,
+    period: String,
+}
+
+#[derive(Serialize)]
+struct Count {
+    label: String,
+    big: String,
+}
+
+#[derive(Serialize)]
+struct Site {
+    name: String,
+    visits: Vec<Visit>,
+}
+
+#[derive(Serialize)]
+struct Visit {
+    day: String,
+    state: &'static str,
+    word: String,
+}
+
+/// Places are shares of the drawing, from its left and lower edges.
+#[derive(Serialize)]
+struct Chart {
+    heading: String,
+    summary: String,
+    alt: String,
+    unit: &'static str,
+    band: Option<Range>,
+    blocks: Vec<Block>,
+    days: Vec<Day>,
+    marks: Vec<Mark>,
+}
+
+#[derive(Serialize)]
+struct Range {
+    from: f64,
+    to: f64,
+}
+
+#[derive(Serialize)]
+struct Block {
+    at: f64,
+    label: String,
+}
+
+#[derive(Serialize)]
+struct Day {
+    x: f64,
+    label: String,
+}
+
+#[derive(Serialize)]
+struct Mark {
+    x: f64,
+    #[serde(flatten)]
+    range: Range,
+    pass: bool,
+}
+
+#[derive(Serialize)]
+struct ProductRow {
+    name: String,
+    registration: String,
+    /// What the amounts rest on.
+    basis: String,
+    /// Whether a log says that any was used.
+    used: bool,
+    treatments: String,
+    amount: String,
+    solution: String,
+}
+
+/// The report. `voice` is of one of the visits: its company, client, paper and language are the report's.
+pub fn service_report(voice: &Voice<'_>, number: Option<&str>, stem: &str, service: &Service) -> Said<View> {
     let days: Vec<Date> = service.visits.iter().filter_map(|visit| Some(visit.start?.date())).collect();
     let period = match (days.iter().min(), days.iter().max()) {
         (Some(first), Some(last)) if first < last => {
-            words.say("range", context! { low => voice.date(*first)?, high => voice.date(*last)? })?
+            voice.say("range", context! { low => voice.date(*first)?, high => voice.date(*last)? })?
         }
         (Some(day), _) => voice.date(*day)?,
         _ => String::new(),
     };
-    let mut counts = vec![json!({ "label": words.word("service.visits")?, "big": service.visits.len().to_string() })];
-    for visited in Visited::ALL {
-        let count = service.count(visited);
-        if count > 0 || !matches!(visited, Visited::Unplanned | Visited::NotMade) {
-            counts.push(json!({ "label": state_word(voice, visited)?, "big": count.to_string() }));
-        }
-    }
-    let charts: Result<Vec<Value>, DocumentError> = service.series.iter().map(|series| chart(voice, series)).collect();
-    let data = json!({
-        "lang": words.language,
-        "title": words.say("service.title", context! { client => &voice.plan.client.name, period => &period })?,
-        "author": voice.plan.company.name,
-        "accent": null,
-        "page": page_word(voice.plan.page),
-        "draft": false,
-        "words": words.group("service.words"),
-        "header": {
-            "heading": words.word("service.heading")?,
-            "client": voice.plan.client.name,
-            "company": voice.plan.company.name,
-            "number": number,
-            "period": period,
+    let client = &voice.plan.client.name;
+    let title = voice.say("service.title", context! { client, period => &period })?;
+    let body = Body {
+        header: Header {
+            heading: voice.word("service.heading")?,
+            client: client.clone(),
+            company: voice.plan.company.name.clone(),
+            number: number.map(str::to_owned),
+            period,
         },
-        "counts": counts,
-        "sites": sites(voice, service)?,
-        "charts": charts?,
-        "products": products(voice, service)?,
-        "deference": words.word("deference")?,
-    });
-    Ok(View { template: Template::ServiceReport, stem: stem.to_owned(), data })
+        counts: counts(voice, service)?,
+        sites: sites(voice, service)?,
+        charts: service.series.iter().map(|series| chart(voice, series)).collect::<Said<_>>()?,
+        products: products(voice, service)?,
+        deference: voice.word("deference")?,
+    };
+    View::new(Template::ServiceReport, stem.to_owned(), Head::of(voice, title, "service.words"), body)
 }
 
-fn state_word<'w>(voice: &Voice<'w>, visited: Visited) -> Result<&'w str, DocumentError> {
-    Ok(voice.words.word(match visited {
+fn state_word(voice: &Voice<'_>, visited: Visited) -> Said {
+    voice.word(match visited {
         Visited::Done => "service.done",
         Visited::Deviates => "service.deviates",
         Visited::Withheld => "service.withheld",
         Visited::NotMade => "service.not_made",
         Visited::NotYet => "service.not_yet",
         Visited::Unplanned => "service.unplanned",
-    })?)
+    })
+}
+
+/// Visits that were not made or cannot be planned are counted only where there are any.
+fn counts(voice: &Voice<'_>, service: &Service) -> Said<Vec<Count>> {
+    let mut counts = vec![Count { label: voice.word("service.visits")?, big: service.visits.len().to_string() }];
+    for visited in Visited::ALL {
+        let count = service.count(visited);
+        if count > 0 || !matches!(visited, Visited::Unplanned | Visited::NotMade) {
+            counts.push(Count { label: state_word(voice, visited)?, big: count.to_string() });
+        }
+    }
+    Ok(counts)
 }
 
 /// Sites in the order they are first visited, each with its visits.
-fn sites(voice: &Voice<'_>, service: &Service) -> Result<Vec<Value>, DocumentError> {
-    let mut order: Vec<&str> = Vec::new();
-    let mut visits: BTreeMap<&str, Vec<&ServedVisit>> = BTreeMap::new();
+fn sites(voice: &Voice<'_>, service: &Service) -> Said<Vec<Site>> {
+    let mut sites: Vec<Site> = Vec::new();
+    let mut places: BTreeMap<&str, usize> = BTreeMap::new();
     for visit in &service.visits {
-        let of_site = visits.entry(&visit.site).or_default();
-        if of_site.is_empty() {
-            order.push(&visit.site);
-        }
-        of_site.push(visit);
-    }
-    let mut sites = Vec::new();
-    for site in order {
-        let mut chips = Vec::new();
-        for visit in &visits[site] {
-            let day = match visit.start {
-                Some(start) => day_word(voice, start.date())?,
-                None => String::new(),
-            };
-            chips.push(json!({ "day": day, "state": visit.visited.word(), "word": state_word(voice, visit.visited)? }));
-        }
-        sites.push(json!({ "name": site, "visits": chips }));
+        let place = *places.entry(&visit.site).or_insert_with(|| {
+            sites.push(Site { name: visit.site.clone(), visits: Vec::new() });
+            sites.len() - 1
+        });
+        sites[place].visits.push(Visit {
+            day: visit.start.map(|start| day_word(voice, start.date())).transpose()?.unwrap_or_default(),
+            state: visit.visited.word(),
+            word: state_word(voice, visit.visited)?,
+        });
     }
     Ok(sites)
 }
 
 /// `13 Apr`: the report's head says the year.
-fn day_word(voice: &Voice<'_>, day: Date) -> Result<String, DocumentError> {
-    let month = voice.words.word(&format!("month.m{}", day.month()))?;
-    Ok(format!("{}\u{a0}{month}", day.day()))
+fn day_word(voice: &Voice<'_>, day: Date) -> Said {
+    Ok(format!("{}\u{a0}{}", day.day(), voice.month(day)?))
 }
 
 /// Readings from left to right by day, each day as wide as any other; blocks from below to above as far apart as on the
-/// strip. Places are shares of the drawing, from its left and lower edges.
-fn chart(voice: &Voice<'_>, series: &Series) -> Result<Value, DocumentError> {
-    let words = voice.words;
+/// strip.
+fn chart(voice: &Voice<'_>, series: &Series) -> Said<Chart> {
     let mut by_day: BTreeMap<Date, Vec<(DateTime, usize)>> = BTreeMap::new();
     for (i, point) in series.points.iter().enumerate() {
         by_day.entry(point.at.date()).or_default().push((point.at, i));
@@ -124,6 +195,7 @@ fn chart(voice: &Voice<'_>, series: &Series) -> Result<Value, DocumentError> {
     let scale = Scale { blocks: &series.strip.blocks };
     let rows = series.strip.blocks.len().max(1) as f64;
     let up = |at: f64| share((at + 0.5) / rows);
+    let range = |(from, to): (f64, f64)| Range { from: up(from), to: up(to) };
     let day_width = 1.0 / by_day.len().max(1) as f64;
     let every = by_day.len().div_ceil(MOST_DAYS).max(1);
     let (mut marks, mut days) = (Vec::new(), Vec::new());
@@ -131,63 +203,48 @@ fn chart(voice: &Voice<'_>, series: &Series) -> Result<Value, DocumentError> {
         points.sort_unstable();
         let left = place as f64 * day_width;
         if place % every == 0 {
-            days.push(json!({ "x": share(left + day_width / 2.0), "label": day_word(voice, day)? }));
+            days.push(Day { x: share(left + day_width / 2.0), label: day_word(voice, day)? });
         }
         let gaps = points.len() as f64 + 1.0;
         for (i, (_, at)) in points.into_iter().enumerate() {
             let point = &series.points[at];
-            let (low, high) = (scale.at(&point.reading.low), scale.at(&point.reading.high));
-            // between two blocks is a bar that reaches neither
-            let (from, to) = if low < high { (low + ASIDE, high - ASIDE) } else { (low, high) };
-            marks.push(json!({
-                "x": share(left + day_width * (i as f64 + 1.0) / gaps),
-                "from": up(from),
-                "to": up(to),
-                "pass": point.result == Band::Passes,
-            }));
+            marks.push(Mark {
+                x: share(left + day_width * (i as f64 + 1.0) / gaps),
+                range: range(scale.reach(&point.reading)),
+                pass: point.result == Band::Passes,
+            });
         }
     }
-    let band = match series.strip.band() {
-        Some(band) => {
-            let (from, to) = scale.band(&band);
-            json!({ "from": up(from), "to": up(to) })
-        }
-        None => Value::Null,
-    };
-    let band_text = voice.band(&series.strip)?;
-    let passing = series.points.iter().filter(|point| point.result == Band::Passes).count();
-    let blanks = context! { product => &series.product, readings => series.points.len(), passing, band => &band_text };
-    let summary = match &band_text {
-        Some(_) => words.say("service.chart", blanks)?,
-        None => words.say("service.chart_no_band", blanks)?,
-    };
-    let mut outside = Vec::new();
-    for point in series.points.iter().filter(|point| point.result != Band::Passes) {
-        let read = voice.reading(&point.reading)?;
-        let day = voice.date(point.at.date())?;
-        outside.push(words.say("service.outside", context! { day, read })?);
-    }
-    let alt = if outside.is_empty() { summary.clone() } else { format!("{summary} {}", outside.join(" ")) };
-    let blocks: Vec<Value> = series
-        .strip
-        .blocks
-        .iter()
-        .enumerate()
-        .map(|(i, block)| json!({ "at": up(i as f64), "label": voice.bare(block) }))
-        .collect();
-    Ok(json!({
-        "heading": series.product,
-        "summary": summary,
-        "alt": alt,
-        "unit": "ppm",
-        "band": band,
-        "blocks": blocks,
-        "days": days,
-        "marks": marks,
-    }))
+    let (summary, alt) = in_words(voice, series)?;
+    let block = |(i, block)| Block { at: up(i as f64), label: voice.bare(block) };
+    Ok(Chart {
+        heading: series.product.clone(),
+        summary,
+        alt,
+        unit: "ppm",
+        band: series.strip.band().map(|band| range(scale.band(&band))),
+        blocks: series.strip.blocks.iter().enumerate().map(block).collect(),
+        days,
+        marks,
+    })
 }
 
-fn products(voice: &Voice<'_>, service: &Service) -> Result<Vec<Value>, DocumentError> {
+/// How many readings pass; and the same with every reading that does not.
+fn in_words(voice: &Voice<'_>, series: &Series) -> Said<(String, String)> {
+    let outside: Vec<_> = series.points.iter().filter(|point| point.result != Band::Passes).collect();
+    let (band, readings) = (voice.band(&series.strip)?, series.points.len());
+    let key = if band.is_some() { "service.chart" } else { "service.chart_no_band" };
+    let blanks = context! { product => &series.product, readings, passing => readings - outside.len(), band };
+    let summary = voice.say(key, blanks)?;
+    let mut alt = vec![summary.clone()];
+    for point in outside {
+        let (day, read) = (voice.date(point.at.date())?, voice.reading(&point.reading)?);
+        alt.push(voice.say("service.outside", context! { day, read })?);
+    }
+    Ok((summary, alt.join(" ")))
+}
+
+fn products(voice: &Voice<'_>, service: &Service) -> Said<Vec<ProductRow>> {
     let mut rows = Vec::new();
     for ((name, registration, unit, basis), sum) in service.products() {
         let amount = match unit.as_str() {
@@ -195,15 +252,15 @@ fn products(voice: &Voice<'_>, service: &Service) -> Result<Vec<Value>, Document
             "g" => Amount::Powder(Mass::grams(sum.product.clone())),
             _ => Amount::Tablets(sum.product.clone()),
         };
-        rows.push(json!({
-            "name": name,
-            "registration": registration,
-            "basis": voice.words.word(&format!("service.{}", basis.word()))?,
-            "used": basis != Basis::Planned,
-            "treatments": voice.units.count(&Number::int(i64::try_from(sum.treatments).unwrap_or(i64::MAX))).main,
-            "amount": voice.amount(&amount)?.both(),
-            "solution": voice.units.solution(&Volume::millilitres(sum.solution.clone())).both(),
-        }));
+        rows.push(ProductRow {
+            name,
+            registration,
+            basis: voice.word(&format!("service.{}", basis.word()))?,
+            used: basis != Basis::Planned,
+            treatments: voice.units.count(&Number::int(i64::try_from(sum.treatments).unwrap_or(i64::MAX))).main,
+            amount: voice.amount(&amount)?.both(),
+            solution: voice.units.solution(&Volume::millilitres(sum.solution.clone())).both(),
+        });
     }
     Ok(rows)
 }

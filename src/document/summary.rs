@@ -2,170 +2,174 @@
 
 use minijinja::context;
 use minijinja::value::Serde;
-use serde_json::{Value, json};
+use serde::Serialize;
 
-use super::DocumentError;
-use super::facts::{caution_text, rinse_with};
+use super::Said;
+use super::parts::{AreaRow, area_rows};
 use super::voice::Voice;
-use crate::plan::{Caution, TreatmentPlan};
+use crate::plan::{Caution, LoadPlan, TreatmentPlan};
+
+/// What `templates/terminal/plan.txt` is given: sentences, and the rows of its tables.
+#[derive(Serialize)]
+struct Summary {
+    heading: String,
+    occasion: String,
+    treatments: Vec<Treatment>,
+    ends: String,
+    cautions: Vec<String>,
+    notes: Vec<String>,
+    record: String,
+    deference: String,
+}
+
+#[derive(Serialize)]
+struct Treatment {
+    hazards: Vec<String>,
+    heading: String,
+    /// What stands above the tables, in two groups.
+    facts: [Vec<Fact>; 2],
+    loads: Vec<Load>,
+    areas: Vec<AreaRow>,
+}
+
+#[derive(Serialize)]
+struct Fact {
+    caption: String,
+    text: String,
+}
+
+#[derive(Serialize)]
+struct Load {
+    number: usize,
+    water: String,
+    product: String,
+    strength: String,
+    mixed_at: String,
+    empty_at: String,
+}
 
 /// The plan as text.
-///
-/// # Errors
-/// [`DocumentError`] if a word is missing.
-pub fn summary(voice: &Voice<'_>) -> Result<String, DocumentError> {
-    let (plan, words) = (voice.plan, voice.words);
-    let mut treatments = Vec::new();
-    for treatment in &plan.treatments {
-        treatments.push(self::treatment(voice, treatment)?);
-    }
-    let cautions: Result<Vec<String>, _> = plan.cautions.iter().map(|c| caution_line(voice, c)).collect();
-    let notes: Result<Vec<String>, _> =
-        plan.notes.iter().map(|note| words.say("terminal.note", context! { note })).collect();
-    let crew: Vec<&str> = plan.crew.iter().map(|m| m.name.as_str()).collect();
+pub fn summary(voice: &Voice<'_>) -> Said {
+    let plan = voice.plan;
     let when = format!("{}, {}", voice.date(plan.start.date())?, voice.clock(plan.start));
-    let occasion = context! { when, client => &plan.client.name, crew => crew.join(", ") };
+    let occasion = context! { when, client => &plan.client.name, crew => voice.crew() };
     let ends = context! {
         sprayed => voice.moment(plan.sprayed_by)?,
         wet => voice.moment(plan.wet_until)?,
         reentry => voice.reentry(plan.reentry)?,
     };
     let record = context! { record => &voice.record.number, link => &voice.record.link };
-    let view = json!({
-        "heading": words.say("terminal.heading", context! { job => &plan.job, site => &plan.site.name })?,
-        "occasion": words.say("terminal.occasion", occasion)?,
-        "treatments": treatments,
-        "ends": words.say("terminal.ends", ends)?,
-        "cautions": cautions?,
-        "notes": notes?,
-        "record": words.say("terminal.record", record)?,
-        "deference": words.word("deference")?,
-    });
-    let columns = words.group("terminal.columns");
-    Ok(words.plan_text(context! { plan => Serde(&view), columns => Serde(&columns) })?)
-}
-
-fn caution_line(voice: &Voice<'_>, caution: &Caution) -> Result<String, DocumentError> {
-    let words = voice.words;
-    let word = words.word(&format!("sheet.severity.{}", caution.severity.word()))?;
-    let key = match caution.treatment {
-        Some(_) => "terminal.caution_of",
-        None => "terminal.caution",
+    let notes = plan.notes.iter().map(|note| voice.say("terminal.note", context! { note }));
+    let view = Summary {
+        heading: voice.say("terminal.heading", context! { job => &plan.job, site => &plan.site.name })?,
+        occasion: voice.say("terminal.occasion", occasion)?,
+        treatments: plan.treatments.iter().map(|t| treatment(voice, t)).collect::<Said<_>>()?,
+        ends: voice.say("terminal.ends", ends)?,
+        cautions: plan.cautions.iter().map(|c| caution_line(voice, c)).collect::<Said<_>>()?,
+        notes: notes.collect::<Said<_>>()?,
+        record: voice.say("terminal.record", record)?,
+        deference: voice.word("deference")?,
     };
-    let text = caution_text(voice, caution)?;
-    Ok(words.say(key, context! { word, text, code => caution.code, treatment => caution.treatment })?)
+    let columns = voice.words.group("terminal.columns");
+    Ok(voice.words.plan_text(context! { plan => Serde(&view), columns => Serde(&columns) })?)
 }
 
-fn treatment(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Result<Value, DocumentError> {
-    let (words, units) = (voice.words, voice.units);
-    let mut loads = Vec::new();
-    for load in &treatment.loads {
-        loads.push(json!({
-            "number": load.number,
-            "water": units.water(&load.water).both(),
-            "product": voice.dose(&load.product)?.both(),
-            "strength": units.strength(&load.strength).main,
-            "mixed_at": voice.clock(load.mixed_at),
-            "empty_at": voice.clock(load.empty_at),
-        }));
-    }
-    let areas: Vec<Value> = treatment
-        .areas
-        .iter()
-        .map(|area| {
-            json!({
-                "name": area.name,
-                "size": units.area(&area.size).main,
-                "solution": units.solution(&area.solution).main,
-                "minutes": voice.minutes(&area.spraying),
-                "start": voice.clock(area.times.start),
-                "wet_until": voice.clock(area.times.wet_until),
-            })
+fn caution_line(voice: &Voice<'_>, caution: &Caution) -> Said {
+    let word = voice.word(&format!("sheet.severity.{}", caution.severity.word()))?;
+    let key = if caution.treatment.is_some() { "terminal.caution_of" } else { "terminal.caution" };
+    let text = voice.caution(caution)?;
+    voice.say(key, context! { word, text, code => caution.code, treatment => caution.treatment })
+}
+
+fn treatment(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Said<Treatment> {
+    let load = |load: &LoadPlan| {
+        Ok(Load {
+            number: load.number,
+            water: voice.units.water(&load.water).both(),
+            product: voice.dose(&load.product)?.both(),
+            strength: voice.units.strength(&load.strength).main,
+            mixed_at: voice.clock(load.mixed_at),
+            empty_at: voice.clock(load.empty_at),
         })
-        .collect();
-    let facts = facts(voice, treatment)?;
-    let title = &treatment.directions.title;
-    let hazards = hazards(voice, treatment)?;
-    Ok(json!({
-        "hazards": hazards,
-        "heading": words.say("terminal.treatment", context! { number => treatment.number, title })?,
-        "facts": facts,
-        "loads": loads,
-        "areas": areas,
-    }))
+    };
+    let heading = context! { number => treatment.number, title => &treatment.directions.title };
+    Ok(Treatment {
+        hazards: hazards(voice, treatment)?,
+        heading: voice.say("terminal.treatment", heading)?,
+        facts: [what(voice, treatment)?, work(voice, treatment)?],
+        loads: treatment.loads.iter().map(load).collect::<Said<_>>()?,
+        areas: area_rows(voice, treatment),
+    })
 }
 
-/// What stands above the tables, in two groups; each fact with its caption.
-fn facts(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Result<[Vec<Value>; 2], DocumentError> {
-    let (words, units) = (voice.words, voice.units);
-    let fact = |key: &str, text: String| -> Result<Value, DocumentError> {
-        let caption = words.word(&format!("terminal.captions.{key}"))?;
-        Ok(json!({ "caption": caption, "text": text }))
-    };
+fn fact(voice: &Voice<'_>, key: &str, text: String) -> Said<Fact> {
+    Ok(Fact { caption: voice.word(&format!("terminal.captions.{key}"))?, text })
+}
+
+/// What is applied, and with what.
+fn what(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Said<Vec<Fact>> {
     let sprayer = &treatment.sprayer;
     let with = match sprayer.count {
         0 | 1 => sprayer.name.clone(),
-        count => words.say("terminal.several", context! { count, sprayer => &sprayer.name })?,
+        count => voice.say("terminal.several", context! { count, sprayer => &sprayer.name })?,
     };
-    let what = vec![fact("product", treatment.product.name.clone())?, fact("with", with)?];
+    Ok(vec![fact(voice, "product", treatment.product.name.clone())?, fact(voice, "with", with)?])
+}
 
-    let (_, _, meaning) = voice.dilution(treatment)?;
-    let mixed = units.strength(&treatment.strength.mixed).main;
-    let of = super::label::measured(voice, treatment)?;
-    let stated = treatment.strength.stated.as_ref().map(|s| units.strength(s).main);
-    let key = if stated.is_some() { "terminal.stated" } else { "terminal.strength" };
-    let strength = words.say(key, context! { strength => mixed, of, stated })?;
-    let mut work = vec![fact("dilution", meaning)?, fact("strength", strength)?];
+/// How it is mixed and applied, and what follows.
+fn work(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Said<Vec<Fact>> {
+    let units = voice.units;
+    let (_, _, dilution) = voice.dilution(treatment)?;
+    let mut all = vec![("dilution", dilution), ("strength", strength(voice, treatment)?)];
     if let Some(strip) = &treatment.strip {
-        let blocks = (0..strip.blocks.len()).map(|i| {
-            let block = voice.bare(&strip.blocks[i]);
+        let block = |(i, block)| {
+            let block = voice.bare(block);
             if strip.passes.contains(&i) { format!("[{block}]") } else { block }
-        });
-        let blocks = blocks.collect::<Vec<_>>().join("  ");
-        let text = match voice.band(strip)? {
-            Some(band) => words.say("terminal.passes", context! { band, blocks })?,
-            None => words.say("terminal.off_scale", context! { blocks })?,
         };
-        work.push(fact("strip", text)?);
+        let blocks = strip.blocks.iter().enumerate().map(block).collect::<Vec<_>>().join("  ");
+        all.push(match voice.band(strip)? {
+            Some(band) => ("strip", voice.say("terminal.passes", context! { band, blocks })?),
+            None => ("strip", voice.say("terminal.off_scale", context! { blocks })?),
+        });
     }
-    work.push(fact("wet", voice.time(&treatment.directions.contact_time))?);
-    work.push(fact("coverage", units.coverage(&treatment.film).both())?);
-    if let Some(wetness) = wetness(voice, treatment)? {
-        work.push(fact("wetness", wetness)?);
-    }
-    work.push(fact("need", need(voice, treatment)?)?);
-    let need = &treatment.need;
-    let product = voice.amount(&need.product)?.both();
-    let blanks = context! { mixed => units.solution(&need.mixed).both(), product };
-    work.push(fact("mixed", words.say("terminal.mixed", blanks)?)?);
+    all.push(("wet", voice.time(&treatment.directions.contact_time)));
+    all.push(("coverage", units.coverage(&treatment.film).both()));
+    all.extend(wetness(voice, treatment)?.map(|text| ("wetness", text)));
+    all.push(("need", need(voice, treatment)?));
+    let mixed = units.solution(&treatment.need.mixed).both();
+    let product = voice.amount(&treatment.need.product)?.both();
+    all.push(("mixed", voice.say("terminal.mixed", context! { mixed, product })?));
     let refills = treatment.refills;
     let key = if refills == 1 { "terminal.refill" } else { "terminal.refills" };
     let spraying = voice.time(&treatment.spraying);
-    work.push(fact("spraying", words.say(key, context! { spraying, refills })?)?);
-    let mut wear = Vec::new();
-    for item in &treatment.equipment {
-        wear.push(words.word(&format!("equipment.{}", item.item.word()))?.to_lowercase());
-    }
-    work.push(fact("wear", wear.join(", "))?);
+    all.push(("spraying", voice.say(key, context! { spraying, refills })?));
+    let items: Vec<&str> = treatment.equipment.iter().map(|worn| worn.item.word()).collect();
+    all.push(("wear", voice.each("equipment", &items)?.join(", ").to_lowercase()));
     if let Some(rinse) = &treatment.rinse {
-        work.push(fact("rinse", rinse_with(voice, rinse)?)?);
+        all.push(("rinse", voice.rinse_with(rinse)?));
     }
     if let Some(air) = &treatment.air {
         let blanks = context! { at => voice.moment(air.clear_at)?, takes => voice.time(&air.takes) };
-        work.push(fact("air", words.say("terminal.air", blanks)?)?);
+        all.push(("air", voice.say("terminal.air", blanks)?));
     }
     if let Some(dry) = treatment.floor_dry {
-        work.push(fact("floor", words.say("terminal.floor", context! { at => voice.moment(dry)? })?)?);
+        all.push(("floor", voice.say("terminal.floor", context! { at => voice.moment(dry)? })?));
     }
     if let Some(moment) = treatment.discard_after {
-        let text = words.say("terminal.discard", context! { moment => voice.until(moment)? })?;
-        work.push(fact("discard", text)?);
+        all.push(("discard", voice.say("terminal.discard", context! { moment => voice.until(moment)? })?));
     }
-    Ok([what, work])
+    all.into_iter().map(|(key, text)| fact(voice, key, text)).collect()
+}
+
+fn strength(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Said {
+    let strength = voice.units.strength(&treatment.strength.mixed).main;
+    let stated = treatment.strength.stated.as_ref().map(|s| voice.units.strength(s).main);
+    let key = if stated.is_some() { "terminal.stated" } else { "terminal.strength" };
+    voice.say(key, context! { strength, of => voice.measured(treatment)?, stated })
 }
 
 /// `27.2 gal (103 L): areas 25.8 gal, reserve 1.29 gal, hose 16 fl oz`
-fn need(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Result<String, DocumentError> {
+fn need(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Said {
     let need = &treatment.need;
     let mut parts = Vec::new();
     for (key, volume) in
@@ -173,62 +177,54 @@ fn need(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Result<String, Document
     {
         if key == "areas" || !volume.is_zero() {
             let volume = voice.units.solution(volume).main;
-            parts.push(voice.words.say(&format!("terminal.needs.{key}"), context! { volume })?);
+            parts.push(voice.say(&format!("terminal.needs.{key}"), context! { volume })?);
         }
     }
     let total = voice.units.solution(&need.total).both();
-    Ok(voice.words.say("terminal.need", context! { total, parts => parts.join(", ") })?)
+    voice.say("terminal.need", context! { total, parts => parts.join(", ") })
 }
 
 /// How often it is wetted, by estimate.
-fn wetness(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Result<Option<String>, DocumentError> {
-    let Some(wetness) = &treatment.wetness else {
-        return Ok(None);
-    };
-    let Some(dries) = &wetness.dries_after else {
+fn wetness(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Said<Option<String>> {
+    let Some((wetness, dries)) = treatment.wetness.as_ref().and_then(|w| Some((w, w.dries_after.as_ref()?))) else {
         return Ok(None);
     };
     let dries = voice.time(dries);
-    let said = match &wetness.every {
+    let text = match &wetness.every {
         Some(every) => {
             let blanks = context! { dries, every => voice.time(every), applications => wetness.applications };
-            voice.words.say("terminal.wet_again", blanks)?
+            voice.say("terminal.wet_again", blanks)?
         }
-        None => voice.words.say("terminal.stays_wet", context! { dries })?,
+        None => voice.say("terminal.stays_wet", context! { dries })?,
     };
-    Ok(Some(said))
+    Ok(Some(text))
 }
 
 /// What the label shows, and why the mixture rules find what they find: one line a reason.
-fn hazards(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Result<Vec<String>, DocumentError> {
-    let (words, shown) = (voice.words, &treatment.hazards);
-    let listed = |names: Vec<String>| -> Result<String, DocumentError> {
-        Ok(if names.is_empty() { words.word("nothing_found")?.to_owned() } else { names.join(", ") })
-    };
-    let source = words.word(&format!("terminal.hazard_sources.{}", shown.source.word()))?;
+fn hazards(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Said<Vec<String>> {
+    let shown = &treatment.hazards;
+    let listed = |names: Vec<String>| if names.is_empty() { voice.word("nothing_found") } else { Ok(names.join(", ")) };
+    let source = voice.word(&format!("terminal.hazard_sources.{}", shown.source.word()))?;
     let classes = listed(shown.classes.iter().map(ToString::to_string).collect())?;
-    let mut lines = vec![words.say("terminal.hazards", context! { classes, source })?];
+    let mut lines = vec![voice.say("terminal.hazards", context! { classes, source })?];
     let Some(computed) = &shown.computed else {
         return Ok(lines);
     };
     let classes = listed(computed.hazards().iter().map(ToString::to_string).collect())?;
     let rules = computed.classification.rules.to_string();
-    lines.push(words.say("terminal.computed", context! { classes, rules })?);
+    lines.push(voice.say("terminal.computed", context! { classes, rules })?);
     let found = computed.classification.hazards.iter().chain(&computed.aquatic);
     for (hazard, reason) in found.flat_map(|f| f.why.iter().map(move |reason| (f.hazard, reason))) {
-        let parts: Vec<String> =
-            reason.parts.iter().map(|p| format!("{} {}", p.ingredient, voice.units.percent(&p.share).main)).collect();
-        let figures = format!(
-            "{} : {} {}",
-            voice.units.count(&reason.value).main,
-            voice.units.count(&reason.threshold).main,
-            reason.unit
-        );
-        let read_in = match reason.is_read_in_the_rule() {
-            true => String::new(),
-            false => words.say("terminal.read_in", context! { source => reason.read_in })?,
+        let parts = reason.parts.iter().map(|p| format!("{} {}", p.ingredient, voice.units.percent(&p.share).main));
+        let parts = parts.collect::<Vec<_>>().join(", ");
+        let (value, threshold) = (voice.units.count(&reason.value).main, voice.units.count(&reason.threshold).main);
+        let read_in = if reason.is_read_in_the_rule() {
+            String::new()
+        } else {
+            voice.say("terminal.read_in", context! { source => reason.read_in })?
         };
-        lines.push(format!("{hazard} · {figures} · {}{read_in} · {}", reason.rule, parts.join(", ")));
+        let (unit, rule) = (reason.unit, reason.rule);
+        lines.push(format!("{hazard} · {value} : {threshold} {unit} · {rule}{read_in} · {parts}"));
     }
     Ok(lines)
 }

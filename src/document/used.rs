@@ -1,52 +1,72 @@
 //! What was used, and what was read of it, as the certificate has them: only what the log says was mixed.
 
-use minijinja::context;
-use serde_json::{Value, json};
+use std::collections::BTreeSet;
 
-use super::DocumentError;
+use minijinja::context;
+use serde::Serialize;
+
+use super::Said;
 use super::certificate::{made, method};
 use super::voice::Voice;
 use crate::calc::Amount;
 use crate::job::{Applied, AppliedLoad};
 use crate::plan::TreatmentPlan;
-use crate::record::{Band, MixedInAll, compare, entries_of, mixed_in_all, passing};
+use crate::record::{Band, Made, MixedInAll, compare, entries_of, mixed_in_all, passing, treatment_made};
+
+/// What was used in one treatment.
+#[derive(Clone, Debug, Serialize)]
+pub(super) struct UsedProduct {
+    pub treatment: String,
+    name: String,
+    pub method: String,
+    pub registration: Option<String>,
+    pub dilution: String,
+    pub used: String,
+    pub lots: Option<String>,
+}
+
+/// One reading of one load.
+#[derive(Clone, Debug, Serialize)]
+pub(super) struct ReadingRow {
+    treatment: String,
+    load: String,
+    product: String,
+    mixed: String,
+    planned: String,
+    band: String,
+    read: String,
+    result: String,
+    pass: bool,
+}
 
 /// A row for each treatment of which something was mixed; before there is a log, for each that is planned.
-pub(super) fn products(voice: &Voice<'_>, applied: Option<&Applied>) -> Result<Vec<Value>, DocumentError> {
+pub(super) fn products(voice: &Voice<'_>, applied: Option<&Applied>) -> Said<Vec<UsedProduct>> {
     let mut rows = Vec::new();
     for treatment in &voice.plan.treatments {
-        let (dilution, meaning, _) = voice.dilution(treatment)?;
-        let Some((key, used)) = used(applied, treatment) else {
+        let Some((key, mixed)) = used(applied, treatment) else {
             continue;
         };
-        let solution = voice.units.solution(&used.solution).main;
-        let said = match &used.product {
-            Amount::None => voice.words.say("certificate.used_ready", context! { solution })?,
-            _ if treatment.ratio.is_ready_to_use() => {
-                voice.words.say("certificate.used_ready", context! { solution })?
-            }
-            amount => {
-                let product = voice.amount(amount)?.main;
-                voice.words.say("certificate.used", context! { product, solution })?
-            }
+        let solution = voice.units.solution(&mixed.solution).main;
+        let amounts = if mixed.product == Amount::None || treatment.ratio.is_ready_to_use() {
+            voice.say("certificate.used_ready", context! { solution })?
+        } else {
+            let product = voice.amount(&mixed.product)?.main;
+            voice.say("certificate.used", context! { product, solution })?
         };
-        let said = voice.words.say(key, context! { used => said, measured => used.measured, loads => used.loads })?;
-        let mut lots: Vec<&str> = Vec::new();
-        if let Some(applied) = applied {
-            let own = applied.loads.iter().filter(|l| l.treatment == treatment.number);
-            lots.extend(own.filter_map(|l| l.lot.as_deref()));
-        }
-        lots.sort_unstable();
-        lots.dedup();
-        rows.push(json!({
-            "treatment": treatment.number.to_string(),
-            "name": treatment.product.name,
-            "method": method(voice, treatment)?,
-            "registration": super::facts::registration(treatment.product.registration.as_deref()),
-            "dilution": voice.words.say("certificate.dilution", context! { dilution, meaning })?,
-            "used": said,
-            "lots": if lots.is_empty() { Value::Null } else { json!(lots.join(", ")) },
-        }));
+        let blanks = context! { used => amounts, measured => mixed.measured, loads => mixed.loads };
+        let loads = applied.map(|log| log.loads.as_slice()).unwrap_or_default().iter();
+        let own = loads.filter(|load| load.treatment == treatment.number);
+        let lots: Vec<&str> = own.filter_map(|load| load.lot.as_deref()).collect::<BTreeSet<_>>().into_iter().collect();
+        let (dilution, meaning, _) = voice.dilution(treatment)?;
+        rows.push(UsedProduct {
+            treatment: treatment.number.to_string(),
+            name: treatment.product.name.clone(),
+            method: method(voice, treatment)?,
+            registration: voice.registration(treatment)?,
+            dilution: voice.say("certificate.dilution", context! { dilution, meaning })?,
+            used: voice.say(key, blanks)?,
+            lots: (!lots.is_empty()).then(|| lots.join(", ")),
+        });
     }
     Ok(rows)
 }
@@ -69,7 +89,7 @@ fn used(applied: Option<&Applied>, treatment: &TreatmentPlan) -> Option<(&'stati
             // a log that does not name its loads yet is not complete; nothing is known of them
             let named = |number| entries_of(applied, treatment.number, number).next().is_some();
             let none_named = !treatment.loads.iter().any(|load| named(load.number));
-            let not_made = crate::record::treatment_made(treatment, Some(applied)) == crate::record::Made::Not;
+            let not_made = treatment_made(treatment, Some(applied)) == Made::Not;
             return (none_named && !not_made).then_some(("certificate.used_planned", planned));
         }
         (_, 0) => "certificate.used_logged",
@@ -80,69 +100,60 @@ fn used(applied: Option<&Applied>, treatment: &TreatmentPlan) -> Option<(&'stati
 }
 
 /// A row for each time a load was mixed; a load that is not in the log has one that says so.
-pub(super) fn readings(voice: &Voice<'_>, applied: Option<&Applied>) -> Result<Vec<Value>, DocumentError> {
-    let words = voice.words;
+pub(super) fn readings(voice: &Voice<'_>, applied: Option<&Applied>) -> Said<Vec<ReadingRow>> {
     let mut rows = Vec::new();
     for treatment in made(voice.plan, applied) {
-        let planned_band = treatment.strip.as_ref().map(|strip| voice.band(strip)).transpose()?.flatten();
-        let planned_band = match planned_band {
+        let planned_band = match voice.band_of(treatment)? {
             Some(band) => band,
-            None => words.word("certificate.no_band")?.to_owned(),
+            None => voice.word("certificate.no_band")?,
         };
         for load in &treatment.loads {
-            let entries: Vec<&AppliedLoad> =
-                applied.map(|a| entries_of(a, treatment.number, load.number).collect()).unwrap_or_default();
-            // A load that is not in the log has one row that says so.
-            let shown: Vec<Option<&AppliedLoad>> =
-                if entries.is_empty() { vec![None] } else { entries.into_iter().map(Some).collect() };
-            for entry in shown {
-                let mut band = planned_band.clone();
-                if entry.is_some_and(|e| e.skipped.is_some()) {
-                    continue;
-                }
-                let (read, result, pass) = match entry.and_then(|e| e.reading.as_ref()) {
+            let mut entries: Vec<Option<&AppliedLoad>> =
+                applied.map(|a| entries_of(a, treatment.number, load.number).map(Some).collect()).unwrap_or_default();
+            if entries.is_empty() {
+                entries.push(None);
+            }
+            for entry in entries.into_iter().filter(|entry| entry.is_none_or(|entry| entry.skipped.is_none())) {
+                let (band, read, result, pass) = match entry.and_then(|e| e.reading.as_ref()) {
                     Some(reading) => {
                         let result = compare(reading, treatment);
-                        band = match passing(reading, treatment) {
-                            Some(p) => voice.edges(&p.low, p.low_passes, &p.high, p.high_passes)?,
-                            None => words.word("certificate.no_band")?.to_owned(),
+                        let band = match passing(reading, treatment) {
+                            Some(band) => voice.passing(&band)?,
+                            None => voice.word("certificate.no_band")?,
                         };
-                        (voice.reading(reading)?, band_word(voice, result)?, result == Band::Passes)
+                        (band, voice.reading(reading)?, band_word(voice, result)?, result == Band::Passes)
                     }
-                    None => (
-                        words.word("certificate.not_read")?.to_owned(),
-                        words.word("certificate.not_read")?.to_owned(),
-                        false,
-                    ),
+                    None => {
+                        let not_read = voice.word("certificate.not_read")?;
+                        (planned_band.clone(), not_read.clone(), not_read, false)
+                    }
                 };
-                let mixed = match entry.and_then(|e| e.mixed) {
-                    Some(moment) => voice.clock(moment),
-                    None => words.word("certificate.unknown")?.to_owned(),
-                };
-                rows.push(json!({
-                    "treatment": treatment.number.to_string(),
-                    "load": load.number.to_string(),
-                    "product": treatment.product.name,
-                    "mixed": mixed,
-                    "planned": voice.units.strength(&load.strength).main,
-                    "band": band,
-                    "read": read,
-                    "result": result,
-                    "pass": pass,
-                }));
+                rows.push(ReadingRow {
+                    treatment: treatment.number.to_string(),
+                    load: load.number.to_string(),
+                    product: treatment.product.name.clone(),
+                    mixed: match entry.and_then(|e| e.mixed) {
+                        Some(moment) => voice.clock(moment),
+                        None => voice.word("certificate.unknown")?,
+                    },
+                    planned: voice.units.strength(&load.strength).main,
+                    band,
+                    read,
+                    result,
+                    pass,
+                });
             }
         }
     }
     Ok(rows)
 }
 
-pub(super) fn band_word(voice: &Voice<'_>, band: Band) -> Result<String, DocumentError> {
-    let key = match band {
+pub(super) fn band_word(voice: &Voice<'_>, band: Band) -> Said {
+    voice.word(match band {
         Band::Passes => "certificate.passes",
         Band::Below => "certificate.below",
         Band::Above => "certificate.above",
         Band::CannotTell => "certificate.cannot_tell",
         Band::Unknown => "certificate.no_band",
-    };
-    Ok(voice.words.word(key)?.to_owned())
+    })
 }

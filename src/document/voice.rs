@@ -1,20 +1,19 @@
-//! How figures and moments are said in one language and one system of units.
+//! Figures, moments and sentences in one language and one system of units.
 
-use jiff::civil::{Date, DateTime, Weekday};
+use std::collections::BTreeMap;
+
+use jiff::civil::{Date, DateTime};
 use minijinja::context;
 use minijinja::value::Serde;
-use serde_json::{Value, json};
 
-use super::DocumentError;
+use super::parts::Qr;
+use super::{DocumentError, Said};
 use crate::calc::Amount;
 use crate::job::Reading;
-use crate::plan::{Plan, Reentry, StripPlan, TreatmentPlan, whole_minute};
-use crate::quantity::{Number, Printer, Shown, Strength, Time};
+use crate::plan::{Caution, Fact, Measured, Passing, Plan, Reentry, Rinse, StripPlan, TreatmentPlan, whole_minute};
+use crate::quantity::{Basis, Number, Printer, Shown, Strength, Time};
 use crate::record::{Missing, Record, code};
 use crate::wording::{WordingError, Words};
-
-/// A figure as it is shown: the main form and the other system's.
-pub type Fact = Shown;
 
 /// A language and a system of units, with the plan and record that are being put into words.
 #[derive(Clone, Copy, Debug)]
@@ -30,52 +29,65 @@ pub struct Voice<'a> {
 }
 
 impl Voice<'_> {
+    /// A word or caption.
+    pub(super) fn word(&self, key: &str) -> Said {
+        Ok(self.words.word(key)?.to_owned())
+    }
+
+    /// A sentence with its blanks filled in.
+    pub(super) fn say(&self, key: &str, blanks: impl Into<minijinja::Value>) -> Said {
+        Ok(self.words.say(key, blanks)?)
+    }
+
+    /// Several words of one group.
+    pub(super) fn each(&self, group: &str, keys: &[&str]) -> Said<Vec<String>> {
+        keys.iter().map(|key| self.word(&format!("{group}.{key}"))).collect()
+    }
+
+    /// `Apr`
+    pub(super) fn month(&self, date: Date) -> Said {
+        self.word(&format!("month.m{}", date.month()))
+    }
+
     /// `Mon 13 Apr 2026`
-    pub(super) fn date(&self, date: Date) -> Result<String, WordingError> {
-        let day = match date.weekday() {
-            Weekday::Monday => "mon",
-            Weekday::Tuesday => "tue",
-            Weekday::Wednesday => "wed",
-            Weekday::Thursday => "thu",
-            Weekday::Friday => "fri",
-            Weekday::Saturday => "sat",
-            Weekday::Sunday => "sun",
-        };
-        let weekday = self.words.word(&format!("weekday.{day}"))?;
-        let month = self.words.word(&format!("month.m{}", date.month()))?;
-        self.words.say("date", context! { weekday, day => date.day(), month, year => date.year() })
+    pub(super) fn date(&self, date: Date) -> Said {
+        let day = date.strftime("%a").to_string().to_lowercase();
+        let (weekday, month) = (self.word(&format!("weekday.{day}"))?, self.month(date)?);
+        self.say("date", context! { weekday, day => date.day(), month, year => date.year() })
     }
 
     /// `18:05`; seconds are carried up to the next minute, so that nobody comes back early.
     pub(super) fn clock(&self, moment: DateTime) -> String {
-        let moment = whole_minute(moment);
-        format!("{:02}:{:02}", moment.hour(), moment.minute())
+        whole_minute(moment).strftime("%H:%M").to_string()
     }
 
     /// `18:05` on the day of the visit, `Tue 14 Apr 2026, 00:20` on any other.
-    pub(super) fn moment(&self, moment: DateTime) -> Result<String, WordingError> {
+    pub(super) fn moment(&self, moment: DateTime) -> Said {
+        self.moment_of(moment, self.plan.start.date())
+    }
+
+    /// The same, for a document about another day.
+    pub(super) fn moment_of(&self, moment: DateTime, day: Date) -> Said {
         let moment = whole_minute(moment);
-        if moment.date() == self.plan.start.date() {
-            return Ok(self.clock(moment));
-        }
-        Ok(format!("{}, {}", self.date(moment.date())?, self.clock(moment)))
+        let clock = self.clock(moment);
+        if moment.date() == day { Ok(clock) } else { Ok(format!("{}, {clock}", self.date(moment.date())?)) }
     }
 
     /// When people may come back, or that nobody knows.
-    pub(super) fn reentry(&self, reentry: Reentry) -> Result<String, WordingError> {
+    pub(super) fn reentry(&self, reentry: Reentry) -> Said {
         match reentry {
             Reentry::At(moment) => self.moment(moment),
-            Reentry::NotKnown => Ok(self.words.word("reentry_not_known")?.to_owned()),
+            Reentry::NotKnown => self.word("reentry_not_known"),
         }
     }
 
     /// `Mon 20 Apr 2026, 18:05`, cut down to the minute: nothing is kept longer than it may be.
-    pub(super) fn until(&self, moment: DateTime) -> Result<String, WordingError> {
-        Ok(format!("{}, {:02}:{:02}", self.date(moment.date())?, moment.hour(), moment.minute()))
+    pub(super) fn until(&self, moment: DateTime) -> Said {
+        Ok(format!("{}, {}", self.date(moment.date())?, moment.strftime("%H:%M")))
     }
 
     /// Product of a load, in the unit that its measure is marked in.
-    pub(super) fn dose(&self, amount: &Amount) -> Result<Shown, WordingError> {
+    pub(super) fn dose(&self, amount: &Amount) -> Said<Shown> {
         match amount {
             Amount::Liquid(volume) => Ok(self.units.measured_product(volume)),
             amount => self.amount(amount),
@@ -83,63 +95,57 @@ impl Voice<'_> {
     }
 
     /// Product, in the reader's system.
-    pub(super) fn amount(&self, amount: &Amount) -> Result<Shown, WordingError> {
-        Ok(match amount {
-            Amount::None => Shown { main: String::new(), also: String::new() },
-            Amount::Liquid(volume) => self.units.product_volume(volume),
-            Amount::Powder(mass) => self.units.mass(mass),
-            Amount::Tablets(count) if *count == Number::one() => {
-                Shown { main: self.words.word("tablet")?.to_owned(), also: String::new() }
-            }
-            Amount::Tablets(count) => {
-                let main = self.words.say("tablets", context! { count => self.units.count(count).main })?;
-                Shown { main, also: String::new() }
-            }
-        })
+    pub(super) fn amount(&self, amount: &Amount) -> Said<Shown> {
+        let main = match amount {
+            Amount::Liquid(volume) => return Ok(self.units.product_volume(volume)),
+            Amount::Powder(mass) => return Ok(self.units.mass(mass)),
+            Amount::None => String::new(),
+            Amount::Tablets(count) if *count == Number::one() => self.word("tablet")?,
+            Amount::Tablets(count) => self.say("tablets", context! { count => self.units.count(count).main })?,
+        };
+        Ok(Shown { main, also: String::new() })
     }
 
     /// The readings that pass: `600 to 800 ppm`; `> 600 to 800 ppm` where the lower block itself does not pass, `600 to < 800 ppm`
     /// where the upper one does not; `600 ppm` where only one does.
-    pub(super) fn band(&self, strip: &StripPlan) -> Result<Option<String>, WordingError> {
-        let band = strip.band();
-        band.map(|b| self.edges(&b.low, b.low_passes, &b.high, b.high_passes)).transpose()
+    pub(super) fn band(&self, strip: &StripPlan) -> Said<Option<String>> {
+        strip.band().map(|band| self.passing(&band)).transpose()
     }
 
-    /// A band by its edges and whether they pass.
-    pub(super) fn edges(
-        &self,
-        low: &Strength,
-        low_passes: bool,
-        high: &Strength,
-        high_passes: bool,
-    ) -> Result<String, WordingError> {
-        let key = match (low_passes, high_passes) {
+    /// The band of a treatment, if it has a strip and the strip can show one.
+    pub(super) fn band_of(&self, treatment: &TreatmentPlan) -> Said<Option<String>> {
+        treatment.strip.as_ref().map_or(Ok(None), |strip| self.band(strip))
+    }
+
+    /// A band by its edges.
+    pub(super) fn passing(&self, band: &Passing) -> Said {
+        let (low, high) = (&band.low, &band.high);
+        let key = match (band.low_passes, band.high_passes) {
             (true, true) => return self.between(low, high),
             (false, true) => "range_above",
             (true, false) => "range_below",
             (false, false) => "range_between",
         };
-        let blanks = context! { low => self.bare(low), high => self.units.strength(high).main };
-        self.words.say(key, blanks)
+        self.say(key, context! { low => self.bare(low), high => self.units.strength(high).main })
     }
 
     /// What was read: a block, a space between two, or an instrument's figure with its error.
-    pub(super) fn reading(&self, reading: &Reading) -> Result<String, WordingError> {
+    pub(super) fn reading(&self, reading: &Reading) -> Said {
         match &reading.instrument {
             None => self.between(&reading.low, &reading.high),
             Some(error) => {
                 let error = self.units.strength(error).main;
-                self.words.say("with_error", context! { figure => self.bare(&reading.low), error })
+                self.say("with_error", context! { figure => self.bare(&reading.low), error })
             }
         }
     }
 
     /// `600 to 800 ppm`
-    pub(super) fn between(&self, low: &Strength, high: &Strength) -> Result<String, WordingError> {
+    pub(super) fn between(&self, low: &Strength, high: &Strength) -> Said {
         if low == high {
             return Ok(self.units.strength(low).main);
         }
-        self.words.say("range", context! { low => self.bare(low), high => self.units.strength(high).main })
+        self.say("range", context! { low => self.bare(low), high => self.units.strength(high).main })
     }
 
     /// A strength without its unit, as a strip's block is printed.
@@ -147,41 +153,41 @@ impl Voice<'_> {
         self.units.count(strength.as_milligrams_per_litre()).main
     }
 
+    /// What the strength of a treatment counts.
+    pub(super) fn measured(&self, treatment: &TreatmentPlan) -> Said {
+        self.word(match treatment.strength.of {
+            Measured::Actives => "measured.actives",
+            Measured::AvailableChlorine => "measured.available-chlorine",
+        })
+    }
+
     /// The dilution and what it means: (`2 fl oz/gal`, `1 part product + 64 parts water`, the sentence).
-    pub(super) fn dilution(&self, treatment: &TreatmentPlan) -> Result<(String, String, String), WordingError> {
-        use crate::quantity::Basis;
+    pub(super) fn dilution(&self, treatment: &TreatmentPlan) -> Said<(String, String, String)> {
         let dilution = self.units.dilution(&treatment.directions.dilution).main;
-        let parts_of_water = treatment.ratio.parts_of_water();
-        let parts = parts_of_water.map(|water| match treatment.basis() {
-            Some(Basis::MadeUpTo) => water + Number::one(),
-            _ => water,
+        let parts = treatment.ratio.parts_of_water().map(|water| {
+            let parts = if treatment.basis() == Some(Basis::MadeUpTo) { water + Number::one() } else { water };
+            self.units.count(&parts.round_to(&step_of(&parts))).main
         });
-        let parts_shown = parts.as_ref().map(|p| self.units.count(&p.round_to(&step_of(p))).main);
-        let key = match (treatment.basis(), &parts_shown) {
+        let key = match (treatment.basis(), &parts) {
             (None, _) => "ready",
             (Some(Basis::AddedTo), Some(_)) => "added_parts",
             (Some(Basis::MadeUpTo), Some(_)) => "made_up_parts",
             (Some(Basis::AddedTo), None) => "added",
             (Some(Basis::MadeUpTo), None) => "made_up",
         };
-        let blanks = context! { dilution => &dilution, parts => parts_shown };
-        let short = self.words.say(&format!("short_meaning.{key}"), blanks.clone())?;
-        let long = self.words.say(&format!("meaning.{key}"), blanks)?;
-        let long = match &treatment.directions.dilution_most {
-            Some(most) => {
-                let most = self.units.dilution(most).main;
-                self.words.say("meaning.most", context! { meaning => long, most })?
-            }
-            None => long,
-        };
-        Ok((dilution, short, long))
+        let blanks = context! { dilution => &dilution, parts };
+        let short = self.say(&format!("short_meaning.{key}"), blanks.clone())?;
+        let mut meaning = self.say(&format!("meaning.{key}"), blanks)?;
+        if let Some(most) = &treatment.directions.dilution_most {
+            meaning = self.say("meaning.most", context! { meaning, most => self.units.dilution(most).main })?;
+        }
+        Ok((dilution, short, meaning))
     }
 
     /// The printed code, as templates take it.
-    pub(super) fn qr(&self) -> Result<Value, DocumentError> {
-        let code = code(&self.record.link).ok_or(DocumentError::Code)?;
-        let alt = self.words.say("qr_alt", context! { link => &self.record.link })?;
-        Ok(json!({ "svg": code.svg, "alt": alt }))
+    pub(super) fn qr(&self) -> Said<Qr> {
+        let svg = code(&self.record.link).ok_or(DocumentError::Code)?.svg;
+        Ok(Qr { svg, alt: self.say("qr_alt", context! { link => &self.record.link })? })
     }
 
     /// How long, in words.
@@ -189,10 +195,77 @@ impl Voice<'_> {
         self.units.time(time).main
     }
 
-    /// Whole minutes, rounded up, for a column that says so in its head.
-    pub(super) fn minutes(&self, time: &Time) -> String {
-        self.units.count(&whole_minutes(time)).main
+    /// Those who go, on one line.
+    pub(super) fn crew(&self) -> String {
+        self.plan.crew.iter().map(|member| member.name.as_str()).collect::<Vec<_>>().join(", ")
     }
+
+    /// A caution's sentence.
+    pub(super) fn caution(&self, caution: &Caution) -> Said {
+        let facts = caution.facts.iter().map(|(name, fact)| Ok((*name, self.fact(fact)?)));
+        let facts: BTreeMap<&str, String> = facts.collect::<Said<_>>()?;
+        self.say(&format!("cautions.{}", caution.code), Serde(&facts))
+    }
+
+    fn fact(&self, fact: &Fact) -> Said {
+        let units = self.units;
+        Ok(match fact {
+            Fact::Text(text) => text.clone(),
+            Fact::Word(key) => self.word(key)?,
+            Fact::List(facts) => {
+                let said = facts.iter().map(|fact| match fact {
+                    // a list in a list is one thing in several words
+                    Fact::List(parts) => Ok(parts.iter().map(|p| self.fact(p)).collect::<Said<Vec<_>>>()?.join(" ")),
+                    fact => self.fact(fact),
+                });
+                said.collect::<Said<Vec<_>>>()?.join(", ")
+            }
+            Fact::Count(number) => units.count(number).main,
+            Fact::Volume(volume) => units.solution(volume).main,
+            Fact::Strength(strength) => units.strength(strength).main,
+            Fact::Share(share) => units.percent(share).main,
+            Fact::Time(time) => self.time(time),
+            Fact::Moment(moment) => self.moment(*moment)?,
+            Fact::Day(day) => self.date(*day)?,
+            Fact::Coverage(film) => units.coverage(film).main,
+            Fact::Solution(volume) => units.solution(volume).both(),
+            Fact::Area(area) => units.area(area).main,
+            Fact::Length(length) => units.length(length).main,
+            Fact::Micrometres(length) => units.droplet(length).main,
+            Fact::Temperature(temperature) => units.temperature(temperature).main,
+        })
+    }
+
+    /// What to rinse with.
+    pub(super) fn rinse_with(&self, rinse: &Rinse) -> Said {
+        rinse.with.clone().map_or_else(|| self.word("potable_water"), Ok)
+    }
+
+    /// A registration number as it stands behind its caption, `Reg. No.`: a text that begins with one, such as
+    /// `EPA Reg. No. 1-2`, is given without it, `EPA 1-2`. The plan and the record keep what was written.
+    pub(super) fn registration(&self, treatment: &TreatmentPlan) -> Said<Option<String>> {
+        let own = [self.word("label.words.registration")?, self.word("service.words.registration")?];
+        Ok(treatment.product.registration.as_deref().map(|written| without_caption(written, &own)))
+    }
+}
+
+/// Captions that a registration number is written with, in English; an abbreviation may end in a point or colon.
+const CAPTIONS: [&str; 7] =
+    ["reg no", "reg number", "reg nr", "registration no", "registration number", "reg", "registration"];
+
+/// A registration number without its caption, which is one of ours or of the document's own language.
+fn without_caption(written: &str, own: &[String]) -> String {
+    let plain = |word: &str| word.trim_end_matches(['.', ':', '#']).to_lowercase();
+    let words: Vec<&str> = written.split_whitespace().collect();
+    // The agency stands first, if it stands there at all: `EPA`, `U.S. EPA`.
+    let is_agency = |word: &&&str| word.chars().all(|c| c.is_ascii_uppercase() || c == '.') && plain(word) != "no";
+    let (agency, rest) = words.split_at(words.iter().take_while(is_agency).count());
+    let captions = CAPTIONS.iter().copied().chain(own.iter().map(String::as_str));
+    let found = captions
+        .map(|caption| caption.split_whitespace().map(plain).collect::<Vec<_>>())
+        .find(|caption| rest.len() >= caption.len() && caption.iter().zip(rest).all(|(c, word)| *c == plain(word)));
+    let number = found.map(|caption| &rest[caption.len()..]).filter(|number| !number.is_empty());
+    number.map_or_else(|| written.to_owned(), |number| [agency, number].concat().join(" "))
 }
 
 /// Minutes, carried up to a whole one.
@@ -200,15 +273,34 @@ pub(super) fn whole_minutes(time: &Time) -> Number {
     time.as_minutes().ceil_to(&Number::one())
 }
 
-/// Parts are said to a whole above ten and to a tenth below.
+/// Parts are printed to a whole above ten and to a tenth below.
 fn step_of(parts: &Number) -> Number {
     if *parts < Number::int(10) { Number::ratio(1, 10) } else { Number::one() }
 }
 
 /// What a certificate lacks, in words.
-///
-/// # Errors
-/// [`WordingError`] if the language file lacks a sentence.
 pub fn missing_texts(words: &Words, missing: &[Missing]) -> Result<Vec<String>, WordingError> {
     missing.iter().map(|m| words.say(&format!("certificate.missing.{}", m.what()), Serde(m))).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_registration_has_one_caption() {
+        for (written, shown) in [
+            ("00000-75", "00000-75"),
+            ("EPA Reg. No. 00000-75", "EPA 00000-75"),
+            ("EPA Reg No 00000-75", "EPA 00000-75"),
+            ("Reg. No. 00000-75", "00000-75"),
+            ("U.S. EPA Registration Number: 00000-75", "U.S. EPA 00000-75"),
+            ("N.º de reg. 12", "12"),
+            ("EPA 00000-75", "EPA 00000-75"),
+            ("Reg. No.", "Reg. No."),
+            ("PCP 12345", "PCP 12345"),
+        ] {
+            assert_eq!(without_caption(written, &["N.º de reg.".to_owned()]), shown, "{written}");
+        }
+    }
 }

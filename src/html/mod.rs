@@ -1,9 +1,10 @@
 //! Data in, HTML out: pages that hold everything they need, escaped by the engine and never by hand.
 
-use minijinja::syntax::SyntaxConfig;
+use minijinja::AutoEscape;
 use minijinja::value::Serde;
-use minijinja::{AutoEscape, Environment, UndefinedBehavior};
-use serde_json::Value;
+use serde::Serialize;
+
+use crate::wording::engine;
 
 /// A page there is a template for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -26,7 +27,7 @@ impl Page {
     }
 }
 
-/// A template that asks for what it is not given: our own fault.
+/// A template that asks for what it is not given: an internal error.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
 #[error("the page cannot be made: {0}")]
 pub struct HtmlError(String);
@@ -41,20 +42,13 @@ const FILES: [(&str, &str); 6] = [
 ];
 
 /// Fills a page in. Every value is text: `<`, `>`, `&` and both quotation marks are escaped wherever it stands.
-///
-/// # Errors
-/// [`HtmlError`] if the template asks for what `data` does not hold.
-pub fn html(page: Page, data: &Value) -> Result<String, HtmlError> {
-    let told = |e: minijinja::Error| HtmlError(format!("{e:#}"));
-    let mut engine = Environment::new();
-    engine.set_undefined_behavior(UndefinedBehavior::Strict);
-    engine.set_auto_escape_callback(|_| AutoEscape::Html);
-    let syntax = SyntaxConfig::builder().trim_blocks(true).lstrip_blocks(true).build();
-    engine.set_syntax(syntax.map_err(told)?);
+pub fn html(page: Page, data: &impl Serialize) -> Result<String, HtmlError> {
+    let fault = |e: minijinja::Error| HtmlError(format!("{e:#}"));
+    let mut engine = engine(AutoEscape::Html).map_err(fault)?;
     for (name, text) in FILES {
-        engine.add_template(name, text).map_err(told)?;
+        engine.add_template(name, text).map_err(fault)?;
     }
-    let text = engine.get_template(page.file()).and_then(|t| t.render(Serde(data))).map_err(told)?;
+    let text = engine.get_template(page.file()).and_then(|t| t.render(Serde(data))).map_err(fault)?;
     Ok(text + "\n")
 }
 

@@ -29,7 +29,7 @@ pub use clock::{AreaTimes, after, whole_minute};
 pub use dose::DosePlan;
 pub use equipment::Worn;
 pub use hazards::{HazardSource, Hazards};
-pub use load_out::{Apart, LoadOut, LoadedProduct, Lot, Strips, load_out};
+pub use load_out::{LoadOut, LoadedProduct, Lot, Strips, load_out};
 pub use make::plan;
 pub use reentry::Reentry;
 pub use residue::{Residue, Rinse};

@@ -1,15 +1,13 @@
 //! Every word a document or the terminal shows, from one file a language; sentences are filled in by minijinja.
 
-mod blanks;
 mod check;
-mod protected;
 
 use std::collections::BTreeMap;
 use std::path::Path;
 use std::sync::Arc;
 
 use minijinja::syntax::SyntaxConfig;
-use minijinja::{Environment, UndefinedBehavior, Value};
+use minijinja::{AutoEscape, Environment, UndefinedBehavior, Value};
 
 use crate::ghs::Language;
 use crate::quantity::Notation;
@@ -18,21 +16,19 @@ use crate::yaml::Source;
 
 const PLAN_TEXT: &str = include_str!("../../templates/terminal/plan.txt");
 
-/// The languages built in: tag and file.
+/// The languages built in: tag and file. To add one takes its file in `templates/lang` and its line here.
 const BUILT_IN: &[(&str, &str)] = &[
     ("en", include_str!("../../templates/lang/en.yaml")),
     ("es", include_str!("../../templates/lang/es.yaml")),
     ("fr", include_str!("../../templates/lang/fr.yaml")),
 ];
 
-/// A language file that does not hold what the program asks of it: always our own fault, since a user's file is checked
-/// when it is read.
+/// A language file that does not hold what the program asks of it: always an internal error, since a user's file is
+/// checked when it is read.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
 pub enum WordingError {
-    /// A file built in could not be read.
     #[error("the language file is broken: {0}")]
     File(String),
-    /// No such language is built in.
     #[error("the language `{0}` is not built in")]
     Language(String),
     /// A key is not in it.
@@ -40,12 +36,7 @@ pub enum WordingError {
     Missing(String),
     /// A sentence could not be filled in.
     #[error("`{key}` cannot be filled in: {why}")]
-    Sentence {
-        /// Its key.
-        key: String,
-        /// What minijinja says.
-        why: String,
-    },
+    Sentence { key: String, why: String },
 }
 
 /// The words of one language.
@@ -69,18 +60,18 @@ impl Words {
         BUILT_IN.iter().map(|(tag, _)| *tag)
     }
 
+    /// Every key.
+    #[cfg(test)]
+    pub fn keys(&self) -> impl Iterator<Item = &str> {
+        self.texts.keys().map(String::as_str)
+    }
+
     /// English.
-    ///
-    /// # Errors
-    /// [`WordingError::File`] if the file compiled into the program is broken.
     pub fn english() -> Result<Words, WordingError> {
         Self::of("en")
     }
 
     /// A language built in, by its tag.
-    ///
-    /// # Errors
-    /// [`WordingError::Language`] if there is none; [`WordingError::File`] if its file is broken.
     pub fn of(tag: &str) -> Result<Words, WordingError> {
         let Some((tag, text)) = BUILT_IN.iter().find(|(known, _)| *known == tag) else {
             return Err(WordingError::Language(tag.to_owned()));
@@ -96,18 +87,26 @@ impl Words {
     }
 
     /// A language from the user's own file. It must hold every key of the English file with the same blanks; everything
-    /// that is missing, unknown or wrong is told to `report`.
+    /// that is missing, unknown or wrong is reported.
     pub fn from_file(file: &Path, report: &mut Report) -> Option<Words> {
         let source = Source::read(file, report)?;
         let words = Self::read(&source, report)?;
-        protected::check(&source, &words, report);
+        check::protected(&source, &words, report);
         Some(Words { source: Some(source), ..words })
     }
 
     fn read(source: &Arc<Source>, report: &mut Report) -> Option<Words> {
         let texts = check::texts(source, report)?;
         let (language, statements, notation) = check::settings(source, &texts, report)?;
-        Some(Words { language, statements, source: None, digest: source.digest(), notation, texts, engine: engine()? })
+        Some(Words {
+            language,
+            statements,
+            source: None,
+            digest: source.digest(),
+            notation,
+            texts,
+            engine: text_engine().ok()?,
+        })
     }
 
     /// SHA-256 of the language's file.
@@ -121,22 +120,14 @@ impl Words {
     }
 
     /// A word or caption.
-    ///
-    /// # Errors
-    /// [`WordingError::Missing`] if the language has no such key.
     pub fn word(&self, key: &str) -> Result<&str, WordingError> {
         self.texts.get(key).map(String::as_str).ok_or_else(|| WordingError::Missing(key.to_owned()))
     }
 
     /// A sentence with its blanks filled in.
-    ///
-    /// # Errors
-    /// [`WordingError`] if the language has no such key, or the sentence asks for something that is not in `blanks`.
     pub fn say(&self, key: &str, blanks: impl Into<Value>) -> Result<String, WordingError> {
         let sentence = self.word(key)?;
-        self.engine
-            .render_str(sentence, blanks)
-            .map_err(|e| WordingError::Sentence { key: key.to_owned(), why: format!("{e:#}") })
+        self.engine.render_str(sentence, blanks).map_err(|e| unfilled(key, &e))
     }
 
     /// All captions under a prefix, by the rest of their key.
@@ -147,36 +138,40 @@ impl Words {
     }
 
     /// The plan as the terminal shows it.
-    ///
-    /// # Errors
-    /// [`WordingError::Sentence`] if the template asks for something that is not in `view`.
     pub fn plan_text(&self, view: impl Into<Value>) -> Result<String, WordingError> {
-        self.engine
-            .render_named_str("plan.txt", PLAN_TEXT, view)
-            .map_err(|e| WordingError::Sentence { key: "terminal/plan.txt".to_owned(), why: format!("{e:#}") })
+        self.engine.render_named_str("plan.txt", PLAN_TEXT, view).map_err(|e| unfilled("terminal/plan.txt", &e))
     }
 }
 
-/// `None` only if the syntax below were contradictory, which a test would find before anyone.
-fn engine() -> Option<Environment<'static>> {
+fn unfilled(key: &str, error: &minijinja::Error) -> WordingError {
+    WordingError::Sentence { key: key.to_owned(), why: format!("{error:#}") }
+}
+
+/// An engine that fails where a template asks for what it is not given. An error only if the syntax below were
+/// contradictory, which a test would find before anyone.
+pub fn engine(escape: AutoEscape) -> Result<Environment<'static>, minijinja::Error> {
     let mut engine = Environment::new();
     engine.set_undefined_behavior(UndefinedBehavior::Strict);
-    // Pages take text as data and the terminal shows it as it is: nothing to escape.
-    engine.set_auto_escape_callback(|_| minijinja::AutoEscape::None);
-    let syntax = SyntaxConfig::builder().trim_blocks(true).lstrip_blocks(true).build();
-    engine.set_syntax(syntax.ok()?);
+    engine.set_auto_escape_callback(move |_| escape.clone());
+    engine.set_syntax(SyntaxConfig::builder().trim_blocks(true).lstrip_blocks(true).build()?);
+    Ok(engine)
+}
+
+/// Pages take text as data and the terminal shows it as it is: nothing to escape.
+fn text_engine() -> Result<Environment<'static>, minijinja::Error> {
+    let mut engine = engine(AutoEscape::None)?;
     // Columns are counted in letters; minijinja's own `format` counts bytes, and `ñ` or `²` would push a row aside.
-    let room = |text: &str, width: usize| " ".repeat(width.saturating_sub(text.chars().count()).max(1));
+    let gap = |text: &str, width: usize| " ".repeat(width.saturating_sub(text.chars().count()).max(1));
     engine.add_filter("left", move |text: Value, width: usize| {
         let text = text.to_string();
-        let room = room(&text, width);
-        text + &room
+        let gap = gap(&text, width);
+        text + &gap
     });
     engine.add_filter("right", move |text: Value, width: usize| {
         let text = text.to_string();
-        room(&text, width) + &text
+        gap(&text, width) + &text
     });
-    Some(engine)
+    Ok(engine)
 }
 
 #[cfg(test)]

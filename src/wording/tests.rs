@@ -10,7 +10,7 @@ fn english_file() -> &'static str {
     BUILT_IN[0].1
 }
 
-/// A language file in a temporary folder, read: the words, and what was told.
+/// A language file in a temporary folder, read: the words, and what was reported.
 fn own(text: &str) -> (Option<Words>, String) {
     let folder = tempfile::tempdir().unwrap();
     let file: PathBuf = folder.path().join("own.yaml");
@@ -36,24 +36,12 @@ fn what_is_not_there_is_an_error_and_not_blank_paper() {
 
 #[test]
 fn every_language_built_in_has_every_key_and_the_same_blanks() {
-    let english = flat(english_file());
-    assert!(english.len() > 250, "only {} keys", english.len());
-    for (tag, text) in BUILT_IN {
-        let own = flat(text);
-        let keys = |texts: &BTreeMap<String, String>| texts.keys().cloned().collect::<Vec<_>>();
-        assert_eq!(keys(&own), keys(&english), "{tag}");
-        for (key, text) in &own {
-            assert_eq!(blanks::blanks(text), blanks::blanks(&english[key]), "{tag} {key}");
-            assert!(!text.is_empty(), "{tag} {key}");
-        }
+    // a file that lacks a key or a blank is not read at all
+    for tag in Words::tags() {
         let words = Words::of(tag).unwrap();
-        assert_eq!(words.language, *tag);
-        assert_eq!(words.statements.tag(), *tag);
-        for name in Notation::NAMES {
-            assert!(own.contains_key(&format!("units.{name}")), "{tag}: no unit {name}");
-        }
-        assert_eq!(words.group("units").len(), Notation::NAMES.len(), "{tag}");
+        assert_eq!((words.language.as_str(), words.statements.tag()), (tag, tag));
     }
+    assert!(Words::english().unwrap().keys().count() > 250);
     assert_eq!(Words::of("de").unwrap_err(), WordingError::Language("de".into()));
 }
 
@@ -64,7 +52,7 @@ fn sentences_are_translated() {
     for (tag, text) in &BUILT_IN[1..] {
         for (key, text) in flat(text) {
             let mut words = text.clone();
-            for blank in blanks::blanks(&text).unwrap() {
+            for blank in check::blanks(&text).unwrap() {
                 words = words.replace(&blank, "");
             }
             let said = words.split(|c: char| !c.is_alphabetic()).filter(|word| word.len() > 2);
@@ -74,7 +62,7 @@ fn sentences_are_translated() {
 }
 
 #[test]
-fn english_is_written_as_the_quantity_room_writes_it() {
+fn english_is_written_as_quantities_are_printed() {
     use crate::quantity::{Printer, System, parse::volume};
     let words = Words::english().unwrap();
     let file = volume("300.125 fl oz").unwrap();
@@ -112,8 +100,8 @@ fn an_own_file_that_is_whole_is_taken() {
         .replace("language: en", "language: pt")
         .replace("statements: en", "statements: es")
         .replace("title: \"Container labels, job {{ job }}\"", "title: \"Etiquetas, trabalho {{ job }}\"");
-    let (words, told) = own(&text);
-    let words = words.expect(&told);
+    let (words, problems) = own(&text);
+    let words = words.expect(&problems);
     assert_eq!((words.language.as_str(), words.statements), ("pt", Language::SPANISH));
     let said = words.say("label.title", minijinja::context! { job => "7" });
     assert_eq!(said.as_deref(), Ok("Etiquetas, trabalho 7"));
@@ -129,7 +117,7 @@ fn everything_an_own_file_lacks_is_said_at_once() {
         .replace("qr_alt: \"QR code: {{ link }}\"", "qr_alt: \"QR {{ lnk }} {{ link }}\"")
         .replace("tablet: 1 tablet\n", "tablet: 1\n")
         .replace("    water: Water first\n", "    water: \"  \"\n");
-    let (words, told) = own(&text);
+    let (words, problems) = own(&text);
     assert!(words.is_none());
     for part in [
         "2 keys are missing in this language file: sheet.heading, sheet.total",
@@ -140,7 +128,7 @@ fn everything_an_own_file_lacks_is_said_at_once() {
         "`tablet` is not text",
         "`sheet.words.water` is empty",
     ] {
-        assert!(told.contains(part), "no {part:?} in:\n{told}");
+        assert!(problems.contains(part), "no {part:?} in:\n{problems}");
     }
 }
 
@@ -156,8 +144,8 @@ fn settings_that_would_mislead_are_refused() {
     ] {
         let text = english_file().replacen(from, to, 1);
         assert_ne!(text, english_file(), "{from}");
-        let (words, told) = own(&text);
-        assert!(words.is_none() && told.contains(part), "no {part:?} in:\n{told}");
+        let (words, problems) = own(&text);
+        assert!(words.is_none() && problems.contains(part), "no {part:?} in:\n{problems}");
     }
 }
 
@@ -171,4 +159,37 @@ fn columns_are_counted_in_letters_and_never_run_together() {
     assert_eq!(row("Área"), "Área  |  Área");
     assert_eq!(row("m²"), "m²    |    m²");
     assert_eq!(row("longer than that"), "longer than that | longer than that");
+}
+
+#[test]
+fn a_blank_holds_a_name_and_nothing_else() {
+    let found = check::blanks("Page {page} of {pages}: {{ load }} and {{ load }}").unwrap();
+    assert_eq!(found.into_iter().collect::<Vec<_>>(), ["{pages}", "{page}", "{{ load }}"]);
+    for wrong in
+        ["{% for x in y %}", "{{load}}", "{{ load | upper }}", "{{ a.b }}", "{# note #}", "{{ load }", "load }}", "{}"]
+    {
+        assert!(check::blanks(wrong).is_err(), "{wrong}");
+    }
+    assert!(check::blanks("no blank").unwrap().is_empty());
+}
+
+#[test]
+fn what_judges_is_protected_and_what_greets_is_free() {
+    for key in
+        ["certificate.below", "certificate.rules.reading", "certificate.words.read", "units.ppm", "range", "tablets"]
+    {
+        assert!(check::is_protected(key), "{key}");
+    }
+    for key in ["certificate.heading", "certificate.signature.name", "sheet.heading", "ranges", "mail.lead"] {
+        assert!(!check::is_protected(key), "{key}");
+    }
+    // a key that is renamed must not fall out of the list unseen
+    let english = Words::english().expect("the English file");
+    for known in check::PROTECTED.iter().chain(&check::FREE) {
+        let is_there = english.texts.keys().any(|key| match known.strip_suffix('.') {
+            Some(_) => key.starts_with(known),
+            None => key == known,
+        });
+        assert!(is_there, "no key `{known}`");
+    }
 }

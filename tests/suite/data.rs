@@ -1,4 +1,4 @@
-//! What templates are given, and DEVELOPERS.md, which says so: neither may hold a field that the other does not.
+//! What templates are given, and templates/README.md, which says so: neither may hold a field that the other does not.
 
 use std::collections::BTreeSet;
 
@@ -52,11 +52,9 @@ fn fields(value: &Value, found: &mut BTreeSet<String>) {
     }
 }
 
-/// The part of DEVELOPERS.md about one template, with what is said of every document.
+/// What templates/README.md says of one template, with what it says of every document.
 fn section(heading: &str) -> (String, String) {
-    let text = read(root().join("DEVELOPERS.md"));
-    let (_, text) = text.split_once("### What a template is given").expect("the section is there");
-    let text = text.split("\n## ").next().unwrap_or_default();
+    let text = read(root().join("templates/README.md"));
     let common = text.split("\n**").next().unwrap_or_default();
     let (_, own) = text.split_once(heading).expect("the template has its table");
     let own = own.split("\n**").next().unwrap_or_default();
@@ -80,7 +78,7 @@ fn every_field_is_documented() {
             let mut found = BTreeSet::new();
             fields(&data, &mut found);
             let missing: Vec<&String> = found.iter().filter(|name| !told.contains(name.as_str())).collect();
-            assert!(missing.is_empty(), "{document}: DEVELOPERS.md does not name {missing:?}");
+            assert!(missing.is_empty(), "{document}: templates/README.md does not name {missing:?}");
         }
     }
 }
@@ -99,7 +97,7 @@ fn every_documented_field_is_given() {
             for name in quoted(first).chain(groups).flat_map(names) {
                 assert!(
                     found.contains(name),
-                    "{document}: no document is given `{name}`, though DEVELOPERS.md says so in\n{row}"
+                    "{document}: no document is given `{name}`, though templates/README.md says so in\n{row}"
                 );
             }
         }

@@ -1,5 +1,5 @@
-//! In which type a treatment's columns are set, so that it keeps to its page: reckoned from the widths of letters before
-//! the page is laid out, and one step smaller wherever the page shows that the reckoning was wrong.
+//! In which type a treatment's columns are set, so that it keeps to its page: estimated from the widths of letters before
+//! the page is laid out, and one step smaller wherever the page shows that the estimate was wrong.
 //!
 //! Measuring in the template finds the same answer by laying every column out several times over, which took half of a
 //! sheet's time. The figures here are those of `mix-sheet.typ`, in points; if they grow apart, a sheet is laid out twice
@@ -22,7 +22,7 @@ const LEADING: f64 = 0.5;
 const BOLD: f64 = 1.05;
 const GUTTER: f64 = 9.0 * MM;
 const ASIDE: f64 = 62.0 * MM;
-/// What the reckoning may be off by: a try too much costs less than type too small.
+/// What the estimate may be off by: a try too much costs less than type too small.
 const TOLERANCE: f64 = 6.0;
 
 /// Chooses for every treatment of a sheet, or of several in one run.
@@ -32,8 +32,8 @@ pub fn begin(sheet: &mut Value) {
         for at in 0..treatments {
             let last = at + 1 == treatments;
             let found = TYPES.iter().map(|size| set_in(page, at, *size));
-            let room = room(page, at, last) + TOLERANCE;
-            let fits = found.into_iter().zip(TYPES).find(|(set, _)| set.tall <= room);
+            let space = space(page, at, last) + TOLERANCE;
+            let fits = found.into_iter().zip(TYPES).find(|(set, _)| set.tall <= space);
             let long = list(&page["treatments"][at]["areas"], "rows").len() > MOST_AREAS;
             let (set, size) = match fits {
                 Some((set, size)) => (set, Some(size)),
@@ -156,7 +156,7 @@ fn watch(treatment: &Value, size: f64) -> f64 {
 }
 
 /// What a page has left where a treatment's columns begin.
-fn room(page: &Value, at: usize, last: bool) -> f64 {
+fn space(page: &Value, at: usize, last: bool) -> f64 {
     let treatment = &page["treatments"][at];
     let height = if page["page"] == "a4" { 297.0 * MM } else { 792.0 };
     let foot = 16.0 * MM + list(page, "lines").len() as f64 * 3.1 * MM;
@@ -184,18 +184,18 @@ fn boxes(treatment: &Value, width: f64) -> f64 {
     let all: f64 = there.iter().map(|(_, share)| share).sum();
     let free = width - 9.0 * there.len().saturating_sub(1) as f64;
     let each = there.iter().map(|(key, share)| {
-        let (it, room) = (&treatment[*key], free * share / all - 18.0);
+        let (it, space) = (&treatment[*key], free * share / all - 18.0);
         let sizes: &[f64] = if *key == "strip" { &READ } else { &LARGE };
-        let fits = |size: &&f64| advance(text(it, "big")) * **size * 0.98 <= room;
+        let fits = |size: &&f64| advance(text(it, "big")) * **size * 0.98 <= space;
         let big = sizes.iter().find(fits).or(sizes.last()).copied().unwrap_or(13.0);
         let mut height = 16.0 + 12.3 + 8.0 + big * CAP;
         if !it["small"].is_null() {
-            height += 8.0 + tall(text(it, "small"), 9.4, room);
+            height += 8.0 + tall(text(it, "small"), 9.4, space);
         }
         if *key == "strip" {
             height += 5.0 + 28.5 + 7.4 * CAP;
             if !it["how"].is_null() {
-                height += 5.0 + tall(text(it, "how"), 8.0, room);
+                height += 5.0 + tall(text(it, "how"), 8.0, space);
             }
         }
         height

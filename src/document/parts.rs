@@ -1,0 +1,137 @@
+//! Pieces that several documents have in common.
+
+use serde::Serialize;
+
+use super::Said;
+use super::voice::{Voice, whole_minutes};
+use crate::catalog::{Company, Equipment};
+use crate::plan::{AreaPlan, TreatmentPlan};
+use crate::quantity::Shown;
+
+/// A value with its caption.
+#[derive(Clone, Debug, Serialize)]
+pub(super) struct Fact {
+    pub label: String,
+    pub value: String,
+}
+
+impl Fact {
+    pub fn new(label: String, value: impl Into<String>) -> Fact {
+        Fact { label, value: value.into() }
+    }
+}
+
+/// A figure in large type with a line below it.
+#[derive(Clone, Debug, Serialize)]
+pub(super) struct Figure {
+    pub big: String,
+    pub small: Option<String>,
+}
+
+impl From<Shown> for Figure {
+    fn from(shown: Shown) -> Figure {
+        Figure { big: shown.main, small: Some(shown.also).filter(|also| !also.is_empty()) }
+    }
+}
+
+/// The company, as it stands at the head of what it hands over.
+#[derive(Clone, Debug, Serialize)]
+pub(super) struct Firm {
+    name: String,
+    address: String,
+    phone: String,
+    licence: Option<String>,
+}
+
+impl From<&Company> for Firm {
+    fn from(company: &Company) -> Firm {
+        let Company { name, address, phone, licence, .. } = company.clone();
+        Firm { name, address, phone, licence }
+    }
+}
+
+/// A client, site or day: a name, and what stands below it.
+#[derive(Clone, Debug, Serialize)]
+pub(super) struct Named {
+    pub name: String,
+    pub lines: Vec<String>,
+}
+
+impl Named {
+    pub fn new(name: impl Into<String>, lines: impl IntoIterator<Item = String>) -> Named {
+        Named { name: name.into(), lines: lines.into_iter().collect() }
+    }
+}
+
+/// The printed code.
+#[derive(Clone, Debug, Serialize)]
+pub(super) struct Qr {
+    /// An SVG with its quiet zone.
+    pub svg: String,
+    pub alt: String,
+}
+
+/// The record that a document belongs to.
+#[derive(Clone, Debug, Serialize)]
+pub(super) struct RecordMark {
+    pub number: String,
+    /// Its SHA-256 in groups; `None` until the record is made.
+    pub digest: Option<String>,
+    pub qr: Qr,
+}
+
+/// Something to wear, with the name of its sign.
+#[derive(Clone, Debug, Serialize)]
+pub(super) struct Wear {
+    sign: &'static str,
+    words: String,
+}
+
+pub(super) fn wear(voice: &Voice<'_>, items: impl Iterator<Item = Equipment>) -> Said<Vec<Wear>> {
+    let row = |item: Equipment| {
+        let sign = item.word();
+        Ok(Wear { sign, words: voice.word(&format!("equipment.{sign}"))? })
+    };
+    items.map(row).collect()
+}
+
+/// Something to watch for.
+#[derive(Clone, Debug, Serialize)]
+pub(super) struct Watch {
+    pub severity: &'static str,
+    /// The severity in words.
+    pub word: String,
+    pub text: String,
+}
+
+/// An area as it is planned, or all of them together.
+#[derive(Clone, Debug, Serialize)]
+pub(super) struct Extent {
+    pub name: String,
+    pub size: String,
+    pub solution: String,
+    pub minutes: String,
+}
+
+/// An area with its times.
+#[derive(Clone, Debug, Serialize)]
+pub(super) struct AreaRow {
+    #[serde(flatten)]
+    extent: Extent,
+    start: String,
+    wet_until: String,
+}
+
+pub(super) fn area_rows(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Vec<AreaRow> {
+    let row = |area: &AreaPlan| AreaRow {
+        extent: Extent {
+            name: area.name.clone(),
+            size: voice.units.area(&area.size).main,
+            solution: voice.units.solution(&area.solution).main,
+            minutes: voice.units.count(&whole_minutes(&area.spraying)).main,
+        },
+        start: voice.clock(area.times.start),
+        wet_until: voice.clock(area.times.wet_until),
+    };
+    treatment.areas.iter().map(row).collect()
+}
