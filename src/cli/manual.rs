@@ -29,8 +29,6 @@ enum Topic {
     Contract,
     /// What was really done: the service log
     Log,
-    /// Many sites and many visits
-    Contract,
     /// How quantities, dilutions and contents are written
     Quantities,
     /// What a label must carry under each regime
@@ -86,6 +84,7 @@ impl Topic {
         match self {
             Topic::Company => Some(File::Company),
             Topic::Job => Some(File::Job),
+            Topic::Contract => Some(File::Contract),
             Topic::Log => Some(File::Log),
             _ => None,
         }
@@ -97,6 +96,7 @@ impl Topic {
 pub(super) enum File {
     Company,
     Job,
+    Contract,
     Log,
 }
 
