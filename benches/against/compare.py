@@ -1,4 +1,4 @@
-"""Times decant and the scripts in turn, checks that their sheets say the same, and prints a table.
+"""Times decant and the scripts in turn, checks that their documents say the same, and prints a table for each kind.
 
     python compare.py DECANT FOLDER COUNT ROUNDS
 
@@ -21,13 +21,16 @@ from PIL import Image
 
 HERE = pathlib.Path(__file__).resolve().parent
 SCRIPTS = {
-    "ReportLab, canvas": ("with_reportlab.py",),
-    "ReportLab, platypus": ("with_platypus.py",),
-    "Typst binding": ("with_typst.py",),
-    "Typst binding, variable face": ("with_typst.py", "variable"),
-    "Typst binding, decant's template": ("with_typst.py", "same"),
-    "fpdf2": ("with_fpdf2.py",),
-    "WeasyPrint": ("with_weasyprint.py",),
+    "mix-sheet": {
+        "ReportLab, canvas": ("with_reportlab.py",),
+        "ReportLab, platypus": ("with_platypus.py",),
+        "Typst binding": ("with_typst.py",),
+        "Typst binding, variable face": ("with_typst.py", "variable"),
+        "Typst binding, decant's template": ("with_typst.py", "same"),
+        "fpdf2": ("with_fpdf2.py",),
+        "WeasyPrint": ("with_weasyprint.py",),
+    },
+    "labels": {"ReportLab, platypus": ("with_label_platypus.py",)},
 }
 CHECKED = 5  # sheets of each that are read, spread over all
 TOLERANCE = 0.005  # share of a sheet's words that may be missing or too many: a number that a time line had no room for
@@ -39,19 +42,19 @@ def one_processor():
         os.sched_setaffinity(0, {max(os.sched_getaffinity(0))})
 
 
-def time_decant(decant, folder, out):
+def time_decant(decant, folder, kind, out):
     """Seconds by clock and by processor of a whole batch, the start of the process with it."""
-    command = [decant, "batch", folder / "jobs", "-o", out, "--only", "mix-sheet", "--workers", "1"]
+    command = [decant, "batch", folder / "jobs" / kind, "-o", out, "--only", kind, "--workers", "1"]
     before, clock = resource.getrusage(resource.RUSAGE_CHILDREN), time.perf_counter()
     subprocess.run(command, check=True, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL, preexec_fn=one_processor)
     clock, after = time.perf_counter() - clock, resource.getrusage(resource.RUSAGE_CHILDREN)
     return clock, after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime
 
 
-def time_script(script, folder, out):
+def time_script(script, folder, kind, out):
     """Seconds by clock and by processor that a script says its sheets took; its start and imports are not counted."""
     command = [sys.executable, HERE / script[0], out, *script[1:]]
-    environment = {**os.environ, "SHEETS": str(folder / "sheets")}
+    environment = {**os.environ, "SHEETS": str(folder / "given" / kind)}
     run = subprocess.run(command, env=environment, check=True, stdout=subprocess.PIPE, text=True, preexec_fn=one_processor)
     clock, processor = run.stdout.split()
     return float(clock), float(processor)
@@ -99,27 +102,26 @@ def check(name, ours, theirs, scratch):
     return sound
 
 
-def main():
-    """Times, checks, prints."""
-    decant, folder, count, rounds = sys.argv[1], pathlib.Path(sys.argv[2]), int(sys.argv[3]), int(sys.argv[4])
-    best = {}
+def compare(kind, decant, folder, count, rounds):
+    """Times and checks one kind of document; whether all say the same."""
+    scripts, best = SCRIPTS[kind], {}
+    out = lambda turn, number: folder / f"out-{kind}-{turn}-{number}"
     for turn in range(rounds):
-        print(f"round {turn + 1} of {rounds}", file=sys.stderr, flush=True)
-        for number, name in enumerate(["decant", *SCRIPTS]):
-            out = folder / f"out-{turn}-{number}"
-            taken = time_script(SCRIPTS[name], folder, out) if name in SCRIPTS else time_decant(decant, folder, out)
+        print(f"{kind}, round {turn + 1} of {rounds}", file=sys.stderr, flush=True)
+        for number, name in enumerate(["decant", *scripts]):
+            where = (folder, kind, out(turn, number))
+            taken = time_script(scripts[name], *where) if name in scripts else time_decant(decant, *where)
             best[name] = tuple(map(min, best.get(name, taken), taken))
-    last = [folder / f"out-{rounds - 1}-{number}" for number in range(len(SCRIPTS) + 1)]
-    made = [sorted(out.rglob("*.pdf")) for out in last]
-    if any(len(sheets) != count for sheets in made):
-        raise SystemExit(f"not every run made {count} sheets: {[len(sheets) for sheets in made]}")
+    made = [sorted(out(rounds - 1, number).rglob("*.pdf")) for number in range(len(scripts) + 1)]
+    if any(len(documents) != count for documents in made):
+        raise SystemExit(f"not every run made {count} documents: {[len(documents) for documents in made]}")
 
     picked = range(0, count, max(count // CHECKED, 1))
     ours = [made[0][i] for i in picked]
-    print(f"Words (pdftotext, {len(ours)} sheets of each, at most {TOLERANCE:.1%} may differ) and code, against decant's:")
-    sound = [check(name, ours, [made[n][i] for i in picked], folder / "page") for n, name in enumerate(SCRIPTS, 1)]
+    print(f"\nWords (pdftotext, {len(ours)} of each, at most {TOLERANCE:.1%} may differ) and code of `{kind}`, against decant's:")
+    sound = [check(name, ours, [made[n][i] for i in picked], folder / "page") for n, name in enumerate(scripts, 1)]
 
-    print(f"\n{count} mix sheets in one process on one processor, the fastest of {rounds} rounds taken in turn:\n")
+    print(f"\n{count} × `{kind}` in one process on one processor, the fastest of {rounds} rounds taken in turn:\n")
     print("| made with | docs/s | ms/doc | CPU ms/doc | decant is, by clock | by CPU | KiB | pages | tagged | archive, accessible |")
     print("| --- | --: | --: | --: | --: | --: | --: | --: | --- | --- |")
     for number, (name, (clock, processor)) in enumerate(best.items()):
@@ -133,7 +135,14 @@ def main():
             f"| {pdf.stat().st_size / 1024:.0f} | {pages} | {tagged} | {standards} |"
         )
     rate = count / best["decant"][0]
-    print(f"\nA million sheets at decant's {rate:.1f} a second and core: {1e6 / rate / 3600:.1f} core hours.")
+    print(f"\nA million at decant's {rate:.1f} a second and core: {1e6 / rate / 3600:.1f} core hours.")
+    return all(sound)
+
+
+def main():
+    """Times, checks, prints."""
+    decant, folder, count, rounds = sys.argv[1], pathlib.Path(sys.argv[2]), int(sys.argv[3]), int(sys.argv[4])
+    sound = [compare(kind, decant, folder, count, rounds) for kind in SCRIPTS]
     return 0 if all(sound) else 1
 
 

@@ -108,8 +108,8 @@ def footer(data, number):
     return data["words"]["page"].replace("{page}", str(number)).replace("{pages}", str(data["pages"]))
 
 
-def run(make):
-    """Makes every sheet, `make(data)` being the bytes of one, and prints the seconds this took by clock and processor.
+def run(make, read=read):
+    """Makes every document, `make(data)` being the bytes of one, and prints the seconds this took by clock and processor.
 
     Imports, and whatever a script prepares once, lie before it and are not counted.
     """

@@ -53,16 +53,21 @@ fn failure(view: &View, error: TypesetError) -> Failure {
 }
 
 fn typeset(press: &Press, view: &View, ident: &str, date: DateTime) -> Result<Typeset, TypesetError> {
+    if view.template == Template::Label {
+        return press.labels(&view.data, date, ident);
+    }
+    // the sheets of a run are documents of their own
+    if let Some(sheets) = view.data["sheets"].as_array() {
+        let one = |data: &Value| typeset(press, &View { data: data.clone(), ..view.clone() }, ident, date);
+        let title = view.data["title"].as_str().unwrap_or_default();
+        return Typeset::join(sheets.iter().map(one), title);
+    }
     let set = |data: &Value| {
-        let data = serde_json::to_vec(data).map_err(|e| TypesetError::Template {
-            message: e.to_string(),
-            place: None,
-            hints: Vec::new(),
-        })?;
+        let data = data.to_string().into_bytes();
         press.typeset(&Sheet { template: view.template, data, date, ident: ident.to_owned() })
     };
     let mut typeset = set(&view.data)?;
-    if matches!(view.template, Template::MixSheet | Template::MixSheets) {
+    if view.template == Template::MixSheet {
         let mut data = view.data.clone();
         // steps are few, and none is taken back
         while step_down(&mut data, &typeset.spread()) {

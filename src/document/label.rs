@@ -12,7 +12,7 @@ use super::{DocumentError, View};
 use crate::catalog::{Correction, LabelSignal, Stock};
 use crate::job::Job;
 use crate::plan::{ActiveStrength, LoadPlan, TreatmentPlan};
-use crate::record::code;
+use crate::record::{Code, code};
 use crate::report::Report;
 use crate::typeset::Template;
 
@@ -72,6 +72,7 @@ pub fn labels(jobs: &[LabelJob<'_>], run: &LabelRun<'_>) -> Result<Vec<LabelBatc
     let mut group = 0;
     for wanted in jobs {
         let LabelJob { voice, second, job } = wanted;
+        let code = printed_code(voice)?;
         for (treatment, written) in voice.plan.treatments.iter().zip(&job.treatments) {
             // a job is not planned unless its stock is in the company file
             let Some(stock) = job.catalog.stock.get(&treatment.stock) else {
@@ -79,17 +80,23 @@ pub fn labels(jobs: &[LabelJob<'_>], run: &LabelRun<'_>) -> Result<Vec<LabelBatc
             };
             let entry = stocks.entry(&treatment.stock);
             let (_, labels, document) = entry.or_insert_with(|| (stock, Vec::new(), Common::default()));
-            let copies = run.copies.or(written.label_copies).unwrap_or(stock.copies);
             let rules = wanted.rules(stock);
             document.take(stock, treatment, &rules);
+            let mut view = label(voice, treatment, &rules, &code)?;
+            view["group"] = json!(group);
+            view["copies"] = json!(run.copies.or(written.label_copies).unwrap_or(stock.copies));
+            view["second"] = match second {
+                Some(second) => in_second(label(second, treatment, &rules, &Value::Null)?, second),
+                None => Value::Null,
+            };
             let filled = treatment.loads.iter().flat_map(|load| std::iter::repeat_n(load, load.containers));
             for (index, load) in filled.enumerate() {
                 let which = Filled { load, number: index + 1 };
-                let mut view = label(voice, treatment, &which, group, copies, &rules)?;
-                view["second"] = match second {
-                    Some(second) => in_second(label(second, treatment, &which, group, copies, &rules)?, second),
-                    None => Value::Null,
-                };
+                let mut view = view.clone();
+                which.put_on(&mut view, voice, treatment)?;
+                if let Some(second) = second {
+                    which.put_on(&mut view["second"], second, treatment)?;
+                }
                 labels.push(view);
             }
             group += 1;
@@ -163,7 +170,8 @@ pub fn check_elements(jobs: &[LabelJob<'_>], report: &mut Report) -> Result<(), 
                 continue;
             };
             let rules = wanted.rules(stock);
-            let label = label(wanted.voice, treatment, &Filled { load, number: 1 }, 0, 1, &rules)?;
+            let mut label = label(wanted.voice, treatment, &rules, &Value::Null)?;
+            Filled { load, number: 1 }.put_on(&mut label, wanted.voice, treatment)?;
             for problem in elements::lacking(wanted, treatment, &label, &rules) {
                 // what the company or a product lacks is lacking on every load
                 if !report.problems().contains(&problem) {
@@ -248,69 +256,54 @@ pub(super) fn correction_view(correction: &Correction) -> Value {
     })
 }
 
-/// A container that is filled: from which load, and its place among all of the treatment, from 1.
-struct Filled<'a> {
-    load: &'a LoadPlan,
-    number: usize,
+/// The code of a job's labels, with the sizes it may be printed in.
+fn printed_code(voice: &Voice<'_>) -> Result<Value, DocumentError> {
+    let link = &voice.record.link;
+    let Code { svg, modules } = code(link).ok_or(DocumentError::Code)?;
+    let alt = voice.words.say("qr_alt", context! { link })?;
+    let (least, step) = (code_mm(modules).to_f64(), code_step_mm(modules).to_f64());
+    Ok(json!({ "svg": svg, "alt": alt, "least_mm": least, "step_mm": step }))
 }
 
+/// What all labels of a treatment say.
 fn label(
     voice: &Voice<'_>,
     treatment: &TreatmentPlan,
-    filled: &Filled<'_>,
-    group: usize,
-    copies: u32,
     follows: &BTreeSet<Rules>,
+    code: &Value,
 ) -> Result<Value, DocumentError> {
     let words = voice.words;
     let plan = voice.plan;
-    let load = filled.load;
-    let rules = plan.regime.rules();
     let ready = treatment.ratio.is_ready_to_use();
     let (dilution, meaning, _) = voice.dilution(treatment)?;
-    let strength_small = match treatment.strip.as_ref().map(|s| voice.band(s)).transpose()?.flatten() {
-        Some(band) => words.say("label.strip", context! { band })?,
-        None => words.say("label.calculated", context! { of => voice.measured(treatment)? })?,
-    };
-    let pesticide = {
-        let said = if ready { "label.undiluted" } else { "label.diluted" };
-        json!({
-            "heading": words.word("label.pesticide_heading")?,
-            "signal": treatment.product.label_signal.and_then(LabelSignal::printed),
-            "child": words.word("label.child")?,
-            "lines": [words.word(said)?, words.word("label.not_drink")?],
-        })
-    };
-    let discard = match load.discard_after {
-        Some(moment) => Some(voice.until(moment)?),
-        None => None,
-    };
+    let said = if ready { "label.undiluted" } else { "label.diluted" };
     let wants_sheet = elements::wants_sheet_at_hand(follows);
     let sheet_at_hand = wants_sheet.then(|| words.word("label.sheet_at_hand")).transpose()?;
-    let mut qr = json!(voice.qr()?);
-    let modules = code(&voice.record.link).ok_or(DocumentError::Code)?.modules;
-    qr["least_mm"] = json!(code_mm(modules).to_f64());
-    qr["step_mm"] = json!(code_step_mm(modules).to_f64());
     Ok(json!({
-        "group": group,
-        "copies": copies,
-        "pictogram_mm": least(rules, &treatment.filled.holds).pictogram_mm.to_f64(),
+        "group": 0,
+        "copies": 1,
+        "pictogram_mm": least(plan.regime.rules(), &treatment.filled.holds).pictogram_mm.to_f64(),
         "product": treatment.product.name,
         "state": words.word(if ready { "label.state_ready" } else { "label.state" })?,
         "kind": words.word(&format!("kinds.{}", treatment.product.kind.word()))?,
-        "container": container(voice, treatment, filled)?,
+        "container": null,
         "dilution": { "big": dilution, "small": meaning },
-        "strength": { "big": voice.units.strength(&load.strength).main, "small": strength_small },
+        "strength": null,
         "contact": {
             "big": voice.time(&treatment.directions.contact_time),
             "small": words.word(&format!("surfaces.{}", surface_word(treatment)))?,
         },
-        "pesticide": pesticide,
+        "pesticide": {
+            "heading": words.word("label.pesticide_heading")?,
+            "signal": treatment.product.label_signal.and_then(LabelSignal::printed),
+            "child": words.word("label.child")?,
+            "lines": [words.word(said)?, words.word("label.not_drink")?],
+        },
         "ghs": super::hazards::hazards(voice, treatment)?,
-        "actives": actives(voice, load),
+        "actives": null,
         "registration": voice.registration(treatment)?,
-        "mixed": { "date": voice.date(plan.start.date())?, "time": null, "by": null },
-        "discard": discard,
+        "mixed": { "date": voice.date(plan.start.date())?, "time": null, "by": null, "usual": voice.usual_date()? },
+        "discard": null,
         "lot": null,
         "firm": {
             "name": plan.company.name,
@@ -322,8 +315,32 @@ fn label(
         "follows": said_to_follow(voice, follows)?,
         "sheet_at_hand": sheet_at_hand,
         "record": voice.record.number,
-        "qr": qr,
+        "qr": code,
     }))
+}
+
+/// A container that is filled: from which load, and its place among all of the treatment, from 1.
+struct Filled<'a> {
+    load: &'a LoadPlan,
+    number: usize,
+}
+
+impl Filled<'_> {
+    /// What only the label of this container says.
+    fn put_on(&self, label: &mut Value, voice: &Voice<'_>, treatment: &TreatmentPlan) -> Result<(), DocumentError> {
+        let load = self.load;
+        let small = match treatment.strip.as_ref().map(|s| voice.band(s)).transpose()?.flatten() {
+            Some(band) => voice.words.say("label.strip", context! { band })?,
+            None => voice.words.say("label.calculated", context! { of => voice.measured(treatment)? })?,
+        };
+        label["container"] = json!(container(voice, treatment, self)?);
+        label["strength"] = json!({ "big": voice.units.strength(&load.strength).main, "small": small });
+        label["discard"] = json!(load.discard_after.map(|moment| voice.until(moment)).transpose()?);
+        if label.get("actives").is_some() {
+            label["actives"] = json!(actives(voice, load));
+        }
+        Ok(())
+    }
 }
 
 /// `Label after 29 CFR 1910.1200(f)(6)(i); 3 CCR 6678`. Advice is not named: no label is made after it alone.

@@ -130,22 +130,12 @@ pub fn mix_sheet(voice: &Voice<'_>) -> Said<View> {
     View::new(Template::MixSheet, format!("{}-mix-sheet", plan.job), head, body)
 }
 
-/// The mix sheets of several jobs in one print run, in their order; each keeps its own page numbers. They are to have the
-/// company's look already.
+/// The mix sheets of several jobs in one print run, in their order; each is a document of its own, with its own page numbers.
+/// They are to have the firm's look already.
 pub fn mix_sheets(words: &Words, stem: String, run: &str, sheets: Vec<View>) -> Said<View> {
-    let mut sheets: Vec<Value> = sheets.into_iter().map(|sheet| sheet.data).collect();
-    for (place, sheet) in sheets.iter_mut().enumerate() {
-        sheet["place"] = json!(place);
-    }
-    let data = json!({
-        "lang": words.language,
-        "title": words.say("sheet.title_run", context! { run })?,
-        "author": sheets.first().map(|sheet| sheet["author"].clone()),
-        "draft": false,
-        "words": words.group("sheet.words"),
-        "sheets": sheets,
-    });
-    Ok(View { template: Template::MixSheets, stem, data })
+    let title = words.say("sheet.title_run", context! { run })?;
+    let sheets: Vec<Value> = sheets.into_iter().map(|sheet| sheet.data).collect();
+    Ok(View { template: Template::MixSheet, stem, data: json!({ "title": title, "sheets": sheets }) })
 }
 
 fn treatment(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Said<Treatment> {

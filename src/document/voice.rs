@@ -13,6 +13,7 @@ use crate::job::Reading;
 use crate::plan::{Caution, Fact, Measured, Passing, Plan, Reentry, Rinse, StripPlan, TreatmentPlan, whole_minute};
 use crate::quantity::{Basis, Number, Printer, Shown, Strength, Time};
 use crate::record::{Missing, Record, code};
+use crate::typeset::fonts::advance;
 use crate::wording::{WordingError, Words};
 
 /// A language and a system of units, with the plan and record that are being put into words.
@@ -54,6 +55,18 @@ impl Voice<'_> {
         let day = date.strftime("%a").to_string().to_lowercase();
         let (weekday, month) = (self.word(&format!("weekday.{day}"))?, self.month(date)?);
         self.say("date", context! { weekday, day => date.day(), month, year => date.year() })
+    }
+
+    /// A date as wide in print as dates mostly are: the names of day and month that are in the middle by width.
+    pub(super) fn usual_date(&self) -> Said {
+        let usual = |group: &str| -> String {
+            let mut names: Vec<String> = self.words.group(group).into_values().collect();
+            names.sort_by(|a, b| advance(a).total_cmp(&advance(b)));
+            let middle = names.len() / 2;
+            names.into_iter().nth(middle).unwrap_or_default()
+        };
+        let (weekday, month) = (usual("weekday"), usual("month"));
+        self.say("date", context! { weekday, day => "00", month, year => "0000" })
     }
 
     /// `18:05`; seconds are carried up to the next minute, so that nobody comes back early.

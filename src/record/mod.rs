@@ -17,7 +17,7 @@ mod verdict;
 pub use conformity::{Conformity, Missing, conformity};
 pub use difference::{Difference, first_difference, issued_difference, shortened, value_at};
 pub use file::{CertificatePage, FORM, MadeBy, RecordFile, SCHEMA};
-pub use link::{Record, code, place};
+pub use link::{Code, Record, code, place};
 pub use log::{Made, MixedInAll, entries_of, entry_of, first_of, last_mixed, mixed_in_all, treatment_made};
 pub use proof::{Finding, json_within_bounds, prove};
 pub use rows::{headings, rows};

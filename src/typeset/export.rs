@@ -3,14 +3,15 @@
 use std::sync::Arc;
 
 use jiff::civil::DateTime;
-use typst::foundations::{Datetime, Label, Selector, Smart, Value};
-use typst::introspection::{Introspector, MetadataElem};
+use typst::foundations::{Content, Datetime, Label, Selector, Smart, Value};
+use typst::introspection::{Introspector, MetadataElem, PagedPosition};
 use typst::utils::PicoStr;
 use typst_layout::{Page, PagedDocument};
 use typst_pdf::{PdfOptions, PdfStandard, PdfStandards, Timestamp};
 use typst_render::RenderOptions;
 use typst_svg::SvgOptions;
 
+use super::joined::Joined;
 use super::world::Files;
 use super::{Sheet, TypesetError, error, one_bit};
 
@@ -26,11 +27,36 @@ pub struct Typeset {
     date: DateTime,
     ident: String,
     files: Arc<Files>,
+    left_off: Vec<String>,
 }
 
 impl Typeset {
-    pub(super) fn new(document: PagedDocument, sheet: &Sheet, files: &Arc<Files>) -> Self {
-        Typeset { document, date: sheet.date, ident: sheet.ident.clone(), files: files.clone() }
+    pub(super) fn new(document: PagedDocument, sheet: &Sheet, files: &Arc<Files>, left_off: Vec<String>) -> Self {
+        Typeset { document, date: sheet.date, ident: sheet.ident.clone(), files: files.clone(), left_off }
+    }
+
+    /// Several documents as one, under this title and with the first one's date, language and identifier.
+    ///
+    /// # Errors
+    /// The first error among them, or that there is none to join.
+    pub fn join(
+        parts: impl Iterator<Item = Result<Typeset, TypesetError>>,
+        title: &str,
+    ) -> Result<Typeset, TypesetError> {
+        let mut joined = Joined::default();
+        let mut of = None;
+        for part in parts {
+            let Typeset { document, date, ident, files, .. } = part?;
+            joined.append(document);
+            of.get_or_insert((date, ident, files));
+        }
+        let nothing = || TypesetError::Template {
+            message: "there is nothing in this run".to_owned(),
+            place: None,
+            hints: Vec::new(),
+        };
+        let (date, ident, files) = of.ok_or_else(nothing)?;
+        Ok(Typeset { document: joined.finish(Some(title)), date, ident, files, left_off: Vec::new() })
     }
 
     pub(super) fn document(&self) -> &PagedDocument {
@@ -42,30 +68,15 @@ impl Typeset {
         self.document.pages().len()
     }
 
-    /// What a label left off to keep to its size, as the `optional` list of its data names it; empty if nothing.
-    pub fn left_off(&self) -> Vec<String> {
-        let fit = Label::new(PicoStr::intern("fit"))
-            .and_then(|label| self.document.introspector().query_label(label).ok().cloned())
-            .and_then(|content| content.to_packed::<MetadataElem>().map(|meta| meta.value.clone()));
-        let Some(Value::Dict(fit)) = fit else { return Vec::new() };
-        match fit.get("left-off") {
-            Ok(Value::Array(keys)) => keys.iter().filter_map(|key| key.clone().cast::<String>().ok()).collect(),
-            _ => Vec::new(),
-        }
+    /// What labels left off to keep to their size, as the `optional` list of their data names it; empty if nothing.
+    pub fn left_off(&self) -> &[String] {
+        &self.left_off
     }
 
     /// First and last page, from 1, of everything that a template marks with `<begins>` and `<ends>`, in order.
     pub fn spread(&self) -> Vec<(usize, usize)> {
-        let pages = |name: &str| -> Vec<usize> {
-            let Some(label) = Label::new(PicoStr::intern(name)) else {
-                return Vec::new();
-            };
-            let introspector = self.document.introspector();
-            let marks = introspector.query(&Selector::Label(label));
-            let places = marks.iter().filter_map(|mark| mark.location());
-            places.filter_map(|place| Some(introspector.page(place)?.get())).collect()
-        };
-        pages("begins").into_iter().zip(pages("ends")).collect()
+        let pages = |name| marks(&self.document, name).into_iter().map(|(_, at)| at.page.get());
+        pages("begins").zip(pages("ends")).collect()
     }
 
     /// As PDF/A-3b and PDF/UA-1: fonts within, tagged for reading aloud, no missing glyph.
@@ -154,4 +165,18 @@ impl Typeset {
         )
         .map(Timestamp::new_utc)
     }
+}
+
+/// Every element of this label with its place, in the order of the document.
+pub(super) fn marks(document: &PagedDocument, label: &str) -> Vec<(Content, PagedPosition)> {
+    let introspector = document.introspector();
+    let found = Label::new(PicoStr::intern(label)).map(|label| introspector.query(&Selector::Label(label)));
+    let found = found.into_iter().flatten();
+    found.filter_map(|mark| introspector.position(mark.location()?).map(|at| (mark, at))).collect()
+}
+
+/// What a template says of a document in metadata of this label.
+pub(super) fn metadata(document: &PagedDocument, label: &str) -> Option<Value> {
+    let (mark, _) = marks(document, label).pop()?;
+    Some(mark.to_packed::<MetadataElem>()?.value.clone())
 }

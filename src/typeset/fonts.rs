@@ -34,7 +34,13 @@ pub fn digest() -> [u8; 32] {
 ///
 /// Other characters make a document an error, since a missing glyph would print as an empty box.
 pub fn can_print(c: char) -> bool {
-    matches!(c, '\n' | '\u{200B}') || all().iter().any(|font| font.info().coverage.contains(c as u32))
+    // looking a character up takes long, and nearly all are these
+    static ASCII: LazyLock<[bool; 128]> = LazyLock::new(|| std::array::from_fn(|i| has_glyph(char::from(i as u8))));
+    matches!(c, '\n' | '\u{200B}') || ASCII.get(c as usize).copied().unwrap_or_else(|| has_glyph(c))
+}
+
+fn has_glyph(c: char) -> bool {
+    all().iter().any(|font| font.info().coverage.contains(c as u32))
 }
 
 /// How wide a text is on one line in regular weight, in ems, without kerning.

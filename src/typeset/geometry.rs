@@ -1,40 +1,36 @@
-//! Where things really came to lie: the boxes of text and pictures of a laid-out document, and what is wrong with them on
-//! a label.
+//! Where text and pictures are on a finished page, and what is wrong with them on a label.
 
+use std::collections::HashMap;
 use std::fmt;
 
 use serde_json::Value;
-use typst::layout::{Abs, Frame, FrameItem, Point, Size, Transform};
-use typst::text::TextItem;
+use typst::layout::{Abs, Frame, FrameItem, Point, Transform};
+use typst::text::{FontInstance, TextItem};
+use typst_layout::Page;
 
 use super::Typeset;
 
 /// A box on a page, in points from its top left corner.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Area {
-    /// Left edge.
     pub left: f64,
-    /// Top edge.
     pub top: f64,
-    /// Right edge.
     pub right: f64,
-    /// Bottom edge.
     pub bottom: f64,
 }
 
 /// A run of text or a picture.
 #[derive(Clone, Debug)]
 pub struct Piece {
-    /// Which page, from 0.
-    pub page: usize,
     /// The text; `None` for a picture.
     pub text: Option<String>,
-    /// Size of the type in points, as printed; nought for a picture.
+    /// Size of the type in points, as printed; zero for a picture.
     pub points: f64,
     /// Around the ink of the text, or around the picture.
     pub area: Area,
-    /// Around the ink of each letter.
+    /// Around the ink of each letter, as it is set; how it comes to the page.
     letters: Vec<Area>,
+    to_page: Transform,
 }
 
 /// Text may stand out of its box by so much, in points: round letters overshoot, and ink begins before its origin.
@@ -53,17 +49,26 @@ impl fmt::Display for Area {
 }
 
 impl Area {
-    fn around(corners: &[Point]) -> Area {
-        let mut area =
-            Area { left: f64::INFINITY, top: f64::INFINITY, right: f64::NEG_INFINITY, bottom: f64::NEG_INFINITY };
-        for corner in corners {
-            let (x, y) = (corner.x.to_pt(), corner.y.to_pt());
-            area.left = area.left.min(x);
-            area.right = area.right.max(x);
-            area.top = area.top.min(y);
-            area.bottom = area.bottom.max(y);
+    const NOTHING: Area =
+        Area { left: f64::INFINITY, top: f64::INFINITY, right: f64::NEG_INFINITY, bottom: f64::NEG_INFINITY };
+
+    fn and(self, other: Area) -> Area {
+        Area {
+            left: self.left.min(other.left),
+            top: self.top.min(other.top),
+            right: self.right.max(other.right),
+            bottom: self.bottom.max(other.bottom),
         }
-        area
+    }
+
+    /// Around this box once it is moved, turned and scaled.
+    fn through(self, way: Transform) -> Area {
+        let corners = [(self.left, self.top), (self.right, self.top), (self.left, self.bottom), (self.right, self.bottom)];
+        let moved = corners.map(|(x, y)| Point::new(Abs::pt(x), Abs::pt(y)).transform(way));
+        moved.iter().fold(Area::NOTHING, |all, corner| {
+            let (x, y) = (corner.x.to_pt(), corner.y.to_pt());
+            all.and(Area { left: x, top: y, right: x, bottom: y })
+        })
     }
 
     fn lies_in(&self, outer: &Area) -> bool {
@@ -80,9 +85,16 @@ impl Area {
 }
 
 impl Piece {
-    /// Whether ink of both, on one page, lies in one place: a letter of one over a letter of the other, or over a picture.
+    /// Whether ink of both lies in one place: a letter of one over a letter of the other, or over a picture.
     fn crosses(&self, other: &Piece) -> bool {
-        self.area.crosses(&other.area) && self.letters.iter().any(|a| other.letters.iter().any(|b| a.crosses(b)))
+        self.area.crosses(&other.area) && {
+            let others: Vec<Area> = other.inks().collect();
+            self.inks().any(|a| others.iter().any(|b| a.crosses(b)))
+        }
+    }
+
+    fn inks(&self) -> impl Iterator<Item = Area> {
+        self.letters.iter().map(|letter| letter.through(self.to_page))
     }
 
     fn name(&self) -> String {
@@ -94,70 +106,26 @@ impl Piece {
 }
 
 impl Typeset {
-    /// Every run of text and every picture of the document, in the order they are drawn.
-    pub fn pieces(&self) -> Vec<Piece> {
-        let mut pieces = Vec::new();
-        for (page, it) in self.document().pages().iter().enumerate() {
-            walk(&it.frame, Transform::identity(), page, &mut pieces);
-        }
-        pieces
-    }
-
-    /// What is wrong on labels that were set with this `stock` (as their template was given it): what lies outside the
-    /// room to print in, what crosses something else, type below `minimum` points. Empty if all is well.
+    /// What is wrong on labels on this `stock` (as their template was given it): what lies outside the printable area or
+    /// over something else, type below `minimum` points. Empty if all is well.
     pub fn label_faults(&self, stock: &Value, minimum: f64) -> Vec<String> {
-        let pieces = self.pieces();
-        let number = |key: &str| stock[key].as_f64().unwrap_or(0.0);
-        let corrected = stock["correction"].as_object().is_some();
-        let uncorrected = |area: Area| {
-            let value = |key: &str| stock["correction"][key].as_f64().unwrap_or(0.0);
-            let scale = value("scale");
-            let (right, down) = (value("right_mm") * POINTS_PER_MM, value("down_mm") * POINTS_PER_MM);
-            Area {
-                left: (area.left - right) / scale,
-                right: (area.right - right) / scale,
-                top: (area.top - down) / scale,
-                bottom: (area.bottom - down) / scale,
-            }
-        };
-        let inset = |key: &str| stock["insets_mm"][key].as_f64().unwrap_or(0.0);
-        // as the stock lies: a turned label has its head at the left
-        let [left, top, right, bottom] = if stock["turned"].as_bool().unwrap_or(false) {
-            ["top", "right", "bottom", "left"].map(inset)
-        } else {
-            ["left", "top", "right", "bottom"].map(inset)
-        };
-        let (width, height) = (number("label_width_mm"), number("label_height_mm"));
-        let count = |key: &str| stock[key].as_u64().unwrap_or(1);
-        let mut rooms = Vec::new();
-        for row in 0..count("rows") {
-            for column in 0..count("columns") {
-                #[allow(clippy::cast_precision_loss, reason = "a sheet has few rows")]
-                let (across, down) = (column as f64, row as f64);
-                let x = number("left_mm") + across * (width + number("gap_x_mm"));
-                let y = number("top_mm") + down * (height + number("gap_y_mm"));
-                rooms.push(Area {
-                    left: (x + left) * POINTS_PER_MM,
-                    top: (y + top) * POINTS_PER_MM,
-                    right: (x + width - right) * POINTS_PER_MM,
-                    bottom: (y + height - bottom) * POINTS_PER_MM,
-                });
-            }
-        }
+        let places = places(stock);
+        let correction = Correction::of(stock);
         let mut faults = Vec::new();
-        for piece in &pieces {
-            let area = if corrected { uncorrected(piece.area) } else { piece.area };
-            if !rooms.iter().any(|room| area.lies_in(room)) {
-                faults.push(format!("{} lies outside its label, at {}", piece.name(), piece.area));
+        let mut inks = Inks::default();
+        for page in self.document().pages() {
+            let pieces = pieces_of(page, &mut inks);
+            for piece in &pieces {
+                let area = correction.as_ref().map_or(piece.area, |printer| printer.undone(piece.area));
+                if !places.iter().any(|place| area.lies_in(place)) {
+                    faults.push(format!("{} lies outside its label, at {}", piece.name(), piece.area));
+                }
+                if piece.text.is_some() && piece.points < minimum - 0.01 && correction.is_none() {
+                    faults.push(format!("{} is {} pt", piece.name(), piece.points));
+                }
             }
-            if piece.text.is_some() && piece.points < minimum - 0.01 && !corrected {
-                faults.push(format!("{} is {} pt", piece.name(), piece.points));
-            }
-        }
-        for (i, piece) in pieces.iter().enumerate() {
-            // pieces stand in the order of pages
-            for other in pieces[i + 1..].iter().take_while(|other| other.page == piece.page) {
-                if piece.crosses(other) {
+            for (i, piece) in pieces.iter().enumerate() {
+                for other in pieces[i + 1..].iter().filter(|other| piece.crosses(other)) {
                     let (a, b) = (piece.name(), other.name());
                     faults.push(format!("{a} crosses {b}, at {} and {}", piece.area, other.area));
                 }
@@ -167,67 +135,124 @@ impl Typeset {
     }
 }
 
-fn walk(frame: &Frame, to_page: Transform, page: usize, pieces: &mut Vec<Piece>) {
+/// The printable area of each label of a sheet.
+fn places(stock: &Value) -> Vec<Area> {
+    let number = |key: &str| stock[key].as_f64().unwrap_or(0.0);
+    let inset = |key: &str| stock["insets_mm"][key].as_f64().unwrap_or(0.0);
+    // as the stock lies: a turned label has its head at the left
+    let [left, top, right, bottom] = if stock["turned"].as_bool().unwrap_or(false) {
+        ["top", "right", "bottom", "left"].map(inset)
+    } else {
+        ["left", "top", "right", "bottom"].map(inset)
+    };
+    let (width, height) = (number("label_width_mm"), number("label_height_mm"));
+    let count = |key: &str| u32::try_from(stock[key].as_u64().unwrap_or(1)).unwrap_or(1);
+    let place = |row: u32, column: u32| {
+        let x = number("left_mm") + f64::from(column) * (width + number("gap_x_mm"));
+        let y = number("top_mm") + f64::from(row) * (height + number("gap_y_mm"));
+        Area {
+            left: (x + left) * POINTS_PER_MM,
+            top: (y + top) * POINTS_PER_MM,
+            right: (x + width - right) * POINTS_PER_MM,
+            bottom: (y + height - bottom) * POINTS_PER_MM,
+        }
+    };
+    (0..count("rows")).flat_map(|row| (0..count("columns")).map(move |column| (row, column))).map(|(r, c)| place(r, c)).collect()
+}
+
+/// What was done against a printer's shift and scale.
+struct Correction {
+    right: f64,
+    down: f64,
+    scale: f64,
+}
+
+impl Correction {
+    fn of(stock: &Value) -> Option<Correction> {
+        let value = |key: &str| stock["correction"][key].as_f64();
+        Some(Correction {
+            right: value("right_mm")? * POINTS_PER_MM,
+            down: value("down_mm")? * POINTS_PER_MM,
+            scale: value("scale")?,
+        })
+    }
+
+    fn undone(&self, area: Area) -> Area {
+        Area {
+            left: (area.left - self.right) / self.scale,
+            right: (area.right - self.right) / self.scale,
+            top: (area.top - self.down) / self.scale,
+            bottom: (area.bottom - self.down) / self.scale,
+        }
+    }
+}
+
+/// Every run of text and every picture of a page, in the order they are drawn.
+pub(super) fn pieces_of(page: &Page, inks: &mut Inks) -> Vec<Piece> {
+    let mut pieces = Vec::new();
+    walk(&page.frame, Transform::identity(), inks, &mut pieces);
+    pieces
+}
+
+fn walk(frame: &Frame, to_page: Transform, inks: &mut Inks, pieces: &mut Vec<Piece>) {
     for (at, item) in frame.items() {
         let here = to_page.pre_concat(Transform::translate(at.x, at.y));
         match item {
-            FrameItem::Group(group) => walk(&group.frame, here.pre_concat(group.transform), page, pieces),
-            FrameItem::Text(text) => {
-                let letters = letters(text, here);
-                if letters.is_empty() {
-                    continue;
-                }
-                let area = letters.iter().fold(letters[0], |all, one| Area {
-                    left: all.left.min(one.left),
-                    top: all.top.min(one.top),
-                    right: all.right.max(one.right),
-                    bottom: all.bottom.max(one.bottom),
-                });
-                // a turned or scaled run keeps the length of its unit vector
-                let unit = Point::new(Abs::zero(), text.size).transform(Transform {
-                    tx: Abs::zero(),
-                    ty: Abs::zero(),
-                    ..here
-                });
-                pieces.push(Piece {
-                    page,
-                    text: Some(text.text.to_string()),
-                    points: unit.x.to_pt().hypot(unit.y.to_pt()),
-                    area,
-                    letters,
-                });
-            }
+            FrameItem::Group(group) => walk(&group.frame, here.pre_concat(group.transform), inks, pieces),
+            FrameItem::Text(text) => pieces.extend(inks.piece(text, here)),
             FrameItem::Image(_, size, _) => {
-                let area = rectangle(Point::zero(), *size, here);
-                pieces.push(Piece { page, text: None, points: 0.0, area, letters: vec![area] });
+                let picture = Area { left: 0.0, top: 0.0, right: size.x.to_pt(), bottom: size.y.to_pt() };
+                let area = picture.through(here);
+                pieces.push(Piece { text: None, points: 0.0, area, letters: vec![picture], to_page: here });
             }
             FrameItem::Shape(..) | FrameItem::Link(..) | FrameItem::Tag(_) => {}
         }
     }
 }
 
-/// Around the ink of each letter; blanks have none.
-fn letters(text: &TextItem, to_page: Transform) -> Vec<Area> {
-    let mut areas = Vec::new();
-    let mut x = Abs::zero();
-    let bare = TextItem { glyphs: Vec::new(), ..text.clone() };
-    for glyph in &text.glyphs {
-        let one = TextItem { glyphs: vec![glyph.clone()], ..bare.clone() };
-        let ink = one.bbox();
-        // without an outline the box is turned inside out
-        if ink.min.x < ink.max.x && ink.min.x.to_pt().is_finite() {
-            let (top, bottom) = (ink.min.y.min(ink.max.y), ink.min.y.max(ink.max.y));
-            let corner = Point::new(x + ink.min.x, top);
-            let size = Size::new(ink.max.x - ink.min.x, bottom - top);
-            areas.push(rectangle(corner, size, to_page));
+/// Around the ink of each glyph, in ems from its origin, downward: to work it out from the outline takes longer than all the rest.
+#[derive(Default)]
+pub(super) struct Inks(HashMap<FontInstance, HashMap<u16, Option<Area>>>);
+
+impl Inks {
+    /// A run of text; none if it is blank.
+    fn piece(&mut self, text: &TextItem, to_page: Transform) -> Option<Piece> {
+        let inks = self.0.entry(text.font.clone()).or_default();
+        let points = text.size.to_pt();
+        let mut letters = Vec::with_capacity(text.glyphs.len());
+        let mut x = 0.0;
+        for (i, glyph) in text.glyphs.iter().enumerate() {
+            if let Some(ink) = inks.entry(glyph.id).or_insert_with(|| ink_of(text, i)) {
+                let (right, up) = (x + glyph.x_offset.get(), glyph.y_offset.get());
+                letters.push(Area {
+                    left: (right + ink.left) * points,
+                    right: (right + ink.right) * points,
+                    top: (ink.top - up) * points,
+                    bottom: (ink.bottom - up) * points,
+                });
+            }
+            x += glyph.x_advance.get();
         }
-        x += glyph.x_advance.at(text.size);
+        let area = letters.iter().copied().reduce(Area::and)?.through(to_page);
+        // a turned or scaled run keeps the length of its unit vector
+        let unit = Point::new(Abs::zero(), text.size).transform(Transform { tx: Abs::zero(), ty: Abs::zero(), ..to_page });
+        let points = unit.x.to_pt().hypot(unit.y.to_pt());
+        Some(Piece { text: Some(text.text.to_string()), points, area, letters, to_page })
     }
-    areas
 }
 
-fn rectangle(corner: Point, size: Size, to_page: Transform) -> Area {
-    let far = corner + size.to_point();
-    let corners = [corner, far, Point::new(corner.x, far.y), Point::new(far.x, corner.y)];
-    Area::around(&corners.map(|c| c.transform(to_page)))
+/// Around a glyph's outline; none if it has none.
+fn ink_of(text: &TextItem, glyph: usize) -> Option<Area> {
+    let mut glyph = text.glyphs[glyph].clone();
+    (glyph.x_offset, glyph.y_offset) = Default::default();
+    let one = TextItem { size: Abs::pt(1.0), glyphs: vec![glyph], ..text.clone() };
+    let ink = one.bbox();
+    // without an outline the box is turned inside out
+    let is_drawn = ink.min.x < ink.max.x && ink.min.x.to_pt().is_finite();
+    is_drawn.then(|| Area {
+        left: ink.min.x.to_pt(),
+        right: ink.max.x.to_pt(),
+        top: ink.min.y.min(ink.max.y).to_pt(),
+        bottom: ink.min.y.max(ink.max.y).to_pt(),
+    })
 }

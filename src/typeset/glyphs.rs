@@ -5,18 +5,19 @@ use serde_json::Value;
 use super::error::TypesetError;
 use super::fonts::can_print;
 
-/// Every string of the data must be printable.
+/// The data, of which every string must be printable.
 ///
 /// # Errors
 ///
 /// [`TypesetError::MissingGlyph`] for the first string that is not; [`TypesetError::Template`] if the data is no JSON.
-pub(super) fn check(data: &[u8]) -> Result<(), TypesetError> {
+pub(super) fn check(data: &[u8]) -> Result<Value, TypesetError> {
     let value: Value = serde_json::from_slice(data).map_err(|e| TypesetError::Template {
         message: format!("the document's data is no JSON: {e}"),
         place: None,
         hints: Vec::new(),
     })?;
-    walk(&value, &mut String::new())
+    walk(&value, &mut String::new())?;
+    Ok(value)
 }
 
 fn walk(value: &Value, path: &mut String) -> Result<(), TypesetError> {

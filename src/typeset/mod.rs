@@ -25,6 +25,8 @@ mod folder;
 pub mod fonts;
 mod geometry;
 mod glyphs;
+mod joined;
+mod labels;
 mod one_bit;
 mod templates;
 mod world;
@@ -37,6 +39,7 @@ pub use templates::{Ink, Template, Templates};
 use std::sync::OnceLock;
 
 use jiff::civil::DateTime;
+use serde_json::json;
 use typst::diag::{SourceDiagnostic, Warned};
 use typst_layout::PagedDocument;
 
@@ -61,6 +64,7 @@ pub struct Press {
     templates: Templates,
     /// With our templates alone, to tell the user's faults from ours; made when there is a fault.
     plain: OnceLock<Shared>,
+    fits: labels::Fits,
 }
 
 impl Press {
@@ -71,7 +75,7 @@ impl Press {
 
     /// A press with these templates.
     pub fn with(templates: Templates) -> Self {
-        Press { shared: Shared::new(&templates), templates, plain: OnceLock::new() }
+        Press { shared: Shared::new(&templates), templates, plain: OnceLock::new(), fits: labels::Fits::default() }
     }
 
     /// Lays one document out.
@@ -83,19 +87,26 @@ impl Press {
     /// - [`TypesetError::OwnTemplate`] if a template of the user's own is at fault;
     /// - [`TypesetError::Template`] for anything else, warnings included: a fault of the template or of its data.
     pub fn typeset(&self, sheet: &Sheet) -> Result<Typeset, TypesetError> {
-        glyphs::check(&sheet.data)?;
-        match lay_out(&self.shared, sheet) {
-            Ok(document) => {
-                let made = Typeset::new(document, sheet, self.shared.files());
-                // only the PDF standards tell of a character without a glyph, or a drawing without words for it, in a
-                // template's own text; a picture is held to them too
-                if self.shared.files().any_own() {
-                    made.pdf()?;
-                }
-                Ok(made)
-            }
-            Err(errors) => Err(self.explain(sheet, &errors)),
+        let data = glyphs::check(&sheet.data)?;
+        // a label template of the user's own may find its fit in another way
+        let made = if sheet.template == Template::Label && !self.templates.is_own("label.typ") {
+            self.labels(sheet, data)?
+        } else {
+            let document = self.lay_out(sheet)?;
+            let left_off = export::metadata(&document, "fit").map(|fit| json!(fit)["left-off"].take());
+            let left_off = left_off.and_then(|keys| serde_json::from_value(keys).ok()).unwrap_or_default();
+            Typeset::new(document, sheet, self.shared.files(), left_off)
+        };
+        // only the PDF standards tell of a character without a glyph, or a drawing without words for it, in a template's
+        // own text; a picture must meet them too
+        if self.shared.files().any_own() {
+            made.pdf()?;
         }
+        Ok(made)
+    }
+
+    fn lay_out(&self, sheet: &Sheet) -> Result<PagedDocument, TypesetError> {
+        lay_out(&self.shared, sheet).map_err(|errors| self.explain(sheet, &errors))
     }
 
     /// Whose fault it is. A part of ours may fail for what a template of the user's lacks; then the same sheet is made

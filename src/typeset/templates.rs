@@ -16,8 +16,6 @@ pub enum Template {
     MixSheet,
     /// The client's certificate.
     Certificate,
-    /// The mix sheets of several jobs, one after the other.
-    MixSheets,
     /// What must be on the van.
     LoadOut,
     /// What became of a contract's visits.
@@ -32,11 +30,10 @@ pub enum Template {
 
 impl Template {
     /// Every template.
-    pub const ALL: [Template; 9] = [
+    pub const ALL: [Template; 8] = [
         Template::Label,
         Template::MixSheet,
         Template::Certificate,
-        Template::MixSheets,
         Template::LoadOut,
         Template::ServiceReport,
         Template::TestPrint,
@@ -50,7 +47,6 @@ impl Template {
             Template::Label => "label",
             Template::MixSheet => "mix-sheet",
             Template::Certificate => "certificate",
-            Template::MixSheets => "mix-sheets",
             Template::LoadOut => "load-out",
             Template::ServiceReport => "service-report",
             Template::TestPrint => "test-print",
@@ -65,11 +61,10 @@ macro_rules! embedded {
 }
 
 /// Paths under `templates/`, as templates import and read them.
-static BUILT_IN: [(&str, &[u8]); 33] = embedded![
+static BUILT_IN: [(&str, &[u8]); 32] = embedded![
     "label.typ",
     "mix-sheet.typ",
     "certificate.typ",
-    "mix-sheets.typ",
     "load-out.typ",
     "service-report.typ",
     "test-print.typ",
@@ -173,6 +168,11 @@ impl Templates {
     /// Path and content of every file, in order of path.
     pub fn files(&self) -> impl Iterator<Item = (&str, &[u8])> {
         self.files.iter().map(|(path, file)| (path.as_str(), file.bytes.as_slice()))
+    }
+
+    /// Whether a file is the user's own.
+    pub(super) fn is_own(&self, path: &str) -> bool {
+        self.files.get(path).is_some_and(|file| file.from.is_some())
     }
 
     /// Whether any of them is the user's own.

@@ -185,7 +185,7 @@ fn data_of_the_wrong_shape_is_an_error_that_names_the_template() {
 #[test]
 fn a_tall_label_carries_all() {
     let made = Press::new().typeset(&sheet(Template::Label, &labels(152.4, "14 Quay Lane"))).unwrap();
-    assert_eq!(made.left_off(), Vec::<String>::new());
+    assert!(made.left_off().is_empty());
     assert_eq!(made.pages(), 1);
 }
 
@@ -196,7 +196,7 @@ fn a_tight_label_leaves_off_in_the_order_given_and_a_tighter_one_is_refused() {
     let heights: Vec<_> = (30..75).rev().map(f64::from).collect();
     let made: Vec<_> = heights
         .iter()
-        .map(|&h| press.typeset(&sheet(Template::Label, &labels(h, &address))).map(|t| t.left_off()))
+        .map(|&h| press.typeset(&sheet(Template::Label, &labels(h, &address))).map(|t| t.left_off().to_vec()))
         .collect();
     assert_eq!(made.first(), Some(&Ok(vec![])));
     assert!(made.iter().any(|m| m.as_ref().is_ok_and(|off| off == &["deference"])), "{made:?}");
@@ -279,7 +279,7 @@ fn a_letter_x_is_516_thousandths_of_its_size() {
     let mut data = mix_sheet("Gull Point");
     data["treatments"][0]["steps"] = serde_json::json!(["xxxx"]);
     let made = Press::new().typeset(&sheet(Template::MixSheet, &data)).unwrap();
-    let pieces = made.pieces();
+    let pieces = geometry::pieces_of(&made.document().pages()[0], &mut geometry::Inks::default());
     let found = pieces.iter().find(|p| p.text.as_deref() == Some("xxxx")).unwrap();
     let x_height = (found.area.bottom - found.area.top) / found.points;
     assert!((x_height - 0.516).abs() < 0.001, "{x_height}");

@@ -260,7 +260,7 @@ fn try_all(seeds: std::ops::Range<u64>, rules: RuleSet) -> Outcome {
                 Ok(made) => {
                     outcome.made += 1;
                     outcome.classes.insert(stock.class());
-                    outcome.dropped.extend(made.left_off());
+                    outcome.dropped.extend(made.left_off().iter().cloned());
                     let minimum = data["minimum_pt"].as_f64().unwrap();
                     let faults = made.label_faults(&data["stock"], minimum);
                     outcome.faults.extend(faults.into_iter().map(|f| format!("{seed} on {yaml}: {f}")));
