@@ -93,13 +93,15 @@ pub fn documents(planned: &Planned, options: &Options, context: &Context) -> Res
     let mut made =
         Documents { views: Vec::new(), withheld: Vec::new(), broken: Vec::new(), not_made: false, record, seal };
     let mut report = Report::new();
-    let mut batches = Vec::new();
+    let mut stocks = Vec::new();
     if options.wants(Kind::Labels) {
         let second = words.labels_second.as_deref().map(|words| planned.voice(words));
         let of_job = LabelJob { voice: &planned.voice(&words.labels), second: second.as_ref(), job };
         check_elements(&[of_job], &mut report)?;
-        batches = labels(&[of_job], &run)?;
-        made.views.extend(batches.iter().map(|batch| batch.view.clone()));
+        for batch in labels(&[of_job], &run)? {
+            stocks.push(batch.stock);
+            made.views.push(batch.view);
+        }
     }
     if options.wants(Kind::MixSheet) {
         made.views.push(mix_sheet(&planned.voice(&words.mix_sheet))?);
@@ -130,7 +132,7 @@ pub fn documents(planned: &Planned, options: &Options, context: &Context) -> Res
         made.views.push(notice(&voice, job.applied.as_ref(), &made.record.digest)?);
     }
     valid(Some(()), &report)?;
-    check_first(&run, &batches, planned.company())?;
+    check_first(&run, &stocks, planned.company())?;
     for view in &mut made.views {
         planned.dress(view, context);
     }

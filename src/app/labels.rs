@@ -37,12 +37,12 @@ fn unknown<'a>(what: &str, key: &str, keys: impl Iterator<Item = &'a String>) ->
 }
 
 /// Whether the first free place is on the sheet, and on which one sheet it is.
-pub fn check_first(run: &LabelRun<'_>, batches: &[LabelBatch], company: &CompanyFile) -> Result<(), Failure> {
+pub fn check_first(run: &LabelRun<'_>, stocks: &[String], company: &CompanyFile) -> Result<(), Failure> {
     if run.first == 1 {
         return Ok(());
     }
     let places = |key: &str| company.stock.get(key).map_or(1, Stock::per_page);
-    let sheets = batches.iter().map(|batch| (batch.stock.as_str(), places(&batch.stock)));
+    let sheets = stocks.iter().map(|key| (key.as_str(), places(key)));
     let sheets: Vec<(&str, u32)> = sheets.filter(|(_, places)| *places > 1).collect();
     let why = match sheets.as_slice() {
         [(_, places)] if run.first <= *places => return Ok(()),

@@ -66,7 +66,8 @@ pub(super) fn print(
             return Err(Failure::error(format_args!("no label of these jobs goes on `{key}`; they go on: {keys}")));
         }
     }
-    check_first(&run, &batches, company)?;
+    let stocks: Vec<String> = batches.iter().map(|batch| batch.stock.clone()).collect();
+    check_first(&run, &stocks, company)?;
     let numbers: Vec<&str> = planned.iter().map(|job| job.record.number.as_str()).collect();
     let numbers = numbers.join("+");
     let mut failed = 0;

@@ -106,5 +106,8 @@ impl Command {
 
 /// Runs a command.
 pub fn run(arguments: &Arguments) -> Exit {
+    // Typst hands pages and streams to rayon. One thread for them takes less memory than several and hardly more time; its
+    // stack has room for what a page may hold. A pool that is there already stays.
+    let _ = rayon::ThreadPoolBuilder::new().num_threads(1).stack_size(16 << 20).build_global();
     output::ending(arguments.command.writes_files(), || arguments.command.run())
 }

@@ -5,19 +5,24 @@ use serde_json::Value;
 use super::error::TypesetError;
 use super::fonts::can_print;
 
-/// The data, of which every string must be printable.
+/// A document's data.
 ///
 /// # Errors
-///
-/// [`TypesetError::MissingGlyph`] for the first string that is not; [`TypesetError::Template`] if the data is no JSON.
-pub(super) fn check(data: &[u8]) -> Result<Value, TypesetError> {
-    let value: Value = serde_json::from_slice(data).map_err(|e| TypesetError::Template {
+/// [`TypesetError::Template`] if it is no JSON.
+pub(super) fn read(data: &[u8]) -> Result<Value, TypesetError> {
+    serde_json::from_slice(data).map_err(|e| TypesetError::Template {
         message: format!("the document's data is no JSON: {e}"),
         place: None,
         hints: Vec::new(),
-    })?;
-    walk(&value, &mut String::new())?;
-    Ok(value)
+    })
+}
+
+/// Every string of the data must be printable.
+///
+/// # Errors
+/// [`TypesetError::MissingGlyph`] for the first that is not.
+pub(super) fn check(data: &Value) -> Result<(), TypesetError> {
+    walk(data, &mut String::new())
 }
 
 fn walk(value: &Value, path: &mut String) -> Result<(), TypesetError> {

@@ -1,9 +1,12 @@
 //! Pages of several documents in one.
 
+use std::sync::Arc;
+
 use typst::foundations::Content;
 use typst::introspection::{Location, Tag};
-use typst::layout::{Frame, FrameItem};
-use typst::model::{Destination, Document, DocumentInfo};
+use typst::layout::resolve::CellGrid;
+use typst::layout::{Axes, Frame, FrameItem, GridCell, GridElem, Sizing};
+use typst::model::{Destination, Document, DocumentInfo, ParElem};
 use typst_layout::{Page, PagedDocument};
 
 /// Documents that are laid out one by one and leave as one, so that no more of each than its pages has to be kept.
@@ -15,41 +18,32 @@ pub(super) struct Joined {
 }
 
 impl Joined {
-    /// The title of the whole, if it is not that of the first document.
-    pub fn title(&mut self, title: &str) {
-        self.info.title = Some(title.into());
-    }
-
     /// Puts a document's pages after those there are.
     pub fn append(&mut self, document: PagedDocument) {
-        let nth = self.documents;
-        self.documents += 1;
-        if nth == 0 {
+        if self.documents == 0 {
             self.info = document.info().clone();
         }
         let pages = document.pages().to_vec();
         drop(document);
         for mut page in pages {
-            if nth > 0 {
-                relocate(&mut page.frame, nth);
-            }
+            relocate(&mut page.frame, self.documents);
             self.pages.push(page);
         }
+        self.documents += 1;
     }
 
-    pub fn finish(self) -> PagedDocument {
+    /// All of it, under this title or the first document's.
+    pub fn finish(mut self, title: Option<&str>) -> PagedDocument {
+        if let Some(title) = title {
+            self.info.title = Some(title.into());
+        }
         PagedDocument::new(self.pages.into_iter().collect(), self.info)
     }
 }
 
-/// Gives every element of the nth document a location of its own: in each they are counted from the first.
+/// Gives every element of the nth document a location of its own, since in each they are counted from the first.
 fn relocate(frame: &mut Frame, nth: usize) {
     let moved = |location: Location| location.variant(nth);
-    let put = |element: &mut Content| {
-        if let Some(location) = element.location() {
-            element.set_location(moved(location));
-        }
-    };
     frame.retain(|item| {
         match item {
             FrameItem::Group(group) => {
@@ -58,11 +52,34 @@ fn relocate(frame: &mut Frame, nth: usize) {
                 }
                 relocate(&mut group.frame, nth);
             }
-            FrameItem::Tag(Tag::Start(element, _)) => put(element),
+            FrameItem::Tag(Tag::Start(element, _)) => {
+                if let Some(location) = element.location() {
+                    element.set_location(moved(location));
+                }
+                bare(element);
+            }
             FrameItem::Tag(Tag::End(location, ..)) => *location = moved(*location),
             FrameItem::Link(Destination::Location(location), _) => *location = moved(*location),
             FrameItem::Link(..) | FrameItem::Text(_) | FrameItem::Shape(..) | FrameItem::Image(..) => {}
         }
         true
     });
+}
+
+/// Drops what an element holds beside its frame and nobody reads any more: of a grid only the number of columns and rows
+/// is.
+fn bare(element: &mut Content) {
+    if let Some(paragraph) = element.to_packed_mut::<ParElem>() {
+        paragraph.body = Content::empty();
+    } else if let Some(cell) = element.to_packed_mut::<GridCell>() {
+        cell.body = Content::empty();
+    } else if let Some(grid) = element.to_packed_mut::<GridElem>() {
+        grid.children.clear();
+        if let Some(cells) = &mut grid.grid {
+            let tracks = Axes::new(cells.non_gutter_column_count(), cells.non_gutter_row_count());
+            let tracks = tracks.map(|count| vec![Sizing::Auto; count]);
+            let none = Axes::new(&[][..], &[][..]);
+            *cells = Arc::new(CellGrid::new(tracks.as_deref(), none, []));
+        }
+    }
 }

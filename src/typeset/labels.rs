@@ -8,6 +8,7 @@
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::sync::{Mutex, PoisonError};
 
+use jiff::civil::DateTime;
 use serde_json::{Value, json};
 use sha2::{Digest, Sha256};
 use typst::introspection::MetadataElem;
@@ -15,10 +16,10 @@ use typst_layout::PagedDocument;
 
 use super::fonts::advance;
 use super::joined::Joined;
-use super::{Press, Sheet, Template, Typeset, TypesetError, export};
+use super::{Press, Sheet, Template, Typeset, TypesetError, export, glyphs};
 
 /// Labels that are laid out at once, at most, unless a single page holds more: what Typst keeps of them is then dropped.
-const AT_ONCE: usize = 24;
+const AT_ONCE: usize = 8;
 /// Fits that are kept; a run has a few for each product and stock.
 const MOST_FITS: usize = 4096;
 /// How much less than wanted may be between a label's parts, in points.
@@ -28,27 +29,36 @@ const TOLERANCE: f64 = 0.05;
 #[derive(Default)]
 pub(super) struct Fits(Mutex<HashMap<[u8; 32], Result<Value, TypesetError>>>);
 
-/// A document's labels by group, with all else that its template is given.
+/// A document's labels by group, with all else that their template is given.
 struct Run<'a> {
-    sheet: &'a Sheet,
+    sheet: Sheet,
     /// The data without the labels.
     data: Value,
-    labels: Vec<Value>,
+    labels: &'a [Value],
     groups: BTreeMap<String, Vec<usize>>,
 }
 
 impl Press {
-    /// Lays labels out; `data` is the sheet's.
-    pub(super) fn labels(&self, sheet: &Sheet, mut data: Value) -> Result<Typeset, TypesetError> {
-        let labels: Vec<Value> = match data["labels"].take() {
-            Value::Array(labels) => labels,
-            _ => Vec::new(),
-        };
+    /// Lays labels out that are given as the data of their template.
+    ///
+    /// # Errors
+    /// As [`Press::typeset`].
+    pub fn labels(&self, data: &Value, date: DateTime, ident: &str) -> Result<Typeset, TypesetError> {
+        glyphs::check(data)?;
+        let mut sheet = Sheet { template: Template::Label, data: Vec::new(), date, ident: ident.to_owned() };
+        // a template of the user's own may find its fit in another way
+        if self.templates.is_own("label.typ") {
+            sheet.data = data.to_string().into_bytes();
+            return self.typeset_whole(&sheet);
+        }
+        let labels = data["labels"].as_array().map_or(&[][..], Vec::as_slice);
+        let rest = data.as_object().into_iter().flatten().filter(|(key, _)| *key != "labels");
+        let rest = rest.map(|(key, value)| (key.clone(), value.clone())).collect();
         let mut groups: BTreeMap<String, Vec<usize>> = BTreeMap::new();
         for (at, label) in labels.iter().enumerate() {
             groups.entry(label["group"].to_string()).or_default().push(at);
         }
-        let run = Run { sheet, data, labels, groups };
+        let run = Run { sheet, data: rest, labels, groups };
         let mut fits = BTreeMap::new();
         let mut with_own_texts = BTreeSet::new();
         for group in run.groups.keys() {
@@ -70,7 +80,7 @@ impl Press {
                     fits.values().any(|fit| fit["without"].as_array().is_some_and(|without| without.contains(key)))
                 };
                 let left_off = optional.filter(is_left_off).filter_map(|key| key.as_str().map(str::to_owned)).collect();
-                return Ok(Typeset::new(document, sheet, self.shared.files(), left_off));
+                return self.checked(Typeset::new(document, &run.sheet, self.shared.files(), left_off));
             }
             for group in crowded {
                 fits.insert(group, self.fit_of_own(&run, group)?);
@@ -114,7 +124,7 @@ impl Press {
             return found.clone();
         }
         // no date of a run either, which a template of the user's might read
-        let date = jiff::civil::DateTime::constant(2000, 1, 1, 0, 0, 0, 0);
+        let date = DateTime::constant(2000, 1, 1, 0, 0, 0, 0);
         let found = self.lay_out(&Sheet { template: Template::Label, data, date, ident: String::new() });
         let found = found.map(|document| json!(export::metadata(&document, "fit")));
         let mut kept = kept();
@@ -135,7 +145,9 @@ impl Press {
         data["fits"] = json!(fits);
         let mut joined = Joined::default();
         let mut crowded = BTreeSet::new();
-        for slots in run.chunks() {
+        let chunks = run.chunks();
+        let is_one = chunks.len() == 1;
+        for slots in chunks {
             let copies = slots.chunk_by(|a, b| a == b);
             let labels = copies.map(|same| {
                 let mut label = run.labels[same[0]].clone();
@@ -148,9 +160,14 @@ impl Press {
             let too_tall = are_crowded(&document, &run.data["stock"]);
             let too_tall = slots.iter().zip(too_tall).filter_map(|(at, is)| is.then_some(*at));
             crowded.extend(too_tall.filter_map(|at| run.group_of(at)));
+            if is_one {
+                return Ok((document, crowded));
+            }
             joined.append(document);
         }
-        Ok((joined.finish(), crowded))
+        // what is written next needs room
+        typst::comemo::evict(0);
+        Ok((joined.finish(None), crowded))
     }
 }
 

@@ -87,18 +87,25 @@ impl Press {
     /// - [`TypesetError::OwnTemplate`] if a template of the user's own is at fault;
     /// - [`TypesetError::Template`] for anything else, warnings included: a fault of the template or of its data.
     pub fn typeset(&self, sheet: &Sheet) -> Result<Typeset, TypesetError> {
-        let data = glyphs::check(&sheet.data)?;
-        // a label template of the user's own may find its fit in another way
-        let made = if sheet.template == Template::Label && !self.templates.is_own("label.typ") {
-            self.labels(sheet, data)?
-        } else {
-            let document = self.lay_out(sheet)?;
-            let left_off = export::metadata(&document, "fit").map(|fit| json!(fit)["left-off"].take());
-            let left_off = left_off.and_then(|keys| serde_json::from_value(keys).ok()).unwrap_or_default();
-            Typeset::new(document, sheet, self.shared.files(), left_off)
-        };
-        // only the PDF standards tell of a character without a glyph, or a drawing without words for it, in a template's
-        // own text; a picture must meet them too
+        let data = glyphs::read(&sheet.data)?;
+        if sheet.template == Template::Label {
+            return self.labels(&data, sheet.date, &sheet.ident);
+        }
+        glyphs::check(&data)?;
+        self.typeset_whole(sheet)
+    }
+
+    /// Lays a document out in one.
+    fn typeset_whole(&self, sheet: &Sheet) -> Result<Typeset, TypesetError> {
+        let document = self.lay_out(sheet)?;
+        let left_off = export::metadata(&document, "fit").map(|fit| json!(fit)["left-off"].take());
+        let left_off = left_off.and_then(|keys| serde_json::from_value(keys).ok()).unwrap_or_default();
+        self.checked(Typeset::new(document, sheet, self.shared.files(), left_off))
+    }
+
+    /// Only the PDF standards tell of a character without a glyph, or a drawing without words for it, in a template of the
+    /// user's own; a picture must meet them too.
+    fn checked(&self, made: Typeset) -> Result<Typeset, TypesetError> {
         if self.shared.files().any_own() {
             made.pdf()?;
         }
@@ -141,13 +148,13 @@ impl Default for Press {
     }
 }
 
-/// Ages Typst's cache by one document when dropped. Three keep what templates share, with several at work at once, and let
+/// Ages Typst's cache by one document when dropped. Two keep what templates share, with several at work at once, and let
 /// the rest go: more are looked through at every document and found of no use.
 struct Evict;
 
 impl Drop for Evict {
     fn drop(&mut self) {
-        typst::comemo::evict(3);
+        typst::comemo::evict(2);
     }
 }
 
