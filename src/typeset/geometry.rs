@@ -63,7 +63,8 @@ impl Area {
 
     /// Around this box once it is moved, turned and scaled.
     fn through(self, way: Transform) -> Area {
-        let corners = [(self.left, self.top), (self.right, self.top), (self.left, self.bottom), (self.right, self.bottom)];
+        let corners =
+            [(self.left, self.top), (self.right, self.top), (self.left, self.bottom), (self.right, self.bottom)];
         let moved = corners.map(|(x, y)| Point::new(Abs::pt(x), Abs::pt(y)).transform(way));
         moved.iter().fold(Area::NOTHING, |all, corner| {
             let (x, y) = (corner.x.to_pt(), corner.y.to_pt());
@@ -157,7 +158,10 @@ fn places(stock: &Value) -> Vec<Area> {
             bottom: (y + height - bottom) * POINTS_PER_MM,
         }
     };
-    (0..count("rows")).flat_map(|row| (0..count("columns")).map(move |column| (row, column))).map(|(r, c)| place(r, c)).collect()
+    (0..count("rows"))
+        .flat_map(|row| (0..count("columns")).map(move |column| (row, column)))
+        .map(|(r, c)| place(r, c))
+        .collect()
 }
 
 /// What was done against a printer's shift and scale.
@@ -235,7 +239,8 @@ impl Inks {
         }
         let area = letters.iter().copied().reduce(Area::and)?.through(to_page);
         // a turned or scaled run keeps the length of its unit vector
-        let unit = Point::new(Abs::zero(), text.size).transform(Transform { tx: Abs::zero(), ty: Abs::zero(), ..to_page });
+        let unit =
+            Point::new(Abs::zero(), text.size).transform(Transform { tx: Abs::zero(), ty: Abs::zero(), ..to_page });
         let points = unit.x.to_pt().hypot(unit.y.to_pt());
         Some(Piece { text: Some(text.text.to_string()), points, area, letters, to_page })
     }

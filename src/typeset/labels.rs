@@ -164,6 +164,7 @@ impl Press {
                 return Ok((document, crowded));
             }
             joined.append(document);
+            typst::comemo::evict(1);
         }
         // what is written next needs room
         typst::comemo::evict(0);
