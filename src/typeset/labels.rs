@@ -88,8 +88,16 @@ impl Press {
         }
     }
 
-    /// The fit of a group by the texts that its labels really have; all figures are equally wide.
+    /// The fit of a group by the texts that its labels really have; all figures are equally wide. Only what does not fit with
+    /// a record's number that is as wide as any is measured with its own.
     fn fit_of_own(&self, run: &Run<'_>, group: &String) -> Result<Value, TypesetError> {
+        match self.fit_of(run, group, leveled) {
+            Err(TypesetError::DoesNotFit { .. }) => self.fit_of(run, group, with_zeros),
+            other => other,
+        }
+    }
+
+    fn fit_of(&self, run: &Run<'_>, group: &String, leveled: fn(&Value) -> Value) -> Result<Value, TypesetError> {
         let mut different: Vec<Value> = Vec::new();
         let mut first = Vec::new();
         for at in &run.groups[group] {
@@ -212,17 +220,22 @@ fn with_usual_date(label: &mut Value) {
 }
 
 /// A label with zeros for its figures, which are all equally wide, and without what does not change its size.
-fn leveled(label: &Value) -> Value {
+fn with_zeros(label: &Value) -> Value {
     let mut label = label.clone();
     zero(&mut label);
     label["group"] = json!(0);
     label["copies"] = json!(1);
-    // a letter of a record's digest is no wider than a figure
+    label["qr"]["svg"] = json!(r#"<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 1 1"/>"#);
+    label["qr"]["alt"] = json!("");
+    label
+}
+
+/// The same with zeros for the letters of the record's digest as well, which are no wider.
+fn leveled(label: &Value) -> Value {
+    let mut label = with_zeros(label);
     let record = label["record"].as_str().unwrap_or_default();
     let (number, digest) = record.rsplit_once('-').unwrap_or(("", record));
     label["record"] = json!(format!("{number}-{}", "0".repeat(digest.len())));
-    label["qr"]["svg"] = json!(r#"<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 1 1"/>"#);
-    label["qr"]["alt"] = json!("");
     label
 }
 

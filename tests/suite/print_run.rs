@@ -172,7 +172,7 @@ fn a_printer_is_measured_and_corrected() {
     assert_ne!(moved, unmoved);
 }
 
-/// Typst keeps much of what it lays out: laid out at once, these took 1.8 GB. 245 MiB were measured.
+/// Typst keeps much of what it lays out: laid out at once, these took 1.8 GB. 250 to 260 MiB were measured.
 #[test]
 fn a_run_of_nearly_five_hundred_labels_keeps_within_memory() {
     let copy = Copy::of("ferry-terminal");
@@ -181,7 +181,7 @@ fn a_run_of_nearly_five_hundred_labels_keeps_within_memory() {
     copy.change_job("    sprayer: mister\n", "    sprayer: mister\n    sprayers: 2\n");
     copy.change_job("\napplied: applied.yaml\n", "\n");
     let run = decant_measured(&copy.folder, ["render", "job.yaml", "--only", "labels", "-o", "out"]);
-    assert!(run.memory < 280 << 10, "it took {} MiB", run.memory >> 10);
+    assert!(run.memory < 300 << 10, "it took {} MiB", run.memory >> 10);
     run.must_end_with(0);
     let file = fs::read(copy.folder.join("out/2026-0413-labels-roll-4x6.pdf")).expect("the labels");
     let pages = String::from_utf8_lossy(&file).matches("/Type/Page/").count();

@@ -327,11 +327,11 @@ fn the_geometry_test_notices_planted_faults() {
             shapes.replace(from, to)
         })
     };
-    let moved = planted("place(top, inner)", "place(top, dx: 6mm, inner)");
+    let moved = planted("place(top, inner", "place(top, dx: 6mm, inner");
     assert!(moved.contains("outside its label"), "{moved}");
-    let crossed = planted("place(bottom, foot)", "place(bottom, dy: -40mm, foot)");
+    let crossed = planted("+ foot)", "+ move(dy: -40mm, foot))");
     assert!(crossed.contains(" crosses "), "{crossed}");
-    let shrunk = planted("place(bottom, foot)", "place(bottom, scale(50%, foot))");
+    let shrunk = planted("+ foot)", "+ scale(50%, foot))");
     assert!(shrunk.contains(" pt"), "{shrunk}");
 }
 
