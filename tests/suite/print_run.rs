@@ -183,7 +183,7 @@ fn a_run_of_nearly_five_hundred_labels_keeps_within_memory() {
     let run = decant_measured(&copy.folder, ["render", "job.yaml", "--only", "labels", "-o", "out"]);
     assert!(run.memory < 300 << 10, "it took {} MiB", run.memory >> 10);
     run.must_end_with(0);
-    let file = fs::read(copy.folder.join("out/2026-0413-labels-roll-4x6.pdf")).expect("the labels");
+    let file = read_bytes(copy.folder.join("out/2026-0413-labels-roll-4x6.pdf"));
     let pages = String::from_utf8_lossy(&file).matches("/Type/Page/").count();
     assert!(pages > 450, "{pages} labels");
 }
@@ -202,7 +202,7 @@ fn a_label_looks_the_same_alone_and_in_a_run_after_others() {
             .current_dir(&copy.folder)
             .status();
         assert!(drawn.expect("pdftoppm runs").success());
-        fs::read(copy.folder.join(format!("{name}.ppm"))).expect("a picture")
+        read_bytes(copy.folder.join(format!("{name}.ppm")))
     };
     let alone = picture(&["other.yaml"], "alone", 2);
     // three labels of the first job come before
