@@ -48,7 +48,7 @@ impl Args {
                 return Ok(Exit::Done);
             }
             Schema::Language => {
-                output::line(format_args!("{:#}", language()));
+                output::json(&format!("{:#}", language()));
                 return Ok(Exit::Done);
             }
             Schema::Company => File::Company,
@@ -57,7 +57,7 @@ impl Args {
             Schema::Log => File::Log,
         };
         let (title, shape) = file.shape();
-        output::line(format_args!("{:#}", shape.schema(title)));
+        output::json(&format!("{:#}", shape.schema(title)));
         Ok(Exit::Done)
     }
 }

@@ -12,7 +12,7 @@ pub fn shape() -> Shape {
         required(
             "contract",
             "Its number: at most 24 letters, digits, `-`, `_` and `.`. Example: `HB-2026`",
-            line("a number"),
+            line("a contract's number"),
         ),
         optional(
             "until",
@@ -23,7 +23,7 @@ pub fn shape() -> Shape {
             presence: Presence::Default("{site}-{date}"),
             ..optional(
                 "job_number",
-                "The pattern of job numbers. `{contract}`, `{site}`, `{date}` and `{time}` are filled in. Example: `{site}-{date}-{time}`",
+                "The pattern of job numbers. `{contract}`, `{site}`, `{date}` and `{time}` are filled in. Example: `\"{site}-{date}-{time}\"`",
                 line("text"),
             )
         },
