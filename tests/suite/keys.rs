@@ -9,7 +9,7 @@ use crate::support::schema::faults;
 use crate::support::workspace::root;
 
 fn schema(file: &str) -> Value {
-    let run = decant(&root(), ["schema", file]).must_end_with(0);
+    let run = decant(root(), ["schema", file]).must_end_with(0);
     serde_json::from_str(&run.stdout).expect("JSON")
 }
 
@@ -105,15 +105,15 @@ fn reader_and_schema_refuse_the_same_keys() {
 
 #[test]
 fn the_manual_describes_every_key_and_every_topic_fits_a_terminal() {
-    let topics = decant(&root(), ["manual"]).must_end_with(0).stdout;
+    let topics = decant(root(), ["manual"]).must_end_with(0).stdout;
     assert!(topics.lines().count() >= 15, "{topics}");
     for topic in topics.lines().filter_map(|line| line.split_whitespace().next()) {
-        let page = decant(&root(), ["manual", topic]).must_end_with(0).stdout;
+        let page = decant(root(), ["manual", topic]).must_end_with(0).stdout;
         let long = page.lines().find(|line| line.chars().count() > 110);
         assert!(page.lines().count() > 4 && long.is_none(), "{topic}: {long:?}");
     }
     for file in ["company", "job", "contract", "log"] {
-        let page = decant(&root(), ["manual", file]).must_end_with(0).stdout;
+        let page = decant(root(), ["manual", file]).must_end_with(0).stdout;
         let schema = schema(file);
         let groups = schema["$defs"].as_object().expect("groups").values().chain([&schema]);
         for (key, inner) in groups.flat_map(|group| group["properties"].as_object().expect("keys")) {
