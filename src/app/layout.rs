@@ -8,7 +8,7 @@ use super::documents::{Format, Options};
 use super::failure::Failure;
 use super::planned::Planned;
 use crate::catalog::{CompanyFile, Stock};
-use crate::document::{View, on_other_stock, step_down};
+use crate::document::{View, on_other_stock};
 use crate::typeset::{Ink, Press, Sheet, Template, Typeset, TypesetError};
 
 impl Planned {
@@ -62,19 +62,8 @@ fn typeset(press: &Press, view: &View, ident: &str, date: DateTime) -> Result<Ty
         let title = view.data["title"].as_str().unwrap_or_default();
         return Typeset::join(sheets.iter().map(one), title);
     }
-    let set = |data: &Value| {
-        let data = data.to_string().into_bytes();
-        press.typeset(&Sheet { template: view.template, data, date, ident: ident.to_owned() })
-    };
-    let mut typeset = set(&view.data)?;
-    if view.template == Template::MixSheet {
-        let mut data = view.data.clone();
-        // steps are few, and none is taken back
-        while step_down(&mut data, &typeset.spread()) {
-            typeset = set(&data)?;
-        }
-    }
-    Ok(typeset)
+    let data = view.data.to_string().into_bytes();
+    press.typeset(&Sheet { template: view.template, data, date, ident: ident.to_owned() })
 }
 
 /// What lies outside its label or over something else.

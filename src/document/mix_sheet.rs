@@ -1,6 +1,5 @@
 //! The mix sheet: what a technician reads at the tap.
 
-mod fit;
 mod steps;
 mod timeline;
 
@@ -8,47 +7,55 @@ use minijinja::context;
 use serde::Serialize;
 use serde_json::{Value, json};
 
-use super::parts::{AreaRow, Extent, Fact, Figure, Qr, Watch, Wear, area_rows, wear};
+use super::parts::{Fact, Figure, Qr, Watch, Wear, wear};
 use super::voice::{Voice, whole_minutes};
 use super::{Head, Said, View};
-use crate::plan::{Caution, LoadPlan, Severity, StripPlan, TreatmentPlan};
+use crate::catalog::Method;
+use crate::plan::{AreaPlan, Caution, LoadPlan, Passing, Reentry, Severity, StripPlan, TreatmentPlan, whole_minute};
 use crate::quantity::{Basis, Shown, Strength};
 use crate::typeset::Template;
 use crate::wording::Words;
 use timeline::Timeline;
 
-pub use fit::{begin, step_down};
-
 #[derive(Serialize)]
 struct Body {
     header: Header,
-    /// One a page.
-    treatments: Vec<Treatment>,
-    /// When people may come back to the site: a sentence for every page.
-    reentry: String,
+    /// When people may come back to the site: one time, whatever the treatment.
+    back: Figure,
+    /// Whom to call.
+    phones: Vec<Fact>,
     /// When to stop work.
     stop: Vec<String>,
+    /// Each begins a page.
+    treatments: Vec<Treatment>,
     signature: Vec<String>,
     deference: String,
 }
 
 #[derive(Serialize)]
 struct Header {
-    heading: String,
     site: String,
     address: String,
     when: String,
-    /// The last one, the record's number, is repeated at the foot.
-    facts: [Fact; 3],
+    crew: String,
+    /// Its number, which is repeated at the foot.
+    record: String,
     qr: Qr,
 }
 
 #[derive(Serialize)]
 struct Treatment {
+    /// Which of how many.
+    place: String,
     heading: String,
+    /// The product's name.
+    name: String,
+    registration: Option<String>,
     facts: Vec<String>,
     /// The dilution in a sentence.
     meaning: String,
+    /// What must never be done.
+    dangers: Vec<String>,
     /// Which loads the boxes are for.
     each: String,
     water: Option<Figure>,
@@ -57,21 +64,32 @@ struct Treatment {
     strip: Option<Strip>,
     /// The last load, where it differs.
     last: Option<LastLoad>,
+    wear: Vec<Wear>,
+    /// To be ticked off before anything is mixed.
+    before: Vec<String>,
     loads: Vec<Load>,
     areas: Areas,
-    wear: Vec<Wear>,
+    /// Whether surfaces are rinsed afterwards.
+    rinsed: bool,
     steps: Vec<String>,
-    timeline: Option<Timeline>,
     cautions: Vec<Watch>,
+    timeline: Option<Timeline>,
 }
 
 #[derive(Serialize)]
 struct Strip {
+    /// Its name and what it is to do.
+    heading: String,
+    /// The blocks that pass; a word where none does.
     big: String,
-    small: String,
-    unit: &'static str,
-    alt: String,
+    /// Spaces between blocks that pass as well.
+    between: Option<String>,
+    expect: String,
     how: String,
+    /// What does not pass, and what to do then.
+    fails: Option<String>,
+    then: String,
+    alt: String,
     blocks: Vec<Block>,
 }
 
@@ -93,14 +111,22 @@ struct Load {
     load: String,
     water: String,
     product: String,
-    expect: String,
 }
 
 #[derive(Serialize)]
 struct Areas {
-    rows: Vec<AreaRow>,
-    /// Only where there are several.
-    total: Option<Extent>,
+    rows: Vec<Area>,
+    /// All of them together; only where there are several.
+    total: Option<String>,
+}
+
+#[derive(Serialize)]
+struct Area {
+    name: String,
+    size: String,
+    solution: String,
+    /// From when it is applied until when it stays wet.
+    plan: String,
 }
 
 /// The mix sheet of a plan.
@@ -108,20 +134,25 @@ pub fn mix_sheet(voice: &Voice<'_>) -> Said<View> {
     let plan = voice.plan;
     let body = Body {
         header: Header {
-            heading: voice.word("sheet.heading")?,
             site: plan.site.name.clone(),
             address: plan.site.address.clone(),
             when: format!("{}, {}", voice.date(plan.start.date())?, voice.clock(plan.start)),
-            facts: [
-                Fact::new(voice.word("sheet.fact_job")?, &plan.job),
-                Fact::new(voice.word("sheet.fact_crew")?, voice.crew()),
-                Fact::new(voice.word("sheet.fact_record")?, &voice.record.number),
-            ],
+            crew: voice.crew(),
+            record: voice.record.number.clone(),
             qr: voice.qr()?,
         },
-        treatments: plan.treatments.iter().map(|t| treatment(voice, t)).collect::<Said<_>>()?,
-        reentry: voice.say("sheet.reentry", context! { at => voice.reentry(plan.reentry)? })?,
+        back: match plan.reentry {
+            Reentry::At(moment) => {
+                let moment = whole_minute(moment);
+                Figure { big: voice.clock(moment), small: Some(voice.date(moment.date())?) }
+            }
+            Reentry::NotKnown => {
+                Figure { big: voice.word("sheet.back_not_known")?, small: Some(voice.word("sheet.back_ask")?) }
+            }
+        },
+        phones: phones(voice)?,
         stop: voice.each("sheet.stop", &["irritation", "strip", "people", "leak", "label"])?,
+        treatments: plan.treatments.iter().map(|t| treatment(voice, t)).collect::<Said<_>>()?,
         signature: voice.each("sheet.signature", &["technician", "moment"])?,
         deference: voice.word("deference")?,
     };
@@ -136,6 +167,15 @@ pub fn mix_sheets(words: &Words, stem: String, run: &str, sheets: Vec<View>) -> 
     let title = words.say("sheet.title_run", context! { run })?;
     let sheets: Vec<Value> = sheets.into_iter().map(|sheet| sheet.data).collect();
     Ok(View { template: Template::MixSheet, stem, data: json!({ "title": title, "sheets": sheets }) })
+}
+
+fn phones(voice: &Voice<'_>) -> Said<Vec<Fact>> {
+    let company = &voice.plan.company;
+    let mut phones = vec![Fact::new(voice.word("sheet.office")?, &company.phone)];
+    if let Some(emergency) = &company.emergency_phone {
+        phones.push(Fact::new(voice.word("sheet.emergency")?, emergency));
+    }
+    Ok(phones)
 }
 
 fn treatment(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Said<Treatment> {
@@ -154,25 +194,42 @@ fn treatment(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Said<Treatment> {
             load: load.number.to_string(),
             water: first_in(voice, load).main,
             product: voice.dose(&load.product)?.main,
-            expect: voice.units.strength(&load.strength).main,
         })
     };
+    let place = context! { number => treatment.number, treatments => voice.plan.treatments.len() };
+    let registration = |number| voice.say("sheet.registration", context! { number });
+    let (dangers, cautions): (Vec<Watch>, _) =
+        cautions(voice, treatment)?.into_iter().partition(|watch| watch.severity == Severity::Danger.word());
     Ok(Treatment {
+        place: voice.say("sheet.place", place)?,
         heading: treatment.directions.title.clone(),
+        name: treatment.product.name.clone(),
+        registration: voice.registration(treatment)?.map(registration).transpose()?,
         facts: facts(voice, treatment)?,
         meaning,
+        dangers: dangers.into_iter().map(|danger| danger.text).collect(),
         each,
         water,
         product,
         strip: treatment.strip.as_ref().map(|s| strip(voice, s, &treatment.strength.mixed)).transpose()?,
         last,
+        wear: wear(voice, treatment.equipment.iter().map(|worn| worn.item))?,
+        before: before(voice, treatment)?,
         loads: treatment.loads.iter().map(load).collect::<Said<_>>()?,
         areas: areas(voice, treatment)?,
-        wear: wear(voice, treatment.equipment.iter().map(|worn| worn.item))?,
+        rinsed: treatment.rinse.is_some(),
         steps: steps::steps(voice, treatment)?,
+        cautions,
         timeline: timeline::timeline(voice, treatment)?,
-        cautions: cautions(voice, treatment)?,
     })
+}
+
+/// What is ticked off before anything is mixed.
+fn before(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Said<Vec<String>> {
+    let signs = treatment.sprayer.method != Method::Dip;
+    let label = if treatment.mixed_in.is_some() { "labels" } else { "label" };
+    let keys = ["name", "soil", label].into_iter().chain(signs.then_some("signs"));
+    voice.each("sheet.before", &keys.collect::<Vec<_>>())
 }
 
 fn facts(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Said<Vec<String>> {
@@ -180,7 +237,7 @@ fn facts(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Said<Vec<String>> {
     let tank = voice.units.water(&sprayer.tank).main;
     let blanks = context! { sprayer => &sprayer.name, tank, count => sprayer.count };
     let key = if sprayer.count > 1 { "sheet.tanks" } else { "sheet.tank" };
-    let mut facts = vec![treatment.product.name.clone(), voice.say(key, blanks)?];
+    let mut facts = vec![voice.say(key, blanks)?];
     if let Some(vessel) = &treatment.mixed_in {
         let blanks = context! {
             vessel => &vessel.name,
@@ -242,36 +299,79 @@ fn strip(voice: &Voice<'_>, strip: &StripPlan, expected: &Strength) -> Said<Stri
         (Some(dip), None) => voice.say("sheet.strip_dip", context! { dip => voice.time(dip) })?,
         _ => voice.word("sheet.strip_read")?,
     };
-    let big = match voice.band(strip)? {
-        Some(band) => band,
-        None if strip.off_scale => voice.word("sheet.off_scale")?,
-        None => voice.word("sheet.cannot_show")?,
+    let band = strip.band();
+    let big = match (&band, strip.passes.first(), strip.passes.last()) {
+        (Some(_), Some(first), Some(last)) if first != last => {
+            let [low, high] = [first, last].map(|i| voice.bare(&strip.blocks[*i]));
+            voice.say("range", context! { low, high })?
+        }
+        (Some(_), Some(block), _) => voice.bare(&strip.blocks[*block]),
+        // no block alone, only a space between two
+        (Some(band), ..) => {
+            voice.say("sheet.space", context! { low => voice.bare(&band.low), high => voice.bare(&band.high) })?
+        }
+        _ if strip.off_scale => voice.word("sheet.off_scale")?,
+        _ => voice.word("sheet.cannot_show")?,
     };
     let passes: Vec<String> = strip.passes.iter().map(|i| voice.bare(&strip.blocks[*i])).collect();
     let low = strip.blocks.first().map(|low| voice.bare(low));
     let high = strip.blocks.last().map(|high| voice.units.strength(high).main);
     let block = |(i, block)| Block { label: voice.bare(block), pass: strip.passes.contains(&i) };
     let strength = voice.units.strength(expected).main;
+    let name = strip.name.clone().map_or_else(|| voice.word("sheet.strip_unnamed"), Ok)?;
     Ok(Strip {
+        heading: voice.say("sheet.strip_heading", context! { name })?,
         big,
-        small: voice.say("sheet.strip_expect", context! { strength })?,
-        unit: "ppm",
-        alt: voice.say("sheet.strip_alt", context! { low, high, passes => passes.join(", ") })?,
+        between: between(voice, strip)?,
+        expect: voice.say("sheet.strip_expect", context! { strength })?,
         how,
+        fails: band.map(|band| fails(voice, &band)).transpose()?,
+        then: voice.say("sheet.then", context! { phone => &voice.plan.company.phone })?,
+        alt: voice.say("sheet.strip_alt", context! { low, high, passes => passes.join(", ") })?,
         blocks: strip.blocks.iter().enumerate().map(block).collect(),
     })
 }
 
+/// The spaces that pass beside the blocks that do; those between two blocks that pass are said with them.
+fn between(voice: &Voice<'_>, strip: &StripPlan) -> Said<Option<String>> {
+    let inside = |i: usize| strip.passes.contains(&i) && strip.passes.contains(&(i + 1));
+    let spaces = strip.passes_between.iter().filter(|i| !strip.passes.is_empty() && !inside(**i));
+    let said = spaces.filter_map(|i| Some((strip.blocks.get(*i)?, strip.blocks.get(i + 1)?)));
+    let said = said.map(|(low, high)| {
+        voice.say("sheet.or_between", context! { low => voice.bare(low), high => voice.bare(high) })
+    });
+    let said: Vec<String> = said.collect::<Said<_>>()?;
+    Ok((!said.is_empty()).then(|| said.join(", ")))
+}
+
+/// The readings that do not pass.
+fn fails(voice: &Voice<'_>, band: &Passing) -> Said {
+    let low = if band.low_passes { "sheet.fails_below" } else { "sheet.fails_to" };
+    let high = if band.high_passes { "sheet.fails_above" } else { "sheet.fails_from" };
+    let low = voice.say(low, context! { figure => voice.bare(&band.low) })?;
+    let high = voice.say(high, context! { figure => voice.units.strength(&band.high).main })?;
+    voice.say("sheet.fails", context! { low, high })
+}
+
 fn areas(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Said<Areas> {
-    let rows = area_rows(voice, treatment);
-    let total = Extent {
-        name: voice.word("sheet.total")?,
-        size: voice.units.area(&treatment.size).main,
-        solution: voice.units.solution(&treatment.need.laid).main,
-        // the sum of the rows as they are printed, each carried up to a minute
-        minutes: voice.units.count(&treatment.areas.iter().map(|a| whole_minutes(&a.spraying)).sum()).main,
+    let row = |area: &AreaPlan| {
+        let (from, to) = (voice.clock(area.times.start), voice.clock(area.times.wet_until));
+        Ok(Area {
+            name: area.name.clone(),
+            size: voice.units.area(&area.size).main,
+            solution: voice.units.solution(&area.solution).main,
+            plan: voice.say("clock_range", context! { from, to })?,
+        })
     };
-    Ok(Areas { total: (rows.len() > 1).then_some(total), rows })
+    let rows: Vec<Area> = treatment.areas.iter().map(row).collect::<Said<_>>()?;
+    let total = context! {
+        size => voice.units.area(&treatment.size).main,
+        solution => voice.units.solution(&treatment.need.laid).main,
+        // the sum of the areas' minutes, each carried up to a whole one
+        minutes => voice.units.count(&treatment.areas.iter().map(|a| whole_minutes(&a.spraying)).sum()).main,
+    };
+    let total = if rows.len() > 1 { Some(voice.say("sheet.total", total)?) } else { None };
+    Ok(Areas { rows, total })
 }
 
 /// What to watch for in a treatment; what the office wrote for the whole job stands where the crew looks first.
@@ -279,10 +379,7 @@ fn cautions(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Said<Vec<Watch>> {
     let concerns = |c: &&Caution| c.is_on_sheet() && c.treatment.is_none_or(|t| t == treatment.number);
     let mut all = Vec::new();
     for caution in voice.plan.cautions.iter().filter(concerns) {
-        let severity = match caution.severity {
-            Severity::Danger => "stop",
-            severity => severity.word(),
-        };
+        let severity = caution.severity.word();
         let word = voice.word(&format!("sheet.severity.{}", caution.severity.word()))?;
         all.push(Watch { severity, word, text: voice.caution(caution)? });
     }

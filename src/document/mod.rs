@@ -30,7 +30,7 @@ use serde_json::{Value, json};
 pub use certificate::certificate;
 pub use label::{LabelBatch, LabelJob, LabelRun, check_elements, labels, on_other_stock};
 pub use load_out::{Van, load_out};
-pub use mix_sheet::{mix_sheet, mix_sheets, step_down};
+pub use mix_sheet::{mix_sheet, mix_sheets};
 pub use notice::notice;
 pub use page::{Download, IndexRow, Known, index_page, page};
 pub use register::register;
@@ -142,8 +142,5 @@ pub fn dress(view: &mut View, style: &Style, company: &str, ink: Ink) {
     // Stock that takes one ink takes it whatever the sheets are printed with.
     if view.template == Template::Label && ink == Ink::Black {
         view.data["stock"]["ink"] = json!(ink.word());
-    }
-    if view.template == Template::MixSheet {
-        mix_sheet::begin(&mut view.data);
     }
 }

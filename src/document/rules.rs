@@ -48,7 +48,7 @@ pub(super) fn rules(voice: &Voice<'_>, conformity: &Conformity) -> Said<Vec<Rule
 /// How many hold of all that were counted, the figure nearest to the rule's edge, and what the others are.
 fn found(voice: &Voice<'_>, name: &str, all: &[&Verdict]) -> Said {
     let count = |outcome: Outcome| all.iter().filter(|v| v.outcome == outcome).count();
-    let (holds, not_judged, afresh) = (count(Outcome::Holds), count(Outcome::NotJudged), count(Outcome::Replaced));
+    let (holds, not_judged, again) = (count(Outcome::Holds), count(Outcome::NotJudged), count(Outcome::Replaced));
     let unwatched = name == "contact";
     // areas of which no spot was watched are no spots
     let total = if unwatched { all.len() - not_judged } else { all.len() };
@@ -61,8 +61,8 @@ fn found(voice: &Voice<'_>, name: &str, all: &[&Verdict]) -> Said {
         let key = if unwatched { "certificate.found_unwatched" } else { "certificate.found_not_judged" };
         found = voice.say(key, context! { found, not_judged })?;
     }
-    if afresh > 0 {
-        found = voice.say("certificate.found_afresh", context! { found, afresh })?;
+    if again > 0 {
+        found = voice.say("certificate.found_again", context! { found, again })?;
     }
     Ok(found)
 }

@@ -73,12 +73,6 @@ impl Typeset {
         &self.left_off
     }
 
-    /// First and last page, from 1, of everything that a template marks with `<begins>` and `<ends>`, in order.
-    pub fn spread(&self) -> Vec<(usize, usize)> {
-        let pages = |name| marks(&self.document, name).into_iter().map(|(_, at)| at.page.get());
-        pages("begins").zip(pages("ends")).collect()
-    }
-
     /// As PDF/A-3b and PDF/UA-1: fonts within, tagged for reading aloud, no missing glyph.
     ///
     /// # Errors

@@ -157,21 +157,6 @@ fn a_missing_glyph_names_character_and_field() {
 }
 
 #[test]
-fn a_treatment_tells_the_pages_that_it_lies_on() {
-    let spread = |steps: usize, size: Option<f64>| {
-        let mut data = mix_sheet("Pier 3");
-        data["treatments"][0]["steps"] = serde_json::json!(vec!["Go over all of it once."; steps]);
-        data["treatments"][0]["facts"] = serde_json::json!(["Solvary Q-75"]);
-        data["treatments"][0]["type"] = serde_json::json!(size);
-        Press::new().typeset(&sheet(Template::MixSheet, &data)).unwrap().spread()
-    };
-    assert_eq!(spread(3, Some(8.8)), [(1, 1)]);
-    assert_eq!(spread(60, Some(8.8)), [(1, 2)]);
-    // what goes to the back is not counted
-    assert_eq!(spread(60, None), [(1, 1)]);
-}
-
-#[test]
 fn data_of_the_wrong_shape_is_an_error_that_names_the_template() {
     let mut data = mix_sheet("Gull Point");
     data.as_object_mut().unwrap().remove("stop");

@@ -8,7 +8,9 @@ use serde_json::Value;
 use tempfile::TempDir;
 
 use crate::support::program::{Outcome, decant};
-use crate::support::workspace::{change, make_folder, names, read, read_bytes, remove, sample_contract, states, write};
+use crate::support::workspace::{
+    change, make_folder, names, read, read_bytes, remove, sample_contract, states, states_in, write,
+};
 
 /// The sample, its season cut down to the first two Mondays and one Tuesday.
 fn sample() -> (TempDir, PathBuf) {
@@ -133,8 +135,10 @@ fn shards_of_a_contract_are_each_made_once_and_joined() {
         decant(&contract, run.iter().chain([&format!("part-{}", &part[..1]).as_str()])).must_end_with(0);
     }
     decant(&contract, ["merge", "part-1", "part-2", "-o", "joined"]).must_end_with(0);
-    let (one, two) =
-        (states(&contract.join("part-1/manifest-1-of-2.json")), states(&contract.join("part-2/manifest-2-of-2.json")));
+    let (one, two) = (
+        states_in(&contract.join("part-1/manifest-1-of-2.json")),
+        states_in(&contract.join("part-2/manifest-2-of-2.json")),
+    );
     assert!(!one.is_empty() && !two.is_empty() && one.keys().all(|job| !two.contains_key(job)));
     let joined = states(&contract.join("joined"));
     assert_eq!(joined.len(), one.len() + two.len());

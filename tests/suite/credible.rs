@@ -148,6 +148,8 @@ fn every_quantity_of_company_file_and_job_has_a_range() {
         ("catalog/stock/read.rs", 3),
         // A count.
         ("job/applied_read.rs", 2),
+        // A pH, which has its own bounds.
+        ("catalog/measured.rs", 1),
     ];
     let mut found = Vec::new();
     for folder in ["catalog", "catalog/stock", "job"] {

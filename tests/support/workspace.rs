@@ -166,7 +166,12 @@ pub fn json(file: impl AsRef<Path>) -> Value {
 
 /// State of everything in the manifest of a folder, by its number.
 pub fn states(out: &Path) -> BTreeMap<String, String> {
-    let manifest = json(out.join("manifest.json"));
+    states_in(&out.join("manifest.json"))
+}
+
+/// State of everything in a manifest, by its number.
+pub fn states_in(manifest: &Path) -> BTreeMap<String, String> {
+    let manifest = json(manifest);
     let word = |value: &Value| value.as_str().unwrap_or_default().to_owned();
     let jobs = manifest["jobs"].as_array().expect("jobs").iter();
     jobs.map(|job| (word(&job["job"]), word(&job["state"]))).collect()
