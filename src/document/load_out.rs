@@ -122,7 +122,7 @@ fn facts(voice: &Voice<'_>, out: &LoadOut) -> Said<Vec<Fact>> {
     let mut facts = vec![Fact::new(voice.word("load_out.fact_stops")?, out.stops.len().to_string())];
     if !out.crew.is_empty() {
         let crew: Vec<&str> = out.crew.iter().map(|member| member.name.as_str()).collect();
-        facts.push(Fact::new(voice.word("sheet.fact_crew")?, crew.join(", ")));
+        facts.push(Fact::new(voice.word("load_out.fact_crew")?, crew.join(", ")));
     }
     if !out.water.is_zero() {
         facts.push(Fact::new(voice.word("load_out.fact_water")?, voice.units.solution(&out.water).both()));

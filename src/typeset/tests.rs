@@ -2,54 +2,21 @@ use super::*;
 
 /// A mix sheet as small as its template takes, in an invented scenario.
 fn mix_sheet(site: &str) -> serde_json::Value {
-    let words: serde_json::Map<_, _> = [
-        "water",
-        "product",
-        "strip",
-        "passes",
-        "loads",
-        "load",
-        "load_water",
-        "load_product",
-        "expect",
-        "read",
-        "mixed_at",
-        "lot",
-        "initials",
-        "areas",
-        "area",
-        "size",
-        "solution",
-        "minutes",
-        "start",
-        "wet_until",
-        "wear",
-        "steps",
-        "timeline",
-        "cautions",
-        "stop",
-        "notes",
-        "page",
-        "continued",
-        "draft",
-        "last",
-    ]
-    .iter()
-    .map(|w| ((*w).to_owned(), (*w).into()))
-    .collect();
+    let words = crate::wording::Words::of("en").unwrap().group("sheet.words");
     serde_json::json!({
         "lang": "en", "title": "Mix sheet", "author": null, "accent": null, "page": "a4", "draft": false, "words": words,
-        "header": { "heading": "Mix sheet", "site": site, "when": "Mon 13 Apr 2026", "facts": [{ "label": "Record", "value": "1" }], "qr": qr() },
+        "header": { "site": site, "when": "Mon 13 Apr 2026", "crew": "R. Okafor", "record": "1", "qr": qr() },
+        "back": { "big": "18:40", "small": "Mon 13 Apr 2026" }, "phones": [{ "label": "Office", "value": "555-0142" }],
         "treatments": [{
-            "heading": "Hard surfaces", "facts": [], "meaning": "1 part to 64", "each": "Each load",
-            "water": { "big": "12 gal" }, "product": { "big": "24 fl oz", "small": "710 mL" }, "strip": null, "last": null,
-            "loads": [{ "load": "1", "water": "12 gal", "product": "24 fl oz", "expect": "1,050 ppm" }],
-            "areas": { "rows": [{ "name": "Hall", "size": "9 ft²", "solution": "1 gal", "minutes": "1", "start": "18:00", "wet_until": "18:10" }], "total": null },
-            "wear": [{ "sign": "gloves", "words": "Gloves" }], "steps": ["Water first."], "timeline": null,
-            "cautions": [{ "severity": "stop", "word": "Stop", "text": "Never with bleach." }], "type": 8.8, "stop_aside": true,
+            "place": "Treatment 1 of 1", "heading": "Hard surfaces", "name": "Solvary Q-75", "registration": null, "facts": ["Mister A"],
+            "meaning": "1 part to 64", "dangers": ["Never with bleach."], "each": "Each load", "water": { "big": "12 gal" },
+            "product": { "big": "24 fl oz", "small": "710 mL" }, "strip": null, "last": null, "rinsed": false,
+            "wear": [{ "sign": "gloves", "words": "Gloves" }], "before": ["Soil removed"],
+            "loads": [{ "load": "1", "water": "12 gal", "product": "24 fl oz" }],
+            "areas": { "rows": [{ "name": "Hall", "size": "9 ft²", "solution": "1 gal", "plan": "18:00 to 18:10" }], "total": null },
+            "steps": ["Water first."], "timeline": null, "cautions": [],
         }],
-        "stop": ["Anyone coughs."], "signature": ["Technician", "Date"], "reentry": "Re-entry, whole site: 18:40",
-        "deference": "The product label comes first.",
+        "stop": ["Anyone coughs."], "signature": ["Technician", "Date"], "deference": "The product label comes first.",
     })
 }
 

@@ -111,18 +111,18 @@ fn an_own_file_that_is_whole_is_taken() {
 #[test]
 fn everything_an_own_file_lacks_is_said_at_once() {
     let text = english_file()
-        .replace("  heading: Mix sheet\n", "  haeding: Mix sheet\n")
-        .replace("  total: Together\n", "")
+        .replace("  office: \"Office\"\n", "  offcie: \"Office\"\n")
+        .replace("  cannot_show: cannot tell\n", "")
         .replace("  strip_dip: \"Dip for {{ dip }}.\"", "  strip_dip: \"Dip.\"")
         .replace("qr_alt: \"QR code: {{ link }}\"", "qr_alt: \"QR {{ lnk }} {{ link }}\"")
         .replace("tablet: 1 tablet\n", "tablet: 1\n")
-        .replace("    water: Water first\n", "    water: \"  \"\n");
+        .replace("    water: \"Water first\"\n", "    water: \"  \"\n");
     let (words, problems) = own(&text);
     assert!(words.is_none());
     for part in [
-        "2 keys are missing in this language file: sheet.heading, sheet.total",
-        "no word is called `sheet.haeding`",
-        "did you mean `sheet.heading`?",
+        "2 keys are missing in this language file: sheet.cannot_show, sheet.office",
+        "no word is called `sheet.offcie`",
+        "did you mean `sheet.office`?",
         "`sheet.strip_dip` lacks {{ dip }}",
         "`qr_alt` has {{ lnk }}, which nothing fills in",
         "`tablet` is not text",
@@ -140,7 +140,7 @@ fn settings_that_would_mislead_are_refused() {
         ("oz wt: oz wt", "oz wt: fl oz", "is the name of both `fl oz` and `oz wt`"),
         ("language: en", "language: english", "is not a language's tag"),
         ("statements: en", "statements: pt", "hazard statements are not known in `pt`"),
-        ("total: Together", "total: \"{% for x in y %}\"", "brackets that are no blank"),
+        ("cannot_show: cannot tell", "cannot_show: \"{% for x in y %}\"", "brackets that are no blank"),
     ] {
         let text = english_file().replacen(from, to, 1);
         assert_ne!(text, english_file(), "{from}");

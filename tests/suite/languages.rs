@@ -117,7 +117,7 @@ fn a_language_of_the_users_own_is_one_file() {
     let own = english
         .replace("language: en", "language: pt")
         .replace("number: { decimal: \".\", group: \",\" }", "number: { decimal: \",\", group: \"\\u202F\" }")
-        .replace("heading: Mix sheet", "heading: Folha de mistura")
+        .replace("office: \"Office\"", "office: Escritório")
         .replace("  heading: \"Job {{ job }}", "  heading: \"Trabalho {{ job }}");
     let file = copy.folder.join("../pt.yaml");
     write(&file, &own);
@@ -129,11 +129,11 @@ fn a_language_of_the_users_own_is_one_file() {
     assert!(told.stdout.contains("Trabalho 2026-0413"), "{}", told.stdout);
 
     // What it lacks is said at once, and nothing is made.
-    let lacking = own.replace("  heading: Folha de mistura\n", "").replace("tablet: 1 tablet\n", "tabelt: 1 tablet\n");
+    let lacking = own.replace("  office: Escritório\n", "").replace("tablet: 1 tablet\n", "tabelt: 1 tablet\n");
     write(&file, lacking);
     let again = copy.output().join("again");
     let run = render(&copy.folder, Path::new("job.yaml"), &again, &[]).must_end_with(2);
-    for part in ["error[language-missing-keys]", "sheet.heading, tablet", "`tabelt`", "pt.yaml"] {
+    for part in ["error[language-missing-keys]", "sheet.office, tablet", "`tabelt`", "pt.yaml"] {
         assert!(run.stderr.contains(part), "no {part:?} in:\n{}", run.stderr);
     }
     assert!(names(&again).is_empty(), "something was written");

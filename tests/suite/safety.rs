@@ -47,8 +47,8 @@ fn no_page_has_a_reentry_time_that_nobody_knows() {
     let said = decant(&folder, ["plan", "job.yaml"]).must_end_with(0).stdout;
     assert!(said.contains("re-entry not known: ask"), "{said}");
     let sheet = json(&["data", "job.yaml", "mix-sheet"]);
-    let foot = sheet["reentry"].as_str().expect("text");
-    assert!(foot.contains("not known: ask the product's maker, or measure the air"), "{foot}");
+    assert_eq!(sheet["back"]["big"], "Not known");
+    assert_eq!(sheet["back"]["small"], "ask the maker, or measure the air, before anyone returns");
     for treatment in sheet["treatments"].as_array().expect("a list") {
         assert_eq!(treatment["timeline"]["end"], "?");
     }

@@ -59,7 +59,7 @@ fn the_same_templates_give_the_same_bytes() {
 
 #[test]
 fn a_part_is_replaced_for_all_that_import_it() {
-    let strip = "#let strip-scale(strip, height: 15pt) = figure(text(strip.unit), alt: strip.alt)\n";
+    let strip = "#let strip-scale(strip, height: 15pt) = figure(text(strip.big), alt: strip.alt)\n";
     let (plain, own) = (Copy::of("fish-hall"), with(&[("parts/strip.typ", strip)]));
     for copy in [&plain, &own] {
         copy.render(&["--only", "mix-sheet"]).must_end_with(0);
