@@ -139,9 +139,9 @@ fn a_language_of_the_users_own_is_one_file() {
     assert!(names(&again).is_empty(), "something was written");
 
     // A letter the font does not have is found before anything is set.
-    write(&file, own.replace("Folha de mistura", "混合表"));
+    write(&file, own.replace("Escritório", "混合表"));
     let run = render(&copy.folder, Path::new("job.yaml"), &again, &[]).must_end_with(2);
-    assert!(run.stderr.contains("error[no-glyph]") && run.stderr.contains("sheet.heading"), "{}", run.stderr);
+    assert!(run.stderr.contains("error[no-glyph]") && run.stderr.contains("sheet.office"), "{}", run.stderr);
 }
 
 #[test]
