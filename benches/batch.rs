@@ -62,7 +62,7 @@ fn write_jobs(folder: &Path, count: usize) -> PathBuf {
         fs::copy(samples.join(file), folder.join(file)).expect("the sample is copied");
     }
     let sample = fs::read_to_string(samples.join("ferry-terminal/job.yaml")).expect("the sample is read");
-    let sample = sample.split("\napplied:").next().unwrap_or_default();
+    let sample = sample.split("\nlog:").next().unwrap_or_default();
     for i in 0..count {
         let job = sample
             .replace("job: 2026-0413", &format!("job: B-{i:05}"))

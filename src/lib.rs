@@ -3,7 +3,7 @@
 //! ```text
 //!  company.yaml ─┐
 //!  job.yaml ─────┼─► read & check ─► Job ─► Plan ──┬─► document views ─► typeset ─► PDF, PNG, SVG
-//!  applied.yaml ─┘                                 └─► Record ─► JSON, seal, link, QR code
+//!  log.yaml ─┘                                 └─► Record ─► JSON, seal, link, QR code
 //! ```
 //!
 //! Data travels one way. The plan is worked out once and is all that documents read; templates lay out and never compute.

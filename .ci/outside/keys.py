@@ -32,7 +32,7 @@ for tag, pattern, first in [
 SAMPLES = {
     "company": ["company.yaml"],
     "job": ["*/job.yaml"],
-    "log": ["*/applied.yaml", "*/logs/*.yaml"],
+    "log": ["*/log.yaml", "*/logs/*.yaml"],
 }
 
 

@@ -18,7 +18,7 @@ WEIGHTS = {"Regular": (400, 100), "SemiBold": (600, 100), "Bold": (700, 100), "N
 def write_jobs(jobs, count, treatments=slice(None)):
     """Jobs like the sample's, each at a site of its own, so that no two documents are alike."""
     jobs.mkdir(parents=True)
-    sample = (ROOT / "samples/ferry-terminal/job.yaml").read_text(encoding="utf-8").split("\napplied:")[0]
+    sample = (ROOT / "samples/ferry-terminal/job.yaml").read_text(encoding="utf-8").split("\nlog:")[0]
     head, rest = sample.split("treatments:\n", 1)
     listed, areas = rest.split("\nareas:\n", 1)
     listed = ["  - product" + part for part in listed.split("  - product")[1:]][treatments]

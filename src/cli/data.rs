@@ -24,7 +24,7 @@ pub(super) struct Args {
     /// What the pages are printed with
     #[arg(long, value_enum, default_value_t = PageInk::Colour)]
     ink: PageInk,
-    /// A certificate even if the as-applied log is missing or not complete
+    /// A certificate even if the service log is missing or not complete
     #[arg(long)]
     draft: bool,
     /// In this language: `en`, `es`, `fr`, or a language file [default: the document's]

@@ -46,7 +46,7 @@ pub(super) struct Choice {
     /// What the pages are printed with
     #[arg(long, value_enum, default_value_t = PageInk::Colour)]
     ink: PageInk,
-    /// Make certificates even where the as-applied log is missing or not complete, marked DRAFT across the page
+    /// Make certificates even where the service log is missing or not complete, marked DRAFT across the page
     #[arg(long)]
     draft: bool,
     /// Make all documents in this language: `en`, `es`, `fr`, or a language file [default: as the job or company file says]

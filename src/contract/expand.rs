@@ -116,7 +116,7 @@ impl Contract {
             }
         }
         if let Some(log) = log {
-            job.put(&["applied"], log);
+            job.put(&["log"], log);
         }
         job
     }

@@ -27,7 +27,7 @@ pub fn shape() -> Shape {
                 line("text"),
             )
         },
-        optional("applied", "The folder of service logs, each named as its job. Example: `logs`", line("text")),
+        optional("logs", "The folder of service logs, each named as its job. Example: `logs`", line("text")),
         optional("kinds", "Kinds of sites, by name: what is done at each site of the kind.", by_key(kind())),
         optional("site_table", "A table of sites: CSV, TSV or XLSX.", site_table()),
         optional(

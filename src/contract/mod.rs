@@ -45,7 +45,7 @@ const KEYS: &[&str] = &[
     "client",
     "until",
     "job_number",
-    "applied",
+    "logs",
     "kinds",
     "site_table",
     "sites",
@@ -92,12 +92,12 @@ impl Contract {
         let client = fields.need("client", report).and_then(|n| Tree::of(&n, report));
         let until: Option<Date> = fields.get("until").and_then(|n| read_date(&n, report));
         let pattern = fields.get("job_number").map_or(Some("{site}-{date}".to_owned()), |n| read_pattern(&n, report));
-        let log_folder = fields.text("applied", report).map(|name| source.beside(&name));
+        let log_folder = fields.text("logs", report).map(|name| source.beside(&name));
         if let Some(folder) = log_folder.as_ref().filter(|folder| !folder.is_dir()) {
             // else every visit would count as not done yet, and its certificate as stale
             let message = format!("there is no folder {}", folder.display());
-            let problem = source.root().origin().key("applied").error("no-log-folder", message);
-            let hint = "it holds the logs of visits, each named as its job; make it, or leave `applied` out";
+            let problem = source.root().origin().key("logs").error("no-log-folder", message);
+            let hint = "it holds the logs of visits, each named as its job; make it, or leave `logs` out";
             report.push(problem.hint(hint));
         }
         let before = report.count();
@@ -127,7 +127,7 @@ impl Contract {
         contract.check_numbers(&fields, report);
         if let Some(folder) = log_folder.filter(|folder| folder.is_dir()) {
             let numbers = contract.stops.iter().map(|stop| contract.job_number(stop)).collect();
-            contract.logs = Logs::of(&folder, &numbers, report, &source.root().origin().key("applied"));
+            contract.logs = Logs::of(&folder, &numbers, report, &source.root().origin().key("logs"));
         }
         (!report.has_errors()).then_some(contract)
     }

@@ -157,14 +157,14 @@ fn jobs_are_read_as_any_job_and_logs_are_found() {
     fs::create_dir_all(at("logs")).unwrap();
     fs::create_dir_all(at("out/deep")).unwrap();
     fs::write(at("company.yaml"), COMPANY).unwrap();
-    fs::write(at("contract.yaml"), SOUND.replace("until:", "applied: logs\nuntil:")).unwrap();
+    fs::write(at("contract.yaml"), SOUND.replace("until:", "logs: logs\nuntil:")).unwrap();
     fs::write(at("logs/a-pier-20260511.yaml"), "loads: []\nareas: {}\n").unwrap();
     let mut report = Report::new();
     let contract = Contract::read(&at("contract.yaml"), &mut report).unwrap();
     let jobs = contract.expand(&at("out/deep"));
     assert!(jobs[0].yaml.contains("company: \"../../company.yaml\"\n"), "{}", jobs[0].yaml);
-    assert!(jobs[0].yaml.contains("applied: \"../../logs/a-pier-20260511.yaml\"\n"), "{}", jobs[0].yaml);
-    assert!(!jobs[1].yaml.contains("applied"));
+    assert!(jobs[0].yaml.contains("log: \"../../logs/a-pier-20260511.yaml\"\n"), "{}", jobs[0].yaml);
+    assert!(!jobs[1].yaml.contains("log: "));
     for job in &jobs[1..] {
         fs::write(at("out/deep/job.yaml"), &job.yaml).unwrap();
         let read = Job::read(&at("out/deep/job.yaml"), &mut report).expect("a job");

@@ -1,4 +1,4 @@
-//! The as-applied log: what the crew really did.
+//! The service log: what the crew really did.
 
 use std::ops::Deref;
 use std::path::Path;
@@ -12,7 +12,7 @@ use crate::quantity::{Number, Strength, Time};
 use crate::report::{Diagnostic, Place, Report};
 use crate::yaml::{Source, custom, keys};
 
-/// An as-applied file, read. Its JSON form is the `applied` of a record.
+/// A service log, read. Its JSON form is the `applied` of a record.
 #[derive(Debug, Serialize)]
 pub struct Applied {
     /// The file itself.
@@ -153,12 +153,12 @@ pub struct Photograph {
 }
 
 impl Applied {
-    /// Reads an as-applied file, a table if its name ends in `.csv`; every problem is told to `report`.
+    /// Reads a service log, a table if its name ends in `.csv`; every problem is told to `report`.
     pub fn read(file: &Path, report: &mut Report) -> Option<Applied> {
         applied_read::read(file, report)
     }
 
-    /// Reads the as-applied file that the job file `job` names, or says why it cannot be used: never both. A log is written after
+    /// Reads the service log that the job file `job` names, or says why it cannot be used: never both. A log is written after
     /// the work, so that what is wrong with it must not keep anybody from a plan or a label. Where it lies outside the job's folder
     /// and is no log at all, nothing that stands in it is quoted: whoever wrote the job may have named a file that is not theirs to
     /// read.
@@ -180,7 +180,7 @@ impl Applied {
             let place = Place { file: file.display().to_string(), path: String::new(), spot: None };
             let code =
                 own.problems().iter().find(|problem| quotes(problem)).map_or("not-a-log", |problem| problem.code);
-            let problem = Diagnostic::error(code, "this is not an as-applied log").at(place);
+            let problem = Diagnostic::error(code, "this is not a service log").at(place);
             report.push(problem.hint("it lies outside the job's folder, so nothing of it is shown"));
         }
         (None, Some(report))

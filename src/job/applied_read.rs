@@ -1,4 +1,4 @@
-//! Reading the as-applied log, from YAML or from a spreadsheet's table.
+//! Reading the service log, from YAML or from a spreadsheet's table.
 
 use std::io::Read;
 use std::path::{Component, Path};

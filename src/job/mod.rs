@@ -1,4 +1,4 @@
-//! Job and as-applied files: what the user wrote, resolved against the company file.
+//! Job and service logs: what the user wrote, resolved against the company file.
 
 mod applied;
 mod applied_read;

@@ -137,8 +137,8 @@ keys! {
         languages: DocumentLanguages, or(DocumentLanguages::default(), "that of all");
         /// How many of each label, where no treatment says so; else as the stock says.
         label_copies: u32 = count(1, 100), optional;
-        /// The service log, once the work is done: a file beside this one. Example: `applied.yaml`
-        applied: String, optional;
+        /// The service log, once the work is done: a file beside this one. Example: `log.yaml`
+        log: String, optional;
     }
 }
 
@@ -261,7 +261,7 @@ impl Job {
                 report.push(problem.hint("name it in a treatment's `areas`, or take it out"));
             }
         }
-        let (applied, log_trouble) = match keys.applied {
+        let (applied, log_trouble) = match keys.log {
             Some(name) => Applied::named_in(source.file(), &source.beside(&name)),
             None => (None, None),
         };

@@ -28,7 +28,7 @@ fn jobs(count: usize) -> Copy {
 /// The same with a log that has nothing in it yet, so that no certificate is issued.
 fn jobs_to_come(count: usize) -> Copy {
     let copy = jobs(count);
-    write(copy.folder.join("applied.yaml"), "loads: []\n");
+    write(copy.folder.join("log.yaml"), "loads: []\n");
     copy
 }
 
@@ -150,7 +150,7 @@ fn nothing_is_made_again_that_is_finished_and_unchanged() {
     batch(&copy, &out, &["--only", "mix-sheet"]).must_end_with(0);
     assert_eq!(states(&out)["J-02"], "done");
     assert_eq!(count(&states(&out), "done"), 1);
-    for changed in ["applied.yaml", "../company.yaml", "../logo.svg"] {
+    for changed in ["log.yaml", "../company.yaml", "../logo.svg"] {
         let file = copy.folder.join(changed);
         let text = read(&file);
         let remark = if changed.ends_with("svg") { "<!-- later -->\n" } else { "# later\n" };
@@ -423,7 +423,7 @@ fn a_print_run_has_the_labels_of_all_jobs_that_were_made() {
 fn withheld_certificates_are_an_exit_of_their_own_only_if_asked_for() {
     let copy = jobs(1);
     let text = read(job_file(&copy, 1));
-    let text = text.split("\napplied:").next().expect("a text").to_owned() + "\n";
+    let text = text.split("\nlog:").next().expect("a text").to_owned() + "\n";
     write(job_file(&copy, 1), text);
     let run = batch(&copy, &copy.output(), &[]).must_end_with(0);
     assert!(run.stderr.contains("certificates withheld  1"), "{}", run.stderr);

@@ -5,7 +5,7 @@ use crate::support::workspace::{Copy, names};
 #[test]
 fn a_missing_log_withholds_the_certificate_alone() {
     let copy = Copy::of("fish-hall");
-    copy.change_job("applied: applied.yaml", "");
+    copy.change_job("log: log.yaml", "");
     let run = copy.render(&[]).must_end_with(3);
     assert!(run.stderr.starts_with("The certificate is withheld:\n  - "), "{}", run.stderr);
     assert_eq!(
@@ -17,7 +17,7 @@ fn a_missing_log_withholds_the_certificate_alone() {
 #[test]
 fn each_gap_of_the_log_is_listed() {
     let copy = Copy::of("fish-hall");
-    let file = copy.folder.join("applied.yaml");
+    let file = copy.folder.join("log.yaml");
     let log = std::fs::read_to_string(&file).expect("the log can be read");
     let gone = "    rinsed: 2026-04-20T22:06\n";
     assert!(log.contains(gone) && log.contains(", reading: 1600 ppm"), "the sample's log has changed");
@@ -32,7 +32,7 @@ fn each_gap_of_the_log_is_listed() {
 #[test]
 fn a_draft_is_made_without_the_log() {
     let copy = Copy::of("fish-hall");
-    copy.change_job("applied: applied.yaml", "");
+    copy.change_job("log: log.yaml", "");
     copy.render(&["--draft"]).must_end_with(0);
     let pdf = std::fs::read(copy.output().join("2026-0420-certificate.pdf")).expect("the draft is there");
     assert!(pdf.starts_with(b"%PDF-"));

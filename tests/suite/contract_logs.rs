@@ -84,8 +84,8 @@ fn a_log_that_cannot_be_used_blocks_the_certificate_alone() {
     ] {
         let copy = Copy::of("fish-hall");
         match log {
-            Some(text) => write(copy.folder.join("applied.yaml"), text),
-            None => remove(copy.folder.join("applied.yaml")),
+            Some(text) => write(copy.folder.join("log.yaml"), text),
+            None => remove(copy.folder.join("log.yaml")),
         }
         let caution = "caution: the log of job 2026-0420 cannot be used";
         let run = decant(&copy.folder, ["plan", "job.yaml"]).must_end_with(0);

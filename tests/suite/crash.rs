@@ -93,7 +93,7 @@ fn at_every_write(arguments: &[&str], fault: fn(&Path, &[&str], u32) -> bool) {
     let job = read(copy.folder.join("job.yaml"));
     let changed = job.clone() + "notes: [Ring the bell at the gate.]\n";
     // before the visit there is no log, and no certificate that would be settled
-    copy.change_job("applied: applied.yaml", "");
+    copy.change_job("log: log.yaml", "");
     let clear = |output: &str| {
         let _ = fs::remove_dir_all(copy.folder.join(output));
     };

@@ -107,7 +107,7 @@ fn every_documented_field_is_given() {
 #[test]
 fn a_certificate_that_is_withheld_has_no_data() {
     let copy = Copy::of("fish-hall");
-    copy.change_job("applied: applied.yaml", "");
+    copy.change_job("log: log.yaml", "");
     let run = decant(&copy.folder, ["data", "job.yaml", "certificate"]).must_end_with(3);
     assert_eq!(run.stdout, "");
     assert!(run.stderr.starts_with("The certificate is withheld:"), "{}", run.stderr);

@@ -48,7 +48,7 @@ fn every_sample_and_every_planned_case_fits_the_schema() {
         ("company", vec!["company.yaml"]),
         ("job", vec!["job.yaml"]),
         ("contract", vec!["contract.yaml"]),
-        ("log", vec!["applied.yaml"]),
+        ("log", vec!["log.yaml"]),
     ] {
         let schema = schema(file);
         let files = files(&named);

@@ -266,7 +266,7 @@ fn a_later_revision_is_a_new_message_and_an_unmarked_change_is_none() {
     let render = |code| {
         decant(&firm.copy.folder, ["render", "job.yaml", "-o", folder, "--only", "certificate"]).must_end_with(code)
     };
-    let log = firm.copy.folder.join("applied.yaml");
+    let log = firm.copy.folder.join("log.yaml");
     let first = read_bytes(firm.output.join("2026-0420-record.json"));
     change(&log, "1600 ppm", "1600 to 3200 ppm");
     // what was sent is never written over

@@ -144,9 +144,9 @@ fn only_what_is_whole_goes_out() {
     refused(&firm, 2, &["the log gives revision 1", "2026-0420-certificate-r2.pdf", "of a later one"]);
     remove(firm.output.join("2026-0420-certificate-r2.pdf"));
     // the log was changed since: the certificate is not of what the job says
-    change(&firm.copy.folder.join("applied.yaml"), "1600 ppm", "1600 to 3200 ppm");
+    change(&firm.copy.folder.join("log.yaml"), "1600 ppm", "1600 to 3200 ppm");
     refused(&firm, 2, &["is not mailed:", "the job gives another record"]);
-    change(&firm.copy.folder.join("applied.yaml"), "1600 to 3200 ppm", "1600 ppm");
+    change(&firm.copy.folder.join("log.yaml"), "1600 to 3200 ppm", "1600 ppm");
     remove(&pdf);
     refused(&firm, 2, &["there is no 2026-0420-certificate.pdf in", "--documents"]);
     write(&pdf, &whole);
@@ -162,7 +162,7 @@ fn what_is_withheld_or_a_draft_is_never_mailed() {
         ["render", "job.yaml", "-o", folder, "--only", "certificate", "--draft", "--replace-draft"],
     );
     refused(&firm, 2, &["is not mailed:", "it is a draft"]);
-    firm.copy.change_job("applied: applied.yaml", "");
+    firm.copy.change_job("log: log.yaml", "");
     refused(&firm, 3, &["is withheld, and nothing is mailed in its place"]);
 }
 

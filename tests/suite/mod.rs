@@ -1,6 +1,5 @@
 //! The tests, one file a subject.
 
-mod applied;
 mod batch;
 mod bombs;
 mod bounds;
@@ -30,6 +29,7 @@ mod register;
 mod safety;
 mod same_bytes;
 mod samples;
+mod service_log;
 mod settled;
 mod soak;
 mod streams;

@@ -35,7 +35,7 @@ checks:
 
 fn with_log(log: &str) -> Copy {
     let copy = Copy::of("fish-hall");
-    write(copy.folder.join("applied.yaml"), log);
+    write(copy.folder.join("log.yaml"), log);
     copy
 }
 
@@ -178,7 +178,7 @@ fn strength_as_mixed_is_what_was_read() {
     assert!(value.contains("600 ppm"), "{value}");
     // before the work it is the plan's, and called so
     let copy = Copy::of("fish-hall");
-    copy.change_job("applied: applied.yaml", "");
+    copy.change_job("log: log.yaml", "");
     let (page, _) = pages(&copy);
     assert!(page.contains("Strength, planned") && !page.contains("Strength, as mixed"), "{page}");
 }

@@ -177,7 +177,7 @@ fn the_digest_on_the_page_is_that_of_the_records_file() {
 #[test]
 fn before_the_work_the_page_says_that_nothing_is_certified() {
     let copy = Copy::of("fish-hall");
-    copy.change_job("applied: applied.yaml", "");
+    copy.change_job("log: log.yaml", "");
     copy.set_company(ALL);
     make(&copy, &[]).must_end_with(0);
     let page = record_page(&copy.output());

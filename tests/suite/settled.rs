@@ -189,7 +189,7 @@ fn render_never_writes_over_what_was_issued() {
     // the same again is no change
     copy.render(&[]).must_end_with(0);
     assert_eq!(digests(&output), all);
-    let log = copy.folder.join("applied.yaml");
+    let log = copy.folder.join("log.yaml");
     change(&log, "reading: 1600 ppm", "reading: 1600 to 3200 ppm");
     let run = copy.render(&[]).must_end_with(1);
     let record = sha256(&read_bytes(output.join(RECORD)));
@@ -229,7 +229,7 @@ fn a_draft_a_gone_log_and_another_job_are_not_written_over_a_certificate() {
     says(&run.stderr, &["--> `plan.site.name` was \"Packing hall, Pier 3\" and would be \"Packing hall, Pier 4\""]);
     is_settled(&output, &issued);
     copy.change_job("name: Packing hall, Pier 4", "name: Packing hall, Pier 3");
-    copy.change_job("applied: applied.yaml", "");
+    copy.change_job("log: log.yaml", "");
     let run = copy.render(&[]).must_end_with(1);
     says(&run.stderr, &["--> `applied` was "]);
     is_settled(&output, &issued);
@@ -273,7 +273,7 @@ fn what_differs_in_nothing_but_its_page_is_settled() {
 fn replace_draft_replaces_only_what_never_went_out() {
     let copy = Copy::of("fish-hall");
     let (output, issued) = rendered(&copy);
-    change(&copy.folder.join("applied.yaml"), "reading: 1600 ppm", "reading: 1600 to 3200 ppm");
+    change(&copy.folder.join("log.yaml"), "reading: 1600 ppm", "reading: 1600 to 3200 ppm");
     copy.render(&["--replace-draft"]).must_end_with(0);
     let now = digests(&output);
     assert!(issued.iter().all(|(name, digest)| now.get(name).is_some_and(|new| new != digest)));
@@ -286,7 +286,7 @@ fn replace_draft_replaces_only_what_never_went_out() {
              \"record\":\"ab\",\"to\":\"a@b.example\",\"message\":\"<x@y.example>\",\"state\":\"{state}\",\"told\":null}}\n"
         )
     };
-    change(&copy.folder.join("applied.yaml"), "reading: 1600 to 3200 ppm", "reading: 1600 ppm");
+    change(&copy.folder.join("log.yaml"), "reading: 1600 to 3200 ppm", "reading: 1600 ppm");
     for (text, part) in [
         (line("sent"), "went out by mail at 2026-04-21T07:00:00Z"),
         // nobody knows whether it arrived

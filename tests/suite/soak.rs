@@ -93,7 +93,7 @@ struct Input {
 fn input(seed: u64, sound: &Sound) -> Input {
     let mut random = Random::new(seed);
     let yaml = |random: &mut Random, name: &str| {
-        let other = ["company.yaml", "fish-hall/job.yaml", "fish-hall/applied.yaml", "harbour-contract/contract.yaml"];
+        let other = ["company.yaml", "fish-hall/job.yaml", "fish-hall/log.yaml", "harbour-contract/contract.yaml"];
         let other = sound.text(other[random.below(other.len())]);
         mutate_yaml(&sound.text(name), &other, random).into_bytes()
     };
@@ -129,8 +129,8 @@ fn input(seed: u64, sound: &Sound) -> Input {
         ),
         4 => (
             "log",
-            "fish-hall/applied.yaml",
-            yaml(&mut random, "fish-hall/applied.yaml"),
+            "fish-hall/log.yaml",
+            yaml(&mut random, "fish-hall/log.yaml"),
             "fish-hall",
             vec!["data", "job.yaml", "certificate"],
         ),
@@ -164,7 +164,7 @@ fn input(seed: u64, sound: &Sound) -> Input {
         ),
         9 => (
             "log as a table",
-            "fish-hall/applied.csv",
+            "fish-hall/log.csv",
             mutate_table(&sound.log, &mut random).into_bytes(),
             "fish-hall",
             vec!["data", "table.yaml", "certificate"],
@@ -224,7 +224,7 @@ fn input(seed: u64, sound: &Sound) -> Input {
             changed.push(("harbour-contract/book.yaml".into(), contract.into_bytes()));
         }
         "log as a table" => {
-            let job = sound.text("fish-hall/job.yaml").replace("applied.yaml", "applied.csv");
+            let job = sound.text("fish-hall/job.yaml").replace("log.yaml", "log.csv");
             changed.push(("fish-hall/table.yaml".into(), job.into_bytes()));
         }
         "seal" => changed.push(("x-record.json".into(), sound.record_bytes.clone())),

@@ -265,7 +265,7 @@ fn what_is_no_file_is_refused_before_it_is_read() {
     }
     let company = read(copy.company_folder().join("company.yaml"));
     let job = read(copy.folder.join("job.yaml"));
-    let log = read(copy.folder.join("applied.yaml"));
+    let log = read(copy.folder.join("log.yaml"));
     let write = |name: &str, text: &str| write(copy.folder.join(name), text);
     let replaced = |line: &str, with: &str| {
         assert!(job.lines().any(|l| l.starts_with(line)), "{line}");
@@ -274,10 +274,10 @@ fn what_is_no_file_is_refused_before_it_is_read() {
         lines.join("\n") + "\n"
     };
     write("company-is-pipe.yaml", &replaced("company:", "company: pipe"));
-    write("log-is-pipe.yaml", &replaced("applied:", "applied: pipe"));
+    write("log-is-pipe.yaml", &replaced("log:", "log: pipe"));
     write("language-is-pipe.yaml", &format!("{job}language: pipe.yaml\n"));
     write("photo-log.yaml", &format!("{log}photographs: [{{ file: pipe }}]\n"));
-    write("photo-is-pipe.yaml", &replaced("applied:", "applied: photo-log.yaml"));
+    write("photo-is-pipe.yaml", &replaced("log:", "log: photo-log.yaml"));
     write(
         "contract.yaml",
         "contract: x\ncompany: ../company.yaml\nsite_table: { file: sites.csv, columns: { key: Code } }\n",

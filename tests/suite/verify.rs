@@ -253,7 +253,7 @@ fn a_correction_names_the_record_before() {
     let copy = Copy::of("fish-hall");
     let output = rendered(&copy);
     let first = sha256(&read_bytes(output.join(RECORD)));
-    let log = copy.folder.join("applied.yaml");
+    let log = copy.folder.join("log.yaml");
     let text = read(&log);
     let corrected = |digest: &str| {
         write(&log, format!("revision: 2\nreplaces: {digest}\n{text}"));
@@ -389,7 +389,7 @@ fn a_page_in_another_language_is_nothing_altered_and_another_figure_is() {
     let run = verify(&copy.folder, &["out", "--verbose"]).must_end_with(0);
     assert!(run.stdout.contains("with a page in another language"), "{}", run.stdout);
     assert!(run.stdout.contains("with a page in another ink"), "{}", run.stdout);
-    let log = copy.folder.join("applied.yaml");
+    let log = copy.folder.join("log.yaml");
     let text = read(&log);
     write(&log, text.replace("reading: 1600 ppm", "reading: 1600 to 3200 ppm"));
     let again = ["render", "job.yaml", "-o", "out/fr", "--language", "fr", "--replace-draft"];

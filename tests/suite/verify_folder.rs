@@ -35,7 +35,7 @@ fn verify(folder: &Path, more: &[&str], code: i32, parts: &[&str]) -> String {
 fn second_revision(copy: &Copy, output: &Path) {
     let record = read_bytes(output.join(RECORD));
     let digest: String = Sha256::digest(record).iter().map(|byte| format!("{byte:02x}")).collect();
-    let log = copy.folder.join("applied.yaml");
+    let log = copy.folder.join("log.yaml");
     let text = read(&log);
     write(&log, format!("revision: 2\nreplaces: {digest}\n{text}"));
     render(copy, output).must_end_with(0);
@@ -123,12 +123,12 @@ fn a_revision_in_the_place_of_another_is_not_accepted() {
 fn a_kill_between_record_and_seal_never_reads_as_altered() {
     let copy = Copy::of("fish-hall");
     // before the log was complete there was a record without a certificate
-    let whole_log = read(copy.folder.join("applied.yaml"));
-    write(copy.folder.join("applied.yaml"), "loads: []\n");
+    let whole_log = read(copy.folder.join("log.yaml"));
+    write(copy.folder.join("log.yaml"), "loads: []\n");
     let (before, after) = (copy.company_folder().join("before"), copy.company_folder().join("after"));
     let folder = before.to_str().expect("a name is text");
     decant(&copy.folder, ["render", "job.yaml", "-o", folder, "--only", "mix-sheet"]).must_end_with(0);
-    write(copy.folder.join("applied.yaml"), &whole_log);
+    write(copy.folder.join("log.yaml"), &whole_log);
     render(&copy, &after).must_end_with(0);
     let stages: [&[(&Path, &str)]; 4] = [
         &[(&before, RECORD)],
@@ -157,7 +157,7 @@ fn a_certificate_beside_a_record_that_withholds_it_is_stale() {
     let copy = Copy::of("fish-hall");
     let output = rendered(&copy);
     let withheld = copy.company_folder().join("withheld");
-    write(copy.folder.join("applied.yaml"), "loads: []\n");
+    write(copy.folder.join("log.yaml"), "loads: []\n");
     let folder = withheld.to_str().expect("a name is text");
     decant(&copy.folder, ["render", "job.yaml", "-o", folder, "--only", "mix-sheet"]).must_end_with(0);
     for name in [RECORD, SEAL] {

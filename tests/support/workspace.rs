@@ -40,12 +40,9 @@ impl Copy {
         let folder = root_folder.path().join(name);
         fs::create_dir(&folder).expect("a folder can be made");
         let samples = root().join("samples");
-        for file in [
-            "company.yaml".to_owned(),
-            "logo.svg".to_owned(),
-            format!("{name}/job.yaml"),
-            format!("{name}/applied.yaml"),
-        ] {
+        for file in
+            ["company.yaml".to_owned(), "logo.svg".to_owned(), format!("{name}/job.yaml"), format!("{name}/log.yaml")]
+        {
             fs::copy(samples.join(&file), root_folder.path().join(&file)).unwrap_or_else(|e| panic!("{file}: {e}"));
         }
         Copy { root: root_folder, folder }

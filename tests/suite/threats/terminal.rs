@@ -68,7 +68,7 @@ fn keys_and_values_of_files_cannot_steer_the_terminal() {
         ("bad-value", format!("{job}language: {key}\n")),
         ("bad-number", replaced("job:", &format!("job: {key}"))),
         ("bad-company", replaced("company:", &format!("company: {key}"))),
-        ("bad-log", replaced("applied:", &format!("applied: {key}"))),
+        ("bad-log", replaced("log:", &format!("log: {key}"))),
         ("bad-sprayer", job.replace("sprayer:", &format!("sprayer: {key} #"))),
         ("bad-product", job.replace("product:", &format!("product: {key} #"))),
         ("twice", format!("{key}: 1\n{key}: 2\n")),
@@ -303,14 +303,14 @@ fn no_secret_and_no_line_of_a_strangers_file_is_shown() {
         std::os::unix::fs::symlink(&file, &link).expect("a link");
         for named in [file.display().to_string(), format!("link-{name}")] {
             let job = read(copy.folder.join("job.yaml"));
-            write(copy.folder.join("other.yaml"), job.replace("applied: applied.yaml", &format!("applied: {named}")));
+            write(copy.folder.join("other.yaml"), job.replace("log: log.yaml", &format!("log: {named}")));
             for command in ["plan", "render"] {
                 let more: &[&str] = if command == "plan" { &[] } else { &["-o", "out"] };
                 let (told, code) = looked_through(&copy.folder, &[&[command, "other.yaml"], more].concat());
                 // a log that cannot be used blocks the certificate alone
                 assert_eq!(code, Some(if command == "plan" { 0 } else { 1 }), "{told}");
                 assert!(
-                    told.contains("not an as-applied log") && !told.contains(secret) && !told.contains("host.example"),
+                    told.contains("not a service log") && !told.contains(secret) && !told.contains("host.example"),
                     "{told}"
                 );
             }
@@ -318,8 +318,8 @@ fn no_secret_and_no_line_of_a_strangers_file_is_shown() {
     }
     // a photograph that is a link to such a file: not even its digest is given
     std::os::unix::fs::symlink(outside.path().join("shadow"), copy.folder.join("photo.jpg")).expect("a link");
-    let log = read(copy.folder.join("applied.yaml"));
-    write(copy.folder.join("applied.yaml"), format!("{log}photographs: [{{ file: photo.jpg }}]\n"));
+    let log = read(copy.folder.join("log.yaml"));
+    write(copy.folder.join("log.yaml"), format!("{log}photographs: [{{ file: photo.jpg }}]\n"));
     let (told, code) = looked_through(&copy.folder, &["plan", "job.yaml"]);
     assert_eq!(code, Some(0), "{told}");
     assert!(told.contains("is a link that leads out of the log's folder"), "{told}");

@@ -8,7 +8,7 @@ use crate::support::workspace::{Copy, json, make_folder, names, read, write};
 const CERTIFICATE: &str = "2026-0420-certificate.pdf";
 
 fn change_log(copy: &Copy, changes: &[(&str, &str)]) {
-    let file = copy.folder.join("applied.yaml");
+    let file = copy.folder.join("log.yaml");
     let mut text = read(&file);
     for (from, to) in changes {
         assert!(text.contains(from), "the sample's log no longer holds {from:?}");
@@ -162,8 +162,8 @@ fn a_log_from_a_spreadsheet_gives_the_same_record() {
         check;1;;Filleting tables;;;;;;;;;table 3;2026-04-20 21:45;2026-04-20 21:56\r\n\
         check;1;;Packing belt;;;;;;;;;belt end by the scales;2026-04-20 21:55;2026-04-20 22:06\r\n\
         check;2;;Hall floor;;;;;;;;;drain in the middle;2026-04-20 22:30;2026-04-20 22:36\r\n";
-    write(copy.folder.join("applied.csv"), csv);
-    copy.change_job("applied: applied.yaml", "applied: applied.csv");
+    write(copy.folder.join("log.csv"), csv);
+    copy.change_job("log: log.yaml", "log: log.csv");
     copy.render(&["--only", "certificate", "--replace-draft"]).must_end_with(0);
     assert_eq!(json(copy.output().join("2026-0420-record.json")), from_yaml);
     // every fault at once, each at its cell
@@ -171,9 +171,9 @@ fn a_log_from_a_spreadsheet_gives_the_same_record() {
         .replace("600 ppm", "600 pm")
         .replace("2026-04-20 22:02", "20.4.2026 22:02")
         .replace("Hall floor", "Hal floor");
-    write(copy.folder.join("applied.csv"), spoilt);
+    write(copy.folder.join("log.csv"), spoilt);
     let run = copy.render(&["--only", "certificate", "--replace-draft"]).must_end_with(2);
-    for part in ["applied.csv:2:49", "applied.csv:4:64", "bad-quantity", "bad-time"] {
+    for part in ["log.csv:2:49", "log.csv:4:64", "bad-quantity", "bad-time"] {
         assert!(run.stderr.contains(part), "no {part:?} in:\n{}", run.stderr);
     }
 }
@@ -230,7 +230,7 @@ fn moments_that_cannot_be_of_the_visit_are_told() {
         let copy = Copy::of("fish-hall");
         change_log(&copy, &[(from, to)]);
         let run = copy.render(&["--only", "certificate", "--replace-draft"]).must_end_with(2);
-        assert!(run.stderr.contains(code) && run.stderr.contains("applied.yaml:"), "{to}: {}", run.stderr);
+        assert!(run.stderr.contains(code) && run.stderr.contains("log.yaml:"), "{to}: {}", run.stderr);
     }
 }
 
