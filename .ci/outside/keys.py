@@ -33,6 +33,7 @@ SAMPLES = {
     "company": ["company.yaml"],
     "job": ["*/job.yaml"],
     "log": ["*/log.yaml", "*/logs/*.yaml"],
+    "contract": ["*/contract.yaml"],
 }
 
 

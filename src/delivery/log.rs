@@ -97,6 +97,11 @@ pub enum LogError {
         .file.display()
     )]
     Changed { file: PathBuf, line: usize },
+    #[error(
+        "lines are missing at the end of {}, by `{}` beside it; put the log back as it was: without it nobody knows what was sent",
+        .0.display(), end_file(.0).display()
+    )]
+    Cut(PathBuf),
 }
 
 /// What a log says last of each revision and address.
@@ -167,7 +172,22 @@ impl SendLog {
                 folder.sync_all().map_err(failed)?;
             }
         }
-        Ok(SendLog { file: file.to_owned(), open, known, chain, spoilt: false })
+        let log = SendLog { file: file.to_owned(), open, known, chain, spoilt: false };
+        log.mark_end().map_err(failed)?;
+        Ok(log)
+    }
+
+    /// Notes beside the log how far it goes, so that lines cut off its end are noticed.
+    fn mark_end(&self) -> io::Result<()> {
+        let end = End { length: self.open.metadata()?.len(), digest: hex(&self.chain.clone().finalize()) };
+        let mut options = OpenOptions::new();
+        // always of one length, and never emptied first: a crash leaves the old one or the new one
+        options.write(true).create(true).truncate(false);
+        #[cfg(unix)]
+        std::os::unix::fs::OpenOptionsExt::mode(&mut options, 0o600);
+        let mut file = options.open(end_file(&self.file))?;
+        write_all(&mut file, end.to_string().as_bytes())?;
+        file.sync_all()
     }
 
     /// Where a revision stands with an address.
@@ -188,6 +208,7 @@ impl SendLog {
                 write_line(&mut self.open, &mut self.chain, &line)
             })
         };
+        let written = written.and_then(|()| self.mark_end());
         if let Err(error) = written {
             self.spoilt = true;
             return Err(LogError::File { file: self.file.clone(), error });
@@ -201,7 +222,8 @@ impl SendLog {
 fn known(file: &Path) -> Result<Known, LogError> {
     match input::open(file) {
         Ok(open) => Ok(read(&open, file)?.known),
-        Err(error) if error.is_not_found() => Ok(Known::default()),
+        Err(error) if error.is_not_found() && End::of(file).is_none() => Ok(Known::default()),
+        Err(error) if error.is_not_found() => Err(LogError::Cut(file.to_owned())),
         Err(error) => Err(LogError::File { file: file.to_owned(), error: error.into() }),
     }
 }
@@ -239,6 +261,36 @@ fn write_line(open: &mut File, chain: &mut Sha256, line: &impl Serialize) -> io:
     Ok(())
 }
 
+/// How far a log went when it was last written: its length in bytes and their digest.
+#[derive(Debug, PartialEq, Eq)]
+struct End {
+    length: u64,
+    digest: String,
+}
+
+/// Where the end of a log is noted.
+fn end_file(log: &Path) -> PathBuf {
+    let mut name = log.as_os_str().to_owned();
+    name.push(".end");
+    name.into()
+}
+
+impl std::fmt::Display for End {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        writeln!(f, "{:020} {}", self.length, self.digest)
+    }
+}
+
+impl End {
+    /// What is noted of a log; `None` where nothing is: a log of before, or one that was never written.
+    fn of(log: &Path) -> Option<End> {
+        let mut text = String::new();
+        input::open(&end_file(log)).ok()?.take(200).read_to_string(&mut text).ok()?;
+        let (length, digest) = text.trim_end().split_once(' ')?;
+        Some(End { length: length.parse().ok()?, digest: digest.to_owned() })
+    }
+}
+
 /// A log, read.
 #[derive(Default)]
 struct Read {
@@ -267,12 +319,13 @@ fn read(mut open: &File, file: &Path) -> Result<Read, LogError> {
     let (mut found, mut line) = (Read::default(), 0);
     let mut chained = false;
     let mut bytes = Vec::new();
+    let mut end = End::of(file);
     loop {
         bytes.clear();
         let mut limited = (&mut reader).take(LONGEST_LINE);
         let length = limited.read_until(b'\n', &mut bytes).map_err(failed)? as u64;
         if length < LONGEST_LINE && !bytes.ends_with(b"\n") {
-            return Ok(found);
+            return if end.is_none() { Ok(found) } else { Err(LogError::Cut(file.to_owned())) };
         }
         line += 1;
         let spoilt = || LogError::Spoilt { file: file.to_owned(), line };
@@ -295,6 +348,8 @@ fn read(mut open: &File, file: &Path) -> Result<Read, LogError> {
         }
         found.chain.update(&bytes);
         found.whole += length;
+        // once the log is seen to hold what it held, what follows is newer
+        end = end.filter(|end| end.length != found.whole || end.digest != hex(&found.chain.clone().finalize()));
     }
 }
 
@@ -323,6 +378,27 @@ mod tests {
         let folder = tempfile::tempdir().expect("a folder");
         let file = folder.path().join("log.jsonl");
         (folder, file)
+    }
+
+    #[test]
+    fn lines_cut_off_the_end_and_a_log_that_is_gone_are_noticed() {
+        let (_folder, file) = place();
+        let mut log = SendLog::open(&file).expect("a log");
+        log.write(&entry(State::Sending)).expect("written");
+        log.write(&entry(State::Sent)).expect("written");
+        drop(log);
+        let text = std::fs::read_to_string(&file).expect("a log");
+        let lines: Vec<&str> = text.split_inclusive('\n').collect();
+        std::fs::write(&file, lines[..2].concat()).expect("written");
+        assert!(matches!(SendLog::open(&file), Err(LogError::Cut(_))));
+        assert!(matches!(went_out(&file), Err(LogError::Cut(_))));
+        std::fs::remove_file(&file).expect("removed");
+        assert!(matches!(went_out(&file), Err(LogError::Cut(_))));
+        // whole again, and with a line that a crash kept from being noted
+        std::fs::write(&file, &text).expect("written");
+        SendLog::open(&file).expect("whole").write(&entry(State::Unknown)).expect("written");
+        std::fs::remove_file(end_file(&file)).expect("removed");
+        assert!(SendLog::open(&file).is_ok());
     }
 
     #[test]
