@@ -327,7 +327,8 @@ mod tests {
 
     #[test]
     fn impossible_figures_are_refused() {
-        let cases: [(fn(&mut Ingredient), &str); 8] = [
+        type Change = fn(&mut Ingredient);
+        let cases: [(Change, &str); 8] = [
             (|_| (), ""),
             (|i| i.share = percent("101"), "x: a share of 101 %"),
             (|i| i.share = percent("-1"), "x: a share of -1 %"),
