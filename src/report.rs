@@ -77,7 +77,7 @@ impl Diagnostic {
 /// lines.
 pub const MOST_SHOWN: usize = 50;
 
-/// All problems found so far, in the order found: of each severity the first [`MOST_SHOWN`], and how many more there were.
+/// All problems found so far, in the order found: of each severity the first `MOST_SHOWN`, and how many more there were.
 #[derive(Clone, Debug, Default, PartialEq, Eq, Serialize)]
 pub struct Report {
     problems: Vec<Diagnostic>,

@@ -63,7 +63,7 @@ impl Default for LabelRun<'_> {
 /// All labels of some jobs, in their order, one batch a stock: labels of one stock share its sheets.
 ///
 /// # Errors
-/// [`DocumentError`] if a word or a statement is missing.
+/// `DocumentError` if a word or a statement is missing.
 pub fn labels(jobs: &[LabelJob<'_>], run: &LabelRun<'_>) -> Result<Vec<LabelBatch>, DocumentError> {
     let Some(first) = jobs.first() else {
         return Ok(Vec::new());

@@ -82,10 +82,10 @@ impl Press {
     ///
     /// # Errors
     ///
-    /// - [`TypesetError::MissingGlyph`] if the data holds a character the font has not;
-    /// - [`TypesetError::DoesNotFit`] if a label's required text is too much for its size;
-    /// - [`TypesetError::OwnTemplate`] if a template of the user's own is at fault;
-    /// - [`TypesetError::Template`] for anything else, warnings included: a fault of the template or of its data.
+    /// - `TypesetError::MissingGlyph` if the data holds a character the font has not;
+    /// - `TypesetError::DoesNotFit` if a label's required text is too much for its size;
+    /// - `TypesetError::OwnTemplate` if a template of the user's own is at fault;
+    /// - `TypesetError::Template` for anything else, warnings included: a fault of the template or of its data.
     pub fn typeset(&self, sheet: &Sheet) -> Result<Typeset, TypesetError> {
         let data = glyphs::read(&sheet.data)?;
         if sheet.template == Template::Label {
