@@ -3,20 +3,6 @@
 //! A [`Press`] is built once and shared; it holds everything that does not change between documents. Each [`Sheet`] is
 //! laid out in a world of its own, so no document can see another's data. Nothing of the host is touched: no file, font,
 //! clock or network. The same sheet gives the same bytes.
-//!
-//! ```no_run
-//! use decant::typeset::{Press, Sheet, Template};
-//!
-//! let press = Press::new();
-//! let sheet = Sheet {
-//!     template: Template::MixSheet,
-//!     data: br#"{ "lang": "en" }"#.to_vec(),
-//!     date: jiff::civil::date(2026, 4, 13).at(18, 0, 0, 0),
-//!     ident: "2026-0413-1/mix-sheet".into(),
-//! };
-//! let pdf = press.typeset(&sheet)?.pdf()?;
-//! # Ok::<(), decant::typeset::TypesetError>(())
-//! ```
 
 mod attached;
 mod error;
