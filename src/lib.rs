@@ -12,9 +12,9 @@
 #![cfg_attr(not(test), deny(clippy::print_stdout, clippy::print_stderr))]
 
 // Text, files and what is said of them.
+mod diagnostic;
 mod digest;
 mod input;
-mod report;
 mod separated;
 mod shown;
 mod spreadsheet;
@@ -27,7 +27,7 @@ mod ghs;
 mod quantity;
 
 // What the user writes.
-mod catalog;
+mod company;
 mod contract;
 mod job;
 
@@ -38,13 +38,13 @@ mod register;
 
 // Words and pages.
 mod document;
+mod engine;
 mod html;
-mod typeset;
 mod wording;
 
 // What is done with them.
 mod batch;
-mod delivery;
+mod mail;
 mod verify;
 
 // The application, and the command line around it.
@@ -57,12 +57,12 @@ pub use cli::{Exit, arguments, run};
 /// What tests and benchmarks of the whole program need of it: reading a certificate's attachments, and setting a page anew.
 #[doc(hidden)]
 pub mod front {
+    pub use crate::diagnostic::Diagnostics;
     pub use crate::document::{LabelJob, LabelRun, Voice, labels};
+    pub use crate::engine::{Engine, Ink, Sheet, Template, Templates, attached};
     pub use crate::job::Job;
     pub use crate::plan::plan;
     pub use crate::quantity::Printer;
     pub use crate::record::{CertificatePage, FORM, Record, SEAL_FORM};
-    pub use crate::report::Report;
-    pub use crate::typeset::{Ink, Press, Sheet, Template, Templates, attached};
     pub use crate::wording::Words;
 }

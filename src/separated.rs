@@ -2,7 +2,7 @@
 //!
 //! A quote that is out of place is never guessed at: it could swallow rows, and the sites or loads in them.
 
-use crate::report::Spot;
+use crate::diagnostic::Spot;
 
 /// A field with its quotes undone.
 #[derive(Clone, Debug, PartialEq, Eq)]

@@ -7,9 +7,9 @@ use super::failure::Failure;
 use super::planned::{JobWords, Planned};
 use crate::digest::sha256;
 use crate::document::{DocumentError, View, certificate};
+use crate::engine::Templates;
 use crate::record::issued::Names;
 use crate::record::{CertificatePage, MadeBy, PROGRAM, RecordFile, Seal};
-use crate::typeset::Templates;
 use crate::verify::read_bounded;
 
 /// The record of a job with its seal, and the certificate that it holds, if there is one.
@@ -23,12 +23,12 @@ pub struct Certified {
 /// filled in on the certificate. A draft is in no record.
 pub fn certify(planned: &Planned, draft: bool, words: &JobWords, context: &Context) -> Result<Certified, Failure> {
     let company = planned.company();
-    let applied = planned.job.applied.as_ref();
+    let service_log = planned.job.service_log.as_ref();
     let key = context.signing_key(company)?;
     let engine = context.engine(&planned.job)?;
     let mut made = None;
     if planned.log.certifies() && !draft {
-        let mut view = certificate(&planned.voice(&words.certificate), applied, &planned.log, false)?;
+        let mut view = certificate(&planned.voice(&words.certificate), service_log, &planned.log, false)?;
         planned.dress(&mut view, context);
         CertificatePage::strip(&mut view.data);
         made = Some(view);
@@ -44,7 +44,7 @@ pub fn certify(planned: &Planned, draft: bool, words: &JobWords, context: &Conte
     let record = RecordFile::of(
         &planned.record,
         &planned.plan,
-        applied,
+        service_log,
         &planned.log,
         page.as_ref(),
         &engine.made_by,

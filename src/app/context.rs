@@ -9,12 +9,12 @@ use sha2::{Digest, Sha256};
 use super::certify::made_by;
 use super::failure::{Failure, valid};
 use super::issued::{Mailed, mailed};
-use crate::catalog::{CompanyFile, Tongue};
+use crate::company::{CompanyFile, Tongue};
+use crate::diagnostic::Diagnostics;
 use crate::document::furnish;
+use crate::engine::{Engine, Ink, Templates};
 use crate::job::Job;
 use crate::record::{MadeBy, SigningKey};
-use crate::report::Report;
-use crate::typeset::{Ink, Press, Templates};
 use crate::wording::{WordingError, Words};
 
 /// Things of one kind that are kept at once. A run has one company file or a few; one that has a file for each job must
@@ -30,17 +30,17 @@ pub struct Context {
     pub ink: Ink,
     /// Of all documents; by default as the job or company file says.
     pub language: Option<Tongue>,
-    companies: Cache<PathBuf, (Option<Arc<CompanyFile>>, Report)>,
-    words: Cache<Tongue, (Found, Report)>,
-    engines: Cache<PathBuf, Result<Arc<Engine>, Failure>>,
+    companies: Cache<PathBuf, (Option<Arc<CompanyFile>>, Diagnostics)>,
+    words: Cache<Tongue, (Found, Diagnostics)>,
+    engines: Cache<PathBuf, Result<Arc<CompanyEngine>, Failure>>,
     keys: Cache<PathBuf, Result<Arc<SigningKey>, Failure>>,
     mailed: Cache<PathBuf, Arc<Mailed>>,
     digests: Cache<PathBuf, Option<String>>,
 }
 
 /// The layout engine with a company's templates and logo in it.
-pub struct Engine {
-    pub press: Press,
+pub struct CompanyEngine {
+    pub engine: Engine,
     /// SHA-256 of all that is in it, our own templates included.
     pub digest: [u8; 32],
     /// How a record names it.
@@ -53,7 +53,7 @@ impl Context {
     }
 
     /// A company file; its problems are reported of every job that names it.
-    pub fn company(&self, file: &Path, report: &mut Report) -> Option<Arc<CompanyFile>> {
+    pub fn company(&self, file: &Path, report: &mut Diagnostics) -> Option<Arc<CompanyFile>> {
         // jobs of different folders write the same file in different ways; a link keeps the folder it lies in, since
         // what the file names is looked for there
         let folder = file.parent().filter(|folder| !folder.as_os_str().is_empty());
@@ -63,7 +63,7 @@ impl Context {
             _ => file.to_owned(),
         };
         let (company, problems) = self.companies.get(key, || {
-            let mut report = Report::new();
+            let mut report = Diagnostics::new();
             (CompanyFile::read(file, &mut report).map(Arc::new), report)
         });
         repeat(&problems, report);
@@ -81,10 +81,10 @@ impl Context {
     }
 
     /// The words of a language, English by default.
-    pub fn words(&self, tongue: Option<&Tongue>, report: &mut Report) -> Found {
+    pub fn words(&self, tongue: Option<&Tongue>, report: &mut Diagnostics) -> Found {
         let tongue = tongue.cloned().unwrap_or_else(|| Tongue::BuiltIn("en".to_owned()));
         let (found, problems) = self.words.get(tongue.clone(), || {
-            let mut report = Report::new();
+            let mut report = Diagnostics::new();
             let found = match &tongue {
                 Tongue::Own(file) => Ok(Words::from_file(file, &mut report)),
                 Tongue::BuiltIn(tag) => Words::of(tag).map(Some),
@@ -97,15 +97,15 @@ impl Context {
 
     /// The words of what is of no job.
     pub fn own_words(&self) -> Result<Arc<Words>, Failure> {
-        let mut report = Report::new();
+        let mut report = Diagnostics::new();
         let words = self.words(self.language.as_ref(), &mut report)?;
         valid(words, &report)
     }
 
     /// The engine for the documents of a job.
-    pub fn engine(&self, job: &Job) -> Result<Arc<Engine>, Failure> {
-        self.engines.get(job.catalog.source.file().to_owned(), || {
-            let templates = self.templates(&job.catalog)?;
+    pub fn engine(&self, job: &Job) -> Result<Arc<CompanyEngine>, Failure> {
+        self.engines.get(job.company.source.file().to_owned(), || {
+            let templates = self.templates(&job.company)?;
             let mut hash = Sha256::new();
             for (path, bytes) in templates.files() {
                 hash.update(path);
@@ -113,7 +113,7 @@ impl Context {
                 hash.update(Sha256::digest(bytes));
             }
             let digest = hash.finalize().into();
-            Ok(Arc::new(Engine { digest, made_by: made_by(&templates), press: Press::with(templates) }))
+            Ok(Arc::new(CompanyEngine { digest, made_by: made_by(&templates), engine: Engine::with(templates) }))
         })
     }
 
@@ -122,7 +122,7 @@ impl Context {
         let Some((file, origin)) = &company.signing_key else { return Ok(None) };
         let key = self.keys.get(file.clone(), || {
             SigningKey::read(file).map(Arc::new).map_err(|error| {
-                let mut report = Report::new();
+                let mut report = Diagnostics::new();
                 let hint = "`decant key --company FILE` makes one; keep its file from everybody else";
                 report.push(origin.error("bad-signing-key", error.to_string()).hint(hint));
                 report.into()
@@ -136,7 +136,7 @@ impl Context {
         let mut templates = Templates::built_in();
         templates.set_ink(self.ink);
         furnish(&mut templates, &company.style);
-        let mut report = Report::new();
+        let mut report = Diagnostics::new();
         if let Some((folder, origin)) = &company.templates {
             templates.read_folder(folder, origin, &mut report);
         }
@@ -144,7 +144,7 @@ impl Context {
     }
 }
 
-fn repeat(problems: &Report, report: &mut Report) {
+fn repeat(problems: &Diagnostics, report: &mut Diagnostics) {
     problems.problems().iter().for_each(|problem| report.push(problem.clone()));
 }
 

@@ -5,11 +5,11 @@ use super::context::Context;
 use super::failure::{Failure, valid};
 use super::labels::{check_first, label_run};
 use super::planned::Planned;
+use crate::diagnostic::Diagnostics;
 use crate::document::{
     LabelJob, View, certificate, check_elements, failed_rules, labels, missing_texts, mix_sheet, notice,
 };
 use crate::record::{Made, RecordFile};
-use crate::report::Report;
 
 /// A document that can be asked for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, clap::ValueEnum)]
@@ -92,7 +92,7 @@ pub fn documents(planned: &Planned, options: &Options, context: &Context) -> Res
     let run = label_run(&options.labels, planned.company())?;
     let mut made =
         Documents { views: Vec::new(), withheld: Vec::new(), broken: Vec::new(), not_made: false, record, seal };
-    let mut report = Report::new();
+    let mut report = Diagnostics::new();
     let mut stocks = Vec::new();
     if options.wants(Kind::Labels) {
         let second = words.labels_second.as_deref().map(|words| planned.voice(words));
@@ -118,7 +118,7 @@ pub fn documents(planned: &Planned, options: &Options, context: &Context) -> Res
             made.not_made = true;
             made.withheld.push(words.terminal.word("certificate.missing.not_made")?.to_owned());
         } else if options.draft {
-            made.views.push(certificate(&voice, job.applied.as_ref(), log, true)?);
+            made.views.push(certificate(&voice, job.service_log.as_ref(), log, true)?);
         } else {
             made.withheld = missing_texts(&words.terminal, &log.missing)?;
         }
@@ -129,7 +129,7 @@ pub fn documents(planned: &Planned, options: &Options, context: &Context) -> Res
                 "the log does not say that this visit was not made: a notice says so of a visit of which every area was `skipped`",
             ));
         }
-        made.views.push(notice(&voice, job.applied.as_ref(), &made.record.digest)?);
+        made.views.push(notice(&voice, job.service_log.as_ref(), &made.record.digest)?);
     }
     valid(Some(()), &report)?;
     check_first(&run, &stocks, planned.company())?;

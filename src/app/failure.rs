@@ -4,8 +4,8 @@ use std::fmt::Display;
 use std::io;
 use std::path::Path;
 
+use crate::diagnostic::{Diagnostic, Diagnostics, count_line};
 use crate::document::DocumentError;
-use crate::report::{Diagnostic, Report, count_line};
 use crate::shown::Shown;
 use crate::whole::why;
 use crate::wording::WordingError;
@@ -96,14 +96,14 @@ impl Failure {
     }
 }
 
-impl From<&Report> for Failure {
-    fn from(report: &Report) -> Failure {
+impl From<&Diagnostics> for Failure {
+    fn from(report: &Diagnostics) -> Failure {
         Failure { lines: report.blocks(), errors: report.errors(), cause: Cause::Input }
     }
 }
 
-impl From<Report> for Failure {
-    fn from(report: Report) -> Failure {
+impl From<Diagnostics> for Failure {
+    fn from(report: Diagnostics) -> Failure {
         Failure::from(&report)
     }
 }
@@ -129,6 +129,6 @@ impl From<WordingError> for Failure {
 }
 
 /// What was read, unless the report has an error: of a value with an error nothing is made, since half of it would be taken for all.
-pub fn valid<T>(read: Option<T>, report: &Report) -> Result<T, Failure> {
+pub fn valid<T>(read: Option<T>, report: &Diagnostics) -> Result<T, Failure> {
     read.filter(|_| !report.has_errors()).ok_or_else(|| report.into())
 }

@@ -7,9 +7,9 @@ use std::path::{Path, PathBuf};
 use super::failure::{Failure, valid};
 use super::job_folder::{JobFile, JobFolder, There, stem};
 use crate::batch::{SettledJob, settled_jobs};
-use crate::contract::{Contract, Pins, Round};
+use crate::contract::{Contract, Pins, VanDay};
+use crate::diagnostic::Diagnostics;
 use crate::input;
-use crate::report::Report;
 use crate::yaml::LARGEST_FILE;
 
 /// The folder of a batch's output that a contract's job files are written into. They are what the batch works on: what a
@@ -35,7 +35,7 @@ pub struct Inputs {
 
 /// What is made of several visits; their job files are in order.
 pub enum Gathered {
-    Route(Round, Vec<PathBuf>),
+    Route(VanDay, Vec<PathBuf>),
     /// The service report of the contract with this number.
     Report(String, Vec<PathBuf>),
 }
@@ -84,7 +84,7 @@ impl Inputs {
         let report = Gathered::Report(folder.contract.number.clone(), jobs);
         self.gathered.insert(format!("{} (service report)", file.display()).into(), report);
         self.numbers.extend(visits);
-        for route in folder.contract.rounds().into_iter().filter(|_| with_routes) {
+        for route in folder.contract.van_days().into_iter().filter(|_| with_routes) {
             // a route has no file of its own: the contract's, with its name
             let name = format!("{} ({})", file.display(), route.name);
             let files = route.jobs.iter().filter_map(|job| paths.get(job.as_str()).map(|path| (*path).clone()));
@@ -163,7 +163,7 @@ impl FileKind {
 ///
 /// Whether a job can be planned is not looked into: one that cannot fails as any job does, and takes no other along.
 fn expand(file: &Path, folder: &Path, pins: &Pins, warnings: &mut Vec<String>) -> Result<JobFolder, Failure> {
-    let mut report = Report::new();
+    let mut report = Diagnostics::new();
     let contract = valid(Contract::read_with(file, pins, &mut report), &report)?;
     warnings.push(report.to_string());
     let folder = JobFolder::of(contract, folder)?;

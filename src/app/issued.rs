@@ -11,8 +11,8 @@ use serde_json::{Value, json};
 use super::context::Context;
 use super::failure::{Cause, Failure};
 use super::planned::Planned;
-use crate::catalog::CompanyFile;
-use crate::delivery::went_out;
+use crate::company::CompanyFile;
+use crate::mail::went_out;
 use crate::record::issued::{Issued, issued, revisions};
 use crate::record::{Difference, PROGRAM, issued_difference};
 
@@ -37,7 +37,7 @@ pub enum Standing {
 pub fn standing(planned: &Planned, folder: &Path) -> Result<Standing, Failure> {
     let job = &planned.plan.job;
     let no_log = planned.job.log_trouble.is_some();
-    let mut revision = planned.job.applied.as_ref().map_or(1, |log| log.revision);
+    let mut revision = planned.job.service_log.as_ref().map_or(1, |log| log.revision);
     let mut later = revisions(folder, job).into_iter().rev().filter(|r| *r > revision);
     if let Some(later) = later.find(|later| issued(folder, job, *later).is_some()) {
         // a log that cannot be read says nothing of its revision
@@ -70,7 +70,7 @@ pub fn standing(planned: &Planned, folder: &Path) -> Result<Standing, Failure> {
 
 /// The record that a job gives, as far as it is compared with what was issued.
 fn now(planned: &Planned) -> Result<Value, Failure> {
-    let log = planned.job.applied.as_ref();
+    let log = planned.job.service_log.as_ref();
     let revision = log.map_or(1, |log| log.revision);
     let replaces = log.and_then(|log| log.replaces.as_ref());
     let record = json!({

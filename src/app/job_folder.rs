@@ -8,11 +8,11 @@ use std::path::{Path, PathBuf};
 
 use super::failure::{Failure, valid};
 use crate::contract::{Contract, ExpandedJob, Mark};
+use crate::diagnostic::Diagnostics;
 use crate::input;
 use crate::plan::plan;
 use crate::record::Record;
 use crate::record::issued::was_issued;
-use crate::report::Report;
 use crate::whole::write_whole;
 use crate::yaml::LARGEST_FILE;
 
@@ -133,10 +133,10 @@ pub fn stem(path: &Path) -> String {
 
 /// Reads and plans the first job of every site, and reports what is wrong at its place in the contract or its table. A job is
 /// sound when it can be planned and its record has a link that can be printed.
-pub fn check_jobs(contract: &Contract, report: &mut Report) {
+pub fn check_jobs(contract: &Contract, report: &mut Diagnostics) {
     contract.check(report, |job, report| {
-        let link = &job.catalog.record_link;
-        let origin = job.catalog.source.root().origin().key("record_link");
+        let link = &job.company.record_link;
+        let origin = job.company.source.root().origin().key("record_link");
         if let Some(Err(problem)) = plan(job, report).map(|plan| Record::of(&plan, link, &origin)) {
             report.push(*problem);
         }
@@ -144,7 +144,7 @@ pub fn check_jobs(contract: &Contract, report: &mut Report) {
 }
 
 /// Reads a contract and checks its jobs; the report may hold warnings.
-pub fn read_checked(file: &Path, report: &mut Report) -> Result<Contract, Failure> {
+pub fn read_checked(file: &Path, report: &mut Diagnostics) -> Result<Contract, Failure> {
     let contract = Contract::read(file, report);
     if let Some(contract) = &contract {
         check_jobs(contract, report);

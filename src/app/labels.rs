@@ -4,9 +4,9 @@ use super::context::Context;
 use super::documents::LabelOptions;
 use super::failure::{Failure, valid};
 use super::planned::{JobWords, Planned, job_words};
-use crate::catalog::{CompanyFile, Correction, Stock};
+use crate::company::{CompanyFile, Correction, Stock};
+use crate::diagnostic::Diagnostics;
 use crate::document::{LabelBatch, LabelJob, LabelRun, Voice, check_elements, labels};
-use crate::report::Report;
 use crate::yaml::nearest;
 
 /// The options of a run, looked up in the company file.
@@ -70,7 +70,7 @@ pub fn label_batches(jobs: &[Planned], run: &LabelRun<'_>, context: &Context) ->
         .zip(jobs)
         .map(|((voice, second), planned)| LabelJob { voice, second: second.as_ref(), job: &planned.job })
         .collect();
-    let mut report = Report::new();
+    let mut report = Diagnostics::new();
     check_elements(&of_jobs, &mut report)?;
     valid(Some(()), &report)?;
     let mut batches = labels(&of_jobs, run)?;
@@ -84,7 +84,7 @@ pub fn label_batches(jobs: &[Planned], run: &LabelRun<'_>, context: &Context) ->
 pub fn printable_words(jobs: &[Planned], context: &Context) -> Result<Vec<JobWords>, Failure> {
     let words: Result<Vec<JobWords>, Failure> = jobs.iter().map(|planned| job_words(&planned.job, context)).collect();
     let words = words?;
-    let mut report = Report::new();
+    let mut report = Diagnostics::new();
     for (job, words) in jobs.iter().zip(&words) {
         job.check_characters(words, &mut report);
     }

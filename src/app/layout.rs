@@ -7,28 +7,28 @@ use super::context::Context;
 use super::documents::{Format, Options};
 use super::failure::Failure;
 use super::planned::Planned;
-use crate::catalog::{CompanyFile, Stock};
+use crate::company::{CompanyFile, Stock};
 use crate::document::{View, on_other_stock};
-use crate::typeset::{Ink, Press, Sheet, Template, Typeset, TypesetError};
+use crate::engine::{Engine, Ink, Sheet, Template, Typeset, TypesetError};
 
 impl Planned {
     /// Lays out a document that has this job's firm and date.
     pub fn lay_out(&self, view: &View, ident: &str, context: &Context) -> Result<Typeset, Failure> {
-        lay_out(&context.engine(&self.job)?.press, view, ident, self.plan.start, self.company())
+        lay_out(&context.engine(&self.job)?.engine, view, ident, self.plan.start, self.company())
     }
 }
 
 /// Lays a document out and compares labels with the geometry of their stock.
 pub fn lay_out(
-    press: &Press,
+    engine: &Engine,
     view: &View,
     ident: &str,
     date: DateTime,
     company: &CompanyFile,
 ) -> Result<Typeset, Failure> {
     let does_not_fit =
-        |why: String| Failure::error(format_args!("{}: {why}; {}", view.stem, advice(press, view, date, company)));
-    let typeset = typeset(press, view, ident, date).map_err(|error| match error {
+        |why: String| Failure::error(format_args!("{}: {why}; {}", view.stem, advice(engine, view, date, company)));
+    let typeset = typeset(engine, view, ident, date).map_err(|error| match error {
         TypesetError::DoesNotFit { label, needed_mm, have_mm } => does_not_fit(format!(
             "label {} does not fit: in the smallest legible type, with all that may be left off left off, it needs \
              {needed_mm} mm from head to foot and the stock has {have_mm} mm",
@@ -52,18 +52,18 @@ fn failure(view: &View, error: TypesetError) -> Failure {
     }
 }
 
-fn typeset(press: &Press, view: &View, ident: &str, date: DateTime) -> Result<Typeset, TypesetError> {
+fn typeset(engine: &Engine, view: &View, ident: &str, date: DateTime) -> Result<Typeset, TypesetError> {
     if view.template == Template::Label {
-        return press.labels(&view.data, date, ident);
+        return engine.labels(&view.data, date, ident);
     }
     // the sheets of a run are documents of their own
     if let Some(sheets) = view.data["sheets"].as_array() {
-        let one = |data: &Value| typeset(press, &View { data: data.clone(), ..view.clone() }, ident, date);
+        let one = |data: &Value| typeset(engine, &View { data: data.clone(), ..view.clone() }, ident, date);
         let title = view.data["title"].as_str().unwrap_or_default();
         return Typeset::join(sheets.iter().map(one), title);
     }
     let data = view.data.to_string().into_bytes();
-    press.typeset(&Sheet { template: view.template, data, date, ident: ident.to_owned() })
+    engine.typeset(&Sheet { template: view.template, data, date, ident: ident.to_owned() })
 }
 
 /// What lies outside its label or over something else.
@@ -75,12 +75,12 @@ fn misplaced(typeset: &Typeset, view: &View) -> Vec<String> {
 }
 
 /// The smallest stock of the company file that carries these labels, found by setting them on each.
-fn advice(press: &Press, view: &View, date: DateTime, company: &CompanyFile) -> String {
+fn advice(engine: &Engine, view: &View, date: DateTime, company: &CompanyFile) -> String {
     let mut stocks: Vec<(&String, &Stock)> = company.stock.iter().collect();
     stocks.sort_by_key(|(key, stock)| (stock.square_millimetres(), (*key).clone()));
     let carries = |stock: &Stock| {
         let there = on_other_stock(view, stock);
-        typeset(press, &there, "trial", date).is_ok_and(|set| misplaced(&set, &there).is_empty())
+        typeset(engine, &there, "trial", date).is_ok_and(|set| misplaced(&set, &there).is_empty())
     };
     match stocks.into_iter().find(|(_, stock)| carries(stock)) {
         Some((key, _)) => format!("the smallest stock of the company file that carries it is `{key}`"),

@@ -18,13 +18,13 @@ use super::route::{RouteKinds, route_views};
 use super::service_report::gather;
 use super::visit::{Visit, is_there};
 use crate::batch::{Failed, Known, Made, Maker, Settled, Watched};
-use crate::contract::Round;
+use crate::contract::VanDay;
 use crate::digest::{hex, sha256};
 use crate::document::View;
+use crate::engine::fonts;
 use crate::job::Job;
 use crate::record::issued::{Names, issued, issued_files, replaced, revision_of, revisions};
 use crate::record::{RecordFile, rows};
-use crate::typeset::fonts;
 
 /// Makes the same documents as `decant render`, in memory.
 pub struct Production<'a> {
@@ -42,7 +42,7 @@ pub enum Work {
     /// A visit that was planned to compare it with what was issued.
     Planned(Box<Planned>),
     /// A route, with its jobs in order, or their files where they were not read.
-    Route(Round, Result<Vec<Job>, Vec<PathBuf>>),
+    Route(VanDay, Result<Vec<Job>, Vec<PathBuf>>),
     /// A service report: the contract's number and its job files, which are read one by one.
     Report(String, Vec<PathBuf>),
 }
@@ -137,15 +137,15 @@ impl Production<'_> {
         part("templates", &self.context.engine(job)?.digest);
         words.each().for_each(|words| part("words", &words.digest()));
         part("languages", &[u8::from(words.labels_second.is_some())]);
-        part("company", &job.catalog.source.digest());
+        part("company", &job.company.source.digest());
         part("job", &job.source.digest());
-        if let Some(log) = &job.applied {
+        if let Some(log) = &job.service_log {
             part("log", &log.source.digest());
         }
         if let Some(trouble) = &job.log_trouble {
             part("log that cannot be used", trouble.to_string().as_bytes());
         }
-        if let Some(key) = self.context.signing_key(&job.catalog)? {
+        if let Some(key) = self.context.signing_key(&job.company)? {
             part("key", key.public().to_string().as_bytes());
         }
         Ok(hex(&hash.finalize()))
@@ -158,7 +158,7 @@ impl Production<'_> {
     }
 
     /// A route whose visits were all made and certified stays as it is: what was on the van that day is history.
-    fn read_route(&self, route: &Round, files: &[PathBuf]) -> Result<Known<Work>, Failure> {
+    fn read_route(&self, route: &VanDay, files: &[PathBuf]) -> Result<Known<Work>, Failure> {
         let stays = route.jobs.iter().all(|number| self.inputs.settled.contains_key(number));
         let mut inputs = String::new();
         let mut jobs = Err(files.to_vec());
@@ -190,7 +190,7 @@ impl Production<'_> {
             }
             match read_job(file, self.context) {
                 Ok(job) => {
-                    let own = [Some(&job.source), job.applied.as_ref().map(|log| &log.source)];
+                    let own = [Some(&job.source), job.service_log.as_ref().map(|log| &log.source)];
                     own.into_iter().flatten().for_each(|source| hash.update(hex(&source.digest())));
                     if let Some(trouble) = &job.log_trouble {
                         hash.update(trouble.to_string());
@@ -288,7 +288,7 @@ impl Production<'_> {
     }
 
     /// All visits or none: a load-out that lacks a visit would be taken for a complete one.
-    fn make_route(&self, route: &Round, jobs: Result<Vec<Job>, Vec<PathBuf>>) -> Result<Made, Failed> {
+    fn make_route(&self, route: &VanDay, jobs: Result<Vec<Job>, Vec<PathBuf>>) -> Result<Made, Failed> {
         let planned: Result<Vec<Planned>, Failure> = match jobs {
             Ok(jobs) => jobs.into_iter().map(plan_job).collect(),
             Err(files) => files.iter().map(|file| plan_file(file, self.context)).collect(),
@@ -336,8 +336,8 @@ fn watched(job: &Job) -> Vec<Watched> {
     if job.log_trouble.is_some() {
         return Vec::new();
     }
-    let log = job.applied.as_ref().map(|log| (&log.source, false));
-    let sources = [(&job.source, false), (&job.catalog.source, true)].into_iter().chain(log);
+    let log = job.service_log.as_ref().map(|log| (&log.source, false));
+    let sources = [(&job.source, false), (&job.company.source, true)].into_iter().chain(log);
     sources
         .map(|(source, shared)| Watched {
             file: source.file().display().to_string(),

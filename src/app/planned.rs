@@ -5,14 +5,14 @@ use std::sync::Arc;
 
 use super::context::Context;
 use super::failure::{Failure, valid};
-use crate::catalog::{CompanyFile, Languages, Tongue};
+use crate::company::{CompanyFile, Languages, Tongue};
+use crate::diagnostic::{Diagnostic, Diagnostics};
 use crate::document::{View, Voice, dress};
+use crate::engine::fonts;
 use crate::job::Job;
 use crate::plan::{Plan, plan};
 use crate::quantity::Printer;
 use crate::record::{Conformity, Record, conformity};
-use crate::report::{Diagnostic, Report};
-use crate::typeset::fonts;
 use crate::wording::Words;
 use crate::yaml::Source;
 
@@ -26,7 +26,7 @@ pub struct Planned {
 
 /// Reads a job, with the company file from the context.
 pub fn read_job(file: &Path, context: &Context) -> Result<Job, Failure> {
-    let mut report = Report::new();
+    let mut report = Diagnostics::new();
     let job = Job::read_with(file, &mut report, |company, report| context.company(company, report));
     valid(job, &report)
 }
@@ -38,30 +38,30 @@ pub fn plan_file(file: &Path, context: &Context) -> Result<Planned, Failure> {
 
 /// Plans a job. A log that cannot be of this plan is left out, with the reason, as one that cannot be read is.
 pub fn plan_job(mut job: Job) -> Result<Planned, Failure> {
-    let mut report = Report::new();
+    let mut report = Diagnostics::new();
     let plan = plan(&job, &mut report);
     let plan = valid(plan, &report)?;
-    let origin = job.catalog.source.root().origin().key("record_link");
-    let record = Record::of(&plan, &job.catalog.record_link, &origin).map_err(|problem| {
+    let origin = job.company.source.root().origin().key("record_link");
+    let record = Record::of(&plan, &job.company.record_link, &origin).map_err(|problem| {
         report.push(*problem);
         Failure::from(report)
     })?;
-    let mut trouble = Report::new();
-    if let Some(applied) = &job.applied {
-        unprintable(&applied.source, &mut trouble);
+    let mut trouble = Diagnostics::new();
+    if let Some(service_log) = &job.service_log {
+        unprintable(&service_log.source, &mut trouble);
     }
     let mut log = conformity(&plan, &job, &mut trouble);
     if trouble.has_errors() {
-        job.applied = None;
+        job.service_log = None;
         job.log_trouble = Some(trouble);
-        log = conformity(&plan, &job, &mut Report::new());
+        log = conformity(&plan, &job, &mut Diagnostics::new());
     }
     Ok(Planned { job, plan, record, log })
 }
 
 impl Planned {
     pub fn company(&self) -> &CompanyFile {
-        &self.job.catalog
+        &self.job.company
     }
 
     pub fn voice<'a>(&'a self, words: &'a Words) -> Voice<'a> {
@@ -90,23 +90,23 @@ impl Planned {
     /// The words of its documents, if the fonts have every character that is to be printed.
     pub fn printable(&self, context: &Context) -> Result<JobWords, Failure> {
         let words = job_words(&self.job, context)?;
-        let mut report = Report::new();
+        let mut report = Diagnostics::new();
         self.check_characters(&words, &mut report);
         valid(Some(words), &report)
     }
 
     /// Reports characters that the fonts cannot print, in the job, its log, the company file and language files: each at its place.
-    pub fn check_characters(&self, words: &JobWords, report: &mut Report) {
+    pub fn check_characters(&self, words: &JobWords, report: &mut Diagnostics) {
         let mut own: Vec<_> = words.each().filter_map(|words| words.source.as_ref()).collect();
         own.dedup_by_key(|source| source.file());
-        let log = self.job.applied.as_ref().map(|log| &log.source);
+        let log = self.job.service_log.as_ref().map(|log| &log.source);
         let sources = [&self.job.source, &self.company().source].into_iter().chain(log).chain(own);
         sources.for_each(|source| unprintable(source, report));
     }
 }
 
 /// Characters of one file that the fonts cannot print.
-fn unprintable(source: &Arc<Source>, report: &mut Report) {
+fn unprintable(source: &Arc<Source>, report: &mut Diagnostics) {
     source.each_text(|text, path| {
         if let Some(bad) = text.chars().find(|c| !c.is_whitespace() && !fonts::can_print(*c)) {
             let message =
@@ -141,9 +141,9 @@ pub fn job_words(job: &Job, context: &Context) -> Result<JobWords, Failure> {
     let option = context.language.as_ref();
     let wanted = match option {
         Some(tongue) => Languages { all: Some(tongue.clone()), ..Languages::default() },
-        None => job.languages.or(&job.catalog.languages),
+        None => job.languages.or(&job.company.languages),
     };
-    let mut report = Report::new();
+    let mut report = Diagnostics::new();
     let mut take = |tongue: Option<&Tongue>| {
         let words = context.words(tongue, &mut report)?;
         words.ok_or_else(|| Failure::from(&report))
@@ -151,7 +151,7 @@ pub fn job_words(job: &Job, context: &Context) -> Result<JobWords, Failure> {
     let all = wanted.all.as_ref();
     let labels = take(wanted.labels.first().or(all))?;
     let found = JobWords {
-        terminal: take(option.or(job.catalog.languages.all.as_ref()))?,
+        terminal: take(option.or(job.company.languages.all.as_ref()))?,
         labels_second: match wanted.labels.get(1) {
             Some(tongue) => Some(take(Some(tongue))?),
             None if labels.language != "en" && wants_english(job) => Some(take(None)?),
@@ -167,7 +167,7 @@ pub fn job_words(job: &Job, context: &Context) -> Result<JobWords, Failure> {
 /// Whether labels of the job follow 29 CFR 1910.1200, whose paragraph (f)(10) wants them in English; other languages may
 /// stand beside it.
 fn wants_english(job: &Job) -> bool {
-    let stock = &job.catalog.stock;
+    let stock = &job.company.stock;
     let mut used = job.treatments.iter().filter_map(|t| stock.get(&t.stock));
     used.any(|stock| stock.regime.is_of_the_united_states())
 }

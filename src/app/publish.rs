@@ -9,13 +9,13 @@ use super::context::Context;
 use super::failure::{Failure, valid};
 use super::page_index::{FILE, Index, Line};
 use super::planned::{JobWords, Planned, job_words, output_folder, plan_file};
+use crate::diagnostic::Diagnostics;
 use crate::digest::sha256;
 use crate::document::{Download, IndexRow, Known, index_page, page};
+use crate::engine::attached;
 use crate::html::{Page, html};
 use crate::record::issued::Names;
 use crate::record::{RecordFile, place, revision_mark};
-use crate::report::Report;
-use crate::typeset::attached;
 use crate::verify::read_bounded;
 
 /// What is to be published, and where.
@@ -159,7 +159,7 @@ impl<'a> Ready<'a> {
         let planned = plan_file(file, context)?;
         planned.need_log()?;
         let words = job_words(&planned.job, context)?;
-        let mut report = Report::new();
+        let mut report = Diagnostics::new();
         planned.check_characters(&words, &mut report);
         let company = planned.company();
         let place = place(&company.record_link, &planned.record.number).map_err(|problem| {
@@ -178,7 +178,7 @@ impl<'a> Ready<'a> {
         let planned = &self.planned;
         let publish = planned.company().publish;
         let known = Known {
-            applied: planned.job.applied.as_ref(),
+            service_log: planned.job.service_log.as_ref(),
             conformity: &planned.log,
             digest: &self.record.digest,
             revision: self.record.revision,

@@ -7,9 +7,9 @@ use jiff::civil::date;
 use super::context::Context;
 use super::failure::Failure;
 use crate::document;
+use crate::engine::{Engine, Sheet, Template, TypesetError};
 use crate::register::{READINGS, USES, Unusable, readings, readings_rows, records, sums, uses_rows};
 use crate::spreadsheet::table;
-use crate::typeset::{Press, Sheet, Template, TypesetError};
 
 /// The files of a register of all records in a folder: names and content.
 pub fn register(folder: &Path, context: &Context) -> Result<Vec<(&'static str, Vec<u8>)>, Failure> {
@@ -29,7 +29,7 @@ pub fn register(folder: &Path, context: &Context) -> Result<Vec<(&'static str, V
         date: day.at(0, 0, 0, 0),
         ident: "register".to_owned(),
     };
-    let pdf = Press::new().typeset(&sheet).and_then(|set| set.pdf()).map_err(|e| match e {
+    let pdf = Engine::new().typeset(&sheet).and_then(|set| set.pdf()).map_err(|e| match e {
         TypesetError::MissingGlyph { .. } => Failure::error(format_args!("the register cannot be printed: {e}")),
         e => Failure::internal(e),
     })?;

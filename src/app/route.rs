@@ -5,7 +5,7 @@ use super::documents::{Kind, Options, documents};
 use super::failure::Failure;
 use super::labels::{label_batches, printable_words};
 use super::planned::{Planned, job_words};
-use crate::contract::Round;
+use crate::contract::VanDay;
 use crate::document::{LabelRun, Van, View, load_out as load_out_view, mix_sheets};
 use crate::plan::load_out;
 
@@ -34,7 +34,7 @@ impl RouteKinds {
 
 /// The views of a route; `jobs` are in its order.
 pub fn route_views(
-    route: &Round,
+    route: &VanDay,
     jobs: &[Planned],
     kinds: RouteKinds,
     context: &Context,

@@ -14,8 +14,8 @@ use super::failure::Failure;
 use super::issued::{Standing, standing};
 use super::planned::Planned;
 use crate::document::View;
+use crate::engine::Template;
 use crate::record::issued::{Names, carries_record, issued_files, revision_of};
-use crate::typeset::Template;
 
 /// A visit's documents, its record and seal, and which of their files are written.
 pub struct Visit {

@@ -11,7 +11,7 @@ use super::output::{self, Exit};
 use super::progress::Progress;
 use crate::app::{Failure, Gathered, Inputs, Kind, LabelOptions, Production, RouteKinds, check_jobs};
 use crate::batch::{Failed, Report, Run, Shard, Stale, Store, Totals, run as run_batch};
-use crate::catalog::Tongue;
+use crate::company::Tongue;
 use crate::contract::Contract;
 use crate::record::headings;
 
@@ -145,7 +145,7 @@ pub(super) fn print_labels(jobs: &[PathBuf], folder: &Path, language: Option<&To
 
 /// What is wrong with a contract's jobs, at the place in the contract or the table that it comes from.
 fn show_at_contract(contract: &Contract) {
-    let mut report = crate::report::Report::new();
+    let mut report = crate::diagnostic::Diagnostics::new();
     check_jobs(contract, &mut report);
     if report.has_errors() {
         output::say("Where it stands in the contract:");

@@ -8,7 +8,7 @@ use super::jobs::{no_certificate, plan_one};
 use super::options::{PageInk, tongue};
 use super::output::{self, Exit};
 use crate::app::{Context, Failure, Kind, LabelOptions, Options, documents};
-use crate::catalog::Tongue;
+use crate::company::Tongue;
 
 /// Show as JSON what the template of a document is given, for those who write their own
 #[derive(Debug, clap::Args)]

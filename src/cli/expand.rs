@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use super::output::{self, Exit};
 use crate::app::{Failure, JobFolder, There, read_checked};
-use crate::report::Report;
+use crate::diagnostic::Diagnostics;
 
 /// Write the visits of a contract as job files
 #[derive(Debug, clap::Args)]
@@ -30,7 +30,7 @@ impl Args {
     /// `--replace` is given.
     pub fn run(&self) -> Result<Exit, Failure> {
         output::check_output_folder(&self.output)?;
-        let mut report = Report::new();
+        let mut report = Diagnostics::new();
         let contract = read_checked(&self.contract, &mut report)?;
         output::block(&report.to_string());
         let folder = JobFolder::of(contract, &self.output)?;

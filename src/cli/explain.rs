@@ -5,9 +5,9 @@ use std::fmt::Write;
 use super::options::tongue;
 use super::output::{self, Exit};
 use crate::app::{Context, Failure};
-use crate::catalog::Tongue;
+use crate::company::Tongue;
+use crate::engine::Ink;
 use crate::plan::{KINDS, Kind, Shown, find_caution};
-use crate::typeset::Ink;
 use crate::wording::{WordingError, Words};
 use crate::yaml::nearest;
 

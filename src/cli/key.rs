@@ -4,8 +4,8 @@ use std::path::PathBuf;
 
 use super::output::{self, Exit};
 use crate::app::{Context, Failure, valid};
+use crate::diagnostic::Diagnostics;
 use crate::record::{KeyError, SigningKey};
-use crate::report::Report;
 
 /// Make the key that signs the firm's records
 #[derive(Debug, clap::Args)]
@@ -47,7 +47,7 @@ impl Args {
             (Some(company), None) => company,
             (None, None) => return Err(Failure::error("where to? give `--company FILE` or `--output FILE`")),
         };
-        let mut report = Report::new();
+        let mut report = Diagnostics::new();
         let read = Context::default().company(company, &mut report);
         let signing_key = valid(read, &report)?.signing_key.clone();
         signing_key.map(|(file, _)| file).ok_or_else(|| {

@@ -6,8 +6,8 @@ use super::jobs;
 use super::options::{Places, tongue};
 use super::output::{self, Exit};
 use crate::app::{Cause, Context, Failure, LabelOptions, Planned, check_first, label_batches, label_run, stock};
-use crate::catalog::Tongue;
-use crate::typeset::Ink;
+use crate::company::Tongue;
+use crate::engine::Ink;
 
 /// Print the labels of several jobs in one run: they share sheets, in the order the jobs are named
 #[derive(Debug, clap::Args)]

@@ -8,9 +8,9 @@ use super::jobs::{plan_all, print};
 use super::options::tongue;
 use super::output::{self, Exit};
 use crate::app::{Context, Failure, Planned, van_view};
-use crate::catalog::Tongue;
+use crate::company::Tongue;
 use crate::document::Van;
-use crate::typeset::Ink;
+use crate::engine::Ink;
 
 /// Make the load-out of some visits: what must be on the van, in whole containers
 #[derive(Debug, clap::Args)]

@@ -7,9 +7,9 @@ use jiff::Timestamp;
 
 use super::output::{self, Exit};
 use crate::app::{Cause, Context, Failure, MAIL_LOG, Mailable};
-use crate::catalog::{Address, Mail, Security, Server};
-use crate::delivery::{Courier, Outcome, Parcel, SendLog, Standing, round, standing};
+use crate::company::{Address, Mail, Security, Server};
 use crate::digest::sha256;
+use crate::mail::{Courier, Outcome, Parcel, SendLog, Standing, send, standing};
 use crate::record::revision_mark;
 
 /// Mail certificates to clients: as drafts for your mail program, or through a server
@@ -163,7 +163,7 @@ impl Args {
             .map_err(|e| Failure::from(mail.origin.error("mail-secret", e.to_string()).hint("nothing was sent")))?;
         let mut log = SendLog::open(log).map_err(|e| Failure::error(e).because(Cause::Disk))?;
         self.mark_again(parcels, &|job, revision, to| log.standing(job, revision, to))?;
-        let outcomes = round(parcels, &mut log, &mut courier, &Timestamp::now, &mut |parcel, outcome| {
+        let outcomes = send(parcels, &mut log, &mut courier, &Timestamp::now, &mut |parcel, outcome| {
             output::line(format_args!("{}: {outcome}", named(parcel)));
         });
         courier.close();

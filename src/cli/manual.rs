@@ -4,7 +4,7 @@ use clap::ValueEnum;
 
 use super::output::{self, Exit};
 use crate::app::Failure;
-use crate::catalog::CompanyKeys;
+use crate::company::CompanyKeys;
 use crate::contract;
 use crate::job::{JobKeys, LogKeys};
 use crate::yaml::{Declared, Shape};

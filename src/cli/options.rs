@@ -5,8 +5,8 @@ use std::path::Path;
 use clap::ValueEnum;
 
 use crate::app::{Context, Format, Kind, LabelOptions, Options};
-use crate::catalog::Tongue;
-use crate::typeset::Ink;
+use crate::company::Tongue;
+use crate::engine::Ink;
 
 /// A language of the command line.
 pub(super) fn tongue(text: &str) -> Result<Tongue, String> {

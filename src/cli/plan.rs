@@ -6,9 +6,9 @@ use super::jobs::plan_one;
 use super::options::tongue;
 use super::output::{self, Exit};
 use crate::app::{Context, Failure, job_words};
-use crate::catalog::Tongue;
+use crate::company::Tongue;
 use crate::document::summary;
-use crate::typeset::Ink;
+use crate::engine::Ink;
 
 /// Show every number of a job, with its unit, and the cautions
 #[derive(Debug, clap::Args)]

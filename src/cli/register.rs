@@ -5,8 +5,8 @@ use std::path::PathBuf;
 use super::options::tongue;
 use super::output::{self, Exit};
 use crate::app::{Context, Failure, register};
-use crate::catalog::Tongue;
-use crate::typeset::Ink;
+use crate::company::Tongue;
+use crate::engine::Ink;
 
 /// Add up many records: product used by site, month and product, and strip readings over time
 #[derive(Debug, clap::Args)]

@@ -8,7 +8,7 @@ use super::options::{Choice, Places};
 use super::output::{self, Exit};
 use crate::app::{Cause, Context, Failure, Options, Planned, Visit, files, left_off, output_folder};
 use crate::document::View;
-use crate::typeset::Template;
+use crate::engine::Template;
 
 /// Make the labels, the mix sheet and the certificate of a job
 #[derive(Debug, clap::Args)]

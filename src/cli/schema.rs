@@ -8,8 +8,8 @@ use serde_json::Value;
 use super::manual::File;
 use super::output::{self, Exit};
 use crate::app::Failure;
+use crate::diagnostic::Diagnostics;
 use crate::record::SCHEMA;
-use crate::report::Report;
 use crate::yaml::{Source, schema_of_texts};
 
 /// Print the JSON Schema of a file, for an editor that completes and checks what is written
@@ -65,6 +65,6 @@ impl Args {
 /// A language file has the keys of the English one, all of them.
 fn language() -> Value {
     let english = include_str!("../../templates/lang/en.yaml").to_owned();
-    let source = Source::from_text(Path::new("en.yaml"), english, &mut Report::new());
+    let source = Source::from_text(Path::new("en.yaml"), english, &mut Diagnostics::new());
     source.map(|source| schema_of_texts(&source.root(), "Language file")).unwrap_or_default()
 }

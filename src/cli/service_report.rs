@@ -6,8 +6,8 @@ use super::jobs::print;
 use super::options::tongue;
 use super::output::{self, Exit};
 use crate::app::{Context, Failure, Inputs, gather};
-use crate::catalog::Tongue;
-use crate::typeset::Ink;
+use crate::company::Tongue;
+use crate::engine::Ink;
 
 /// Say what became of the visits of a contract: sites and visits, readings against their bands, product used
 #[derive(Debug, clap::Args)]

@@ -4,9 +4,9 @@ use std::path::PathBuf;
 
 use super::output::{self, Exit};
 use crate::app::{Context, Failure, correction, lay_out, pdf, stock, valid};
+use crate::diagnostic::Diagnostics;
 use crate::document::test_print;
-use crate::report::Report;
-use crate::typeset::Press;
+use crate::engine::Engine;
 use crate::wording::Words;
 
 /// Print outlines and rulers on a label stock, to see what a printer does wrong
@@ -30,7 +30,7 @@ pub(super) struct Args {
 
 impl Args {
     pub fn run(&self) -> Result<Exit, Failure> {
-        let mut report = Report::new();
+        let mut report = Diagnostics::new();
         let company = Context::default().company(&self.company, &mut report);
         let company = valid(company, &report)?;
         output::block(&report.to_string());
@@ -42,7 +42,7 @@ impl Args {
         output::check_output_file(&path)?;
         // the print is of no day: the date is the file format's first
         let date = jiff::civil::date(1980, 1, 1).at(0, 0, 0, 0);
-        let typeset = lay_out(&Press::new(), &view, &view.stem, date, &company)?;
+        let typeset = lay_out(&Engine::new(), &view, &view.stem, date, &company)?;
         output::file(&path, &pdf(&view, &typeset)?)?;
         Ok(Exit::Done)
     }

@@ -60,7 +60,7 @@ impl Args {
             record: serde_json::from_slice(&record.json).ok(),
             as_issued: false,
             templates: Some(context.templates(planned.company())?),
-            pages: Some(Pages::of(&planned.plan, &planned.record, planned.job.applied.as_ref(), &planned.log)?),
+            pages: Some(Pages::of(&planned.plan, &planned.record, planned.job.service_log.as_ref(), &planned.log)?),
         })
     }
 }

@@ -5,8 +5,8 @@ use std::sync::Arc;
 
 use super::site::Entry;
 use super::table::{Cell, Table, Which};
-use crate::catalog::plain_key;
-use crate::report::{Diagnostic, Report};
+use crate::company::plain_key;
+use crate::diagnostic::{Diagnostic, Diagnostics};
 use crate::yaml::{Fields, Form, Node, Tree, TreeValue, Written};
 
 /// How a number cell is taken that a spreadsheet does not hold as text.
@@ -97,7 +97,7 @@ impl Listed {
     }
 
     /// Reads `site_table` of a contract, and the table it names.
-    pub(super) fn read(node: &Node<'_>, report: &mut Report) -> Option<Listed> {
+    pub(super) fn read(node: &Node<'_>, report: &mut Diagnostics) -> Option<Listed> {
         let fields = node.fields(TABLE, report)?;
         let file = fields.need_text("file", report);
         let heading = fields.get("header").map_or(Some(1), |n| row_number(&n, report));
@@ -113,7 +113,7 @@ impl Listed {
     }
 }
 
-fn row_number(node: &Node<'_>, report: &mut Report) -> Option<u32> {
+fn row_number(node: &Node<'_>, report: &mut Diagnostics) -> Option<u32> {
     let text = node.text(report)?;
     let row = text.parse::<u32>().ok().filter(|row| (1..=1_000).contains(row));
     if row.is_none() {
@@ -122,12 +122,12 @@ fn row_number(node: &Node<'_>, report: &mut Report) -> Option<u32> {
     row
 }
 
-fn read_columns(node: &Node<'_>, table: &Table, report: &mut Report) -> Option<Vec<Column>> {
+fn read_columns(node: &Node<'_>, table: &Table, report: &mut Diagnostics) -> Option<Vec<Column>> {
     let fields = node.fields(&[keys_of(""), vec!["areas", "air", "water"]].concat(), report)?;
     let before = report.count();
     fields.need("key", report);
     let mut columns = Vec::new();
-    let mut read_group = |group: &str, above: &[&str], fields: &Fields<'_>, report: &mut Report| {
+    let mut read_group = |group: &str, above: &[&str], fields: &Fields<'_>, report: &mut Diagnostics| {
         for (_, key, kind) in COLUMNS.iter().filter(|(of, ..)| *of == group) {
             let node = fields.get(key);
             columns.extend(node.and_then(|n| read_column(&[above, &[key]].concat(), *kind, &n, table, report)));
@@ -149,7 +149,7 @@ fn read_columns(node: &Node<'_>, table: &Table, report: &mut Report) -> Option<V
 }
 
 /// A heading, several headings, or `{ column: heading, unit: m2 }`.
-fn read_column(path: &[&str], kind: Kind, node: &Node<'_>, table: &Table, report: &mut Report) -> Option<Column> {
+fn read_column(path: &[&str], kind: Kind, node: &Node<'_>, table: &Table, report: &mut Diagnostics) -> Option<Column> {
     let mut unit = None;
     let headings: Vec<Node<'_>> = match node.form() {
         Form::Group => {
@@ -179,7 +179,7 @@ fn read_column(path: &[&str], kind: Kind, node: &Node<'_>, table: &Table, report
     (at.len() == headings.len() && !at.is_empty()).then_some(Column { path, at, unit, kind })
 }
 
-fn read_rows(table: &Arc<Table>, columns: &[Column], report: &mut Report) -> Vec<Entry> {
+fn read_rows(table: &Arc<Table>, columns: &[Column], report: &mut Diagnostics) -> Vec<Entry> {
     let mut sites = Vec::new();
     let mut seen: HashMap<String, usize> = HashMap::new();
     let key_column = columns.iter().find(|column| column.path == ["key"]).map_or(0, |column| column.at[0]);
@@ -208,7 +208,7 @@ fn read_rows(table: &Arc<Table>, columns: &[Column], report: &mut Report) -> Vec
 }
 
 /// The key of a site, and everything else that its row says.
-fn read_row(table: &Arc<Table>, row: usize, columns: &[Column], report: &mut Report) -> (Option<String>, Tree) {
+fn read_row(table: &Arc<Table>, row: usize, columns: &[Column], report: &mut Diagnostics) -> (Option<String>, Tree) {
     let mut tree = Tree::group();
     let mut key = None;
     let mut without: Vec<&Column> = Vec::new();
@@ -262,7 +262,7 @@ fn join(path: &[&str], read: Vec<Tree>) -> Option<Tree> {
 }
 
 /// The value of a cell; `None` where it is empty or, which is reported, cannot be taken.
-fn read_cell(table: &Arc<Table>, row: usize, at: usize, column: &Column, report: &mut Report) -> Option<Tree> {
+fn read_cell(table: &Arc<Table>, row: usize, at: usize, column: &Column, report: &mut Diagnostics) -> Option<Tree> {
     let mut refuse = |code, message: String, hint: &str| {
         report.push(Diagnostic::error(code, message).at(table.place(row, at)).hint(hint));
         None

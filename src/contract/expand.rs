@@ -5,9 +5,9 @@ use std::path::{Component, Path, PathBuf};
 
 use super::routes::Stop;
 use super::{Contract, write};
+use crate::diagnostic::{Diagnostic, Diagnostics};
 use crate::digest::sha256;
 use crate::job::Job;
-use crate::report::{Diagnostic, Report};
 use crate::yaml::{Source, Tree};
 
 /// A visit as a job file.
@@ -59,7 +59,7 @@ impl Contract {
 
     /// Reads the first job of every site as it will be read once it is written, and has `look` look at it, which may
     /// plan it. Problems are reported at the place in the contract or the table that they come from.
-    pub fn check(&self, report: &mut Report, mut look: impl FnMut(&Job, &mut Report)) {
+    pub fn check(&self, report: &mut Diagnostics, mut look: impl FnMut(&Job, &mut Diagnostics)) {
         let beside = self.source.file().parent().filter(|folder| !folder.as_os_str().is_empty());
         let folder = real(beside.unwrap_or(Path::new(".")));
         let mut seen = BTreeSet::new();
@@ -68,7 +68,7 @@ impl Contract {
             let job = self.job(stop, &folder);
             let file = self.source.beside(&format!("{}.yaml", self.job_number(stop)));
             let text = write::yaml(&job);
-            let mut found = Report::new();
+            let mut found = Diagnostics::new();
             let job = Source::from_tree(&file, job, text, &mut found).and_then(|s| Job::from_source(&s, &mut found));
             if let Some(job) = job.filter(|_| !found.has_errors()) {
                 look(&job, &mut found);

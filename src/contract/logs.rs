@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
 use std::path::{Path, PathBuf};
 
-use crate::report::{Diagnostic, Report, Severity};
+use crate::diagnostic::{Diagnostic, Diagnostics, Severity};
 use crate::yaml::Origin;
 
 /// Endings of a log, in small letters: a table, or YAML, of which JSON is a part.
@@ -21,7 +21,7 @@ pub struct Logs {
 impl Logs {
     /// Looks through a folder for the logs of jobs of these numbers. A log is named as its job and ends as any log may. Other
     /// files, such as photographs, may lie beside them, but not under a job's name.
-    pub(super) fn of(folder: &Path, numbers: &BTreeSet<String>, report: &mut Report, origin: &Origin) -> Logs {
+    pub(super) fn of(folder: &Path, numbers: &BTreeSet<String>, report: &mut Diagnostics, origin: &Origin) -> Logs {
         let mut found: BTreeMap<String, Vec<PathBuf>> = BTreeMap::new();
         let mut logs = Logs::default();
         let entries = match fs::read_dir(folder) {

@@ -14,10 +14,10 @@ mod expand;
 mod keys;
 mod logs;
 mod recurrence;
-mod rounds;
 mod routes;
 mod site;
 mod table;
+mod van_days;
 mod visits;
 mod write;
 
@@ -27,8 +27,8 @@ use std::sync::Arc;
 
 use jiff::civil::{Date, DateTime};
 
-use crate::catalog::{plain_key, read_date};
-use crate::report::Report;
+use crate::company::{plain_key, read_date};
+use crate::diagnostic::Diagnostics;
 use crate::yaml::{Fields, Node, Source, Tree};
 use routes::{Route, Stop};
 use site::Site;
@@ -37,7 +37,7 @@ use visits::Due;
 pub use expand::{ExpandedJob, Mark};
 pub use keys::shape;
 pub use logs::Logs;
-pub use rounds::Round;
+pub use van_days::VanDay;
 
 const KEYS: &[&str] = &[
     "contract",
@@ -78,13 +78,13 @@ impl Contract {
     /// Reads a contract file and the table of sites it names; every problem goes to `report`.
     ///
     /// The company file is not read, and treatments and areas are not looked into: see [`Contract::check`].
-    pub fn read(file: &Path, report: &mut Report) -> Option<Contract> {
+    pub fn read(file: &Path, report: &mut Diagnostics) -> Option<Contract> {
         Contract::read_with(file, &Pins::default(), report)
     }
 
     /// The same, where some visits were made already: they keep their numbers and their times, whatever the contract says of
     /// the sites before and after them, and the rest of their day goes on from there.
-    pub fn read_with(file: &Path, pins: &Pins, report: &mut Report) -> Option<Contract> {
+    pub fn read_with(file: &Path, pins: &Pins, report: &mut Diagnostics) -> Option<Contract> {
         let source = Source::read(file, report)?;
         let fields = source.root().fields(&[KEYS, site::DEFAULTS].concat(), report)?;
         let number = fields.need("contract", report).and_then(|n| read_number(&n, report));
@@ -133,7 +133,7 @@ impl Contract {
     }
 
     /// Every job number can be one, and no two are the same.
-    fn check_numbers(&self, fields: &Fields<'_>, report: &mut Report) {
+    fn check_numbers(&self, fields: &Fields<'_>, report: &mut Diagnostics) {
         let mut seen = HashMap::new();
         let mut reported = BTreeSet::new();
         for stop in &self.stops {
@@ -195,7 +195,7 @@ fn is_number(text: &str) -> bool {
     text.len() <= 24 && plain_key(text)
 }
 
-fn read_number(node: &Node<'_>, report: &mut Report) -> Option<String> {
+fn read_number(node: &Node<'_>, report: &mut Diagnostics) -> Option<String> {
     let text = node.text(report)?;
     if !is_number(&text) {
         let problem = node.error("bad-contract-number", format!("`{text}` cannot be a contract's number"));
@@ -206,7 +206,7 @@ fn read_number(node: &Node<'_>, report: &mut Report) -> Option<String> {
 }
 
 /// The pattern of job numbers: what stands in braces is filled in.
-fn read_pattern(node: &Node<'_>, report: &mut Report) -> Option<String> {
+fn read_pattern(node: &Node<'_>, report: &mut Diagnostics) -> Option<String> {
     let text = node.text(report)?;
     let blanks = ["{contract}", "{site}", "{date}", "{time}"];
     let rest = blanks.iter().fold(text.clone(), |rest, blank| rest.replace(blank, ""));

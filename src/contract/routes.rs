@@ -7,8 +7,8 @@ use jiff::civil::{Date, DateTime, Time};
 
 use super::site::Site;
 use super::visits::{Due, read_time, time_of};
+use crate::diagnostic::Diagnostics;
 use crate::quantity::{self, parse};
-use crate::report::Report;
 use crate::yaml::{self, BadMoment, Complaint, Fields, Node, Origin, Tree, nearest};
 
 pub(super) const KEYS: &[&str] = &["crew", "start", "takes"];
@@ -39,7 +39,7 @@ pub(super) struct Stop {
 }
 
 /// Reads `routes`, in their order.
-pub(super) fn read_routes(fields: &Fields<'_>, report: &mut Report) -> Vec<Route> {
+pub(super) fn read_routes(fields: &Fields<'_>, report: &mut Diagnostics) -> Vec<Route> {
     let entries = fields.get("routes").and_then(|n| n.entries(report)).unwrap_or_default();
     let read = entries.into_iter().filter_map(|(key, node)| {
         let fields = node.fields(KEYS, report)?;
@@ -54,7 +54,7 @@ pub(super) fn read_routes(fields: &Fields<'_>, report: &mut Report) -> Vec<Route
     read.collect()
 }
 
-fn read_takes(node: &Node<'_>, report: &mut Report) -> Option<i64> {
+fn read_takes(node: &Node<'_>, report: &mut Diagnostics) -> Option<i64> {
     let minutes = whole_minutes(&node.parse(report, parse::time)?);
     if minutes.is_none() {
         report.push(node.error("out-of-range", "a time from a minute to a day is wanted here"));
@@ -76,7 +76,7 @@ struct Place {
     takes: Option<i64>,
 }
 
-fn place(site: &Site, routes: &[Route], report: &mut Report) -> Place {
+fn place(site: &Site, routes: &[Route], report: &mut Diagnostics) -> Place {
     let mut bad = |key: &str, code, message: String, hint: String| {
         report.push(site.tree.error(key, code, message).hint(hint));
     };
@@ -138,7 +138,7 @@ pub(super) fn put_in_order(
     sites: &[Site],
     routes: &[Route],
     pinned: &dyn Fn(&Due) -> Option<DateTime>,
-    report: &mut Report,
+    report: &mut Diagnostics,
 ) -> Vec<Stop> {
     let places: Vec<Place> = sites.iter().map(|site| place(site, routes, report)).collect();
     // who is on no route comes after those who are

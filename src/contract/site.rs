@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use super::columns::{Listed, bad_key};
-use crate::report::{Diagnostic, Report};
+use crate::diagnostic::{Diagnostic, Diagnostics};
 use crate::yaml::{Fields, Tree, TreeValue, Written, nearest};
 
 /// Keys that hold for every site where nothing nearer says otherwise.
@@ -70,7 +70,7 @@ impl Site {
 type CellOf<'a> = &'a dyn Fn(&[&str]) -> Option<Arc<dyn Written>>;
 
 /// Reads the defaults, the kinds and the sites, in the order of the table and then of the file.
-pub(super) fn read_sites(fields: &Fields<'_>, report: &mut Report) -> Vec<Site> {
+pub(super) fn read_sites(fields: &Fields<'_>, report: &mut Diagnostics) -> Vec<Site> {
     let mut defaults = Tree::group();
     for key in DEFAULTS {
         if let Some(tree) = fields.get(key).and_then(|n| Tree::of(&n, report)) {
@@ -113,7 +113,7 @@ pub(super) fn read_sites(fields: &Fields<'_>, report: &mut Report) -> Vec<Site> 
 }
 
 /// Kinds that could not be read stand as `None`.
-fn read_kinds(fields: &Fields<'_>, report: &mut Report) -> BTreeMap<String, Option<Tree>> {
+fn read_kinds(fields: &Fields<'_>, report: &mut Diagnostics) -> BTreeMap<String, Option<Tree>> {
     let entries = fields.get("kinds").and_then(|n| n.entries(report)).unwrap_or_default();
     let keys = of_a_kind();
     let read = entries.into_iter().map(|(key, node)| {
@@ -135,7 +135,7 @@ fn site(
     defaults: &Tree,
     kinds: &BTreeMap<String, Option<Tree>>,
     cell: CellOf<'_>,
-    report: &mut Report,
+    report: &mut Diagnostics,
 ) -> Option<Site> {
     let mut problems = Vec::new();
     for name in ["name", "address"].into_iter().filter(|name| own.get(name).is_none()) {
@@ -181,7 +181,7 @@ fn site(
 ///
 /// An area that treatments name and nobody gives is an error, never left out in silence: a cell forgotten in a table must
 /// not leave a room untreated.
-fn settle_areas(site: &mut Site, cell: CellOf<'_>, report: &mut Report) -> bool {
+fn settle_areas(site: &mut Site, cell: CellOf<'_>, report: &mut Diagnostics) -> bool {
     let areas = site.tree.get("areas").cloned().unwrap_or_else(Tree::group);
     let absent = |name: &str| areas.get(name).and_then(Tree::word) == Some("none");
     let Some(treatments) = site.tree.get("treatments").cloned() else {

@@ -9,8 +9,8 @@ mod workbook_bounds;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
+use crate::diagnostic::{Diagnostic, Diagnostics, Place, is_unseen};
 use crate::input::{self, InputError};
-use crate::report::{Diagnostic, Place, Report, is_unseen};
 use crate::separated::Lines;
 use crate::yaml::{Written, nearest};
 
@@ -88,7 +88,7 @@ pub(super) struct Which {
 impl Table {
     /// Reads a table. Every way this can fail as a whole is told to `report`; a cell that cannot be read is a problem
     /// when it is asked for.
-    pub(super) fn read(file: &Path, which: &Which, report: &mut Report) -> Option<Arc<Table>> {
+    pub(super) fn read(file: &Path, which: &Which, report: &mut Diagnostics) -> Option<Arc<Table>> {
         let read =
             match extension(file).as_str() {
                 "csv" => bytes_of(file)

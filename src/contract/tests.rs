@@ -57,7 +57,7 @@ fn read(changes: &[(&str, &str)], table: &str) -> (Option<Contract>, String) {
     for (name, text) in [("contract.yaml", text.as_str()), ("company.yaml", COMPANY), ("sites.csv", table)] {
         fs::write(folder.path().join(name), text).unwrap();
     }
-    let mut report = Report::new();
+    let mut report = Diagnostics::new();
     let contract = Contract::read(&folder.path().join("contract.yaml"), &mut report);
     if let Some(contract) = &contract {
         contract.check(&mut report, |_, _| {});
@@ -159,7 +159,7 @@ fn jobs_are_read_as_any_job_and_logs_are_found() {
     fs::write(at("company.yaml"), COMPANY).unwrap();
     fs::write(at("contract.yaml"), SOUND.replace("until:", "logs: logs\nuntil:")).unwrap();
     fs::write(at("logs/a-pier-20260511.yaml"), "loads: []\nareas: {}\n").unwrap();
-    let mut report = Report::new();
+    let mut report = Diagnostics::new();
     let contract = Contract::read(&at("contract.yaml"), &mut report).unwrap();
     let jobs = contract.expand(&at("out/deep"));
     assert!(jobs[0].yaml.contains("company: \"../../company.yaml\"\n"), "{}", jobs[0].yaml);
@@ -170,7 +170,7 @@ fn jobs_are_read_as_any_job_and_logs_are_found() {
         let read = Job::read(&at("out/deep/job.yaml"), &mut report).expect("a job");
         assert_eq!((&read.number, read.areas.len()), (&job.name, 1 + usize::from(job.name.starts_with("a-pier"))));
     }
-    assert_eq!(report, Report::new());
+    assert_eq!(report, Diagnostics::new());
     // a folder that is not there yet, and the same contract again
     assert_eq!(contract.expand(&at("out/new")), jobs);
 }

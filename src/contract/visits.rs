@@ -7,8 +7,8 @@ use jiff::civil::{Date, Time, Weekday};
 
 use super::recurrence::{Rule, weekday};
 use super::site::Site;
-use crate::catalog::read_date;
-use crate::report::{Diagnostic, Report};
+use crate::company::read_date;
+use crate::diagnostic::{Diagnostic, Diagnostics};
 use crate::yaml::{self, BadMoment, Fields, Form, Node, nearest};
 
 /// The most visits of one contract; forty sites every fortnight are a thousand a year.
@@ -51,7 +51,7 @@ pub(super) fn read_visits(
     fields: &Fields<'_>,
     until: Option<Date>,
     sites: (&[Site], bool),
-    report: &mut Report,
+    report: &mut Diagnostics,
 ) -> Vec<Due> {
     let holidays = fields.get("holidays").and_then(|n| read_holidays(&n, report)).unwrap_or_default();
     let Some(node) = fields.need("visits", report) else {
@@ -82,7 +82,7 @@ pub(super) fn read_visits(
     due
 }
 
-fn read_holidays(node: &Node<'_>, report: &mut Report) -> Option<Holidays> {
+fn read_holidays(node: &Node<'_>, report: &mut Diagnostics) -> Option<Holidays> {
     let fields = node.fields(HOLIDAYS, report)?;
     let days = fields.need("days", report)?.items(report)?;
     let days = days.iter().filter_map(|n| read_date(n, report)).collect();
@@ -122,7 +122,7 @@ fn read_group(
     until: Option<Date>,
     holidays: &Holidays,
     sites: (&[Site], bool),
-    report: &mut Report,
+    report: &mut Diagnostics,
 ) -> Option<Vec<Due>> {
     let Some(fields) = node.fields(KEYS, report) else { return Some(Vec::new()) };
     let chosen = choose(&fields, sites, report);
@@ -153,7 +153,7 @@ fn read_rule(
     fields: &Fields<'_>,
     until: Option<Date>,
     holidays: &Holidays,
-    report: &mut Report,
+    report: &mut Diagnostics,
 ) -> Vec<Date> {
     let rule = node.parse(report, Rule::parse);
     let from = fields.need("from", report);
@@ -193,7 +193,7 @@ fn read_rule(
 }
 
 /// A date, or a date and time. Holidays do not touch it: who lists a date means it.
-fn read_listed(node: &Node<'_>, until: Option<Date>, report: &mut Report) -> Option<(Date, Option<Time>)> {
+fn read_listed(node: &Node<'_>, until: Option<Date>, report: &mut Diagnostics) -> Option<(Date, Option<Time>)> {
     let text = node.text(report)?;
     let (day, time) = if text.contains(['T', 't', ' ']) {
         let moment = node.parse(report, yaml::moment)?;
@@ -209,7 +209,7 @@ fn read_listed(node: &Node<'_>, until: Option<Date>, report: &mut Report) -> Opt
 }
 
 /// A time of day, such as `18:00`.
-pub(super) fn read_time(node: &Node<'_>, report: &mut Report) -> Option<Time> {
+pub(super) fn read_time(node: &Node<'_>, report: &mut Diagnostics) -> Option<Time> {
     let text = node.text(report)?;
     let time = time_of(&text);
     if let Some(offset) = yaml::offset_in(&text).filter(|_| time.is_none()) {
@@ -233,7 +233,7 @@ pub(super) fn time_of(text: &str) -> Option<Time> {
 }
 
 /// The sites that a group of visits is for: all, or those named by key, kind or route.
-fn choose(fields: &Fields<'_>, (sites, every_one): (&[Site], bool), report: &mut Report) -> Vec<usize> {
+fn choose(fields: &Fields<'_>, (sites, every_one): (&[Site], bool), report: &mut Diagnostics) -> Vec<usize> {
     let mut chosen: Vec<usize> = (0..sites.len()).collect();
     for (key, field) in [("sites", None), ("kinds", Some("kind")), ("routes", Some("route"))] {
         let Some(node) = fields.get(key) else { continue };

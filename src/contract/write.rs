@@ -1,6 +1,6 @@
 //! Job files as text, for people and for whatever reads YAML.
 
-use crate::report::is_unseen;
+use crate::diagnostic::is_unseen;
 use crate::yaml::{Tree, TreeValue};
 
 /// Block YAML that every reader of YAML 1.1 or 1.2 takes for the same: whatever could be taken for something else than text
@@ -97,13 +97,13 @@ mod tests {
     use proptest::prelude::*;
     use saphyr_parser::{Event, Parser};
 
-    use crate::report::Report;
+    use crate::diagnostic::Diagnostics;
     use crate::yaml::Source;
 
     #[test]
     fn it_is_written_as_people_write_it() {
         let text = "job: a-1\ncount: 7\nvisit:\n  start: 2026-04-13T18:00\n  crew: [okafor, \"no\"]\ntreatments:\n  -\n    product: q75\n    areas: [Hall, \"Bar: left\"]\nareas:\n  Hall: { floor: 40 ft x 55 ft, outdoors: yes, share: \"5 %\" }\n";
-        let mut report = Report::new();
+        let mut report = Diagnostics::new();
         let source = Source::from_text(Path::new("c.yaml"), text.to_owned(), &mut report).unwrap();
         let written = yaml(&Tree::of(&source.root(), &mut report).unwrap());
         let expected =
@@ -119,7 +119,7 @@ mod tests {
             let list = TreeValue::List(vec![Tree::text(text.clone()), group(Tree::text(text.clone()))]);
             let written = yaml(&group(list.into()));
             // one reader, which decant reads with
-            let mut report = Report::new();
+            let mut report = Diagnostics::new();
             let mut seen = Vec::new();
             let source = Source::from_text(Path::new("t.yaml"), written.clone(), &mut report);
             prop_assert!(source.is_some(), "{written}{report}");

@@ -9,10 +9,10 @@ use super::rules::{RuleRow, deviations, rules};
 use super::used::{ReadingRow, UsedProduct, products, readings};
 use super::voice::Voice;
 use super::{Head, Said, View};
-use crate::job::{Applied, AppliedCheck, Reading};
+use crate::engine::Template;
+use crate::job::{CheckLog, Reading, ServiceLog};
 use crate::plan::{Plan, Reentry, Rinse, TreatmentPlan};
 use crate::record::{Conformity, Made, entry_of, first_of, in_groups, last_mixed, revision_mark, treatment_made};
-use crate::typeset::Template;
 
 /// Characters of a photograph's digest that are printed: enough to tell it from another; the record has all of it.
 const DIGEST_SHOWN: usize = 16;
@@ -124,21 +124,26 @@ pub(super) struct CrewRow {
 }
 
 /// The certificate of a plan and its log. With `draft` it is made whatever the log lacks, and DRAFT stands across it.
-pub fn certificate(voice: &Voice<'_>, applied: Option<&Applied>, conformity: &Conformity, draft: bool) -> Said<View> {
+pub fn certificate(
+    voice: &Voice<'_>,
+    service_log: Option<&ServiceLog>,
+    conformity: &Conformity,
+    draft: bool,
+) -> Said<View> {
     let title = voice.say("certificate.title", context! { record => &voice.record.number })?;
     let head = Head { draft, ..Head::of(voice, title, "certificate.words") };
-    let stem = format!("{}-certificate{}", voice.plan.job, revision_mark(applied.map_or(1, |a| a.revision)));
-    View::new(Template::Certificate, stem, head, proof(voice, applied, conformity, draft)?)
+    let stem = format!("{}-certificate{}", voice.plan.job, revision_mark(service_log.map_or(1, |a| a.revision)));
+    View::new(Template::Certificate, stem, head, proof(voice, service_log, conformity, draft)?)
 }
 
 /// What the certificate says.
 pub(super) fn proof(
     voice: &Voice<'_>,
-    applied: Option<&Applied>,
+    service_log: Option<&ServiceLog>,
     conformity: &Conformity,
     draft: bool,
 ) -> Said<Certificate> {
-    let deviations = deviations(voice, applied, conformity)?;
+    let deviations = deviations(voice, service_log, conformity)?;
     let lead = if draft && !conformity.missing.is_empty() {
         "certificate.lead_draft"
     } else if conformity.deviates() {
@@ -152,46 +157,46 @@ pub(super) fn proof(
         "certificate.lead_complete"
     };
     // the day the work began, as the log has it; else as planned
-    let day = applied.and_then(first_of).unwrap_or(voice.plan.start).date();
-    let date = Named::new(voice.date(day)?, [hours(voice, applied)?]);
+    let day = service_log.and_then(first_of).unwrap_or(voice.plan.start).date();
+    let date = Named::new(voice.date(day)?, [hours(voice, service_log)?]);
     Ok(Certificate {
         opening: Opening::new(voice, "certificate.heading", lead, date)?,
-        facts: facts(voice, applied)?,
-        areas: areas(voice, applied)?,
-        products: products(voice, applied)?,
-        readings: readings(voice, applied)?,
+        facts: facts(voice, service_log)?,
+        areas: areas(voice, service_log)?,
+        products: products(voice, service_log)?,
+        readings: readings(voice, service_log)?,
         rules: rules(voice, conformity)?,
         deviations,
         deviations_none: voice.word("certificate.deviations_none")?,
-        photographs: photographs(voice, applied)?,
-        revision: revision(voice, applied)?,
+        photographs: photographs(voice, service_log)?,
+        revision: revision(voice, service_log)?,
         crew: crew(voice, conformity)?,
         not_claimed: voice.each("certificate.not_claimed", &["sterile", "samples", "beyond", "health"])?,
         closing: Closing::new(voice, None)?,
     })
 }
 
-fn moments(applied: &Applied) -> impl Iterator<Item = DateTime> + '_ {
-    let areas = applied.areas.iter().flat_map(|a| [a.started, a.finished, a.wet_until, a.rinsed]);
-    applied.loads.iter().map(|l| l.mixed).chain(areas).flatten()
+fn moments(service_log: &ServiceLog) -> impl Iterator<Item = DateTime> + '_ {
+    let areas = service_log.areas.iter().flat_map(|a| [a.started, a.finished, a.wet_until, a.rinsed]);
+    service_log.loads.iter().map(|l| l.mixed).chain(areas).flatten()
 }
 
-fn hours(voice: &Voice<'_>, applied: Option<&Applied>) -> Said {
-    let known = applied.and_then(|applied| moments(applied).min().zip(moments(applied).max()));
+fn hours(voice: &Voice<'_>, service_log: Option<&ServiceLog>) -> Said {
+    let known = service_log.and_then(|service_log| moments(service_log).min().zip(moments(service_log).max()));
     match known {
         Some((from, to)) => voice.say("clock_range", context! { from => voice.clock(from), to => voice.moment(to)? }),
         None => voice.word("certificate.unknown"),
     }
 }
 
-fn facts(voice: &Voice<'_>, applied: Option<&Applied>) -> Said<Vec<KeyFact>> {
+fn facts(voice: &Voice<'_>, service_log: Option<&ServiceLog>) -> Said<Vec<KeyFact>> {
     let label = |key: &str| voice.word(&format!("certificate.facts.{key}"));
-    let made = made(voice.plan, applied);
+    let made = made(voice.plan, service_log);
     // nobody is kept out of where nothing was done
     if made.is_empty() {
         return Ok(Vec::new());
     }
-    let (big, small) = match reentry(voice.plan, applied) {
+    let (big, small) = match reentry(voice.plan, service_log) {
         Reentry::At(moment) => (voice.clock(moment), voice.date(moment.date())?),
         Reentry::NotKnown => (label("reentry_not_known")?, label("reentry_not_known_small")?),
     };
@@ -202,7 +207,7 @@ fn facts(voice: &Voice<'_>, applied: Option<&Applied>) -> Said<Vec<KeyFact>> {
         KeyFact::new(label("contact")?, contacts.join(" · "), label("contact_small")?),
     ];
     if let [treatment] = made.as_slice() {
-        let big = match applied.map(|a| strength_read(voice, a, treatment)).transpose()?.flatten() {
+        let big = match service_log.map(|a| strength_read(voice, a, treatment)).transpose()?.flatten() {
             Some(read) => read,
             None => label("not_read")?,
         };
@@ -214,7 +219,7 @@ fn facts(voice: &Voice<'_>, applied: Option<&Applied>) -> Said<Vec<KeyFact>> {
     let (big, small) = match rinsed.first() {
         None => (label("no_rinse")?, label("no_rinse_small")?),
         Some((_, rinse)) => {
-            let is_done = rinsed.iter().all(|(treatment, _)| is_rinsed(treatment, applied));
+            let is_done = rinsed.iter().all(|(treatment, _)| is_rinsed(treatment, service_log));
             let rinse = voice.rinse_with(rinse)?;
             (
                 if is_done { label("rinsed")? } else { voice.word("certificate.unknown")? },
@@ -227,29 +232,29 @@ fn facts(voice: &Voice<'_>, applied: Option<&Applied>) -> Said<Vec<KeyFact>> {
 }
 
 /// Whether the log says of every area that was treated that it was rinsed.
-fn is_rinsed(treatment: &TreatmentPlan, applied: Option<&Applied>) -> bool {
-    let entry = |area: &str| applied.and_then(|log| entry_of(log, treatment.number, area));
-    let mut treated = treatment.areas.iter().filter(|area| !is_skipped(applied, treatment, &area.name));
+fn is_rinsed(treatment: &TreatmentPlan, service_log: Option<&ServiceLog>) -> bool {
+    let entry = |area: &str| service_log.and_then(|log| entry_of(log, treatment.number, area));
+    let mut treated = treatment.areas.iter().filter(|area| !is_skipped(service_log, treatment, &area.name));
     treated.all(|area| entry(&area.name).is_some_and(|entry| entry.rinsed.is_some()))
 }
 
 /// The treatments of which something was done, or may have been: without a word in the log none is left out.
-pub(super) fn made<'p>(plan: &'p Plan, applied: Option<&Applied>) -> Vec<&'p TreatmentPlan> {
-    plan.treatments.iter().filter(|t| treatment_made(t, applied) != Made::Not).collect()
+pub(super) fn made<'p>(plan: &'p Plan, service_log: Option<&ServiceLog>) -> Vec<&'p TreatmentPlan> {
+    plan.treatments.iter().filter(|t| treatment_made(t, service_log) != Made::Not).collect()
 }
 
 /// Whether the log says that an area was left out.
-fn is_skipped(applied: Option<&Applied>, treatment: &TreatmentPlan, area: &str) -> bool {
-    let entry = applied.and_then(|log| entry_of(log, treatment.number, area));
+fn is_skipped(service_log: Option<&ServiceLog>, treatment: &TreatmentPlan, area: &str) -> bool {
+    let entry = service_log.and_then(|log| entry_of(log, treatment.number, area));
     entry.is_some_and(|entry| entry.skipped.is_some())
 }
 
 /// One time for the whole site: the later of the planned time and what the log allows, which is contact time, the label's
 /// interval and the clearing of a mist from the true finish, and never before anything that the log holds. What was not made at
 /// all keeps nobody out.
-fn reentry(plan: &Plan, applied: Option<&Applied>) -> Reentry {
-    let Some(applied) = applied else { return plan.reentry };
-    let made = made(plan, Some(applied));
+fn reentry(plan: &Plan, service_log: Option<&ServiceLog>) -> Reentry {
+    let Some(service_log) = service_log else { return plan.reentry };
+    let made = made(plan, Some(service_log));
     let planned = if made.len() == plan.treatments.len() {
         plan.reentry
     } else {
@@ -257,9 +262,9 @@ fn reentry(plan: &Plan, applied: Option<&Applied>) -> Reentry {
         let each = made.iter().filter_map(|t| Some(t.reentry_after(done(t)?).not_before(t.wet_until)));
         each.max().unwrap_or(plan.reentry)
     };
-    let mut latest = moments(applied).fold(planned, Reentry::not_before);
+    let mut latest = moments(service_log).fold(planned, Reentry::not_before);
     for treatment in made {
-        for entry in applied.areas.iter().filter(|a| a.treatment == treatment.number) {
+        for entry in service_log.areas.iter().filter(|a| a.treatment == treatment.number) {
             if let Some(finished) = entry.finished {
                 latest = latest.max(treatment.reentry_after(finished));
             }
@@ -270,8 +275,12 @@ fn reentry(plan: &Plan, applied: Option<&Applied>) -> Reentry {
 }
 
 /// What was read of the loads that went into areas, from the weakest to the strongest; nothing where none was read.
-pub(super) fn strength_read(voice: &Voice<'_>, applied: &Applied, treatment: &TreatmentPlan) -> Said<Option<String>> {
-    let last = treatment.loads.iter().filter_map(|l| last_mixed(applied, treatment.number, l.number));
+pub(super) fn strength_read(
+    voice: &Voice<'_>,
+    service_log: &ServiceLog,
+    treatment: &TreatmentPlan,
+) -> Said<Option<String>> {
+    let last = treatment.loads.iter().filter_map(|l| last_mixed(service_log, treatment.number, l.number));
     let read: Vec<&Reading> = last.filter_map(|entry| entry.reading.as_ref()).collect();
     match read.as_slice() {
         [] => Ok(None),
@@ -290,11 +299,11 @@ pub(super) fn method(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Said {
 }
 
 /// The areas that were treated: what was left out stands among the deviations alone.
-fn areas(voice: &Voice<'_>, applied: Option<&Applied>) -> Said<Vec<TreatedArea>> {
+fn areas(voice: &Voice<'_>, service_log: Option<&ServiceLog>) -> Said<Vec<TreatedArea>> {
     let mut rows = Vec::new();
     for treatment in &voice.plan.treatments {
-        for area in treatment.areas.iter().filter(|a| !is_skipped(applied, treatment, &a.name)) {
-            let entry = applied.and_then(|log| entry_of(log, treatment.number, &area.name));
+        for area in treatment.areas.iter().filter(|a| !is_skipped(service_log, treatment, &a.name)) {
+            let entry = service_log.and_then(|log| entry_of(log, treatment.number, &area.name));
             let treated = match entry.and_then(|e| e.started.zip(e.finished)) {
                 Some((from, to)) => {
                     voice.say("clock_range", context! { from => voice.clock(from), to => voice.clock(to) })?
@@ -305,8 +314,8 @@ fn areas(voice: &Voice<'_>, applied: Option<&Applied>) -> Said<Vec<TreatedArea>>
                 Some(wet_until) => voice.moment(wet_until)?,
                 None => voice.word("certificate.unknown")?,
             };
-            let is_own = |check: &&AppliedCheck| check.treatment == treatment.number && check.area == area.name;
-            let checks = applied.map(|log| log.checks.as_slice()).unwrap_or_default().iter().filter(is_own);
+            let is_own = |check: &&CheckLog| check.treatment == treatment.number && check.area == area.name;
+            let checks = service_log.map(|log| log.checks.as_slice()).unwrap_or_default().iter().filter(is_own);
             let kept: Vec<_> = checks.map(|check| check.kept_wet(entry.and_then(|e| e.rinsed))).collect();
             let contact = match kept.iter().min() {
                 Some(shortest) => {
@@ -330,8 +339,8 @@ fn areas(voice: &Voice<'_>, applied: Option<&Applied>) -> Said<Vec<TreatedArea>>
     Ok(rows)
 }
 
-fn photographs(voice: &Voice<'_>, applied: Option<&Applied>) -> Said<Vec<String>> {
-    let photographs = applied.map(|a| a.photographs.as_slice()).unwrap_or_default().iter();
+fn photographs(voice: &Voice<'_>, service_log: Option<&ServiceLog>) -> Said<Vec<String>> {
+    let photographs = service_log.map(|a| a.photographs.as_slice()).unwrap_or_default().iter();
     let texts = photographs.map(|p| {
         let key = if p.shows.is_some() { "certificate.photograph_shows" } else { "certificate.photograph" };
         let digest = in_groups(&p.sha256[..DIGEST_SHOWN]);
@@ -340,11 +349,11 @@ fn photographs(voice: &Voice<'_>, applied: Option<&Applied>) -> Said<Vec<String>
     texts.collect()
 }
 
-fn revision(voice: &Voice<'_>, applied: Option<&Applied>) -> Said<Option<String>> {
-    let Some((applied, replaces)) = applied.and_then(|a| Some((a, a.replaces.as_ref()?))) else {
+fn revision(voice: &Voice<'_>, service_log: Option<&ServiceLog>) -> Said<Option<String>> {
+    let Some((service_log, replaces)) = service_log.and_then(|a| Some((a, a.replaces.as_ref()?))) else {
         return Ok(None);
     };
-    let blanks = context! { revision => applied.revision, replaces => in_groups(replaces) };
+    let blanks = context! { revision => service_log.revision, replaces => in_groups(replaces) };
     voice.say("certificate.revision", blanks).map(Some)
 }
 
@@ -353,6 +362,6 @@ fn crew(voice: &Voice<'_>, conformity: &Conformity) -> Said<Vec<CrewRow>> {
     let role = voice.word("certificate.role")?;
     let people = if conformity.people.is_empty() { &voice.plan.crew } else { &conformity.people };
     let row =
-        |m: &crate::catalog::Member| CrewRow { name: m.name.clone(), role: role.clone(), licence: m.licence.clone() };
+        |m: &crate::company::Member| CrewRow { name: m.name.clone(), role: role.clone(), licence: m.licence.clone() };
     Ok(people.iter().map(row).collect())
 }

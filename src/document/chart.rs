@@ -8,7 +8,7 @@ use serde::Serialize;
 use super::Said;
 use super::used::band_word;
 use super::voice::Voice;
-use crate::job::{Applied, Reading};
+use crate::job::{Reading, ServiceLog};
 use crate::plan::{Passing, StripPlan, TreatmentPlan};
 use crate::quantity::Strength;
 use crate::record::{Band, compare, entries_of};
@@ -63,18 +63,23 @@ struct Mark {
 }
 
 /// A drawing a treatment.
-pub(super) fn charts(voice: &Voice<'_>, applied: Option<&Applied>) -> Said<Vec<Chart>> {
-    let Some(applied) = applied else { return Ok(Vec::new()) };
+pub(super) fn charts(voice: &Voice<'_>, service_log: Option<&ServiceLog>) -> Said<Vec<Chart>> {
+    let Some(service_log) = service_log else { return Ok(Vec::new()) };
     let mut all = Vec::new();
     for treatment in &voice.plan.treatments {
         if let Some(strip) = &treatment.strip {
-            all.extend(chart(voice, treatment, strip, applied)?);
+            all.extend(chart(voice, treatment, strip, service_log)?);
         }
     }
     Ok(all)
 }
 
-fn chart(voice: &Voice<'_>, treatment: &TreatmentPlan, strip: &StripPlan, applied: &Applied) -> Said<Option<Chart>> {
+fn chart(
+    voice: &Voice<'_>,
+    treatment: &TreatmentPlan,
+    strip: &StripPlan,
+    service_log: &ServiceLog,
+) -> Said<Option<Chart>> {
     let (Some(passes), Some(band)) = (strip.band(), voice.band(strip)?) else {
         return Ok(None);
     };
@@ -82,7 +87,8 @@ fn chart(voice: &Voice<'_>, treatment: &TreatmentPlan, strip: &StripPlan, applie
     let mut sentences = vec![voice.say("page.chart_band", context! { band })?];
     let mut marks = Vec::new();
     for load in &treatment.loads {
-        for reading in entries_of(applied, treatment.number, load.number).filter_map(|entry| entry.reading.as_ref()) {
+        for reading in entries_of(service_log, treatment.number, load.number).filter_map(|entry| entry.reading.as_ref())
+        {
             let result = compare(reading, treatment);
             let blanks = context! {
                 load => load.number,

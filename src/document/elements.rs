@@ -5,10 +5,10 @@ use std::collections::BTreeSet;
 use serde_json::Value;
 
 use super::label::LabelJob;
-use crate::catalog::{LabelSignal, Regime, SizeClass, StateRule};
+use crate::company::{LabelSignal, Regime, SizeClass, StateRule};
+use crate::diagnostic::Diagnostic;
 use crate::ghs::Language;
 use crate::plan::TreatmentPlan;
-use crate::report::Diagnostic;
 use crate::wording::Words;
 
 /// A set of rules, or of advice, that names elements of a label.
@@ -259,7 +259,7 @@ pub(super) fn lacking(
             continue;
         }
         let (what, place, write) = element.remedy(&treatment.product.key);
-        let origin = place.iter().fold(job.job.catalog.source.root().origin(), |at, key| at.key(key));
+        let origin = place.iter().fold(job.job.company.source.root().origin(), |at, key| at.key(key));
         let message = format!("the label lacks {what}, which it must carry after {source}");
         found.push(origin.error("label-element-missing", message).hint(write));
     }

@@ -5,7 +5,7 @@ use serde::Serialize;
 
 use super::voice::Voice;
 use super::{DocumentError, Said};
-use crate::catalog::Equipment;
+use crate::company::Equipment;
 use crate::ghs::{Gear, Kind, Note, Pictogram, RuleSet, Signal, Slots, label, text};
 use crate::plan::{HazardSource, TreatmentPlan};
 use crate::quantity::Share;

@@ -9,12 +9,12 @@ use super::elements::{self, Rules, optional};
 use super::legible::{code_mm, code_step_mm, least, mm};
 use super::voice::Voice;
 use super::{DocumentError, View};
-use crate::catalog::{Correction, LabelSignal, Stock};
+use crate::company::{Correction, LabelSignal, Stock};
+use crate::diagnostic::Diagnostics;
+use crate::engine::Template;
 use crate::job::Job;
 use crate::plan::{ActiveStrength, LoadPlan, TreatmentPlan};
 use crate::record::{Code, code};
-use crate::report::Report;
-use crate::typeset::Template;
 
 /// The labels of one kind of stock.
 #[derive(Clone, Debug)]
@@ -39,7 +39,7 @@ pub struct LabelJob<'a> {
 impl LabelJob<'_> {
     /// What its labels on this stock follow.
     fn rules(&self, stock: &Stock) -> BTreeSet<Rules> {
-        Rules::followed(stock.regime, &self.job.catalog.state_rules)
+        Rules::followed(stock.regime, &self.job.company.state_rules)
     }
 }
 
@@ -75,7 +75,7 @@ pub fn labels(jobs: &[LabelJob<'_>], run: &LabelRun<'_>) -> Result<Vec<LabelBatc
         let code = printed_code(voice)?;
         for (treatment, written) in voice.plan.treatments.iter().zip(&job.treatments) {
             // a job is not planned unless its stock is in the company file
-            let Some(stock) = job.catalog.stock.get(&treatment.stock) else {
+            let Some(stock) = job.company.stock.get(&treatment.stock) else {
                 continue;
             };
             let entry = stocks.entry(&treatment.stock);
@@ -162,10 +162,10 @@ fn in_second(mut label: Value, second: &Voice<'_>) -> Value {
 ///
 /// # Errors
 /// [`DocumentError`] if a word or a statement is missing.
-pub fn check_elements(jobs: &[LabelJob<'_>], report: &mut Report) -> Result<(), DocumentError> {
+pub fn check_elements(jobs: &[LabelJob<'_>], report: &mut Diagnostics) -> Result<(), DocumentError> {
     for wanted in jobs {
         for treatment in &wanted.voice.plan.treatments {
-            let (Some(stock), Some(load)) = (wanted.job.catalog.stock.get(&treatment.stock), treatment.loads.first())
+            let (Some(stock), Some(load)) = (wanted.job.company.stock.get(&treatment.stock), treatment.loads.first())
             else {
                 continue;
             };
@@ -377,7 +377,7 @@ fn container(voice: &Voice<'_>, treatment: &TreatmentPlan, filled: &Filled<'_>) 
 }
 
 pub(super) fn surface_word(treatment: &TreatmentPlan) -> &'static str {
-    use crate::catalog::Surface;
+    use crate::company::Surface;
     match treatment.directions.surface {
         Surface::Hard => "hard",
         Surface::FoodContact => "food-contact",

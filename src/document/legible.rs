@@ -1,6 +1,6 @@
 //! The smallest type and pictograms that a label may have, by the rules it follows and the container it is for.
 
-use crate::catalog::stock::millimetres;
+use crate::company::stock::millimetres;
 use crate::ghs::RuleSet;
 use crate::quantity::{Length, Number, Volume};
 

@@ -7,8 +7,8 @@ use serde::Serialize;
 use super::parts::{Fact, Wear, wear};
 use super::voice::Voice;
 use super::{Head, Said, View};
+use crate::engine::Template;
 use crate::plan::{LoadOut, LoadedProduct, Lot, Strips};
-use crate::typeset::Template;
 
 /// Which van, on which day, and what the sheet's file is called.
 #[derive(Clone, Copy, Debug)]

@@ -10,10 +10,10 @@ use serde_json::{Value, json};
 use super::parts::{Fact, Figure, Qr, Watch, Wear, wear};
 use super::voice::{Voice, whole_minutes};
 use super::{Head, Said, View};
-use crate::catalog::Method;
+use crate::company::Method;
+use crate::engine::Template;
 use crate::plan::{AreaPlan, Caution, LoadPlan, Passing, Reentry, Severity, StripPlan, TreatmentPlan, whole_minute};
 use crate::quantity::{Basis, Shown, Strength};
-use crate::typeset::Template;
 use crate::wording::Words;
 use timeline::Timeline;
 

@@ -40,8 +40,8 @@ pub use summary::summary;
 pub use test_print::test_print;
 pub use voice::{Voice, missing_texts};
 
-use crate::catalog::{Logo, PageSize, Style};
-use crate::typeset::{Ink, Template, Templates};
+use crate::company::{Logo, PageSize, Style};
+use crate::engine::{Ink, Template, Templates};
 use crate::wording::{WordingError, Words};
 
 /// A document ready for its template.

@@ -8,9 +8,9 @@ use super::parts::Named;
 use super::rules::remarks;
 use super::voice::Voice;
 use super::{Head, Said, View};
-use crate::job::Applied;
+use crate::engine::Template;
+use crate::job::ServiceLog;
 use crate::record::{entry_of, revision_mark};
-use crate::typeset::Template;
 
 #[derive(Serialize)]
 struct Notice {
@@ -33,12 +33,12 @@ struct LeftOut {
 }
 
 /// The notice. `digest` is the record's, in hexadecimal.
-pub fn notice(voice: &Voice<'_>, applied: Option<&Applied>, digest: &str) -> Said<View> {
+pub fn notice(voice: &Voice<'_>, service_log: Option<&ServiceLog>, digest: &str) -> Said<View> {
     let plan = voice.plan;
     let mut areas = Vec::new();
     for treatment in &plan.treatments {
         for area in &treatment.areas {
-            let entry = applied.and_then(|log| entry_of(log, treatment.number, &area.name));
+            let entry = service_log.and_then(|log| entry_of(log, treatment.number, &area.name));
             areas.push(LeftOut {
                 treatment: treatment.number.to_string(),
                 name: area.name.clone(),
@@ -51,10 +51,10 @@ pub fn notice(voice: &Voice<'_>, applied: Option<&Applied>, digest: &str) -> Sai
     let body = Notice {
         opening: Opening::new(voice, "notice.heading", "notice.lead", date)?,
         areas,
-        remarks: remarks(voice, applied)?,
+        remarks: remarks(voice, service_log)?,
         closing: Closing::new(voice, Some(digest))?,
     };
     let title = voice.say("notice.title", context! { record => &voice.record.number })?;
-    let stem = format!("{}-notice{}", plan.job, revision_mark(applied.map_or(1, |a| a.revision)));
+    let stem = format!("{}-notice{}", plan.job, revision_mark(service_log.map_or(1, |a| a.revision)));
     View::new(Template::Notice, stem, Head::of(voice, title, "notice.words"), body)
 }

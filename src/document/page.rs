@@ -12,8 +12,8 @@ use super::parts::{Fact, Watch};
 use super::used::ReadingRow;
 use super::voice::Voice;
 use super::{DocumentError, Said};
-use crate::catalog::{Company, Publish};
-use crate::job::Applied;
+use crate::company::{Company, Publish};
+use crate::job::ServiceLog;
 use crate::plan::{Severity, TreatmentPlan};
 use crate::record::{Conformity, Made, in_groups, revision_mark};
 use crate::wording::Words;
@@ -31,7 +31,7 @@ pub struct Download {
 #[derive(Clone, Copy, Debug)]
 pub struct Known<'a> {
     /// The log, if there is one.
-    pub applied: Option<&'a Applied>,
+    pub service_log: Option<&'a ServiceLog>,
     /// The log compared with the plan.
     pub conformity: &'a Conformity,
     /// SHA-256 of the record's file, in hexadecimal.
@@ -150,9 +150,9 @@ pub fn page(
     publish: Publish,
     download: Option<&Download>,
 ) -> Result<RecordPage, DocumentError> {
-    let (applied, conformity, plan) = (known.applied, known.conformity, voice.plan);
+    let (service_log, conformity, plan) = (known.service_log, known.conformity, voice.plan);
     // The certificate's own figures, so that page and certificate cannot differ.
-    let proof = proof(voice, applied, conformity, true)?;
+    let proof = proof(voice, service_log, conformity, true)?;
     let (not_made, done) = (conformity.visit == Made::Not, conformity.certifies());
     let deviates = conformity.deviates() || !proof.deviations.is_empty();
     let state = match (not_made, done, deviates) {
@@ -187,7 +187,7 @@ pub fn page(
         facts: proof.facts.into_iter().filter(|fact| publish.readings || !fact.is_reading).collect(),
         date: proof.opening.date.name,
         readings: (publish.readings && done).then_some(proof.readings),
-        charts: charts(voice, applied)?,
+        charts: charts(voice, service_log)?,
         areas: (publish.areas && done).then_some(proof.areas),
         deviations: publish.deviations.then_some(proof.deviations),
         cautions: if not_made { Vec::new() } else { cautions(voice, publish.areas)? },
@@ -232,7 +232,7 @@ fn link(voice: &Voice<'_>, file: &Download) -> Said<Link> {
 fn treatments(voice: &Voice<'_>, proof: &Certificate, known: &Known<'_>, publish: Publish) -> Said<Vec<Treated>> {
     let caption = |key: &str| voice.word(&format!("certificate.words.{key}"));
     let mut all = Vec::new();
-    for treatment in made(voice.plan, known.applied) {
+    for treatment in made(voice.plan, known.service_log) {
         let number = treatment.number.to_string();
         let Some(row) = proof.products.iter().find(|row| row.treatment == number) else {
             continue;
@@ -240,7 +240,7 @@ fn treatments(voice: &Voice<'_>, proof: &Certificate, known: &Known<'_>, publish
         let mut pairs = vec![
             Fact::new(caption("dilution")?, &row.dilution),
             Fact::new(caption("method")?, &row.method),
-            strength(voice, treatment, known.applied.filter(|_| publish.readings))?,
+            strength(voice, treatment, known.service_log.filter(|_| publish.readings))?,
             Fact::new(caption("used")?, &row.used),
             Fact::new(voice.word("certificate.facts.contact")?, voice.time(&treatment.directions.contact_time)),
         ];
@@ -262,7 +262,7 @@ fn treatments(voice: &Voice<'_>, proof: &Certificate, known: &Known<'_>, publish
 }
 
 /// Once there is a log, "as mixed" is what was read; the plan's figure is called planned.
-fn strength(voice: &Voice<'_>, treatment: &TreatmentPlan, log: Option<&Applied>) -> Said<Fact> {
+fn strength(voice: &Voice<'_>, treatment: &TreatmentPlan, log: Option<&ServiceLog>) -> Said<Fact> {
     let Some(log) = log else {
         let strength = voice.units.strength(&treatment.strength.mixed).main;
         let planned = voice.say("terminal.strength", context! { strength, of => voice.measured(treatment)? })?;

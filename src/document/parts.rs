@@ -4,7 +4,7 @@ use serde::Serialize;
 
 use super::Said;
 use super::voice::{Voice, whole_minutes};
-use crate::catalog::{Company, Equipment};
+use crate::company::{Company, Equipment};
 use crate::plan::{AreaPlan, TreatmentPlan};
 use crate::quantity::Shown;
 

@@ -7,7 +7,7 @@ use serde::Serialize;
 use super::Said;
 use super::used::band_word;
 use super::voice::Voice;
-use crate::job::Applied;
+use crate::job::ServiceLog;
 use crate::record::{Conformity, Outcome, Rule, Verdict};
 
 /// A rule, what was found, and how it came out.
@@ -94,20 +94,24 @@ fn least(voice: &Voice<'_>, all: &[&Verdict]) -> Said<Option<(&'static str, Stri
 }
 
 /// What was not as planned: rules that were not kept, and what the crew wrote, each in a sentence.
-pub(super) fn deviations(voice: &Voice<'_>, applied: Option<&Applied>, conformity: &Conformity) -> Said<Vec<String>> {
+pub(super) fn deviations(
+    voice: &Voice<'_>,
+    service_log: Option<&ServiceLog>,
+    conformity: &Conformity,
+) -> Said<Vec<String>> {
     let mut all = Vec::new();
     for verdict in conformity.verdicts.iter().filter(|v| v.is_told()) {
         let told = sentence(voice, &verdict.rule)?;
         let replaced = verdict.outcome == Outcome::Replaced;
         all.push(if replaced { voice.say("certificate.deviation_replaced", context! { told })? } else { told });
     }
-    all.extend(remarks(voice, applied)?);
+    all.extend(remarks(voice, service_log)?);
     Ok(all)
 }
 
 /// What the crew wrote of what was not as planned, each in a sentence.
-pub(super) fn remarks(voice: &Voice<'_>, applied: Option<&Applied>) -> Said<Vec<String>> {
-    let written = applied.map(|log| log.deviations.as_slice()).unwrap_or_default().iter();
+pub(super) fn remarks(voice: &Voice<'_>, service_log: Option<&ServiceLog>) -> Said<Vec<String>> {
+    let written = service_log.map(|log| log.deviations.as_slice()).unwrap_or_default().iter();
     written.map(|deviation| voice.say("certificate.deviation", Serde(deviation))).collect()
 }
 

@@ -10,10 +10,10 @@ use super::chart::Scale;
 use super::voice::Voice;
 use super::{Head, Said, View};
 use crate::calc::Amount;
+use crate::engine::Template;
 use crate::quantity::{Mass, Number, Volume};
 use crate::record::Band;
 use crate::register::{Basis, Series, Service, Visited};
-use crate::typeset::Template;
 
 /// Days that are named under a chart, at most.
 const MOST_DAYS: usize = 10;

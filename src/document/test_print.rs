@@ -7,10 +7,10 @@ use serde_json::Value;
 use super::label::correction_view;
 use super::legible::mm;
 use super::{Head, Said, View};
-use crate::catalog::stock::millimetres;
-use crate::catalog::{Correction, Stock};
+use crate::company::stock::millimetres;
+use crate::company::{Correction, Stock};
+use crate::engine::Template;
 use crate::quantity::{Length, Number};
-use crate::typeset::Template;
 use crate::wording::Words;
 
 #[derive(Serialize)]

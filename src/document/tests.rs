@@ -7,12 +7,12 @@ use std::path::{Path, PathBuf};
 
 use super::*;
 use crate::calc::mixing;
-use crate::catalog::{Equipment, Method, ProductKind};
+use crate::company::{Equipment, Method, ProductKind};
+use crate::diagnostic::Diagnostics;
 use crate::job::Job;
 use crate::plan::{KINDS, Plan, plan};
 use crate::quantity::{Notation, Printer};
 use crate::record::{Conformity, Record, Rule, conformity};
-use crate::report::Report;
 
 fn root() -> &'static Path {
     Path::new(env!("CARGO_MANIFEST_DIR"))
@@ -122,29 +122,29 @@ struct Planned {
 
 impl Planned {
     fn of(file: &Path) -> Planned {
-        let mut report = Report::new();
+        let mut report = Diagnostics::new();
         let job = Job::read(file, &mut report).unwrap();
         let plan = plan(&job, &mut report).unwrap();
-        let record = Record::of(&plan, &job.catalog.record_link, &job.catalog.source.root().origin()).unwrap();
+        let record = Record::of(&plan, &job.company.record_link, &job.company.source.root().origin()).unwrap();
         let log = conformity(&plan, &job, &mut report);
         Planned { job, plan, record, log }
     }
 
     fn voice<'a>(&'a self, words: &'a Words) -> Voice<'a> {
-        let units = Printer::new(self.job.catalog.units).with(words.notation());
+        let units = Printer::new(self.job.company.units).with(words.notation());
         Voice { words, units, plan: &self.plan, record: &self.record }
     }
 
     fn write_all(&self, words: &Words) -> Said<()> {
         let (job, log, voice) = (&self.job, &self.log, self.voice(words));
-        let applied = job.applied.as_ref();
+        let service_log = job.service_log.as_ref();
         summary(&voice)?;
         mix_sheet(&voice)?;
         labels(&[LabelJob { voice: &voice, second: None, job }], &LabelRun::default())?;
-        certificate(&voice, applied, log, true)?;
+        certificate(&voice, service_log, log, true)?;
         certificate(&voice, None, log, true)?;
-        notice(&voice, applied, "00")?;
-        page(&voice, &Known { applied, conformity: log, digest: "00", revision: 1 }, job.catalog.publish, None)?;
+        notice(&voice, service_log, "00")?;
+        page(&voice, &Known { service_log, conformity: log, digest: "00", revision: 1 }, job.company.publish, None)?;
         missing_texts(words, &log.missing)?;
         Ok(())
     }

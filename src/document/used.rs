@@ -9,7 +9,7 @@ use super::Said;
 use super::certificate::{made, method};
 use super::voice::Voice;
 use crate::calc::Amount;
-use crate::job::{Applied, AppliedLoad};
+use crate::job::{LoadLog, ServiceLog};
 use crate::plan::TreatmentPlan;
 use crate::record::{Band, Made, MixedInAll, compare, entries_of, mixed_in_all, passing, treatment_made};
 
@@ -40,10 +40,10 @@ pub(super) struct ReadingRow {
 }
 
 /// A row for each treatment of which something was mixed; before there is a log, for each that is planned.
-pub(super) fn products(voice: &Voice<'_>, applied: Option<&Applied>) -> Said<Vec<UsedProduct>> {
+pub(super) fn products(voice: &Voice<'_>, service_log: Option<&ServiceLog>) -> Said<Vec<UsedProduct>> {
     let mut rows = Vec::new();
     for treatment in &voice.plan.treatments {
-        let Some((key, mixed)) = used(applied, treatment) else {
+        let Some((key, mixed)) = used(service_log, treatment) else {
             continue;
         };
         let solution = voice.units.solution(&mixed.solution).main;
@@ -54,7 +54,7 @@ pub(super) fn products(voice: &Voice<'_>, applied: Option<&Applied>) -> Said<Vec
             voice.say("certificate.used", context! { product, solution })?
         };
         let blanks = context! { used => amounts, measured => mixed.measured, loads => mixed.loads };
-        let loads = applied.map(|log| log.loads.as_slice()).unwrap_or_default().iter();
+        let loads = service_log.map(|log| log.loads.as_slice()).unwrap_or_default().iter();
         let own = loads.filter(|load| load.treatment == treatment.number);
         let lots: Vec<&str> = own.filter_map(|load| load.lot.as_deref()).collect::<BTreeSet<_>>().into_iter().collect();
         let (dilution, meaning, _) = voice.dilution(treatment)?;
@@ -73,23 +73,23 @@ pub(super) fn products(voice: &Voice<'_>, applied: Option<&Applied>) -> Said<Vec
 
 /// What was mixed, and the sentence that says what the amounts rest on; nothing where a log says that nothing was. An amount that
 /// the log does not hold is the plan's, and is called planned.
-fn used(applied: Option<&Applied>, treatment: &TreatmentPlan) -> Option<(&'static str, MixedInAll)> {
+fn used(service_log: Option<&ServiceLog>, treatment: &TreatmentPlan) -> Option<(&'static str, MixedInAll)> {
     let planned = MixedInAll {
         product: treatment.need.product.clone(),
         solution: treatment.need.mixed.clone(),
         loads: treatment.loads.len(),
         measured: 0,
     };
-    let Some(applied) = applied else {
+    let Some(service_log) = service_log else {
         return Some(("certificate.used_planned", planned));
     };
-    let mixed = mixed_in_all(treatment, applied, false);
+    let mixed = mixed_in_all(treatment, service_log, false);
     let key = match (mixed.loads, mixed.measured) {
         (0, _) => {
             // a log that does not name its loads yet is not complete; nothing is known of them
-            let named = |number| entries_of(applied, treatment.number, number).next().is_some();
+            let named = |number| entries_of(service_log, treatment.number, number).next().is_some();
             let none_named = !treatment.loads.iter().any(|load| named(load.number));
-            let not_made = treatment_made(treatment, Some(applied)) == Made::Not;
+            let not_made = treatment_made(treatment, Some(service_log)) == Made::Not;
             return (none_named && !not_made).then_some(("certificate.used_planned", planned));
         }
         (_, 0) => "certificate.used_logged",
@@ -100,16 +100,17 @@ fn used(applied: Option<&Applied>, treatment: &TreatmentPlan) -> Option<(&'stati
 }
 
 /// A row for each time a load was mixed; a load that is not in the log has one that says so.
-pub(super) fn readings(voice: &Voice<'_>, applied: Option<&Applied>) -> Said<Vec<ReadingRow>> {
+pub(super) fn readings(voice: &Voice<'_>, service_log: Option<&ServiceLog>) -> Said<Vec<ReadingRow>> {
     let mut rows = Vec::new();
-    for treatment in made(voice.plan, applied) {
+    for treatment in made(voice.plan, service_log) {
         let planned_band = match voice.band_of(treatment)? {
             Some(band) => band,
             None => voice.word("certificate.no_band")?,
         };
         for load in &treatment.loads {
-            let mut entries: Vec<Option<&AppliedLoad>> =
-                applied.map(|a| entries_of(a, treatment.number, load.number).map(Some).collect()).unwrap_or_default();
+            let mut entries: Vec<Option<&LoadLog>> = service_log
+                .map(|a| entries_of(a, treatment.number, load.number).map(Some).collect())
+                .unwrap_or_default();
             if entries.is_empty() {
                 entries.push(None);
             }

@@ -9,11 +9,11 @@ use minijinja::value::Serde;
 use super::parts::Qr;
 use super::{DocumentError, Said};
 use crate::calc::Amount;
+use crate::engine::fonts::advance;
 use crate::job::Reading;
 use crate::plan::{Caution, Fact, Measured, Passing, Plan, Reentry, Rinse, StripPlan, TreatmentPlan, whole_minute};
 use crate::quantity::{Basis, Number, Printer, Shown, Strength, Time};
 use crate::record::{Missing, Record, code};
-use crate::typeset::fonts::advance;
 use crate::wording::{WordingError, Words};
 
 /// A language and a system of units, with the plan and record that are being put into words.

@@ -2,8 +2,8 @@
 
 use serde::Serialize;
 
+use crate::diagnostic::Diagnostics;
 use crate::quantity::{self, Extent, Length, Number, parse, range};
-use crate::report::Report;
 use crate::yaml::{Declared, Node, Origin, Shape, keys, text};
 
 /// A place to be treated.
@@ -60,7 +60,7 @@ impl Area {
     }
 
     /// The area under a name of the user's; `None` where anything of it cannot be read, since its size would be wrong.
-    fn read(name: &str, node: &Node<'_>, report: &mut Report) -> Option<Area> {
+    fn read(name: &str, node: &Node<'_>, report: &mut Diagnostics) -> Option<Area> {
         let before = report.count();
         let keys = AreaKeys::from_node(node, report)?;
         if report.count() > before {
@@ -130,7 +130,7 @@ pub struct Areas {
 }
 
 impl Declared for Areas {
-    fn from_node(node: &Node<'_>, report: &mut Report) -> Option<Areas> {
+    fn from_node(node: &Node<'_>, report: &mut Diagnostics) -> Option<Areas> {
         let entries = node.entries(report)?;
         let all: Vec<Area> = entries.iter().filter_map(|(name, node)| Area::read(name, node, report)).collect();
         let every = all.len() == entries.len();
@@ -143,7 +143,7 @@ impl Declared for Areas {
 }
 
 /// A floor whose sides, or whose size, can be believed.
-fn read_floor(node: &Node<'_>, report: &mut Report) -> Option<Extent> {
+fn read_floor(node: &Node<'_>, report: &mut Diagnostics) -> Option<Extent> {
     let extent = node.parse(report, parse::extent)?;
     let text = node.text(report)?;
     let checked = match &extent {

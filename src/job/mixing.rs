@@ -1,8 +1,8 @@
 //! What a treatment is mixed in and poured into: one mix fills many bottles.
 
 use super::visit::unknown;
-use crate::catalog::{CompanyFile, Vessel};
-use crate::report::Report;
+use crate::company::{CompanyFile, Vessel};
+use crate::diagnostic::Diagnostics;
 use crate::yaml::At;
 
 /// One vessel for the mix, others that it is poured into.
@@ -23,8 +23,8 @@ pub struct Pour {
 pub(super) fn read_pour(
     (mixed, poured): (Option<&At<String>>, Option<&At<String>>),
     sprayer: &str,
-    catalog: &CompanyFile,
-    report: &mut Report,
+    company: &CompanyFile,
+    report: &mut Diagnostics,
 ) -> Option<Pour> {
     let Some(mixed) = mixed else {
         if let Some(poured) = poured {
@@ -34,10 +34,10 @@ pub(super) fn read_pour(
         }
         return None;
     };
-    let (mixed_in_key, mixed_in) = vessel(mixed, catalog, report)?;
+    let (mixed_in_key, mixed_in) = vessel(mixed, company, report)?;
     let (into_key, into) = match poured {
-        Some(named) => vessel(named, catalog, report)?,
-        None => (sprayer.to_owned(), Vessel::of_sprayer(catalog.sprayers.get(sprayer)?)),
+        Some(named) => vessel(named, company, report)?,
+        None => (sprayer.to_owned(), Vessel::of_sprayer(company.sprayers.get(sprayer)?)),
     };
     if mixed_in.holds < into.holds {
         let message = format!("`{}` holds less than `{}`, which is filled from it", mixed_in.name, into.name);
@@ -48,19 +48,19 @@ pub(super) fn read_pour(
 }
 
 /// A vessel or a sprayer's tank, by key.
-fn vessel(named: &At<String>, catalog: &CompanyFile, report: &mut Report) -> Option<(String, Vessel)> {
+fn vessel(named: &At<String>, company: &CompanyFile, report: &mut Diagnostics) -> Option<(String, Vessel)> {
     let key = named.value.clone();
-    if let Some(vessel) = catalog.vessels.get(&key) {
+    if let Some(vessel) = company.vessels.get(&key) {
         return Some((key, vessel.clone()));
     }
-    if let Some(sprayer) = catalog.sprayers.get(&key) {
+    if let Some(sprayer) = company.sprayers.get(&key) {
         return Some((key, Vessel::of_sprayer(sprayer)));
     }
     // What stands in the file and could not be read has been reported there.
-    let unread = |group| catalog.source.holds(&[group, &key]);
+    let unread = |group| company.source.holds(&[group, &key]);
     if !unread("vessels") && !unread("sprayers") {
         let message = format!("no vessel or sprayer `{key}` is in the company file");
-        let known = catalog.vessels.keys().chain(catalog.sprayers.keys());
+        let known = company.vessels.keys().chain(company.sprayers.keys());
         report.push(unknown(named, "vessel-unknown", &message, known));
     }
     None

@@ -1,17 +1,17 @@
 //! Job and service logs: what the user wrote, resolved against the company file.
 
-mod applied;
-mod applied_read;
-mod applied_words;
 mod area;
 mod mixing;
+mod service_log;
+mod service_log_read;
+mod service_log_words;
 mod shared_air;
 mod site;
 mod visit;
 
-pub use applied::{Applied, AppliedArea, AppliedCheck, AppliedLoad, Reading};
-pub use applied_read::LogKeys;
 pub use area::{Area, Part, PartKind};
+pub use service_log::{AreaLog, CheckLog, LoadLog, Reading, ServiceLog};
+pub use service_log_read::LogKeys;
 pub use shared_air::InMist;
 pub use site::Site;
 pub use visit::{Client, Job, JobKeys, Treatment};

@@ -8,7 +8,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::Area;
-use crate::report::Report;
+use crate::diagnostic::Diagnostics;
 use crate::yaml::{At, Declared, Line, Node, Origin, Shape, nearest, words};
 
 words! {
@@ -35,7 +35,7 @@ pub(super) fn spaces_shape() -> Shape {
     Shape::List { of: Box::new(Shape::List { of: rooms(), or_one: false }), or_one: false }
 }
 
-pub(super) fn read_spaces(node: &Node<'_>, report: &mut Report) -> Option<AirSpaces> {
+pub(super) fn read_spaces(node: &Node<'_>, report: &mut Diagnostics) -> Option<AirSpaces> {
     let before = report.count();
     let mut spaces = Vec::new();
     for space in node.items(report).unwrap_or_default() {
@@ -53,7 +53,7 @@ pub(super) fn read_spaces(node: &Node<'_>, report: &mut Report) -> Option<AirSpa
 
 /// Gives each indoor area the number of its air space, from 1. `every_area_read` is false where an area had a problem of
 /// its own: its room may then be missing here and is not reported again.
-pub(super) fn assign(spaces: Option<&AirSpaces>, areas: &mut [Area], every_area_read: bool, report: &mut Report) {
+pub(super) fn assign(spaces: Option<&AirSpaces>, areas: &mut [Area], every_area_read: bool, report: &mut Diagnostics) {
     for area in areas.iter().filter(|area| area.outdoors) {
         if area.room.is_some() {
             let message = format!("the area `{}` lies in the open and is in no room", area.name);
@@ -90,7 +90,7 @@ fn spaces_of_rooms(
     listed: &AirSpaces,
     areas: &[Area],
     every_area_read: bool,
-    report: &mut Report,
+    report: &mut Diagnostics,
 ) -> BTreeMap<String, u32> {
     let mut rooms: BTreeMap<&str, bool> = BTreeMap::new();
     for area in areas {
@@ -119,7 +119,7 @@ fn spaces_of_rooms(
     spaces
 }
 
-fn unknown(item: &Origin, room: &str, areas: &[Area], rooms: &BTreeMap<&str, bool>) -> crate::report::Diagnostic {
+fn unknown(item: &Origin, room: &str, areas: &[Area], rooms: &BTreeMap<&str, bool>) -> crate::diagnostic::Diagnostic {
     let problem = item.error("room-unknown", format!("no area of this job is in a room `{room}`"));
     if let Some(area) = areas.iter().find(|area| area.name == room) {
         return problem.hint(format!("the area `{room}` is in the room `{}`: name that", area.room()));

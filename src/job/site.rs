@@ -4,8 +4,8 @@ use serde::Serialize;
 
 use super::shared_air::{AirSpaces, read_spaces, spaces_shape};
 use crate::calc::food_contact::FoodPlace;
+use crate::diagnostic::Diagnostics;
 use crate::quantity::{Number, Share, Speed, Strength, Temperature, range};
-use crate::report::Report;
 use crate::yaml::{Declared, Node, bounded, custom, keys, text, words};
 
 keys! {
@@ -87,7 +87,7 @@ impl Water {
     }
 }
 
-fn read_changes(node: &Node<'_>, report: &mut Report) -> Option<Number> {
+fn read_changes(node: &Node<'_>, report: &mut Diagnostics) -> Option<Number> {
     let changes = Number::from_node(node, report)?;
     if changes.is_zero() {
         let hint = "leave the key out where the air does not change, or where nobody knows";
@@ -103,7 +103,7 @@ fn read_changes(node: &Node<'_>, report: &mut Report) -> Option<Number> {
 
 /// 90 % is the lowest column of the published table of air changes (MMWR 43(RR-13), 1994, Table S3-1). Below it nothing is
 /// published that would call a room cleared.
-fn read_cleared(node: &Node<'_>, report: &mut Report) -> Option<Share> {
+fn read_cleared(node: &Node<'_>, report: &mut Diagnostics) -> Option<Share> {
     let share = Share::from_node(node, report)?;
     if share.as_of_one() < &Number::ratio(9, 10) || share.as_of_one() >= &Number::one() {
         let hint = "the published table has 90, 99 and 99.9 % (MMWR 43(RR-13), 1994, Table S3-1); \

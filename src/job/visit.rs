@@ -9,13 +9,13 @@ use serde::Serialize;
 
 use super::area::Areas;
 use super::mixing::{Pour, read_pour};
-use super::{Applied, Area, InMist, Site, shared_air};
-use crate::catalog::{
+use super::{Area, InMist, ServiceLog, Site, shared_air};
+use crate::company::{
     Address, CompanyFile, Directions, DocumentLanguages, Languages, Member, Product, Sprayer, Tongue, Vessel,
     check_droplets,
 };
+use crate::diagnostic::{Diagnostic, Diagnostics};
 use crate::quantity::{Number, Share, Time, range};
-use crate::report::{Diagnostic, Report};
 use crate::yaml::{
     At, Declared, Later, Line, Node, Origin, Shape, Source, count, custom, keys, nearest, plain_key, text, words,
 };
@@ -26,7 +26,7 @@ pub struct Job {
     /// The file itself.
     pub source: Arc<Source>,
     /// The company file it names.
-    pub catalog: Arc<CompanyFile>,
+    pub company: Arc<CompanyFile>,
     /// The job's number, as written; it heads every file name.
     pub number: String,
     /// For whom.
@@ -42,10 +42,10 @@ pub struct Job {
     /// A remark for the crew.
     pub notes: Vec<String>,
     /// What was really done, once it has been.
-    pub applied: Option<Applied>,
+    pub service_log: Option<ServiceLog>,
     /// Why the log that the job names cannot be used, where it cannot; `applied` is then `None`. It blocks the certificate and
     /// nothing that is needed before the work.
-    pub log_trouble: Option<Report>,
+    pub log_trouble: Option<Diagnostics>,
     /// Which language each document is in, where the company's choice is not followed.
     pub languages: Languages,
 }
@@ -204,46 +204,46 @@ words! {
 impl Job {
     /// The number of a job file, of which nothing else is looked at; `None` if it has none that can be read.
     pub fn number_in(file: &Path) -> Option<String> {
-        let mut report = Report::new();
+        let mut report = Diagnostics::new();
         let source = Source::read(file, &mut report)?;
         read_number(&source.root().get("job")?, &mut report)
     }
 
     /// Reads a job file, the company file it names and its service log; every problem is reported.
-    pub fn read(file: &Path, report: &mut Report) -> Option<Job> {
+    pub fn read(file: &Path, report: &mut Diagnostics) -> Option<Job> {
         Self::from_source(&Source::read(file, report)?, report)
     }
 
     /// Reads a job from what is taken to stand in its file.
-    pub fn from_source(source: &Arc<Source>, report: &mut Report) -> Option<Job> {
+    pub fn from_source(source: &Arc<Source>, report: &mut Diagnostics) -> Option<Job> {
         Self::resolved(source, report, |company, report| CompanyFile::read(company, report).map(Arc::new))
     }
 
     /// A job file with a company file from elsewhere: `company` is given its path, and may have read it before.
     pub fn read_with(
         file: &Path,
-        report: &mut Report,
-        company: impl FnOnce(&Path, &mut Report) -> Option<Arc<CompanyFile>>,
+        report: &mut Diagnostics,
+        company: impl FnOnce(&Path, &mut Diagnostics) -> Option<Arc<CompanyFile>>,
     ) -> Option<Job> {
         Self::resolved(&Source::read(file, report)?, report, company)
     }
 
     fn resolved(
         source: &Arc<Source>,
-        report: &mut Report,
-        company: impl FnOnce(&Path, &mut Report) -> Option<Arc<CompanyFile>>,
+        report: &mut Diagnostics,
+        company: impl FnOnce(&Path, &mut Diagnostics) -> Option<Arc<CompanyFile>>,
     ) -> Option<Job> {
         let keys = JobKeys::from_node(&source.root(), report)?;
-        let catalog = keys.company.and_then(|name| company(&source.beside(&name), report));
-        let visit = keys.visit.map(|visit| visit.resolved(catalog.as_deref(), report));
+        let company = keys.company.and_then(|name| company(&source.beside(&name), report));
+        let visit = keys.visit.map(|visit| visit.resolved(company.as_deref(), report));
         let Areas { all: mut areas, every: every_area_read } =
             keys.areas.and_then(|areas| areas.read(report)).unwrap_or_default();
         let spaces = keys.site.as_ref().and_then(|site| site.air_spaces.as_ref());
         shared_air::assign(spaces, &mut areas, every_area_read, report);
         let treatments = keys.treatments.and_then(|treatments| treatments.read(report));
-        let treatments = treatments.zip(catalog.as_deref()).and_then(|(Treatments(treatments), catalog)| {
+        let treatments = treatments.zip(company.as_deref()).and_then(|(Treatments(treatments), company)| {
             let known = Known {
-                catalog,
+                company,
                 areas: &areas,
                 places: areas.iter().enumerate().map(|(at, area)| (area.name.as_str(), at)).collect(),
                 every_area_read,
@@ -261,8 +261,8 @@ impl Job {
                 report.push(problem.hint("name it in a treatment's `areas`, or take it out"));
             }
         }
-        let (applied, log_trouble) = match keys.log {
-            Some(name) => Applied::named_in(source.file(), &source.beside(&name)),
+        let (service_log, log_trouble) = match keys.log {
+            Some(name) => ServiceLog::named_in(source.file(), &source.beside(&name)),
             None => (None, None),
         };
         Some(Job {
@@ -273,16 +273,16 @@ impl Job {
             treatments: treatments?,
             areas,
             notes: keys.notes,
-            applied,
+            service_log,
             log_trouble,
             languages: Languages::new(keys.language, keys.languages),
-            catalog: catalog?,
+            company: company?,
             source: source.clone(),
         })
     }
 }
 
-fn read_number(node: &Node<'_>, report: &mut Report) -> Option<String> {
+fn read_number(node: &Node<'_>, report: &mut Diagnostics) -> Option<String> {
     let text = node.text(report)?;
     if text.len() > 24 || !plain_key(&text) {
         let hint = "at most 24 letters, digits, `-`, `_` and `.`: the number names files and is part of a link";
@@ -297,7 +297,7 @@ fn addresses_shape() -> Shape {
 }
 
 /// One address or several, each of them once.
-fn read_addresses(node: &Node<'_>, report: &mut Report) -> Option<Vec<Address>> {
+fn read_addresses(node: &Node<'_>, report: &mut Diagnostics) -> Option<Vec<Address>> {
     let mut found: Vec<Address> = Vec::new();
     for item in node.items_or_one(report)? {
         let Some(address) = item.parse(report, Address::parse) else {
@@ -315,7 +315,7 @@ fn read_addresses(node: &Node<'_>, report: &mut Report) -> Option<Vec<Address>> 
 pub struct Treatments(Vec<TreatmentKeys>);
 
 impl Declared for Treatments {
-    fn from_node(node: &Node<'_>, report: &mut Report) -> Option<Treatments> {
+    fn from_node(node: &Node<'_>, report: &mut Diagnostics) -> Option<Treatments> {
         let items = node.items(report)?;
         if items.is_empty() {
             report.push(node.error("no-treatment", "a job has at least one treatment"));
@@ -331,15 +331,15 @@ impl Declared for Treatments {
 }
 
 impl VisitKeys {
-    fn resolved(self, catalog: Option<&CompanyFile>, report: &mut Report) -> Option<Visit> {
+    fn resolved(self, company: Option<&CompanyFile>, report: &mut Diagnostics) -> Option<Visit> {
         let mut crew = Vec::new();
-        let catalog = catalog?;
+        let company = company?;
         for named in self.crew.iter().flatten() {
-            match catalog.crew.get(&named.value) {
+            match company.crew.get(&named.value) {
                 Some(member) => crew.push(member.clone()),
                 None => {
                     let message = format!("nobody `{}` is in the company's crew", named.value);
-                    report.push(unknown(named, "crew-unknown", &message, catalog.crew.keys()));
+                    report.push(unknown(named, "crew-unknown", &message, company.crew.keys()));
                 }
             }
         }
@@ -349,7 +349,7 @@ impl VisitKeys {
 
 /// What a treatment's names are looked up in, and what holds where it does not say otherwise.
 struct Known<'k> {
-    catalog: &'k CompanyFile,
+    company: &'k CompanyFile,
     areas: &'k [Area],
     /// Where each area stands in `areas`, by name.
     places: HashMap<&'k str, usize>,
@@ -360,7 +360,7 @@ struct Known<'k> {
 
 impl Known<'_> {
     /// A treatment's areas as positions, each once.
-    fn areas(&self, named: &[At<String>], report: &mut Report) -> Vec<usize> {
+    fn areas(&self, named: &[At<String>], report: &mut Diagnostics) -> Vec<usize> {
         let (mut chosen, mut seen) = (Vec::new(), HashSet::new());
         for item in named {
             let name = &item.value;
@@ -381,19 +381,24 @@ impl Known<'_> {
         chosen
     }
 
-    fn product(&self, named: &At<String>, report: &mut Report) -> Option<&Product> {
-        let found = self.catalog.products.get(&named.value);
+    fn product(&self, named: &At<String>, report: &mut Diagnostics) -> Option<&Product> {
+        let found = self.company.products.get(&named.value);
         // What stands in the file and could not be read has been reported there.
-        if found.is_none() && !self.catalog.source.holds(&["products", &named.value]) {
+        if found.is_none() && !self.company.source.holds(&["products", &named.value]) {
             let message = format!("no product `{}` is in the company file", named.value);
-            report.push(unknown(named, "product-unknown", &message, self.catalog.products.keys()));
+            report.push(unknown(named, "product-unknown", &message, self.company.products.keys()));
         }
         found
     }
 
-    fn directions<'p>(&self, named: &At<String>, product: &'p Product, report: &mut Report) -> Option<&'p Directions> {
+    fn directions<'p>(
+        &self,
+        named: &At<String>,
+        product: &'p Product,
+        report: &mut Diagnostics,
+    ) -> Option<&'p Directions> {
         let found = product.directions.get(&named.value);
-        let unread = self.catalog.source.holds(&["products", &product.key, "directions", &named.value]);
+        let unread = self.company.source.holds(&["products", &product.key, "directions", &named.value]);
         if found.is_none() && !unread {
             let message = format!("the product `{}` has no directions `{}`", product.key, named.value);
             report.push(unknown(named, "directions-unknown", &message, product.directions.keys()));
@@ -401,22 +406,22 @@ impl Known<'_> {
         found
     }
 
-    fn sprayer(&self, named: &At<String>, report: &mut Report) -> Option<&Sprayer> {
-        let found = self.catalog.sprayers.get(&named.value);
-        if found.is_none() && !self.catalog.source.holds(&["sprayers", &named.value]) {
+    fn sprayer(&self, named: &At<String>, report: &mut Diagnostics) -> Option<&Sprayer> {
+        let found = self.company.sprayers.get(&named.value);
+        if found.is_none() && !self.company.source.holds(&["sprayers", &named.value]) {
             let message = format!("no sprayer `{}` is in the company file", named.value);
-            report.push(unknown(named, "sprayer-unknown", &message, self.catalog.sprayers.keys()));
+            report.push(unknown(named, "sprayer-unknown", &message, self.company.sprayers.keys()));
         }
         found
     }
 
     /// The label stock under a key, which stands at `origin`.
-    fn stock(&self, key: &str, origin: &Origin, report: &mut Report) -> Option<String> {
-        let stocks = &self.catalog.stock;
+    fn stock(&self, key: &str, origin: &Origin, report: &mut Diagnostics) -> Option<String> {
+        let stocks = &self.company.stock;
         if stocks.contains_key(key) {
             return Some(key.to_owned());
         }
-        if self.catalog.source.holds(&["stock", key]) {
+        if self.company.source.holds(&["stock", key]) {
             return None;
         }
         let keys: Vec<&str> = stocks.keys().map(String::as_str).collect();
@@ -433,7 +438,7 @@ impl Known<'_> {
 }
 
 impl TreatmentKeys {
-    fn resolved(self, known: &Known<'_>, report: &mut Report) -> Option<Treatment> {
+    fn resolved(self, known: &Known<'_>, report: &mut Diagnostics) -> Option<Treatment> {
         let product = self.product.as_ref().and_then(|named| known.product(named, report));
         let directions =
             self.directions.as_ref().zip(product).and_then(|(named, of)| known.directions(named, of, report));
@@ -444,7 +449,7 @@ impl TreatmentKeys {
             check_droplets(directions, sprayer, &named.origin, report);
         }
         let named = (self.mixed_in.as_ref(), self.poured_into.as_ref());
-        let pour = sprayer.map(|(key, _)| read_pour(named, &key.value, known.catalog, report));
+        let pour = sprayer.map(|(key, _)| read_pour(named, &key.value, known.company, report));
         let filled = pour.as_ref().and_then(Option::as_ref).map(|pour| pour.into.clone());
         let poured = named.0.is_some() || named.1.is_some();
         let filled = filled.or_else(|| sprayer.filter(|_| !poured).map(|(_, s)| Vessel::of_sprayer(s)));
@@ -472,7 +477,7 @@ impl TreatmentKeys {
     }
 
     /// The label stock of its containers: its own, else that of what is filled, else the job's.
-    fn stock(&self, filled: Option<&Vessel>, known: &Known<'_>, report: &mut Report) -> Option<String> {
+    fn stock(&self, filled: Option<&Vessel>, known: &Known<'_>, report: &mut Diagnostics) -> Option<String> {
         if let Some(own) = &self.stock {
             return known.stock(&own.value, &own.origin, report);
         }
@@ -496,7 +501,7 @@ impl TreatmentKeys {
 /// The method must be one the label's directions name. For mist and fog this protects people's lungs: EPA does not
 /// recommend either unless the label has directions for it, and has reviewed no data for it (EPA, "Can I use fogging,
 /// fumigation, or electrostatic spraying …", page on disinfectant use, read in the agency's archive of 2021).
-fn check_method(directions: &Directions, sprayer: &Sprayer, named: &Origin, report: &mut Report) {
+fn check_method(directions: &Directions, sprayer: &Sprayer, named: &Origin, report: &mut Diagnostics) {
     if directions.methods.contains(&sprayer.method) {
         return;
     }

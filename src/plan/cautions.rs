@@ -7,7 +7,7 @@ use crate::calc::food_code::{self, Figure, Sanitizer, Unmet, Use};
 use crate::calc::food_contact::{Finding, FoodPlace};
 use crate::calc::food_contact_limits::List;
 use crate::calc::loads::is_far;
-use crate::catalog::{Airborne, Doubt, Method, ProductKind, Surface};
+use crate::company::{Airborne, Doubt, Method, ProductKind, Surface};
 use crate::ghs::Hazard;
 use crate::job::{Job, Treatment};
 use crate::quantity::{Film, Length, Number, Share};

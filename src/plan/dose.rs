@@ -6,10 +6,10 @@ use super::make::reported;
 use super::residue::Solution;
 use super::strength;
 use crate::calc::coverage;
-use crate::catalog::Vessel;
+use crate::company::Vessel;
+use crate::diagnostic::Diagnostics;
 use crate::job::Treatment;
 use crate::quantity::{Film, Flow, Number};
-use crate::report::Report;
 
 /// How far a load may lie from the label's dose, as factors of it, and what sets the upper end.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
@@ -38,7 +38,7 @@ pub(super) fn mixing_vessel(written: &Treatment) -> Vessel {
     }
 }
 
-pub(super) fn dose(solution: &Solution<'_>, report: &mut Report) -> Option<DosePlan> {
+pub(super) fn dose(solution: &Solution<'_>, report: &mut Diagnostics) -> Option<DosePlan> {
     let (product, directions) = (&solution.written.product, &solution.written.directions);
     let error = mixing_vessel(solution.written).measure_error;
     let error = error.as_of_one();
@@ -59,7 +59,7 @@ pub(super) fn dose(solution: &Solution<'_>, report: &mut Report) -> Option<DoseP
 }
 
 /// What is laid on a surface, and one sprayer's flow.
-pub(super) fn lay(written: &Treatment, report: &mut Report) -> Option<(Film, Flow)> {
+pub(super) fn lay(written: &Treatment, report: &mut Diagnostics) -> Option<(Film, Flow)> {
     let (directions, sprayer) = (&written.directions, &written.sprayer);
     let film = match (&directions.coverage, &sprayer.flow, &sprayer.pace) {
         (Some(film), ..) => film.clone(),

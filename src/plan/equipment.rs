@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use serde::Serialize;
 
-use crate::catalog::{Equipment, Method, Sds};
+use crate::company::{Equipment, Method, Sds};
 use crate::ghs::{Category, Class, Hazard};
 
 /// A piece of protective equipment, with every reason for it.
@@ -95,7 +95,7 @@ fn by_eyes(hazard: Hazard) -> bool {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::catalog::{Airborne, DilutedHazards};
+    use crate::company::{Airborne, DilutedHazards};
     use jiff::civil::date;
 
     /// Whether `item` is worn for a product whose concentrate and solution have these hazards.

@@ -10,11 +10,11 @@ use super::{Caution, Fact, HazardSource, TreatmentPlan};
 use crate::calc::mixing::Family;
 use crate::calc::strength::{share_by_weight, strength};
 use crate::calc::{Amount, vapour};
-use crate::catalog::{Airborne, Flash, Ingredient, Method, Product, ProductKind};
+use crate::company::{Airborne, Flash, Ingredient, Method, Product, ProductKind};
+use crate::diagnostic::Diagnostics;
 use crate::ghs::{Category, Class, Hazard};
 use crate::job::{Job, Treatment};
 use crate::quantity::{Area, Length, Number, Share, Strength, Volume};
-use crate::report::Report;
 
 /// 29 CFR 1910.106(a)(19): a liquid of Categories 1 to 3 flashes at 60 °C or below.
 const FLASHES_AT_MOST: i64 = 60;
@@ -33,7 +33,7 @@ fn ceiling() -> Number {
 }
 
 /// Cautions for every treatment whose solution burns; what the label does not direct is an error.
-pub(super) fn flammables(job: &Job, treatments: &[TreatmentPlan], report: &mut Report) -> Vec<Caution> {
+pub(super) fn flammables(job: &Job, treatments: &[TreatmentPlan], report: &mut Diagnostics) -> Vec<Caution> {
     let mut cautions = Vec::new();
     let mut sprayed: Vec<(&Treatment, Volume)> = Vec::new();
     for plan in treatments {
@@ -149,7 +149,7 @@ fn air_for_a_litre(written: &Treatment, plan: &TreatmentPlan) -> Option<Number> 
     vapour::air_for_a_litre(held.iter().map(|(cas, strength)| (*cas, strength)))
 }
 
-fn mist_not_on_label(written: &Treatment, report: &mut Report) {
+fn mist_not_on_label(written: &Treatment, report: &mut Diagnostics) {
     let message = format!(
         "`{}` burns, and `{}` makes a mist of it; the directions `{}` name no mist or fog",
         written.product.key, written.sprayer_key, written.directions.key
@@ -167,7 +167,7 @@ fn mist_not_on_label(written: &Treatment, report: &mut Report) {
 const FLASH_HINT: &str = "if the use solution does not burn, give its flash point at the directions, from the data \
                           sheet: `flash_point: none found`";
 
-fn large_area(written: &Treatment, all: &Volume, report: &mut Report) {
+fn large_area(written: &Treatment, all: &Volume, report: &mut Diagnostics) {
     let message = format!(
         "`{}` burns, and the visit sprays {} L of what burns indoors, more than 1 L",
         written.product.key,

@@ -9,7 +9,7 @@ use serde::Serialize;
 
 use super::Fact;
 use crate::calc::{Amount, Ratio, strength};
-use crate::catalog::{DilutedHazards, Flash, Ingredient, Product, Regime};
+use crate::company::{DilutedHazards, Flash, Ingredient, Product, Regime};
 use crate::ghs::{self, Classification, Figure, Hazard, Mixture, MixtureError, Note, RuleSet, UnknownAcute, classify};
 use crate::job::Treatment;
 use crate::quantity::{Number, Share};

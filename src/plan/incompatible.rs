@@ -17,10 +17,10 @@ use std::collections::BTreeSet;
 
 use super::{Caution, Fact};
 use crate::calc::mixing::{Danger, conflicts};
-use crate::catalog::Product;
+use crate::company::Product;
+use crate::diagnostic::Diagnostics;
 use crate::job::{Job, Treatment};
 use crate::quantity::{Number, Volume};
-use crate::report::Report;
 
 /// How often a tank is rinsed when its product changes.
 const RINSES: i64 = 3;
@@ -105,7 +105,7 @@ fn unchecked(job: &Job) -> Vec<Caution> {
         let product = &treatment.product;
         let unknown = product.never_with_named.iter().flat_map(|named| &named.unknown);
         let unknown: Vec<Fact> = unknown
-            .filter(|words| !job.catalog.products.values().any(|other| is_called(other, words)))
+            .filter(|words| !job.company.products.values().any(|other| is_called(other, words)))
             .map(Fact::text)
             .collect();
         if !unknown.is_empty() {
@@ -145,7 +145,7 @@ fn vessels(treatment: &Treatment) -> Vec<Vessel<'_>> {
 
 /// Cautions for every tank that changes its product; a load that would mix two products which must never meet is an
 /// error, until the job says that the tank is rinsed before it.
-pub(super) fn tanks(job: &Job, report: &mut Report) -> Vec<Caution> {
+pub(super) fn tanks(job: &Job, report: &mut Diagnostics) -> Vec<Caution> {
     let mut cautions = Vec::new();
     for (index, treatment) in job.treatments.iter().enumerate() {
         for vessel in vessels(treatment) {
@@ -198,7 +198,13 @@ fn rinse(
         .with("most", Fact::Volume(vessel.holds.times(&Number::ratio(1, 4))))
 }
 
-fn would_mix(treatment: &Treatment, vessel: &Vessel<'_>, other: &Product, pair: &Incompatible, report: &mut Report) {
+fn would_mix(
+    treatment: &Treatment,
+    vessel: &Vessel<'_>,
+    other: &Product,
+    pair: &Incompatible,
+    report: &mut Diagnostics,
+) {
     let message = format!(
         "the first load would mix `{}` with what `{}` leaves in the tank and hose of `{}`",
         treatment.product.key, other.key, vessel.key

@@ -10,7 +10,7 @@ use jiff::civil::{Date, DateTime};
 use super::incompatible::Incompatible;
 use super::{LoadPlan, Plan, TreatmentPlan};
 use crate::calc::Amount;
-use crate::catalog::{Container, Equipment, Lots, Member, Method, Product, StripScale};
+use crate::company::{Container, Equipment, Lots, Member, Method, Product, StripScale};
 use crate::job::{Job, Treatment};
 use crate::quantity::{Number, Strength, Volume};
 
@@ -288,7 +288,7 @@ fn labels(visits: &[(&Job, &Plan)]) -> Vec<Labels> {
     for (job, plan) in visits {
         for (treatment, written) in plan.treatments.iter().zip(&job.treatments) {
             // a job is not planned unless its stock is in the company file
-            let Some(stock) = job.catalog.stock.get(&treatment.stock) else {
+            let Some(stock) = job.company.stock.get(&treatment.stock) else {
                 continue;
             };
             let copies = written.label_copies.unwrap_or(stock.copies) as usize;
@@ -327,8 +327,8 @@ mod tests {
     use jiff::civil::date;
 
     use super::*;
+    use crate::diagnostic::Diagnostics;
     use crate::plan::plan;
-    use crate::report::Report;
 
     fn litres(n: i64, of: i64) -> Amount {
         Amount::Liquid(Volume::millilitres(Number::ratio(n * 1000, of)))
@@ -375,7 +375,7 @@ mod tests {
 
     fn read(sample: &str) -> (Job, Plan) {
         let file = Path::new(env!("CARGO_MANIFEST_DIR")).join("samples").join(sample).join("job.yaml");
-        let mut report = Report::new();
+        let mut report = Diagnostics::new();
         let job = Job::read(&file, &mut report).unwrap();
         let planned = plan(&job, &mut report).unwrap();
         (job, planned)

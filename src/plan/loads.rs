@@ -8,9 +8,9 @@ use super::dose::{DosePlan, DoseTop, mixing_vessel};
 use super::make::reported;
 use crate::calc::loads::{Advice, Bounds, Graduations, Load, Need, Sharing, advice, loads};
 use crate::calc::{Amount, CalcError, Ratio};
+use crate::diagnostic::{Diagnostic, Diagnostics};
 use crate::job::{Job, Treatment};
 use crate::quantity::{Flow, Number, Printer, System, Volume};
-use crate::report::{Diagnostic, Report};
 
 pub(super) struct Mixing<'a> {
     pub written: &'a Treatment,
@@ -48,7 +48,7 @@ const TRIES: usize = 12;
 
 impl Mixing<'_> {
     /// Loads as large as the vessel allows; smaller ones where the solution would not keep until the last of it is sprayed.
-    pub fn mix(&self, report: &mut Report) -> Option<Mixed> {
+    pub fn mix(&self, report: &mut Diagnostics) -> Option<Mixed> {
         let mut mixed = self.with_tank(&mixing_vessel(self.written).holds, report)?;
         let Some((mut share, load)) = self.outlived(&mixed) else {
             return Some(mixed);
@@ -58,7 +58,7 @@ impl Mixing<'_> {
             let largest = mixed.loads.iter().map(|mixed| &mixed.load.solution).max()?;
             let smaller = largest.times(&(share * Number::ratio(19, 20)));
             // Loads so small that the measure cannot give their dose are no way out.
-            let Some(cut) = self.with_tank(&smaller, &mut Report::new()) else {
+            let Some(cut) = self.with_tank(&smaller, &mut Diagnostics::new()) else {
                 break;
             };
             mixed = cut;
@@ -72,7 +72,7 @@ impl Mixing<'_> {
     }
 
     /// Loads none of which is larger than `tank`.
-    fn with_tank(&self, tank: &Volume, report: &mut Report) -> Option<Mixed> {
+    fn with_tank(&self, tank: &Volume, report: &mut Diagnostics) -> Option<Mixed> {
         let loads = self.share_out(tank, report)?;
         let count = at_once(self.written);
         // What is poured into bottles feeds all sprayers at once.
@@ -90,7 +90,7 @@ impl Mixing<'_> {
         Some(Mixed { loads, area_times, cut_for_keeps: false })
     }
 
-    fn share_out(&self, tank: &Volume, report: &mut Report) -> Option<Vec<Load>> {
+    fn share_out(&self, tank: &Volume, report: &mut Diagnostics) -> Option<Vec<Load>> {
         let vessel = mixing_vessel(self.written);
         let marks = &vessel.graduations;
         let graduations = Graduations {
@@ -130,8 +130,8 @@ impl Mixing<'_> {
         Some((keeps.as_seconds() / &Number::from_f64(seconds)?, load))
     }
 
-    fn cannot_keep(&self, load: usize, report: &mut Report) {
-        let units = Printer::new(self.job.catalog.units);
+    fn cannot_keep(&self, load: usize, report: &mut Diagnostics) {
+        let units = Printer::new(self.job.company.units);
         let keeps = self.written.product.keeps.as_ref();
         let keeps = keeps.map_or_else(String::new, |keeps| format!("it keeps {}; ", units.time(keeps).main));
         let message = format!(
@@ -144,7 +144,7 @@ impl Mixing<'_> {
 
     /// The error of a dose that no fill of the vessel gives: how far off the nearest is, and what would do.
     fn not_measurable(&self, vessel: &str, advice: &Advice) -> Diagnostic {
-        let units = Printer::new(self.job.catalog.units);
+        let units = Printer::new(self.job.company.units);
         let nearest = &advice.nearest;
         let product = match &nearest.product {
             Amount::Liquid(volume) => units.measured_product(volume).main,

@@ -8,16 +8,16 @@ use super::shared_air::Airs;
 use super::treatment::{self, Start};
 use super::{Plan, Reentry, cautions, reentry};
 use crate::calc::CalcError;
+use crate::diagnostic::{Diagnostic, Diagnostics};
 use crate::job::Job;
 use crate::quantity::{Number, Time};
-use crate::report::{Diagnostic, Report};
 use crate::yaml::Origin;
 
 /// The form of the plan's JSON; it changes when a field changes its meaning or goes.
 const FORM: &str = "decant plan 3";
 
 /// Works out the plan of a job. Whatever cannot be worked out is put into `report`, all of it at once.
-pub fn plan(job: &Job, report: &mut Report) -> Option<Plan> {
+pub fn plan(job: &Job, report: &mut Diagnostics) -> Option<Plan> {
     let mut treatments = Vec::new();
     let mut all = incompatible_pairs(job);
     all.extend(tanks(job, report));
@@ -53,21 +53,21 @@ pub fn plan(job: &Job, report: &mut Report) -> Option<Plan> {
     equipment.dedup();
     all.sort();
     all.dedup();
-    let catalog = &job.catalog;
+    let company = &job.company;
     // An e-mail address is delivery's business and nobody else's: the record that a printed code leads to has none.
     let mut client = job.client.clone();
     client.email = None;
     Some(Plan {
         form: FORM,
         job: job.number.clone(),
-        company: catalog.company.clone(),
+        company: company.company.clone(),
         client,
         site: job.site.clone(),
         start: job.visit.start,
         crew: job.visit.crew.clone(),
         notes: job.notes.clone(),
-        page: catalog.page,
-        regime: catalog.regime,
+        page: company.page,
+        regime: company.regime,
         treatments,
         equipment,
         sprayed_by,
@@ -80,7 +80,7 @@ pub fn plan(job: &Job, report: &mut Report) -> Option<Plan> {
 /// Whether the last load is sprayed within the visit's longest time, a day by default; reported where not. No published rule;
 /// chosen because it protects: a crew does not work round the clock, and such a plan comes of a slip in an area, a coverage or
 /// a flow.
-fn fits(job: &Job, sprayed_by: DateTime, report: &mut Report) -> bool {
+fn fits(job: &Job, sprayed_by: DateTime, report: &mut Diagnostics) -> bool {
     // Times are carried up to whole seconds.
     let takes = Time::seconds(Number::int(sprayed_by.duration_since(job.visit.start).as_secs()));
     if takes <= job.visit.longest {
@@ -105,7 +105,7 @@ fn fits(job: &Job, sprayed_by: DateTime, report: &mut Report) -> bool {
 }
 
 /// A calculation's result; its refusal is reported at the place whose value it is about.
-pub(super) fn reported<T>(result: Result<T, CalcError>, origin: &Origin, report: &mut Report) -> Option<T> {
+pub(super) fn reported<T>(result: Result<T, CalcError>, origin: &Origin, report: &mut Diagnostics) -> Option<T> {
     match result {
         Ok(value) => Some(value),
         Err(refusal) => {

@@ -38,7 +38,7 @@ pub use wetness::{Wetness, WetnessBasis};
 
 use crate::calc::strip::Bounds;
 use crate::calc::{Amount, Ratio};
-use crate::catalog::{Airborne, Company, Equipment, LabelSignal, Member, Method, PageSize, Regime, Surface};
+use crate::company::{Airborne, Company, Equipment, LabelSignal, Member, Method, PageSize, Regime, Surface};
 use crate::job::{Client, Part, Site};
 use crate::quantity::{Area, Basis, Dilution, Film, Flow, Length, Number, Pressure, Share, Strength, Time, Volume};
 
@@ -118,7 +118,7 @@ pub struct TreatmentPlan {
 pub struct ProductFacts {
     pub key: String,
     pub name: String,
-    pub kind: crate::catalog::ProductKind,
+    pub kind: crate::company::ProductKind,
     pub registration: Option<String>,
     pub label_signal: Option<LabelSignal>,
     pub never_with: Vec<String>,

@@ -7,7 +7,7 @@ use super::strength::concentrate;
 use crate::calc::food_contact::{CountedAs, Finding, FoodPlace, Ingredient, check};
 use crate::calc::strength::strength;
 use crate::calc::{CalcError, Ratio, chlorine};
-use crate::catalog::{Product, Surface};
+use crate::company::{Product, Surface};
 use crate::job::Treatment;
 use crate::quantity::{Number, Strength};
 

@@ -3,7 +3,7 @@
 use super::{ActiveStrength, Measured, StrengthPlan};
 use crate::calc::strength::{milligrams_per_kilogram, solution_density, strength};
 use crate::calc::{CalcError, Concentrate, Ratio, chlorine, dilution};
-use crate::catalog::{Directions, Product};
+use crate::company::{Directions, Product};
 use crate::quantity::{Content, Density, Dilution, Number, Share, Strength};
 
 pub(super) fn ratio(product: &Product, written: &Dilution) -> Result<Ratio, CalcError> {

@@ -6,8 +6,8 @@ use super::Rinse;
 use super::make::reported;
 use super::residue::Solution;
 use crate::calc::strip::{self, Bounds, Span, Verdict};
+use crate::diagnostic::Diagnostics;
 use crate::quantity::{Number, Strength, Time};
-use crate::report::Report;
 
 /// What a strip must show.
 #[derive(Clone, Debug, Serialize)]
@@ -68,7 +68,7 @@ pub(super) fn expected(
     strongest: &Number,
     rinse: Option<&Rinse>,
     error: &Number,
-    report: &mut Report,
+    report: &mut Diagnostics,
 ) -> Option<(Bounds, Option<StripPlan>)> {
     let product = &solution.written.product;
     // What is rinsed off has no residue limit.

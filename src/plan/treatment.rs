@@ -15,10 +15,10 @@ use super::{
     Wetness, air, strength, strip,
 };
 use crate::calc::{Amount, Ratio, coverage};
-use crate::catalog::{Method, Vessel};
+use crate::company::{Method, Vessel};
+use crate::diagnostic::Diagnostics;
 use crate::job::{Area, Job, PartKind, Treatment};
 use crate::quantity::{Flow, Number, Time, Volume};
-use crate::report::Report;
 
 pub(super) struct Start {
     /// From 1.
@@ -28,7 +28,12 @@ pub(super) struct Start {
     pub in_mist: bool,
 }
 
-pub(super) fn work_out(written: &Treatment, job: &Job, start: &Start, report: &mut Report) -> Option<TreatmentPlan> {
+pub(super) fn work_out(
+    written: &Treatment,
+    job: &Job,
+    start: &Start,
+    report: &mut Diagnostics,
+) -> Option<TreatmentPlan> {
     let (product, directions, sprayer) = (&written.product, &written.directions, &written.sprayer);
     let areas: Vec<&Area> = written.areas.iter().filter_map(|i| job.areas.get(*i)).collect();
     let ratio = reported(strength::ratio(product, &directions.dilution), &directions.origin.key("dilution"), report)?;
@@ -234,9 +239,15 @@ fn floor_dry(
 }
 
 /// The hazards a container shows; what keeps them from being decided is reported at the data sheet's place.
-fn decided(written: &Treatment, ratio: &Ratio, strongest: &Number, job: &Job, report: &mut Report) -> Option<Hazards> {
+fn decided(
+    written: &Treatment,
+    ratio: &Ratio,
+    strongest: &Number,
+    job: &Job,
+    report: &mut Diagnostics,
+) -> Option<Hazards> {
     let origin = &written.product.origin;
-    let problem = match hazards::hazards(written, ratio, strongest, job.catalog.regime) {
+    let problem = match hazards::hazards(written, ratio, strongest, job.company.regime) {
         Ok(hazards) => return Some(hazards),
         Err(Undecided::Mixture(refusal)) => origin.key("ingredients").error("cannot-classify", refusal.to_string()),
         Err(Undecided::Incomplete(lacking)) => {

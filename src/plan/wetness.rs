@@ -4,7 +4,7 @@ use serde::Serialize;
 
 use crate::calc::drying::{self, Rewetting, drying_time, floor_drying_time, rewetting};
 use crate::calc::{CalcError, coverage};
-use crate::catalog::{Method, ProductKind};
+use crate::company::{Method, ProductKind};
 use crate::job::{Site, Treatment};
 use crate::quantity::{Area, Film, Flow, Number, Speed, Time, Volume};
 

@@ -9,11 +9,11 @@ use super::log::{
 use super::people::{judge_crew, people};
 use super::strength::judge_strength;
 use super::verdict::{MARGIN, Outcome, Rule, Verdict};
-use crate::catalog::{Lots, Member, Product};
-use crate::job::{Applied, AppliedArea, AppliedLoad, Job};
+use crate::company::{Lots, Member, Product};
+use crate::diagnostic::Diagnostics;
+use crate::job::{AreaLog, Job, LoadLog, ServiceLog};
 use crate::plan::{AreaPlan, LoadPlan, Plan, TreatmentPlan, after};
 use crate::quantity::Volume;
-use crate::report::Report;
 
 /// The log compared with the plan.
 #[derive(Clone, Debug, Default, Serialize)]
@@ -72,55 +72,55 @@ impl Missing {
 }
 
 /// Compares the log with the plan. Entries that speak of loads or areas the plan does not have are errors, put into `report`.
-pub fn conformity(plan: &Plan, job: &Job, report: &mut Report) -> Conformity {
+pub fn conformity(plan: &Plan, job: &Job, report: &mut Diagnostics) -> Conformity {
     let mut found = Conformity::default();
-    let Some(applied) = &job.applied else {
+    let Some(service_log) = &job.service_log else {
         found.missing.push(Missing { what: "log", ..Missing::default() });
         return found;
     };
-    strangers(plan, applied, report);
-    far_off(plan, applied, report);
-    found.visit = visit_made(plan, applied);
+    strangers(plan, service_log, report);
+    far_off(plan, service_log, report);
+    found.visit = visit_made(plan, service_log);
     if found.visit != Made::Not {
-        judge_begin(plan, applied, &mut found);
+        judge_begin(plan, service_log, &mut found);
     }
     for (treatment, written) in plan.treatments.iter().zip(&job.treatments) {
         for load in &treatment.loads {
-            judge_load(treatment, load, applied, &mut found);
-            for entry in entries_of(applied, treatment.number, load.number) {
+            judge_load(treatment, load, service_log, &mut found);
+            for entry in entries_of(service_log, treatment.number, load.number) {
                 judge_lots(&written.product, entry, &mut found);
             }
         }
-        judge_solution(treatment, applied, &mut found);
+        judge_solution(treatment, service_log, &mut found);
         for area in &treatment.areas {
-            judge_area(treatment, area, applied, &mut found);
+            judge_area(treatment, area, service_log, &mut found);
         }
-        let unfit = stale_or_late(treatment, applied).into_iter();
+        let unfit = stale_or_late(treatment, service_log).into_iter();
         found.missing.extend(unfit.map(|(what, load)| Missing::of_load(what, treatment.number, load)));
     }
     if found.visit != Made::Not {
-        found.people = people(plan, job, applied);
+        found.people = people(plan, job, service_log);
         found.verdicts.extend(judge_crew(&found.people, job));
     }
     found
 }
 
 /// Whether the visit began in time. Without a moment in the log there is nothing to judge.
-fn judge_begin(plan: &Plan, applied: &Applied, found: &mut Conformity) {
-    let Some(began) = first_of(applied) else { return };
+fn judge_begin(plan: &Plan, service_log: &ServiceLog, found: &mut Conformity) {
+    let Some(began) = first_of(service_log) else { return };
     let seconds = (began - plan.start).total(jiff::Unit::Second).unwrap_or(0.0).abs();
     // a second past the margin is a minute past it
     let minutes = (seconds / 60.0).ceil() as i64;
     found.judge(minutes <= MARGIN, Rule::Began { planned: plan.start, began, minutes });
 }
 
-fn judge_load(treatment: &TreatmentPlan, load: &LoadPlan, applied: &Applied, found: &mut Conformity) {
+fn judge_load(treatment: &TreatmentPlan, load: &LoadPlan, service_log: &ServiceLog, found: &mut Conformity) {
     let number = treatment.number;
     let lacks = |what| Missing::of_load(what, number, load.number);
-    let entries: Vec<&AppliedLoad> = entries_of(applied, number, load.number).collect();
+    let entries: Vec<&LoadLog> = entries_of(service_log, number, load.number).collect();
     let Some(last) = entries.last() else {
         // of a treatment that was not made nobody asks what was mixed
-        if treatment_made(treatment, Some(applied)) != Made::Not {
+        if treatment_made(treatment, Some(service_log)) != Made::Not {
             found.missing.push(lacks("load"));
         }
         return;
@@ -142,17 +142,17 @@ fn judge_load(treatment: &TreatmentPlan, load: &LoadPlan, applied: &Applied, fou
 
 /// Whether the loads that were mixed hold as much as the areas that were treated need. Enough by the plan's amounts alone is
 /// nothing that the log shows, and is not said to be kept.
-fn judge_solution(treatment: &TreatmentPlan, applied: &Applied, found: &mut Conformity) {
+fn judge_solution(treatment: &TreatmentPlan, service_log: &ServiceLog, found: &mut Conformity) {
     let number = treatment.number;
-    let treated = |name: &str| entry_of(applied, number, name).is_some_and(|entry| entry.skipped.is_none());
+    let treated = |name: &str| entry_of(service_log, number, name).is_some_and(|entry| entry.skipped.is_none());
     let areas: Volume = treatment.areas.iter().filter(|a| treated(&a.name)).map(|a| &a.solution).sum();
-    if areas.is_zero() || treatment_made(treatment, Some(applied)) == Made::Unknown {
+    if areas.is_zero() || treatment_made(treatment, Some(service_log)) == Made::Unknown {
         return;
     }
-    if treatment.loads.iter().any(|load| entries_of(applied, number, load.number).next().is_none()) {
+    if treatment.loads.iter().any(|load| entries_of(service_log, number, load.number).next().is_none()) {
         return;
     }
-    let mixed = mixed_in_all(treatment, applied, true);
+    let mixed = mixed_in_all(treatment, service_log, true);
     if mixed.loads == 0 {
         found.missing.push(Missing { what: "nothing_mixed", treatment: Some(number), ..Missing::default() });
     }
@@ -166,7 +166,7 @@ fn judge_solution(treatment: &TreatmentPlan, applied: &Applied, found: &mut Conf
 
 /// Lots in date: of the concentrate and, where the company file lists the strips' lots, of the strip. A lot that a list does
 /// not hold has no known last day, and an expired strip proves nothing; on neither can a certificate stand.
-fn judge_lots(product: &Product, entry: &AppliedLoad, found: &mut Conformity) {
+fn judge_lots(product: &Product, entry: &LoadLog, found: &mut Conformity) {
     judge_lot(&product.lots, entry.lot.as_ref(), false, entry, found);
     let Some(strip) = &product.strip else { return };
     judge_lot(&strip.lots, entry.strip_lot.as_ref(), true, entry, found);
@@ -176,7 +176,7 @@ fn judge_lots(product: &Product, entry: &AppliedLoad, found: &mut Conformity) {
     }
 }
 
-fn judge_lot(lots: &Lots, lot: Option<&String>, strip: bool, entry: &AppliedLoad, found: &mut Conformity) {
+fn judge_lot(lots: &Lots, lot: Option<&String>, strip: bool, entry: &LoadLog, found: &mut Conformity) {
     let Some((lot, mixed)) = lot.zip(entry.mixed) else { return };
     let (used, last_day) = (mixed.date(), lots.last_day(lot));
     let (outcome, what) = match last_day {
@@ -198,11 +198,11 @@ fn judge_lot(lots: &Lots, lot: Option<&String>, strip: bool, entry: &AppliedLoad
 }
 
 /// Whether an area was treated, kept wet, wetted again and rinsed as the plan and the label ask.
-fn judge_area(treatment: &TreatmentPlan, area: &AreaPlan, applied: &Applied, found: &mut Conformity) {
+fn judge_area(treatment: &TreatmentPlan, area: &AreaPlan, service_log: &ServiceLog, found: &mut Conformity) {
     let number = treatment.number;
     let name = || area.name.clone();
     let lacks = |what| Missing { what, treatment: Some(number), area: Some(name()), ..Missing::default() };
-    let Some(entry) = entry_of(applied, number, &area.name) else {
+    let Some(entry) = entry_of(service_log, number, &area.name) else {
         found.missing.push(lacks("area"));
         return;
     };
@@ -216,7 +216,7 @@ fn judge_area(treatment: &TreatmentPlan, area: &AreaPlan, applied: &Applied, fou
             found.missing.push(lacks(what));
         }
     }
-    judge_checks(treatment, area, entry, applied, found);
+    judge_checks(treatment, area, entry, service_log, found);
     let contact = &treatment.directions.contact_time;
     if let Some((kept, wet_until)) = entry.kept_wet().zip(entry.wet_until) {
         let wanted = contact.clone();
@@ -246,8 +246,8 @@ fn judge_area(treatment: &TreatmentPlan, area: &AreaPlan, applied: &Applied, fou
 fn judge_checks(
     treatment: &TreatmentPlan,
     area: &AreaPlan,
-    entry: &AppliedArea,
-    applied: &Applied,
+    entry: &AreaLog,
+    service_log: &ServiceLog,
     found: &mut Conformity,
 ) {
     let rule = |spot, kept| Rule::Contact {
@@ -258,7 +258,7 @@ fn judge_checks(
         wanted: treatment.directions.contact_time.clone(),
     };
     let before = found.verdicts.len();
-    for check in applied.checks.iter().filter(|c| c.treatment == treatment.number && c.area == area.name) {
+    for check in service_log.checks.iter().filter(|c| c.treatment == treatment.number && c.area == area.name) {
         let kept = check.kept_wet(entry.rinsed);
         let enough = kept >= treatment.directions.contact_time;
         found.judge(enough, rule(Some(check.spot.clone()), Some(kept)));

@@ -164,7 +164,7 @@ pub fn shortened(value: &Value) -> String {
         }
         other => other.to_string(),
     };
-    let plain = text.chars().filter(|c| !crate::report::is_unseen(*c));
+    let plain = text.chars().filter(|c| !crate::diagnostic::is_unseen(*c));
     let shown: String = plain.clone().take(MOST).collect();
     if plain.count() > MOST { format!("{shown}…") } else { shown }
 }

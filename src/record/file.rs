@@ -4,10 +4,10 @@ use serde::Serialize;
 use serde_json::Value;
 
 use super::{Conformity, Record, Verdict, unwritable};
+use crate::diagnostic::Diagnostic;
 use crate::digest::sha256;
-use crate::job::Applied;
+use crate::job::ServiceLog;
 use crate::plan::Plan;
-use crate::report::Diagnostic;
 
 /// The form of a record; it changes when a field changes its meaning or goes.
 pub const FORM: &str = "decant record 1";
@@ -23,7 +23,7 @@ struct Contents<'a> {
     revision: u32,
     replaces: Option<Replaced<'a>>,
     plan: &'a Plan,
-    applied: Option<&'a Applied>,
+    service_log: Option<&'a ServiceLog>,
     verdicts: &'a [Verdict],
     certificate: Option<&'a CertificatePage>,
     made_by: &'a MadeBy,
@@ -91,14 +91,14 @@ impl RecordFile {
     pub fn of(
         record: &Record,
         plan: &Plan,
-        applied: Option<&Applied>,
+        service_log: Option<&ServiceLog>,
         conformity: &Conformity,
         certificate: Option<&CertificatePage>,
         made_by: &MadeBy,
         key: Option<&str>,
     ) -> Result<RecordFile, Box<Diagnostic>> {
-        let revision = applied.map_or(1, |a| a.revision);
-        let replaces = applied.and_then(|a| a.replaces.clone());
+        let revision = service_log.map_or(1, |a| a.revision);
+        let replaces = service_log.and_then(|a| a.replaces.clone());
         let json = serde_json_canonicalizer::to_vec(&Contents {
             form: FORM,
             number: &record.number,
@@ -106,7 +106,7 @@ impl RecordFile {
             revision,
             replaces: replaces.as_deref().map(|sha256| Replaced { revision: revision - 1, sha256 }),
             plan,
-            applied,
+            service_log,
             verdicts: &conformity.verdicts,
             certificate,
             made_by,

@@ -9,9 +9,9 @@ use qrcode::{Color, EcLevel, QrCode};
 use serde::Serialize;
 
 use super::unwritable;
+use crate::diagnostic::Diagnostic;
 use crate::digest::sha256;
 use crate::plan::Plan;
-use crate::report::Diagnostic;
 use crate::yaml::Origin;
 
 /// The longest link that a code of version 4, level M, holds: it reads from a 203 dpi print at 15 mm.

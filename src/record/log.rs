@@ -5,30 +5,30 @@ use jiff::civil::DateTime;
 
 use super::strength::not_on_strip;
 use crate::calc::Amount;
-use crate::job::{Applied, AppliedArea, AppliedCheck, AppliedLoad};
+use crate::diagnostic::Diagnostics;
+use crate::job::{AreaLog, CheckLog, LoadLog, ServiceLog};
 use crate::plan::{LoadPlan, Plan, TreatmentPlan};
 use crate::quantity::Volume;
-use crate::report::Report;
 use crate::yaml::Origin;
 
 /// The entries of a load, in the order written: more than one where it was mixed again.
-pub fn entries_of(applied: &Applied, treatment: usize, load: usize) -> impl Iterator<Item = &AppliedLoad> {
-    applied.loads.iter().filter(move |l| l.treatment == treatment && l.load == load)
+pub fn entries_of(service_log: &ServiceLog, treatment: usize, load: usize) -> impl Iterator<Item = &LoadLog> {
+    service_log.loads.iter().filter(move |l| l.treatment == treatment && l.load == load)
 }
 
-pub fn entry_of<'a>(applied: &'a Applied, treatment: usize, area: &str) -> Option<&'a AppliedArea> {
-    applied.areas.iter().find(|a| a.treatment == treatment && a.name == area)
+pub fn entry_of<'a>(service_log: &'a ServiceLog, treatment: usize, area: &str) -> Option<&'a AreaLog> {
+    service_log.areas.iter().find(|a| a.treatment == treatment && a.name == area)
 }
 
 /// The entry of a load that went into the areas: the last one, if it says that it was mixed.
-pub fn last_mixed(applied: &Applied, treatment: usize, load: usize) -> Option<&AppliedLoad> {
-    entries_of(applied, treatment, load).last().filter(|entry| entry.skipped.is_none())
+pub fn last_mixed(service_log: &ServiceLog, treatment: usize, load: usize) -> Option<&LoadLog> {
+    entries_of(service_log, treatment, load).last().filter(|entry| entry.skipped.is_none())
 }
 
 /// The first moment of a log: when the visit began.
-pub fn first_of(applied: &Applied) -> Option<DateTime> {
-    let mixed = applied.loads.iter().filter_map(|load| load.mixed);
-    let areas = applied.areas.iter().filter_map(|area| area.started.or(area.finished));
+pub fn first_of(service_log: &ServiceLog) -> Option<DateTime> {
+    let mixed = service_log.loads.iter().filter_map(|load| load.mixed);
+    let areas = service_log.areas.iter().filter_map(|area| area.started.or(area.finished));
     mixed.chain(areas).min()
 }
 
@@ -47,14 +47,14 @@ pub enum Made {
 }
 
 /// How much of a treatment was made: not at all where the log says of every area that it was left out.
-pub fn treatment_made(treatment: &TreatmentPlan, applied: Option<&Applied>) -> Made {
-    let Some(applied) = applied else { return Made::Unknown };
-    let entries = || treatment.areas.iter().map(|a| entry_of(applied, treatment.number, &a.name));
+pub fn treatment_made(treatment: &TreatmentPlan, service_log: Option<&ServiceLog>) -> Made {
+    let Some(service_log) = service_log else { return Made::Unknown };
+    let entries = || treatment.areas.iter().map(|a| entry_of(service_log, treatment.number, &a.name));
     if entries().any(|entry| entry.is_none()) {
         return Made::Unknown;
     }
     let treated = entries().flatten().filter(|entry| entry.skipped.is_none()).count();
-    let mixed = |load: &LoadPlan| last_mixed(applied, treatment.number, load.number).is_some();
+    let mixed = |load: &LoadPlan| last_mixed(service_log, treatment.number, load.number).is_some();
     match treated {
         0 => Made::Not,
         _ if treated == treatment.areas.len() && treatment.loads.iter().all(mixed) => Made::Whole,
@@ -63,8 +63,8 @@ pub fn treatment_made(treatment: &TreatmentPlan, applied: Option<&Applied>) -> M
 }
 
 /// How much of a visit was made: not at all where none of its treatments was.
-pub(super) fn visit_made(plan: &Plan, applied: &Applied) -> Made {
-    let each = plan.treatments.iter().map(|treatment| treatment_made(treatment, Some(applied)));
+pub(super) fn visit_made(plan: &Plan, service_log: &ServiceLog) -> Made {
+    let each = plan.treatments.iter().map(|treatment| treatment_made(treatment, Some(service_log)));
     let all = each.reduce(|all, one| match (all, one) {
         (Made::Unknown, _) | (_, Made::Unknown) => Made::Unknown,
         (all, one) if all == one => all,
@@ -85,10 +85,10 @@ pub struct MixedInAll {
 
 /// Every load of a treatment that the log says was mixed: each as often as it was, or with `last_only` the one time that went
 /// into areas.
-pub fn mixed_in_all(treatment: &TreatmentPlan, applied: &Applied, last_only: bool) -> MixedInAll {
+pub fn mixed_in_all(treatment: &TreatmentPlan, service_log: &ServiceLog, last_only: bool) -> MixedInAll {
     let mut all = MixedInAll { product: Amount::None, solution: Volume::zero(), loads: 0, measured: 0 };
     for load in &treatment.loads {
-        let mut entries: Vec<&AppliedLoad> = entries_of(applied, treatment.number, load.number).collect();
+        let mut entries: Vec<&LoadLog> = entries_of(service_log, treatment.number, load.number).collect();
         if last_only {
             entries.drain(..entries.len().saturating_sub(1));
         }
@@ -111,12 +111,12 @@ pub fn mixed_in_all(treatment: &TreatmentPlan, applied: &Applied, last_only: boo
 
 /// What of a treatment's solution no certificate can stand on: `mixed_late` and the load, where the first area was begun before
 /// anything was mixed; `too_old` and the load, where areas were still treated after it had to be thrown away.
-pub(super) fn stale_or_late(treatment: &TreatmentPlan, applied: &Applied) -> Vec<(&'static str, usize)> {
-    let own = || applied.areas.iter().filter(|a| a.treatment == treatment.number && a.skipped.is_none());
+pub(super) fn stale_or_late(treatment: &TreatmentPlan, service_log: &ServiceLog) -> Vec<(&'static str, usize)> {
+    let own = || service_log.areas.iter().filter(|a| a.treatment == treatment.number && a.skipped.is_none());
     let begun = own().filter_map(|a| a.started).min();
     let finished = own().filter_map(|a| a.finished).max();
     let mixed = |load: usize| {
-        let entries = entries_of(applied, treatment.number, load).filter(|entry| entry.skipped.is_none());
+        let entries = entries_of(service_log, treatment.number, load).filter(|entry| entry.skipped.is_none());
         entries.filter_map(|entry| entry.mixed)
     };
     let mut found = Vec::new();
@@ -141,7 +141,7 @@ const DAYS_LATE: i64 = 3;
 
 /// Reports moments that lie nowhere near the visit: a slip of the year or the month, on a certificate, is a false one. The same
 /// of a surface that was wet for more than a day.
-pub(super) fn far_off(plan: &Plan, applied: &Applied, report: &mut Report) {
+pub(super) fn far_off(plan: &Plan, service_log: &ServiceLog, report: &mut Diagnostics) {
     let first = plan.start.checked_sub(1.day()).unwrap_or(plan.start);
     let last = plan.wet_until.max(plan.start);
     let last = last.checked_add(DAYS_LATE.days()).unwrap_or(last);
@@ -152,21 +152,21 @@ pub(super) fn far_off(plan: &Plan, applied: &Applied, report: &mut Report) {
             report.push(problem.hint("if the visit was moved, write into the job when it really began"));
         }
     };
-    for load in &applied.loads {
+    for load in &service_log.loads {
         look(load.mixed, &load.origin, "mixed");
     }
-    for area in &applied.areas {
+    for area in &service_log.areas {
         look(area.started, &area.origin, "started");
         look(area.finished, &area.origin, "finished");
         look(area.wet_until, &area.origin, "wet_until");
         look(area.rinsed, &area.origin, "rinsed");
         area.rewet_at.iter().for_each(|moment| look(Some(*moment), &area.origin, "rewets"));
     }
-    for check in &applied.checks {
+    for check in &service_log.checks {
         look(Some(check.wetted), &check.origin, "wetted");
         look(Some(check.seen_wet), &check.origin, "seen_wet");
     }
-    for area in &applied.areas {
+    for area in &service_log.areas {
         let Some((finished, wet)) = area.finished.zip(area.wet_until) else { continue };
         if wet < finished || finished.checked_add(1.day()).is_ok_and(|day| wet > day) {
             let message = format!("it was finished {finished} and seen wet until {wet}");
@@ -176,8 +176,8 @@ pub(super) fn far_off(plan: &Plan, applied: &Applied, report: &mut Report) {
 }
 
 /// Reports entries that speak of treatments, loads, areas, blocks or amounts the plan does not have.
-pub(super) fn strangers(plan: &Plan, applied: &Applied, report: &mut Report) {
-    for entry in &applied.loads {
+pub(super) fn strangers(plan: &Plan, service_log: &ServiceLog, report: &mut Diagnostics) {
+    for entry in &service_log.loads {
         let Some(treatment) = treatment_of(plan, entry.treatment, &entry.origin, report) else { continue };
         let (number, loads) = (entry.treatment, treatment.loads.len());
         if entry.load > loads {
@@ -194,18 +194,18 @@ pub(super) fn strangers(plan: &Plan, applied: &Applied, report: &mut Report) {
             report.push(entry.origin.key("product").error("applied-wrong-amount", message));
         }
     }
-    for entry in &applied.areas {
+    for entry in &service_log.areas {
         treats(plan, entry.treatment, &entry.name, &entry.origin, report);
     }
-    for check in &applied.checks {
+    for check in &service_log.checks {
         if treats(plan, check.treatment, &check.area, &check.origin, report) {
-            outside_its_area(applied, check, report);
+            outside_its_area(service_log, check, report);
         }
     }
 }
 
 /// Whether the treatment an entry speaks of treats its area; reported where not.
-fn treats(plan: &Plan, number: usize, area: &str, entry: &Origin, report: &mut Report) -> bool {
+fn treats(plan: &Plan, number: usize, area: &str, entry: &Origin, report: &mut Diagnostics) -> bool {
     let Some(treatment) = treatment_of(plan, number, entry, report) else { return false };
     let treats = treatment.areas.iter().any(|a| a.name == area);
     if !treats {
@@ -216,7 +216,12 @@ fn treats(plan: &Plan, number: usize, area: &str, entry: &Origin, report: &mut R
 }
 
 /// The treatment an entry speaks of; one that the job does not have is reported.
-fn treatment_of<'p>(plan: &'p Plan, number: usize, entry: &Origin, report: &mut Report) -> Option<&'p TreatmentPlan> {
+fn treatment_of<'p>(
+    plan: &'p Plan,
+    number: usize,
+    entry: &Origin,
+    report: &mut Diagnostics,
+) -> Option<&'p TreatmentPlan> {
     let found = number.checked_sub(1).and_then(|i| plan.treatments.get(i));
     if found.is_none() {
         let message = format!("the job has no treatment {number}");
@@ -226,8 +231,8 @@ fn treatment_of<'p>(plan: &'p Plan, number: usize, entry: &Origin, report: &mut 
 }
 
 /// A spot is wetted while its area is: else the check is of something else.
-fn outside_its_area(applied: &Applied, check: &AppliedCheck, report: &mut Report) {
-    let Some(area) = entry_of(applied, check.treatment, &check.area) else { return };
+fn outside_its_area(service_log: &ServiceLog, check: &CheckLog, report: &mut Diagnostics) {
+    let Some(area) = entry_of(service_log, check.treatment, &check.area) else { return };
     let early = area.started.is_some_and(|started| check.wetted < started);
     let late = area.finished.is_some_and(|finished| check.wetted > finished);
     if area.skipped.is_some() {

@@ -25,7 +25,7 @@ pub use signing::{KeyError, PublicKey, SEAL_FORM, Seal, SigningKey};
 pub use strength::{compare, passing};
 pub use verdict::{Band, Outcome, Rule, Verdict};
 
-use crate::report::Diagnostic;
+use crate::diagnostic::Diagnostic;
 
 /// Name and version, as a record has them.
 pub const PROGRAM: &str = concat!("decant ", env!("CARGO_PKG_VERSION"));

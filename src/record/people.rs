@@ -1,18 +1,18 @@
 //! Who applied: one person is one person, however the log spells the name.
 
 use super::verdict::{Rule, Verdict};
-use crate::catalog::Member;
-use crate::job::{Applied, Job};
+use crate::company::Member;
+use crate::job::{Job, ServiceLog};
 use crate::plan::Plan;
 
 /// Everybody of the visit's crew, and whoever else the log says has mixed. Somebody whom the company file does not know has no
 /// licence that anybody knows of.
-pub(super) fn people(plan: &Plan, job: &Job, applied: &Applied) -> Vec<Member> {
+pub(super) fn people(plan: &Plan, job: &Job, service_log: &ServiceLog) -> Vec<Member> {
     let mut people: Vec<Member> = plan.crew.clone();
-    for by in applied.loads.iter().filter_map(|l| l.by.as_ref()) {
-        let catalog = &job.catalog.crew;
-        let by_key = catalog.iter().find(|(key, _)| same_name(key, by)).map(|(_, member)| member);
-        let by_name = || catalog.values().find(|member| same_name(&member.name, by));
+    for by in service_log.loads.iter().filter_map(|l| l.by.as_ref()) {
+        let crew = &job.company.crew;
+        let by_key = crew.iter().find(|(key, _)| same_name(key, by)).map(|(_, member)| member);
+        let by_name = || crew.values().find(|member| same_name(&member.name, by));
         let member = by_key.or_else(by_name).cloned().unwrap_or_else(|| Member { name: by.clone(), licence: None });
         if !people.iter().any(|known| same_name(&known.name, &member.name)) {
             people.push(member);
@@ -23,7 +23,7 @@ pub(super) fn people(plan: &Plan, job: &Job, applied: &Applied) -> Vec<Member> {
 
 /// A verdict on each of them; none where the company file says that no licence is required.
 pub(super) fn judge_crew(people: &[Member], job: &Job) -> Vec<Verdict> {
-    if !job.catalog.licence_required {
+    if !job.company.licence_required {
         return Vec::new();
     }
     let rule = |member: &Member| Rule::Licence { name: member.name.clone(), licence: member.licence.clone() };

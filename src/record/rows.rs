@@ -3,7 +3,7 @@
 use super::log::entries_of;
 use super::strength::compare;
 use super::verdict::Band;
-use crate::job::{AppliedLoad, Job, Reading};
+use crate::job::{Job, LoadLog, Reading};
 use crate::plan::{LoadPlan, Passing, Plan, StripPlan, TreatmentPlan};
 use crate::quantity::{Number, Strength};
 
@@ -12,7 +12,7 @@ struct Line<'a> {
     record: &'a str,
     treatment: &'a TreatmentPlan,
     load: &'a LoadPlan,
-    entry: Option<&'a AppliedLoad>,
+    entry: Option<&'a LoadLog>,
     band: Option<Passing>,
 }
 
@@ -99,8 +99,8 @@ pub fn rows(plan: &Plan, job: &Job, record: &str) -> Vec<Vec<String>> {
     let mut rows = Vec::new();
     for treatment in &plan.treatments {
         for load in &treatment.loads {
-            let entries = job.applied.iter().flat_map(|log| entries_of(log, treatment.number, load.number));
-            let mut entries: Vec<Option<&AppliedLoad>> = entries.map(Some).collect();
+            let entries = job.service_log.iter().flat_map(|log| entries_of(log, treatment.number, load.number));
+            let mut entries: Vec<Option<&LoadLog>> = entries.map(Some).collect();
             if entries.is_empty() {
                 entries.push(None);
             }

@@ -8,9 +8,9 @@ use ed25519_dalek::{Signer, VerifyingKey};
 use serde::{Deserialize, Serialize};
 
 use super::unwritable;
+use crate::diagnostic::Diagnostic;
 use crate::digest::{hex, sha256};
 use crate::input;
-use crate::report::Diagnostic;
 use crate::whole::write_all;
 
 /// What the file of a secret key begins with.

@@ -2,10 +2,10 @@
 
 use super::verdict::{Band, Outcome, Rule, Verdict};
 use crate::calc::strip::{Span, Verdict as Shown};
-use crate::job::{AppliedLoad, Reading};
+use crate::diagnostic::Diagnostics;
+use crate::job::{LoadLog, Reading};
 use crate::plan::{LoadPlan, Passing, TreatmentPlan};
 use crate::quantity::{Number, Strength};
-use crate::report::Report;
 
 pub fn compare(reading: &Reading, treatment: &TreatmentPlan) -> Band {
     let bounds = &treatment.bounds;
@@ -36,7 +36,7 @@ pub fn passing(reading: &Reading, treatment: &TreatmentPlan) -> Option<Passing> 
 }
 
 /// Readings that nothing on the strip looks like, put into `report`: a figure that is no block, or blocks that are not neighbors.
-pub(super) fn not_on_strip(treatment: &TreatmentPlan, entry: &AppliedLoad, report: &mut Report) {
+pub(super) fn not_on_strip(treatment: &TreatmentPlan, entry: &LoadLog, report: &mut Diagnostics) {
     let (Some(reading), Some(strip)) = (&entry.reading, &treatment.strip) else {
         return;
     };
@@ -65,7 +65,7 @@ pub(super) fn not_on_strip(treatment: &TreatmentPlan, entry: &AppliedLoad, repor
 pub(super) fn judge_strength(
     treatment: &TreatmentPlan,
     load: &LoadPlan,
-    entry: &AppliedLoad,
+    entry: &LoadLog,
     when_not: Outcome,
     verdicts: &mut Vec<Verdict>,
 ) {
@@ -87,7 +87,7 @@ pub(super) fn judge_strength(
 }
 
 /// By the amounts really used, where the log has both.
-fn judge_dose(treatment: &TreatmentPlan, load: &LoadPlan, entry: &AppliedLoad, when_not: Outcome) -> Option<Verdict> {
+fn judge_dose(treatment: &TreatmentPlan, load: &LoadPlan, entry: &LoadLog, when_not: Outcome) -> Option<Verdict> {
     let (water, product) = entry.water.clone().zip(entry.product.clone())?;
     let wanted = treatment.ratio.product_for_water(&water)?;
     let solution = &water + &product.added_volume();

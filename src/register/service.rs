@@ -47,12 +47,12 @@ impl Visited {
     }
 
     fn of(job: &Job, log: &Conformity) -> Visited {
-        match &job.applied {
+        match &job.service_log {
             None if job.log_trouble.is_some() => Visited::Withheld,
             None => Visited::NotYet,
             Some(_) if log.visit == Made::Not => Visited::NotMade,
             Some(_) if !log.missing.is_empty() => Visited::Withheld,
-            Some(applied) if log.deviates() || !applied.deviations.is_empty() => Visited::Deviates,
+            Some(service_log) if log.deviates() || !service_log.deviations.is_empty() => Visited::Deviates,
             Some(_) => Visited::Done,
         }
     }
@@ -109,11 +109,11 @@ impl Service {
     pub fn add(&mut self, job: &Job, plan: &Plan, log: &Conformity, record: Recorded) {
         let (mut readings, mut passing) = (0, 0);
         for treatment in &plan.treatments {
-            let (Some(strip), Some(applied)) = (&treatment.strip, &job.applied) else {
+            let (Some(strip), Some(service_log)) = (&treatment.strip, &job.service_log) else {
                 continue;
             };
             for load in &treatment.loads {
-                for entry in entries_of(applied, treatment.number, load.number) {
+                for entry in entries_of(service_log, treatment.number, load.number) {
                     let Some(reading) = &entry.reading else { continue };
                     let result = compare(reading, treatment);
                     readings += 1;

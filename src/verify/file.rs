@@ -6,13 +6,13 @@ use serde_json::Value;
 
 use super::reproduce::{Reproduction, reproduce};
 use super::words::{Pages, check_words};
+use crate::engine::Templates;
 use crate::input;
 use crate::record::pdf::{LARGEST_PDF, carried};
 use crate::record::{
     FORM, Finding, PROGRAM, PublicKey, SEAL_FORM, Seal, first_difference, issued_difference, json_within_bounds, prove,
     shortened, value_at,
 };
-use crate::typeset::Templates;
 
 /// A file that was looked at.
 pub struct Seen {

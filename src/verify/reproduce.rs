@@ -3,10 +3,10 @@
 use serde_json::{Value, json};
 
 use super::file::Carrier;
-use crate::catalog::check_logo;
+use crate::company::check_logo;
 use crate::digest::sha256;
+use crate::engine::{Engine, Ink, Sheet, Template, Templates};
 use crate::record::{CertificatePage, PROGRAM};
-use crate::typeset::{Ink, Press, Sheet, Template, Templates};
 
 /// What came of drawing a page again.
 pub enum Reproduction {
@@ -23,7 +23,7 @@ pub enum Reproduction {
 /// Draws the page of a record once more. `own` are the templates of the job that was given, if one was.
 pub fn reproduce(carrier: &Carrier<'_>, own: Option<&Templates>) -> Reproduction {
     match data_and_templates(carrier, own) {
-        Ok((templates, sheet)) => match Press::with(templates).typeset(&sheet).and_then(|set| set.pdf()) {
+        Ok((templates, sheet)) => match Engine::with(templates).typeset(&sheet).and_then(|set| set.pdf()) {
             Ok(pdf) => Reproduction::Drawn(pdf),
             Err(error) => impossible(format!("it cannot be set: {error}")),
         },

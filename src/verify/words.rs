@@ -6,7 +6,7 @@
 use serde_json::Value;
 
 use crate::document::{DocumentError, Voice, certificate};
-use crate::job::Applied;
+use crate::job::ServiceLog;
 use crate::plan::Plan;
 use crate::quantity::{Printer, System};
 use crate::record::{CertificatePage, Conformity, Finding, Record, first_difference};
@@ -26,10 +26,10 @@ impl Pages {
     pub fn of(
         plan: &Plan,
         record: &Record,
-        applied: Option<&Applied>,
+        service_log: Option<&ServiceLog>,
         log: &Conformity,
     ) -> Result<Pages, DocumentError> {
-        let mut pages = Pages { revision: applied.map_or(1, |log| log.revision), data: Vec::new() };
+        let mut pages = Pages { revision: service_log.map_or(1, |log| log.revision), data: Vec::new() };
         if !log.missing.is_empty() {
             return Ok(pages);
         }
@@ -38,7 +38,7 @@ impl Pages {
             for system in [System::Us, System::Si] {
                 let units = Printer::new(system).with(words.notation());
                 let voice = Voice { words: &words, units, plan, record };
-                let mut data = certificate(&voice, applied, log, false)?.data;
+                let mut data = certificate(&voice, service_log, log, false)?.data;
                 CertificatePage::strip(&mut data);
                 pages.data.push(without_look(data));
             }

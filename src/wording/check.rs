@@ -5,16 +5,16 @@ use std::path::Path;
 use std::sync::{Arc, LazyLock};
 
 use super::{BUILT_IN, Words};
+use crate::diagnostic::{Diagnostic, Diagnostics, MOST_SHOWN};
 use crate::ghs::Language;
 use crate::quantity::Notation;
-use crate::report::{Diagnostic, MOST_SHOWN, Report};
 use crate::yaml::{Source, nearest};
 
 /// Every key with the blanks of its English sentence. Should the English file be broken there are none, and reading it
 /// by itself says why.
 static WANTED: LazyLock<BTreeMap<String, BTreeSet<String>>> = LazyLock::new(|| {
     let (_, english) = BUILT_IN[0];
-    let source = Source::from_text(Path::new("templates/lang/en.yaml"), english.to_owned(), &mut Report::new());
+    let source = Source::from_text(Path::new("templates/lang/en.yaml"), english.to_owned(), &mut Diagnostics::new());
     let mut wanted = BTreeMap::new();
     for (_, key, text) in source.iter().flat_map(|source| source.flat()) {
         wanted.insert(key, blanks(text.unwrap_or_default()).unwrap_or_default());
@@ -23,7 +23,7 @@ static WANTED: LazyLock<BTreeMap<String, BTreeSet<String>>> = LazyLock::new(|| {
 });
 
 /// Every text of a language file, by its key. Everything that is wrong with them is reported; then there are none.
-pub(super) fn texts(source: &Arc<Source>, report: &mut Report) -> Option<BTreeMap<String, String>> {
+pub(super) fn texts(source: &Arc<Source>, report: &mut Diagnostics) -> Option<BTreeMap<String, String>> {
     let mut texts = BTreeMap::new();
     let mut seen = BTreeSet::new();
     let mut refused = 0;
@@ -117,7 +117,7 @@ fn blank(text: &str) -> Option<(String, &str)> {
 pub(super) fn settings(
     source: &Arc<Source>,
     texts: &BTreeMap<String, String>,
-    report: &mut Report,
+    report: &mut Diagnostics,
 ) -> Option<(String, Language, Notation)> {
     let text = |key: &str| texts.get(key).map(String::as_str).unwrap_or_default();
     let at = |keys: &[&str]| keys.iter().fold(source.root().origin(), |origin, key| origin.key(key));
@@ -196,7 +196,7 @@ pub(super) fn is_protected(key: &str) -> bool {
 }
 
 /// Refuses a file that goes by the tag of a built-in language and has other words under a protected key.
-pub(super) fn protected(source: &Arc<Source>, own: &Words, report: &mut Report) {
+pub(super) fn protected(source: &Arc<Source>, own: &Words, report: &mut Diagnostics) {
     // a tag that is not built in is a language of the company's own, whose words `decant verify` says it cannot check
     let Ok(built_in) = Words::of(&own.language) else { return };
     for (path, key, text) in source.flat() {

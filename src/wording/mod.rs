@@ -9,9 +9,9 @@ use std::sync::Arc;
 use minijinja::syntax::SyntaxConfig;
 use minijinja::{AutoEscape, Environment, UndefinedBehavior, Value};
 
+use crate::diagnostic::Diagnostics;
 use crate::ghs::Language;
 use crate::quantity::Notation;
-use crate::report::Report;
 use crate::yaml::Source;
 
 const PLAN_TEXT: &str = include_str!("../../templates/terminal/plan.txt");
@@ -76,7 +76,7 @@ impl Words {
         let Some((tag, text)) = BUILT_IN.iter().find(|(known, _)| *known == tag) else {
             return Err(WordingError::Language(tag.to_owned()));
         };
-        let mut report = Report::new();
+        let mut report = Diagnostics::new();
         let words =
             Source::from_text(Path::new(&format!("templates/lang/{tag}.yaml")), (*text).to_owned(), &mut report)
                 .and_then(|source| Self::read(&source, &mut report));
@@ -88,14 +88,14 @@ impl Words {
 
     /// A language from the user's own file. It must hold every key of the English file with the same blanks; everything
     /// that is missing, unknown or wrong is reported.
-    pub fn from_file(file: &Path, report: &mut Report) -> Option<Words> {
+    pub fn from_file(file: &Path, report: &mut Diagnostics) -> Option<Words> {
         let source = Source::read(file, report)?;
         let words = Self::read(&source, report)?;
         check::protected(&source, &words, report);
         Some(Words { source: Some(source), ..words })
     }
 
-    fn read(source: &Arc<Source>, report: &mut Report) -> Option<Words> {
+    fn read(source: &Arc<Source>, report: &mut Diagnostics) -> Option<Words> {
         let texts = check::texts(source, report)?;
         let (language, statements, notation) = check::settings(source, &texts, report)?;
         Some(Words {

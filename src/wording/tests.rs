@@ -15,13 +15,13 @@ fn own(text: &str) -> (Option<Words>, String) {
     let folder = tempfile::tempdir().unwrap();
     let file: PathBuf = folder.path().join("own.yaml");
     fs::write(&file, text).unwrap();
-    let mut report = Report::new();
+    let mut report = Diagnostics::new();
     let words = Words::from_file(&file, &mut report);
     (words, report.to_string())
 }
 
 fn flat(text: &str) -> BTreeMap<String, String> {
-    let mut report = Report::new();
+    let mut report = Diagnostics::new();
     let source = Source::from_text(Path::new("x.yaml"), text.to_owned(), &mut report).unwrap();
     let all = source.flat();
     all.into_iter().map(|(_, key, text)| (key, text.unwrap_or_default().to_owned())).collect()

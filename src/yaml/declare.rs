@@ -13,16 +13,16 @@ use jiff::civil::{Date, DateTime};
 
 use super::shape::{Line, Shape};
 use super::{Complaint, Node, Origin, date, moment};
+use crate::diagnostic::Diagnostics;
 use crate::quantity::{
     Area, Density, Film, Flow, Length, Mass, Number, Pressure, Range, Readable, Share, Speed, Strength, Temperature,
     Time, Volume, parse,
 };
-use crate::report::Report;
 
 /// A type that is always read the same way, wherever it stands.
 pub(crate) trait Declared: Sized {
     /// Reads a value; what is wrong with it is reported.
-    fn from_node(node: &Node<'_>, report: &mut Report) -> Option<Self>;
+    fn from_node(node: &Node<'_>, report: &mut Diagnostics) -> Option<Self>;
     /// What may stand there.
     fn shape() -> Shape;
 }
@@ -32,7 +32,7 @@ pub(crate) trait Kind {
     /// What is read.
     type Value;
     /// Reads a value; what is wrong with it is reported.
-    fn read(&self, node: &Node<'_>, report: &mut Report) -> Option<Self::Value>;
+    fn read(&self, node: &Node<'_>, report: &mut Diagnostics) -> Option<Self::Value>;
     /// What may stand there.
     fn shape(&self) -> Shape;
 }
@@ -47,7 +47,7 @@ impl<T> Plain<T> {
 impl<T: Declared> Kind for Plain<T> {
     type Value = T;
 
-    fn read(&self, node: &Node<'_>, report: &mut Report) -> Option<T> {
+    fn read(&self, node: &Node<'_>, report: &mut Diagnostics) -> Option<T> {
         T::from_node(node, report)
     }
 
@@ -64,7 +64,7 @@ pub struct At<T> {
 }
 
 impl<T: Declared> Declared for At<T> {
-    fn from_node(node: &Node<'_>, report: &mut Report) -> Option<Self> {
+    fn from_node(node: &Node<'_>, report: &mut Diagnostics) -> Option<Self> {
         Some(At { value: T::from_node(node, report)?, origin: node.origin() })
     }
 
@@ -77,7 +77,7 @@ impl At<String> {
     /// The text as whatever `read` makes of it, where that takes more than the text.
     pub(crate) fn parse<T, E: Complaint>(
         &self,
-        report: &mut Report,
+        report: &mut Diagnostics,
         read: impl FnOnce(&str) -> Result<T, E>,
     ) -> Option<T> {
         read(&self.value).map_err(|refusal| report.push(self.origin.refused(&refusal))).ok()
@@ -93,13 +93,13 @@ pub struct Later<T> {
 }
 
 impl<T: Declared> Later<T> {
-    pub(crate) fn read(&self, report: &mut Report) -> Option<T> {
+    pub(crate) fn read(&self, report: &mut Diagnostics) -> Option<T> {
         T::from_node(&self.origin.node()?, report)
     }
 }
 
 impl<T: Declared> Declared for Later<T> {
-    fn from_node(node: &Node<'_>, _: &mut Report) -> Option<Self> {
+    fn from_node(node: &Node<'_>, _: &mut Diagnostics) -> Option<Self> {
         Some(Later { origin: node.origin(), kind: PhantomData })
     }
 
@@ -109,7 +109,7 @@ impl<T: Declared> Declared for Later<T> {
 }
 
 impl Declared for String {
-    fn from_node(node: &Node<'_>, report: &mut Report) -> Option<Self> {
+    fn from_node(node: &Node<'_>, report: &mut Diagnostics) -> Option<Self> {
         node.text(report)
     }
 
@@ -119,7 +119,7 @@ impl Declared for String {
 }
 
 impl Declared for bool {
-    fn from_node(node: &Node<'_>, report: &mut Report) -> Option<Self> {
+    fn from_node(node: &Node<'_>, report: &mut Diagnostics) -> Option<Self> {
         node.flag(report)
     }
 
@@ -130,7 +130,7 @@ impl Declared for bool {
 
 /// One or several.
 impl<T: Declared> Declared for Vec<T> {
-    fn from_node(node: &Node<'_>, report: &mut Report) -> Option<Self> {
+    fn from_node(node: &Node<'_>, report: &mut Diagnostics) -> Option<Self> {
         let items = node.items_or_one(report)?;
         Some(items.iter().filter_map(|item| T::from_node(item, report)).collect())
     }
@@ -142,7 +142,7 @@ impl<T: Declared> Declared for Vec<T> {
 
 /// By keys of the user's choice, which may become part of a file name.
 impl<T: Declared> Declared for BTreeMap<String, T> {
-    fn from_node(node: &Node<'_>, report: &mut Report) -> Option<Self> {
+    fn from_node(node: &Node<'_>, report: &mut Diagnostics) -> Option<Self> {
         let mut found = BTreeMap::new();
         for (key, node) in node.entries(report)? {
             if !plain_key(&key) {
@@ -172,7 +172,7 @@ pub(crate) fn plain_key(key: &str) -> bool {
 macro_rules! parsed_types {
     ($($type:ident: $read:expr, $line:expr, $what:literal;)+) => {$(
         impl Declared for $type {
-            fn from_node(node: &Node<'_>, report: &mut Report) -> Option<Self> {
+            fn from_node(node: &Node<'_>, report: &mut Diagnostics) -> Option<Self> {
                 node.parse(report, $read)
             }
 
@@ -206,7 +206,7 @@ parsed_types! {
 impl<K: Readable + Declared> Kind for &'static Range<K> {
     type Value = K;
 
-    fn read(&self, node: &Node<'_>, report: &mut Report) -> Option<K> {
+    fn read(&self, node: &Node<'_>, report: &mut Diagnostics) -> Option<K> {
         node.within(report, self)
     }
 
@@ -232,7 +232,7 @@ pub(crate) fn some_of<K>(range: &'static Range<K>, code: &'static str, message: 
 impl<K: Readable + Declared> Kind for Some_<K> {
     type Value = K;
 
-    fn read(&self, node: &Node<'_>, report: &mut Report) -> Option<K> {
+    fn read(&self, node: &Node<'_>, report: &mut Diagnostics) -> Option<K> {
         if node.parse(report, K::read)?.figure().is_zero() {
             report.push(node.error(self.code, self.message));
             return None;
@@ -247,19 +247,22 @@ impl<K: Readable + Declared> Kind for Some_<K> {
 
 /// A function for what no other kind fits, with the shape of what it takes.
 pub(crate) struct Custom<T, S> {
-    read: fn(&Node<'_>, &mut Report) -> Option<T>,
+    read: fn(&Node<'_>, &mut Diagnostics) -> Option<T>,
     shape: S,
 }
 
 /// Reads by a function.
-pub(crate) fn custom<T, S: Fn() -> Shape>(read: fn(&Node<'_>, &mut Report) -> Option<T>, shape: S) -> Custom<T, S> {
+pub(crate) fn custom<T, S: Fn() -> Shape>(
+    read: fn(&Node<'_>, &mut Diagnostics) -> Option<T>,
+    shape: S,
+) -> Custom<T, S> {
     Custom { read, shape }
 }
 
 /// Reads one line of text by a function; `what` says what it is, with its article.
 pub(crate) fn text<T>(
     what: &'static str,
-    read: fn(&Node<'_>, &mut Report) -> Option<T>,
+    read: fn(&Node<'_>, &mut Diagnostics) -> Option<T>,
 ) -> Custom<T, impl Fn() -> Shape> {
     custom(read, move || Shape::line(what, Line::Any))
 }
@@ -267,7 +270,7 @@ pub(crate) fn text<T>(
 impl<T, S: Fn() -> Shape> Kind for Custom<T, S> {
     type Value = T;
 
-    fn read(&self, node: &Node<'_>, report: &mut Report) -> Option<T> {
+    fn read(&self, node: &Node<'_>, report: &mut Diagnostics) -> Option<T> {
         (self.read)(node, report)
     }
 
@@ -290,7 +293,7 @@ pub(crate) const fn count(least: u32, most: u32) -> Count {
 impl Kind for Count {
     type Value = u32;
 
-    fn read(&self, node: &Node<'_>, report: &mut Report) -> Option<u32> {
+    fn read(&self, node: &Node<'_>, report: &mut Diagnostics) -> Option<u32> {
         let text = node.text(report)?;
         let count = text.parse().ok().filter(|count| (self.least..=self.most).contains(count));
         if count.is_none() {
@@ -320,7 +323,7 @@ pub(crate) fn bounded<T: Readable>(bounds: (i64, i64), wanted: &'static str) -> 
 impl<T: Declared + Readable> Kind for Bounded<T> {
     type Value = T;
 
-    fn read(&self, node: &Node<'_>, report: &mut Report) -> Option<T> {
+    fn read(&self, node: &Node<'_>, report: &mut Diagnostics) -> Option<T> {
         let read = T::from_node(node, report)?;
         let (least, most) = self.bounds;
         if *read.figure() >= least && *read.figure() <= most {
@@ -351,7 +354,7 @@ pub(crate) fn list_of<T: Declared>() -> List<Plain<T>> {
 impl<K: Kind> Kind for List<K> {
     type Value = Vec<K::Value>;
 
-    fn read(&self, node: &Node<'_>, report: &mut Report) -> Option<Self::Value> {
+    fn read(&self, node: &Node<'_>, report: &mut Diagnostics) -> Option<Self::Value> {
         let items = node.items(report)?;
         Some(items.iter().filter_map(|item| self.0.read(item, report)).collect())
     }
@@ -406,7 +409,7 @@ macro_rules! keys {
         }
 
         impl $crate::yaml::Declared for $name {
-            fn from_node(node: &$crate::yaml::Node<'_>, report: &mut $crate::report::Report) -> Option<Self> {
+            fn from_node(node: &$crate::yaml::Node<'_>, report: &mut $crate::diagnostic::Diagnostics) -> Option<Self> {
                 #[allow(unused_imports, reason = "not every group has a key without a kind")]
                 use $crate::yaml::{Kind, Plain};
                 let fields = node.fields(&[$(stringify!($key)),+], report)?;
@@ -507,7 +510,7 @@ macro_rules! words {
     };
     (for $name:ident { $($(#[$($about:tt)*])* $variant:ident = $word:literal,)+ }) => {
         impl $crate::yaml::Declared for $name {
-            fn from_node(node: &$crate::yaml::Node<'_>, report: &mut $crate::report::Report) -> Option<Self> {
+            fn from_node(node: &$crate::yaml::Node<'_>, report: &mut $crate::diagnostic::Diagnostics) -> Option<Self> {
                 node.choice(report, &[$(($word, $name::$variant)),+])
             }
 
@@ -561,14 +564,14 @@ mod tests {
         }
     }
 
-    fn not_both(fields: &super::super::Fields<'_>, report: &mut Report) {
+    fn not_both(fields: &super::super::Fields<'_>, report: &mut Diagnostics) {
         if fields.holds("way") && fields.holds("parts") {
             report.push(fields.node().error("both", "a thing with a way has no parts"));
         }
     }
 
     fn read(text: &str) -> (Option<Thing>, String) {
-        let mut report = Report::new();
+        let mut report = Diagnostics::new();
         let source = Source::from_text(Path::new("t.yaml"), text.to_owned(), &mut report).expect("YAML");
         (Thing::from_node(&source.root(), &mut report), report.to_string())
     }
@@ -618,7 +621,7 @@ mod tests {
         ] {
             assert!(manual.lines().any(|found| found == line), "no {line:?} in:\n{manual}");
         }
-        let mut report = Report::new();
+        let mut report = Diagnostics::new();
         let (file, table) = (Path::new("t.csv"), TableShape::of(&shape));
         let source = Source::table_from_text(file, "what,name,count\nname,x,\npart,,3\n", &table, &mut report);
         let thing = source.and_then(|source| Thing::from_node(&source.root(), &mut report)).expect("a thing");

@@ -32,8 +32,8 @@ pub(crate) use shape::{Group, Key, Line, Presence, Shape, schema_of_texts};
 pub use table::TableShape;
 pub use tree::{Tree, TreeValue, Written};
 
+use crate::diagnostic::{Diagnostic, Diagnostics, Place, Spot};
 use crate::input::{self, InputError};
-use crate::report::{Diagnostic, Place, Report, Spot};
 use locate::Index;
 use weigh::{LONGEST_KEY, MOST_VALUES, TooMuch, weigh};
 
@@ -58,7 +58,7 @@ pub struct Source {
 
 impl Source {
     /// Reads a file. Every way this can fail is told to `report`.
-    pub fn read(file: &Path, report: &mut Report) -> Option<Arc<Source>> {
+    pub fn read(file: &Path, report: &mut Diagnostics) -> Option<Arc<Source>> {
         match read_bounded(file).and_then(|bytes| decode(file, bytes)).and_then(|text| parse(file, text)) {
             Ok(source) => Some(Arc::new(source)),
             Err(problem) => {
@@ -69,7 +69,7 @@ impl Source {
     }
 
     /// Reads text as though it stood in `file`.
-    pub fn from_text(file: &Path, text: String, report: &mut Report) -> Option<Arc<Source>> {
+    pub fn from_text(file: &Path, text: String, report: &mut Diagnostics) -> Option<Arc<Source>> {
         match parse(file, text) {
             Ok(source) => Some(Arc::new(source)),
             Err(problem) => {
@@ -80,7 +80,7 @@ impl Source {
     }
 
     /// Reads a tree as though `file` held it, written as `text`. Problems are shown where its values were written.
-    pub fn from_tree(file: &Path, tree: Tree, text: String, report: &mut Report) -> Option<Arc<Source>> {
+    pub fn from_tree(file: &Path, tree: Tree, text: String, report: &mut Diagnostics) -> Option<Arc<Source>> {
         if too_deep(&text) {
             let problem = refuse(file, "yaml-too-deep", "the brackets are nested too deep to be a job".into(), "");
             report.push(match tree.place(&ValuePath::root()) {

@@ -6,9 +6,9 @@ use serde_yaml::{Mapping, Value};
 
 use super::Source;
 use super::path::{Step, ValuePath};
+use crate::diagnostic::{Diagnostic, Diagnostics, Place, Spot, is_unseen};
 use crate::ghs::ParseHazardError;
 use crate::quantity::{QuantityError, Range, Readable};
-use crate::report::{Diagnostic, Place, Report, Spot, is_unseen};
 use crate::shown::without_secrets;
 
 /// The longest text a field takes, in characters.
@@ -113,7 +113,7 @@ impl<'a> Node<'a> {
     }
 
     /// The value as a mapping of which only `known` keys are allowed.
-    pub fn fields(&self, known: &[&str], report: &mut Report) -> Option<Fields<'a>> {
+    pub fn fields(&self, known: &[&str], report: &mut Diagnostics) -> Option<Fields<'a>> {
         let map = self.mapping(report)?;
         for key in map.keys() {
             let name = key_text(key);
@@ -142,7 +142,7 @@ impl<'a> Node<'a> {
     }
 
     /// The value as a mapping from names of the user's choice.
-    pub fn entries(&self, report: &mut Report) -> Option<Vec<(String, Node<'a>)>> {
+    pub fn entries(&self, report: &mut Diagnostics) -> Option<Vec<(String, Node<'a>)>> {
         let map = self.mapping(report)?;
         let mut found = Vec::new();
         for (key, value) in map {
@@ -158,7 +158,7 @@ impl<'a> Node<'a> {
     }
 
     /// The value as a list.
-    pub fn items(&self, report: &mut Report) -> Option<Vec<Node<'a>>> {
+    pub fn items(&self, report: &mut Diagnostics) -> Option<Vec<Node<'a>>> {
         match self.value {
             Value::Sequence(items) => {
                 Some(items.iter().enumerate().map(|(i, v)| Node::new(self.source, v, self.path.index(i))).collect())
@@ -171,7 +171,7 @@ impl<'a> Node<'a> {
     }
 
     /// The value as a list, or as a list of itself alone.
-    pub fn items_or_one(&self, report: &mut Report) -> Option<Vec<Node<'a>>> {
+    pub fn items_or_one(&self, report: &mut Diagnostics) -> Option<Vec<Node<'a>>> {
         match self.value {
             Value::String(_) | Value::Number(_) => Some(vec![self.clone()]),
             _ => self.items(report),
@@ -201,7 +201,7 @@ impl<'a> Node<'a> {
     }
 
     /// The value as one line of text, as it is written. Line breaks become spaces.
-    pub fn text(&self, report: &mut Report) -> Option<String> {
+    pub fn text(&self, report: &mut Diagnostics) -> Option<String> {
         let text = match self.value {
             Value::String(text) => text.clone(),
             // `007` and `1e3` keep the form they were written in.
@@ -235,7 +235,7 @@ impl<'a> Node<'a> {
     }
 
     /// The value as yes or no.
-    pub fn flag(&self, report: &mut Report) -> Option<bool> {
+    pub fn flag(&self, report: &mut Diagnostics) -> Option<bool> {
         match self.value {
             Value::Bool(flag) => return Some(*flag),
             Value::String(text) if text == "yes" => return Some(true),
@@ -247,7 +247,11 @@ impl<'a> Node<'a> {
     }
 
     /// The value as whatever `read` makes of its text. `read` gives a message and hints for what it refuses.
-    pub fn parse<T, E: Complaint>(&self, report: &mut Report, read: impl FnOnce(&str) -> Result<T, E>) -> Option<T> {
+    pub fn parse<T, E: Complaint>(
+        &self,
+        report: &mut Diagnostics,
+        read: impl FnOnce(&str) -> Result<T, E>,
+    ) -> Option<T> {
         let text = self.text(report)?;
         match read(&text) {
             Ok(value) => Some(value),
@@ -259,7 +263,7 @@ impl<'a> Node<'a> {
     }
 
     /// The value as a quantity that lies within what is believed of it.
-    pub fn within<K: Readable>(&self, report: &mut Report, range: &Range<K>) -> Option<K> {
+    pub fn within<K: Readable>(&self, report: &mut Diagnostics, range: &Range<K>) -> Option<K> {
         let value = self.parse(report, K::read)?;
         let text = self.text(report)?;
         match range.check(&value, &text) {
@@ -274,7 +278,7 @@ impl<'a> Node<'a> {
     }
 
     /// The value as one of a few words.
-    pub fn choice<T: Copy>(&self, report: &mut Report, choices: &[(&str, T)]) -> Option<T> {
+    pub fn choice<T: Copy>(&self, report: &mut Diagnostics, choices: &[(&str, T)]) -> Option<T> {
         let text = self.text(report)?;
         if let Some((_, value)) = choices.iter().find(|(word, _)| *word == text) {
             return Some(*value);
@@ -288,7 +292,7 @@ impl<'a> Node<'a> {
         None
     }
 
-    fn mapping(&self, report: &mut Report) -> Option<&'a Mapping> {
+    fn mapping(&self, report: &mut Diagnostics) -> Option<&'a Mapping> {
         match self.value {
             Value::Mapping(map) => Some(map),
             _ => {
@@ -364,7 +368,7 @@ impl<'a> Fields<'a> {
     }
 
     /// The value of a key that must be there.
-    pub fn need(&self, key: &str, report: &mut Report) -> Option<Node<'a>> {
+    pub fn need(&self, key: &str, report: &mut Diagnostics) -> Option<Node<'a>> {
         let found = self.get(key);
         if found.is_none() {
             let said = if self.holds(key) { "has no value" } else { "is missing here" };
@@ -379,12 +383,12 @@ impl<'a> Fields<'a> {
     }
 
     /// Text that must be there.
-    pub fn need_text(&self, key: &str, report: &mut Report) -> Option<String> {
+    pub fn need_text(&self, key: &str, report: &mut Diagnostics) -> Option<String> {
         self.need(key, report)?.text(report)
     }
 
     /// Text that may be there.
-    pub fn text(&self, key: &str, report: &mut Report) -> Option<String> {
+    pub fn text(&self, key: &str, report: &mut Diagnostics) -> Option<String> {
         self.get(key)?.text(report)
     }
 }

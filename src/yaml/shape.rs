@@ -5,7 +5,7 @@ use std::fmt::Write;
 use serde_json::{Map, Value, json};
 
 use super::Node;
-use crate::report::Report;
+use crate::diagnostic::Diagnostics;
 
 const DRAFT: &str = "https://json-schema.org/draft/2020-12/schema";
 
@@ -206,8 +206,8 @@ impl Shape {
 pub(crate) fn schema_of_texts(model: &Node<'_>, title: &str) -> Value {
     fn of(node: &Node<'_>) -> Value {
         let mut properties = Map::new();
-        for (key, inner) in node.entries(&mut Report::new()).unwrap_or_default() {
-            let schema = match inner.text(&mut Report::new()) {
+        for (key, inner) in node.entries(&mut Diagnostics::new()).unwrap_or_default() {
+            let schema = match inner.text(&mut Diagnostics::new()) {
                 Some(text) => json!({ "type": ["string", "number", "boolean"], "description": text }),
                 None => of(&inner),
             };

@@ -10,7 +10,7 @@ use serde_yaml::{Mapping, Value};
 use super::locate::Index;
 use super::path::ValuePath;
 use super::{Shape, Source, decode, nearest, read_bounded, spot_in, whole_file};
-use crate::report::{Diagnostic, Report};
+use crate::diagnostic::{Diagnostic, Diagnostics};
 use crate::separated::{BadQuote, Field, Lines, Rows};
 
 /// Rows of a table, at most: a visit has a few hundred loads and areas.
@@ -79,7 +79,7 @@ struct Cell {
 impl Source {
     /// Reads a table as UTF-8 with a comma, semicolon or tab between cells (RFC 4180 but for that). Every problem is told to
     /// `report`, with its line and column; rows without one are read all the same.
-    pub fn read_table(file: &Path, shape: &TableShape, report: &mut Report) -> Option<Arc<Source>> {
+    pub fn read_table(file: &Path, shape: &TableShape, report: &mut Diagnostics) -> Option<Arc<Source>> {
         match read_bounded(file).and_then(|bytes| decode(file, bytes)) {
             Ok(text) => Source::table_from_text(file, &text, shape, report),
             Err(problem) => {
@@ -90,7 +90,12 @@ impl Source {
     }
 
     /// Reads text as though it stood in `file`.
-    pub fn table_from_text(file: &Path, text: &str, shape: &TableShape, report: &mut Report) -> Option<Arc<Source>> {
+    pub fn table_from_text(
+        file: &Path,
+        text: &str,
+        shape: &TableShape,
+        report: &mut Diagnostics,
+    ) -> Option<Arc<Source>> {
         let text = text.strip_prefix('\u{feff}').unwrap_or(text).to_owned();
         let tell = |code, (line, column): (usize, usize), message: String| {
             let mut place = whole_file(file);
@@ -185,7 +190,7 @@ fn read_head(
     head: &[Cell],
     shape: &TableShape,
     tell: &impl Fn(&'static str, (usize, usize), String) -> Diagnostic,
-    report: &mut Report,
+    report: &mut Diagnostics,
 ) -> Option<Vec<&'static str>> {
     let known: Vec<&'static str> = [KIND].iter().chain(&shape.columns).copied().collect();
     let mut columns: Vec<&'static str> = Vec::new();
@@ -283,7 +288,7 @@ mod tests {
     }
 
     fn read(text: &str) -> (Option<Arc<Source>>, String) {
-        let mut report = Report::new();
+        let mut report = Diagnostics::new();
         let source = Source::table_from_text(Path::new("log.csv"), text, &TableShape::of(&File::shape()), &mut report);
         (source, report.to_string())
     }

@@ -7,7 +7,7 @@ use serde_yaml::{Mapping, Value};
 
 use super::node::{Form, Node, Origin};
 use super::path::{Step, ValuePath};
-use crate::report::{Diagnostic, Place, Report};
+use crate::diagnostic::{Diagnostic, Diagnostics, Place};
 
 /// Where a value was written: in a YAML file, or in a cell of a table.
 pub trait Written: fmt::Debug + Send + Sync {
@@ -58,7 +58,7 @@ impl Tree {
     }
 
     /// A value as it stands in a file; keys without a value are left out.
-    pub fn of(node: &Node<'_>, report: &mut Report) -> Option<Tree> {
+    pub fn of(node: &Node<'_>, report: &mut Diagnostics) -> Option<Tree> {
         let value = match node.form() {
             Form::Nothing => return None,
             Form::Plain => TreeValue::Plain(node.text(report)?),
@@ -195,10 +195,10 @@ mod tests {
     use std::path::Path;
 
     fn tree(yaml: &str) -> Tree {
-        let mut report = Report::new();
+        let mut report = Diagnostics::new();
         let source = Source::from_text(Path::new("c.yaml"), yaml.to_owned(), &mut report).unwrap();
         let tree = Tree::of(&source.root(), &mut report).unwrap();
-        assert_eq!(report, Report::new());
+        assert_eq!(report, Diagnostics::new());
         tree
     }
 

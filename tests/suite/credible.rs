@@ -131,28 +131,28 @@ fn a_fault_of_the_company_file_is_reported_once() {
 fn every_quantity_of_company_file_and_job_has_a_range() {
     let bounded_beside = [
         // A scale's blocks, a floor's sides, a density: after they are read.
-        ("catalog/strip_scale.rs", 1),
+        ("company/strip_scale.rs", 1),
         ("job/area.rs", 1),
-        ("catalog/credible.rs", 1),
+        ("company/credible.rs", 1),
         // pH; the ends of a specific limit.
-        ("catalog/ingredient.rs", 3),
+        ("company/ingredient.rs", 3),
         // Air and water, with their own bounds; humidity is a share of the whole.
         ("job/site.rs", 8),
         // The reserve, a share of the whole.
         ("job/visit.rs", 1),
         // The measure's error, a share, with its own bounds.
-        ("catalog/sprayer.rs", 1),
+        ("company/sprayer.rs", 1),
         // An instrument's error, with its own bounds.
-        ("job/applied_words.rs", 1),
+        ("job/service_log_words.rs", 1),
         // Label stock is compared with the page.
-        ("catalog/stock/read.rs", 3),
+        ("company/stock/read.rs", 3),
         // A count.
-        ("job/applied_read.rs", 2),
+        ("job/service_log_read.rs", 2),
         // A pH, which has its own bounds.
-        ("catalog/measured.rs", 1),
+        ("company/measured.rs", 1),
     ];
     let mut found = Vec::new();
-    for folder in ["catalog", "catalog/stock", "job"] {
+    for folder in ["company", "company/stock", "job"] {
         for entry in fs::read_dir(root().join("src").join(folder)).expect("the sources") {
             let path = entry.expect("a file").path();
             if path.extension().is_none_or(|e| e != "rs") {

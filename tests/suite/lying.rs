@@ -113,7 +113,7 @@ fn a_page_that_says_what_the_verdicts_do_not_is_found() {
 /// The PDF that follows from a record, byte for byte: what somebody gets who changes the program and not the record's form.
 fn drawn_again(copy: &Copy, record: &serde_json::Value) -> Vec<u8> {
     use decant::front::CertificatePage;
-    use decant::front::{Ink, Press, Sheet, Template, Templates};
+    use decant::front::{Engine, Ink, Sheet, Template, Templates};
     let files = decant::front::attached(&forged(record.clone(), None));
     let text = |bytes: &[u8]| String::from_utf8(bytes.to_vec()).expect("JSON is text");
     let page = &record["certificate"];
@@ -133,7 +133,7 @@ fn drawn_again(copy: &Copy, record: &serde_json::Value) -> Vec<u8> {
         date: page["date"].as_str().expect("a date").parse().expect("a date"),
         ident: format!("{}/{}", record["number"].as_str().expect("a number"), page["stem"].as_str().expect("a stem")),
     };
-    Press::with(templates).typeset(&sheet).and_then(|set| set.pdf()).expect("a page")
+    Engine::with(templates).typeset(&sheet).and_then(|set| set.pdf()).expect("a page")
 }
 
 /// Saved again with its objects packed: by qpdf where it is installed, and by hand in any case.

@@ -2,10 +2,10 @@
 
 use std::path::Path;
 
+use decant::front::Diagnostics;
 use decant::front::Job;
 use decant::front::Printer;
 use decant::front::Record;
-use decant::front::Report;
 use decant::front::Words;
 use decant::front::plan;
 use decant::front::{LabelJob, LabelRun, Voice, labels};
@@ -78,17 +78,17 @@ fn each_label_of_a_run_has_the_record_and_the_code_of_its_job() {
     let copy = two_jobs();
     let words = Words::english().expect("the words are whole");
     let read = |file: &str| {
-        let mut report = Report::new();
+        let mut report = Diagnostics::new();
         let job = Job::read(&copy.folder.join(file), &mut report).expect("a job");
         let plan = plan(&job, &mut report).expect("a plan");
-        let origin = job.catalog.source.root().origin();
-        let record = Record::of(&plan, &job.catalog.record_link, &origin).expect("a record");
+        let origin = job.company.source.root().origin();
+        let record = Record::of(&plan, &job.company.record_link, &origin).expect("a record");
         (job, plan, record)
     };
     let read = ["other.yaml", "job.yaml"].map(read);
     let voices = read.each_ref().map(|(job, plan, record)| Voice {
         words: &words,
-        units: Printer::new(job.catalog.units),
+        units: Printer::new(job.company.units),
         plan,
         record,
     });

@@ -5,7 +5,7 @@ use std::path::Path;
 use super::{
     Cell, Form, MOST_CELLS, MOST_COLUMNS, MOST_ROWS, Problem, Table, Which, refuse, text_cell, too_large, whole,
 };
-use crate::report::Diagnostic;
+use crate::diagnostic::Diagnostic;
 use crate::separated::{BadQuote, Lines, Rows};
 
 pub(super) fn read(file: &Path, bytes: Vec<u8>, separator: u8, which: &Which) -> Result<Table, Problem> {

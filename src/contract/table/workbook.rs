@@ -10,8 +10,8 @@ use super::{
     Cell, Form, MOST_CELLS, MOST_COLUMNS, MOST_ROWS, Problem, Table, Which, first_of, letters, refuse, text_cell,
     too_large, whole, workbook_bounds,
 };
+use crate::diagnostic::Diagnostic;
 use crate::quantity::Number;
-use crate::report::Diagnostic;
 use crate::yaml::nearest;
 
 type Book = Xlsx<Cursor<Vec<u8>>>;

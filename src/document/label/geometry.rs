@@ -6,11 +6,11 @@ use std::collections::BTreeSet;
 use serde_json::{Value, json};
 
 use super::*;
-use crate::catalog::{Regime, SizeClass};
+use crate::company::{Regime, SizeClass};
+use crate::diagnostic::Diagnostics;
+use crate::engine::{Engine, Sheet, TypesetError};
 use crate::ghs::RuleSet;
 use crate::quantity::{Number, Volume};
-use crate::report::Report;
-use crate::typeset::{Press, Sheet, TypesetError};
 use crate::wording::Words;
 use crate::yaml::Source;
 
@@ -193,12 +193,12 @@ fn second_of(label: &Value, tag: &str) -> Value {
 }
 
 fn stock(yaml: &str) -> Stock {
-    let mut report = Report::new();
+    let mut report = Diagnostics::new();
     let text = format!(
         "company: {{ name: A, address: B, phone: C }}\nrecord_link: https://a.example/{{record}}\nstock:\n  it: {yaml}\n"
     );
     let source = Source::from_text("company.yaml".as_ref(), text, &mut report).unwrap();
-    let company = crate::catalog::CompanyFile::from_source(&source, &mut report);
+    let company = crate::company::CompanyFile::from_source(&source, &mut report);
     company.and_then(|c| c.stock.get("it").cloned()).unwrap_or_else(|| panic!("{yaml}\n{report}"))
 }
 
@@ -250,7 +250,7 @@ struct Outcome {
 }
 
 fn try_all(seeds: std::ops::Range<u64>, rules: RuleSet) -> Outcome {
-    let press = Press::new();
+    let press = Engine::new();
     let mut outcome = Outcome::default();
     for seed in seeds {
         for yaml in STOCKS {
@@ -309,7 +309,7 @@ fn the_geometry_test_notices_planted_faults() {
     let stock = stock("{ label: 4 in x 6 in }");
     let data = document(3, &stock, 1, RuleSet::UnitedStates);
     let faults = |spoil: &dyn Fn(&str) -> String| {
-        let mut templates = crate::typeset::Templates::built_in();
+        let mut templates = crate::engine::Templates::built_in();
         let shapes = templates
             .files()
             .find(|(path, _)| *path == "parts/label-shapes.typ")
@@ -317,7 +317,7 @@ fn the_geometry_test_notices_planted_faults() {
             .unwrap();
         let spoilt = spoil(&shapes);
         templates.replace("parts/label-shapes.typ", spoilt);
-        let made = Press::with(templates).typeset(&sheet(&data)).unwrap();
+        let made = Engine::with(templates).typeset(&sheet(&data)).unwrap();
         made.label_faults(&data["stock"], 6.0).join("\n")
     };
     assert_eq!(faults(&str::to_owned), "");
@@ -337,7 +337,7 @@ fn the_geometry_test_notices_planted_faults() {
 
 #[test]
 fn what_may_be_left_off_is_what_the_template_can_leave_off() {
-    let templates = crate::typeset::Templates::built_in();
+    let templates = crate::engine::Templates::built_in();
     let text: String = templates
         .files()
         .filter(|(path, _)| path.starts_with("label") || path.starts_with("parts/label"))

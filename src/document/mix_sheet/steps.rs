@@ -3,7 +3,7 @@
 use minijinja::context;
 
 use super::first_in;
-use crate::catalog::{Method, Surface};
+use crate::company::{Method, Surface};
 use crate::document::Said;
 use crate::document::voice::Voice;
 use crate::plan::{Caution, Reentry, TreatmentPlan, whole_minute};

@@ -6,9 +6,9 @@ use jiff::civil::{DateTime, date};
 use proptest::prelude::*;
 
 use super::super::{Plan, Reentry, TreatmentPlan, plan};
-use crate::catalog::Equipment;
+use crate::company::Equipment;
+use crate::diagnostic::Diagnostics;
 use crate::job::Job;
-use crate::report::Report;
 use crate::yaml::Source;
 
 /// Sprayers of `tests/cases/unsafe/air.yaml`, with whether they put droplets into the air, as their entry there says.
@@ -98,7 +98,7 @@ fn text(treatments: &[Written], spaces: usize, air: &str) -> String {
 
 fn planned(text: String) -> Plan {
     let file = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/cases/unsafe/random.yaml");
-    let mut report = Report::new();
+    let mut report = Diagnostics::new();
     let source = Source::from_text(&file, text.clone(), &mut report).expect("YAML");
     let job = Job::from_source(&source, &mut report);
     let plan = job.and_then(|job| plan(&job, &mut report));

@@ -1,0 +1,139 @@
+//! The label's directions, one for each kind of use.
+
+use std::ops::Deref;
+
+use super::measured::{Flash, read_ph, read_viscosity};
+use super::{Method, Surface, dose};
+use crate::diagnostic::Diagnostics;
+use crate::quantity::{Basis, Dilution, Film, Form, Number, Strength, Time, range};
+use crate::yaml::{Declared, Node, keys, text, words};
+
+/// The label's directions for one kind of use.
+#[derive(Clone, Debug)]
+pub struct Directions {
+    /// Their key in the company file.
+    pub key: String,
+    /// How the label heads them.
+    pub title: String,
+    /// The dilution as the label writes it; of a range the lower end, which is the dose.
+    pub dilution: Dilution,
+    /// The upper end of a range: the most that the label allows.
+    pub dilution_most: Option<Dilution>,
+    keys: DirectionsKeys,
+}
+
+impl Deref for Directions {
+    type Target = DirectionsKeys;
+
+    fn deref(&self) -> &DirectionsKeys {
+        &self.keys
+    }
+}
+
+keys! {
+    /// The label's directions for one kind of use.
+    #[derive(Clone, Debug)]
+    pub struct DirectionsKeys {
+        /// How the label heads them; without it, their key. Example: `Hard surfaces`
+        title: String, optional;
+        /// The dilution as the label writes it. Of a range, `1 to 2 fl oz/gal`, the lower end is the dose and the upper the most
+        /// that is allowed. Example: `2 fl oz/gal`, `1:64`, `400 ppm`, `ready to use`
+        dilution: String, required;
+        /// What the second figure of a dilution counts. It is an error against a dilution that says it itself: `1:64`,
+        /// `1 in 64`, `0.5 %`.
+        basis: Basis, or(Basis::AddedTo, "added-to");
+        /// How long the surface must stay visibly wet. Example: `10 min`
+        contact_time: Time = &range::CONTACT, required;
+        /// How much solution the label puts on a surface. Without it the sprayer needs both `flow` and `pace`.
+        /// Example: `600 ft2/gal`
+        coverage: Film = &range::COVERAGE, optional;
+        /// The methods that the label permits. Example: `[spray, wipe]`
+        methods: Vec<Method>, required;
+        /// Whether the label directs spraying large areas, which a solution that burns needs beyond 1 L indoors.
+        large_areas: bool, or(false, "no");
+        /// The surfaces they are for.
+        surface: Surface, or(Surface::Hard, "hard");
+        /// What the label says to rinse with afterwards; `none`, `no` or `not required` where it asks for no rinse, which sets
+        /// aside no rinse that a residue asks for. Example: `potable water`, `none`
+        rinse: Option<String> = text("text", read_rinse), or(None, "none");
+        /// How long people stay out after application. Example: `30 min`
+        reentry: Time = &range::REENTRY, optional;
+        /// pH of the use solution at this dilution, where label or data sheet gives it. Example: `7`
+        ph: Number = text("a pH from 0 to 14", read_ph), optional;
+        /// Flash point of the use solution, closed cup, where one of them gives it. Example: `none found`
+        flash_point: Flash, optional;
+        /// Kinematic viscosity of the use solution at 40 degrees Celsius. Example: `1 mm2/s`
+        viscosity: Number = text("a kinematic viscosity (mm2/s, cSt)", read_viscosity), optional;
+        /// The strength that the label prints for this dilution. Example: `660 ppm`
+        stated_strength: Strength = &range::STATED, optional;
+    }
+    + origin
+}
+
+words! {
+    for Basis {
+        /// water, to which the product is added: how labels are commonly worded
+        AddedTo = "added-to",
+        /// solution: the mix is made up to that much in all
+        MadeUpTo = "made-up-to",
+    }
+}
+
+impl Directions {
+    /// Directions with their dilution.
+    pub(super) fn new(key: String, dilution: (Dilution, Option<Dilution>), keys: DirectionsKeys) -> Directions {
+        let (dilution, dilution_most) = dilution;
+        let title = keys.title.clone().unwrap_or_else(|| key.replace(['-', '_'], " "));
+        Directions { key, title, dilution, dilution_most, keys }
+    }
+}
+
+/// The dilution of directions by the product's form: the dose, and the most of a range.
+pub(super) fn read_dilution(
+    uses: &Node<'_>,
+    form: Form,
+    report: &mut Diagnostics,
+) -> Option<(Dilution, Option<Dilution>)> {
+    let written = uses.get("basis");
+    let basis = match &written {
+        Some(node) => Basis::from_node(node, &mut Diagnostics::new())?,
+        None => Basis::AddedTo,
+    };
+    let node = uses.get("dilution")?;
+    // what is no text has been reported
+    node.text(&mut Diagnostics::new())?;
+    let (dilution, most) = node.parse(report, |text| Dilution::parse_range(text, form, basis))?;
+    let agrees = written.is_none_or(|written| dose::basis_agrees(&written, &node, (&dilution, form, basis), report));
+    let strongest = most.as_ref().unwrap_or(&dilution);
+    (dose::is_plausible(strongest, &node, report) && agrees).then_some((dilution, most))
+}
+
+/// How files say that the label asks for no rinse.
+const NO_RINSE: &[&str] = &[
+    "none",
+    "no",
+    "false",
+    "no rinse",
+    "not required",
+    "none required",
+    "not needed",
+    "no rinse required",
+    "not necessary",
+];
+
+/// What to rinse with. `none` and its like say that the label asks for no rinse; they are never printed as what to rinse
+/// with, and never set aside the rinse that a residue asks for.
+#[allow(clippy::option_option, reason = "the outer one is a fault, the inner one no rinse")]
+fn read_rinse(node: &Node<'_>, report: &mut Diagnostics) -> Option<Option<String>> {
+    let text = node.text(report)?;
+    let said = text.trim_end_matches('.').to_lowercase();
+    if NO_RINSE.contains(&said.as_str()) {
+        return Some(None);
+    }
+    if matches!(said.as_str(), "yes" | "true" | "required") {
+        let problem = node.error("rinse-with-what", format!("`{text}` does not say what to rinse with"));
+        report.push(problem.hint("write what the label names, such as `rinse: potable water`; or `none`"));
+        return None;
+    }
+    Some(Some(text))
+}

@@ -1,0 +1,56 @@
+//! What was measured on a product as a whole, as section 9 of its safety data sheet gives it.
+
+use serde::Serialize;
+
+use crate::diagnostic::Diagnostics;
+use crate::quantity::{Number, Readable, Temperature, parse, range};
+use crate::yaml::{Declared, Kind, Node, Shape};
+
+/// A flash point, closed cup.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Flash {
+    /// At this temperature.
+    At(Temperature),
+    /// A test found none.
+    NoneFound,
+}
+
+impl Declared for Flash {
+    fn from_node(node: &Node<'_>, report: &mut Diagnostics) -> Option<Flash> {
+        if node.text(report)? == "none found" {
+            return Some(Flash::NoneFound);
+        }
+        node.within(report, &range::FLASH).map(Flash::At)
+    }
+
+    fn shape() -> Shape {
+        Shape::Either(vec![Kind::shape(&&range::FLASH), Shape::Words(&[("none found", "a test found none")])])
+    }
+}
+
+/// 0 to 14.
+pub(super) fn read_ph(node: &Node<'_>, report: &mut Diagnostics) -> Option<Number> {
+    let ph = node.parse(report, parse::number)?;
+    if ph > 14 {
+        report.push(node.error("out-of-range", "a pH lies from 0 to 14"));
+        return None;
+    }
+    Some(ph)
+}
+
+/// Kinematic, mm²/s.
+pub(super) fn read_viscosity(node: &Node<'_>, report: &mut Diagnostics) -> Option<Number> {
+    let text = node.text(report)?;
+    let figure = text.strip_suffix("mm2/s").or_else(|| text.strip_suffix("mm²/s")).or_else(|| text.strip_suffix("cSt"));
+    let Some(value) = figure.and_then(|figure| Number::read(figure).ok()) else {
+        let hint = "write it like `12 mm2/s`, as the data sheet gives it for 40 °C";
+        report.push(node.error("bad-quantity", format!("`{text}` is not a kinematic viscosity")).hint(hint));
+        return None;
+    };
+    if let Err(refusal) = range::VISCOSITY.check(&value, &text) {
+        report.push(node.error("out-of-range", refusal.message));
+        return None;
+    }
+    Some(value)
+}

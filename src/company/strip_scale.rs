@@ -1,0 +1,69 @@
+//! Test strips: their colour blocks, how they are read, their lots.
+
+use super::Lots;
+use crate::diagnostic::Diagnostics;
+use crate::quantity::{Strength, Time, parse, range};
+use crate::yaml::{Line, Node, Shape, custom, keys};
+
+keys! {
+    /// The test strip that a solution is read with.
+    #[derive(Clone, Debug, PartialEq, Eq)]
+    pub struct StripScale {
+        /// The strip's name. Example: `QT-40`
+        name: String, optional;
+        /// Its color blocks, rising; the unit may stand once, behind the last. Example: `0, 100, 200, 400 ppm`
+        scale: Vec<Strength> = custom(read_blocks, blocks_shape), required;
+        /// How long it stays in the solution. Example: `1 s`
+        dip: Time = &range::DIP, optional;
+        /// How long to wait before reading it. Example: `10 s`
+        wait: Time = &range::WAIT, optional;
+        /// Lots in store, each with its last day. Example: `{ S-7: 2027-03-31 }`
+        lots: Lots, or(Lots::default(), "{}");
+    }
+}
+
+fn blocks_shape() -> Shape {
+    Shape::List { of: Box::new(Shape::line("strengths, rising", Line::Any)), or_one: true }
+}
+
+fn read_blocks(scale: &Node<'_>, report: &mut Diagnostics) -> Option<Vec<Strength>> {
+    let items = scale.items_or_one(report)?;
+    let blocks = if let [one] = items.as_slice() {
+        one.parse(report, parse::scale)?
+    } else {
+        let mut texts = Vec::new();
+        for item in &items {
+            texts.push(item.text(report)?);
+        }
+        // `[0, 100, 200 ppm]`: the unit stands once, behind the last block.
+        scale_of(scale, &texts.join(", "), report)?
+    };
+    if blocks.len() < 2 || blocks.windows(2).any(|pair| pair[0] >= pair[1]) {
+        let hint = "give the blocks in rising order, such as `0, 100, 200, 400 ppm`";
+        report.push(
+            scale.error("bad-scale", "a strip's scale has at least two blocks, each stronger than the last").hint(hint),
+        );
+        return None;
+    }
+    // The last block is the strongest; the text of the whole scale is what a message can show.
+    for block in [blocks.first(), blocks.last()].into_iter().flatten() {
+        let shown = format!("{} mg/L", block.as_milligrams_per_litre().decimal(6));
+        if let Err(refusal) = range::BLOCK.check(block, &shown) {
+            report.push(scale.error("out-of-range", refusal.message));
+            return None;
+        }
+    }
+    Some(blocks)
+}
+
+fn scale_of(node: &Node<'_>, text: &str, report: &mut Diagnostics) -> Option<Vec<Strength>> {
+    match parse::scale(text) {
+        Ok(blocks) => Some(blocks),
+        Err(refusal) => {
+            let mut problem = node.error("bad-scale", refusal.message);
+            problem.hints = refusal.hints;
+            report.push(problem);
+            None
+        }
+    }
+}

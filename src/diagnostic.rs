@@ -1,0 +1,325 @@
+//! Problems, collected and spoken to the user: what is wrong, where, and what to do.
+
+use std::collections::BTreeSet;
+use std::fmt::{self, Write};
+
+use serde::Serialize;
+
+use crate::shown::{Shown, shown, without_secrets};
+
+/// How bad a problem is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Severity {
+    /// Worth knowing; nothing stops.
+    Warning,
+    /// Nothing is made until it is mended.
+    Error,
+}
+
+/// Where a problem is: a value in a file the user wrote.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct Place {
+    /// The file, as the user or another file named it.
+    pub file: String,
+    /// The path of the value, such as `treatments[1].product`; empty for the whole file.
+    pub path: String,
+    /// Line, column (both from 1) and the text of that line, where they are known.
+    pub spot: Option<Spot>,
+}
+
+/// A line and column in a file, with the line itself.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct Spot {
+    /// Line, from 1.
+    pub line: usize,
+    /// Column in characters, from 1.
+    pub column: usize,
+    /// The line as it stands in the file.
+    pub text: String,
+}
+
+/// One problem.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct Diagnostic {
+    /// How bad.
+    pub severity: Severity,
+    /// A stable name for this kind of problem, in kebab-case.
+    pub code: &'static str,
+    /// What is wrong, in the user's words.
+    pub message: String,
+    /// Where.
+    pub place: Option<Place>,
+    /// What to do, one thing each.
+    pub hints: Vec<String>,
+}
+
+impl Diagnostic {
+    /// An error of this kind.
+    pub fn error(code: &'static str, message: impl Into<String>) -> Self {
+        Diagnostic { severity: Severity::Error, code, message: message.into(), place: None, hints: Vec::new() }
+    }
+
+    /// At this place.
+    pub fn at(mut self, place: Place) -> Self {
+        self.place = Some(place);
+        self
+    }
+
+    /// With a word on what to do.
+    pub fn hint(mut self, hint: impl Into<String>) -> Self {
+        self.hints.push(hint.into());
+        self
+    }
+}
+
+/// The most problems of one severity that are kept and shown. Whoever reads fifty mends them first; a file can have as many as it has
+/// lines.
+pub const MOST_SHOWN: usize = 50;
+
+/// All problems found so far, in the order found: of each severity the first `MOST_SHOWN`, and how many more there were.
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize)]
+pub struct Diagnostics {
+    problems: Vec<Diagnostic>,
+    /// Code, place and message of each, so that what two treatments find in one company file is reported once.
+    #[serde(skip)]
+    seen: BTreeSet<(&'static str, String, String)>,
+    /// Errors that are counted and not kept.
+    #[serde(skip_serializing_if = "is_zero")]
+    more_errors: usize,
+    /// Warnings that are counted and not kept.
+    #[serde(skip_serializing_if = "is_zero")]
+    more_warnings: usize,
+}
+
+fn is_zero(count: &usize) -> bool {
+    *count == 0
+}
+
+impl Spot {
+    /// The same on another line.
+    pub(crate) fn on_line(self, line: usize) -> Spot {
+        Spot { line, ..self }
+    }
+}
+
+impl Diagnostics {
+    /// Nothing found yet.
+    pub fn new() -> Self {
+        Diagnostics::default()
+    }
+
+    /// One more, unless the same is reported of the same place already.
+    pub fn push(&mut self, problem: Diagnostic) {
+        if self.kept(problem.severity) >= MOST_SHOWN {
+            match problem.severity {
+                Severity::Error => self.more_errors += 1,
+                Severity::Warning => self.more_warnings += 1,
+            }
+            return;
+        }
+        if let Some(place) = &problem.place {
+            let at = place.spot.as_ref().map_or((0, 0), |spot| (spot.line, spot.column));
+            let place = format!("{}\0{}\0{at:?}", place.file, place.path);
+            if !self.seen.insert((problem.code, place, problem.message.clone())) {
+                return;
+            }
+        }
+        self.problems.push(problem);
+    }
+
+    /// One more error that is only counted; for loops that ask [`is_full`](Diagnostics::is_full) before they write a message.
+    pub fn push_unseen(&mut self) {
+        self.more_errors += 1;
+    }
+
+    /// How many there are, those that are only counted included.
+    pub fn count(&self) -> usize {
+        self.problems.len() + self.more_errors + self.more_warnings
+    }
+
+    /// Whether another error would only be counted.
+    pub fn is_full(&self) -> bool {
+        self.kept(Severity::Error) >= MOST_SHOWN
+    }
+
+    /// Whether any of them is an error.
+    pub fn has_errors(&self) -> bool {
+        self.errors() > 0
+    }
+
+    fn kept(&self, severity: Severity) -> usize {
+        self.problems.iter().filter(|p| p.severity == severity).count()
+    }
+
+    /// All of them.
+    pub fn problems(&self) -> &[Diagnostic] {
+        &self.problems
+    }
+
+    /// How many of them are errors.
+    pub fn errors(&self) -> usize {
+        self.kept(Severity::Error) + self.more_errors
+    }
+
+    /// The problems as a terminal shows them, a block each, without the count at the end.
+    pub fn blocks(&self) -> String {
+        let blocks: String = self.problems.iter().map(|problem| format!("{problem}\n")).collect();
+        match self.more_errors + self.more_warnings {
+            0 => blocks,
+            more => format!("{blocks}… and {more} more; mend these first\n\n"),
+        }
+    }
+}
+
+/// The line that ends a report: how many errors there are, and with `unwritten` that no file was written. Nothing for none.
+pub fn count_line(errors: usize, unwritten: bool) -> String {
+    let problems = match errors {
+        0 => return String::new(),
+        1 => "1 problem found".to_owned(),
+        n => format!("{n} problems found"),
+    };
+    let unwritten = if unwritten { "; nothing was written" } else { "" };
+    format!("{problems}{unwritten}\n")
+}
+
+impl fmt::Display for Diagnostics {
+    /// The report as a terminal shows it: one block a problem, then a count. Whether something was written the report does not
+    /// know; a command that writes files says that itself.
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(&self.blocks())?;
+        f.write_str(&count_line(self.errors(), false))
+    }
+}
+
+impl fmt::Display for Diagnostic {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let word = match self.severity {
+            Severity::Error => "error",
+            Severity::Warning => "warning",
+        };
+        writeln!(f, "{word}[{}]: {}", self.code, shown(&self.message))?;
+        if let Some(place) = &self.place {
+            write!(f, "  --> {}", shown(&place.file))?;
+            if let Some(spot) = &place.spot {
+                write!(f, ":{}:{}", spot.line, spot.column)?;
+            }
+            if !place.path.is_empty() {
+                write!(f, "  {}", shown(&without_secrets(&place.path)))?;
+            }
+            writeln!(f)?;
+            if let Some(spot) = &place.spot {
+                let (shown, column) = excerpt(&spot.text, spot.column);
+                let gutter = spot.line.to_string();
+                let blank = " ".repeat(gutter.len());
+                let mut caret = String::new();
+                let _ = write!(caret, "{}^", " ".repeat(column.saturating_sub(1)));
+                writeln!(f, "   {blank} |\n   {gutter} | {shown}\n   {blank} | {caret}")?;
+            }
+        }
+        for hint in &self.hints {
+            writeln!(f, "  = {}", Shown(hint))?;
+        }
+        Ok(())
+    }
+}
+
+/// Control characters and those that reorder or hide text: never printed, on paper or terminal.
+pub fn is_unseen(c: char) -> bool {
+    c.is_control()
+        || matches!(c, '\u{200B}'..='\u{200F}' | '\u{202A}'..='\u{202E}' | '\u{2060}'..='\u{2069}' | '\u{FEFF}' | '\u{FFFD}')
+}
+
+/// A line as it is quoted below a problem: a long one is cut to a window of 100 characters around the column, a tab is a space, a
+/// secret is left out and what steers a terminal is written out. The column is that of the same character in what is shown.
+fn excerpt(line: &str, column: usize) -> (String, usize) {
+    const WINDOW: usize = 100;
+    let chars: Vec<char> = without_secrets(line).replace('\t', " ").chars().collect();
+    let at = column.saturating_sub(1).min(chars.len());
+    let start = match chars.len() {
+        0..=WINDOW => 0,
+        n => column.saturating_sub(WINDOW / 2).min(n - WINDOW).min(at),
+    };
+    let end = (start + WINDOW).min(chars.len());
+    let text = |part: &[char]| shown(&part.iter().collect::<String>()).into_owned();
+    let before = text(&chars[start..at.max(start).min(end)]);
+    // Of a line that is longer than what is kept of it the column may lie far out.
+    let farthest = before.chars().count().max(WINDOW) + 1;
+    let column = (before.chars().count() + column.saturating_sub(at)).min(farthest);
+    (before + &text(&chars[at.max(start).min(end)..end]), column)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_problem_reads_well() {
+        let problem = Diagnostic::error("unknown-unit", "`5 gl` has a unit that is not known")
+            .at(Place {
+                file: "job.yaml".into(),
+                path: "treatments[0].reserve".into(),
+                spot: Some(Spot { line: 12, column: 14, text: "    reserve: 5 gl".into() }),
+            })
+            .hint("did you mean `gal`?");
+        let expected = "error[unknown-unit]: `5 gl` has a unit that is not known\n  --> job.yaml:12:14  treatments[0].reserve\n      |\n   12 |     reserve: 5 gl\n      |              ^\n  = did you mean `gal`?\n";
+        assert_eq!(problem.to_string(), expected);
+    }
+
+    #[test]
+    fn the_same_problem_of_the_same_place_is_reported_once() {
+        let place = |path: &str| Place { file: "company.yaml".into(), path: path.into(), spot: None };
+        let mut report = Diagnostics::new();
+        for path in ["products.a", "products.a", "products.b"] {
+            report.push(Diagnostic::error("no-coverage", "not known").at(place(path)));
+        }
+        report.push(Diagnostic::error("no-coverage", "known otherwise").at(place("products.a")));
+        assert_eq!(report.problems().len(), 3);
+    }
+
+    #[test]
+    fn the_first_fifty_are_shown_and_all_are_counted() {
+        let mut report = Diagnostics::new();
+        for i in 0..MOST_SHOWN {
+            assert!(!report.is_full());
+            report.push(Diagnostic::error("e", format!("problem {i}.")));
+        }
+        assert!(report.is_full());
+        report.push(Diagnostic::error("e", "the last"));
+        report.push_unseen();
+        let mut warning = Diagnostic::error("w", "a warning is kept though the errors are many");
+        warning.severity = Severity::Warning;
+        report.push(warning);
+        let shown = report.to_string();
+        assert_eq!(shown.matches("error[e]").count(), MOST_SHOWN);
+        assert!(shown.contains("a warning is kept") && !shown.contains("the last"), "{shown}");
+        assert!(shown.contains("… and 2 more; mend these first"), "{shown}");
+        assert!(shown.ends_with("52 problems found\n"), "{shown}");
+        assert!(report.has_errors() && !Diagnostics::new().has_errors());
+    }
+
+    #[test]
+    fn a_value_can_neither_steer_the_terminal_nor_forge_a_line() {
+        let bad = "x\u{1b}[2J\nerror[forged]: no\u{202e}";
+        let problem = Diagnostic::error("unknown-key", format!("the key `{bad}` is not known"))
+            .at(Place {
+                file: bad.into(),
+                path: bad.into(),
+                spot: Some(Spot { line: 1, column: 4, text: "\u{1b}\ta: 1\u{7}".into() }),
+            })
+            .hint(bad);
+        let told = problem.to_string();
+        assert!(!told.chars().any(|c| c != '\n' && crate::shown::steers(c)), "{told}");
+        assert_eq!(told.lines().filter(|line| line.starts_with("error")).count(), 1, "{told}");
+        assert!(told.contains("\n   1 | \\u{1b} a: 1\\u{7}\n     |         ^\n"), "{told}");
+    }
+
+    #[test]
+    fn a_very_long_line_is_cut_around_the_spot() {
+        let line = "x".repeat(10_000);
+        let (shown, column) = excerpt(&line, 5_000);
+        assert_eq!((shown.len(), column), (100, 50));
+        assert_eq!(excerpt(&line, 1 << 20).1, 101);
+        assert_eq!(excerpt("x", 1 << 20).1, 101);
+    }
+}

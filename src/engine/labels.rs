@@ -1,0 +1,294 @@
+//! Labels: the fit of each group is found once for all that are alike, and pages are laid out a few at a time.
+//!
+//! The loads of a treatment and the visits of a contract differ in figures and dates. The fit is found on a label that
+//! stands for all of them ([`Run::typical`]) and kept for the run. Whether the real labels keep to it shows on the finished
+//! page; for a group of which one does not, the fit is found again with its own texts. Both are decided by the group's
+//! labels alone, so a label looks the same alone, in a batch and whatever was laid out before.
+
+use std::collections::{BTreeMap, BTreeSet, HashMap};
+use std::sync::{Mutex, PoisonError};
+
+use jiff::civil::DateTime;
+use serde_json::{Value, json};
+use sha2::{Digest, Sha256};
+use typst::introspection::MetadataElem;
+use typst_layout::PagedDocument;
+
+use super::fonts::advance;
+use super::joined::Joined;
+use super::{Engine, Sheet, Template, Typeset, TypesetError, export, glyphs};
+
+/// Labels that are laid out at once, at most, unless a single page holds more: what Typst keeps of them is then dropped.
+const AT_ONCE: usize = 8;
+/// Fits that are kept; a run has a few for each product and stock.
+const MOST_FITS: usize = 4096;
+/// How much less than wanted may be between a label's parts, in points.
+const TOLERANCE: f64 = 0.05;
+
+/// The fits found so far, by the digest of all that decides them.
+#[derive(Default)]
+pub(super) struct Fits(Mutex<HashMap<[u8; 32], Result<Value, TypesetError>>>);
+
+/// A document's labels by group, with all else that their template is given.
+struct Run<'a> {
+    sheet: Sheet,
+    /// The data without the labels.
+    data: Value,
+    labels: &'a [Value],
+    groups: BTreeMap<String, Vec<usize>>,
+}
+
+impl Engine {
+    /// Lays labels out that are given as the data of their template.
+    ///
+    /// # Errors
+    /// As [`Engine::typeset`].
+    pub fn labels(&self, data: &Value, date: DateTime, ident: &str) -> Result<Typeset, TypesetError> {
+        glyphs::check(data)?;
+        let mut sheet = Sheet { template: Template::Label, data: Vec::new(), date, ident: ident.to_owned() };
+        // a template of the user's own may find its fit in another way
+        if self.templates.is_own("label.typ") {
+            sheet.data = data.to_string().into_bytes();
+            return self.typeset_whole(&sheet);
+        }
+        let labels = data["labels"].as_array().map_or(&[][..], Vec::as_slice);
+        let rest = data.as_object().into_iter().flatten().filter(|(key, _)| *key != "labels");
+        let rest = rest.map(|(key, value)| (key.clone(), value.clone())).collect();
+        let mut groups: BTreeMap<String, Vec<usize>> = BTreeMap::new();
+        for (at, label) in labels.iter().enumerate() {
+            groups.entry(label["group"].to_string()).or_default().push(at);
+        }
+        let run = Run { sheet, data: rest, labels, groups };
+        let mut fits = BTreeMap::new();
+        let mut with_own_texts = BTreeSet::new();
+        for group in run.groups.keys() {
+            let fit = match self.fit(&run, vec![run.typical(group)]) {
+                Err(TypesetError::DoesNotFit { .. }) => {
+                    with_own_texts.insert(group);
+                    self.fit_of_own(&run, group)?
+                }
+                other => other?,
+            };
+            fits.insert(group, fit);
+        }
+        loop {
+            let (document, crowded) = self.draw(&run, &fits)?;
+            let crowded: Vec<&String> = crowded.into_iter().filter(|group| with_own_texts.insert(group)).collect();
+            if crowded.is_empty() {
+                let optional = run.data["optional"].as_array().into_iter().flatten();
+                let is_left_off = |key: &&Value| {
+                    fits.values().any(|fit| fit["without"].as_array().is_some_and(|without| without.contains(key)))
+                };
+                let left_off = optional.filter(is_left_off).filter_map(|key| key.as_str().map(str::to_owned)).collect();
+                return self.checked(Typeset::new(document, &run.sheet, self.shared.files(), left_off));
+            }
+            for group in crowded {
+                fits.insert(group, self.fit_of_own(&run, group)?);
+            }
+        }
+    }
+
+    /// The fit of a group by the texts that its labels really have; all figures are equally wide. Only what does not fit with
+    /// a record's number that is as wide as any is measured with its own.
+    fn fit_of_own(&self, run: &Run<'_>, group: &String) -> Result<Value, TypesetError> {
+        match self.fit_of(run, group, leveled) {
+            Err(TypesetError::DoesNotFit { .. }) => self.fit_of(run, group, with_zeros),
+            other => other,
+        }
+    }
+
+    fn fit_of(&self, run: &Run<'_>, group: &String, leveled: fn(&Value) -> Value) -> Result<Value, TypesetError> {
+        let mut different: Vec<Value> = Vec::new();
+        let mut first = Vec::new();
+        for at in &run.groups[group] {
+            let label = leveled(&run.labels[*at]);
+            if !different.contains(&label) {
+                different.push(label);
+                first.push(*at);
+            }
+        }
+        self.fit(run, different).map_err(|error| match error {
+            TypesetError::DoesNotFit { label, needed_mm, have_mm } => {
+                TypesetError::DoesNotFit { label: first.get(label).copied().unwrap_or(label), needed_mm, have_mm }
+            }
+            other => other,
+        })
+    }
+
+    /// The fit of labels that are to look alike.
+    fn fit(&self, run: &Run<'_>, labels: Vec<Value>) -> Result<Value, TypesetError> {
+        let mut data = run.data.clone();
+        data["find"] = json!(true);
+        data["labels"] = Value::Array(labels);
+        // nothing of the run that the fit does not depend on
+        data["title"] = json!("fit");
+        data["author"] = Value::Null;
+        data["stock"]["first"] = json!(1);
+        data["stock"]["correction"] = Value::Null;
+        let data = data.to_string().into_bytes();
+        let key: [u8; 32] = Sha256::digest(&data).into();
+        let kept = || self.fits.0.lock().unwrap_or_else(PoisonError::into_inner);
+        if let Some(found) = kept().get(&key) {
+            return found.clone();
+        }
+        // no date of a run either, which a template of the user's might read
+        let date = DateTime::constant(2000, 1, 1, 0, 0, 0, 0);
+        let found = self.lay_out(&Sheet { template: Template::Label, data, date, ident: String::new() });
+        let found = found.map(|document| json!(export::metadata(&document, "fit")));
+        let mut kept = kept();
+        if kept.len() >= MOST_FITS {
+            kept.clear();
+        }
+        kept.insert(key, found.clone());
+        found
+    }
+
+    /// The pages, and the groups of which a label is too tall for its fit.
+    fn draw<'r>(
+        &self,
+        run: &'r Run<'_>,
+        fits: &BTreeMap<&String, Value>,
+    ) -> Result<(PagedDocument, BTreeSet<&'r String>), TypesetError> {
+        let mut data = run.data.clone();
+        data["fits"] = json!(fits);
+        let mut joined = Joined::default();
+        let mut crowded = BTreeSet::new();
+        let chunks = run.chunks();
+        let is_one = chunks.len() == 1;
+        for slots in chunks {
+            let copies = slots.chunk_by(|a, b| a == b);
+            let labels = copies.map(|same| {
+                let mut label = run.labels[same[0]].clone();
+                label["copies"] = json!(same.len());
+                label
+            });
+            data["labels"] = labels.collect();
+            let document = self.lay_out(&Sheet { data: data.to_string().into_bytes(), ..run.sheet.clone() })?;
+            data["stock"]["first"] = json!(1);
+            let too_tall = are_crowded(&document, &run.data["stock"]);
+            let too_tall = slots.iter().zip(too_tall).filter_map(|(at, is)| is.then_some(*at));
+            crowded.extend(too_tall.filter_map(|at| run.group_of(at)));
+            if is_one {
+                return Ok((document, crowded));
+            }
+            joined.append(document);
+            typst::comemo::evict(1);
+        }
+        // what is written next needs room
+        typst::comemo::evict(0);
+        Ok((joined.finish(None), crowded))
+    }
+}
+
+impl Run<'_> {
+    fn group_of(&self, label: usize) -> Option<&String> {
+        self.groups.iter().find(|(_, labels)| labels.binary_search(&label).is_ok()).map(|(group, _)| group)
+    }
+
+    /// The labels in the order they are printed, copies and all, in parts that begin on a page of their own.
+    fn chunks(&self) -> Vec<Vec<usize>> {
+        let number = |key: &str| usize::try_from(self.data["stock"][key].as_u64().unwrap_or(1)).unwrap_or(1);
+        let page = (number("columns") * number("rows")).max(1);
+        let room = page * (AT_ONCE / page).max(1);
+        let copies = |label: &Value| usize::try_from(label["copies"].as_u64().unwrap_or(1)).unwrap_or(1);
+        let mut slots = (0..self.labels.len()).flat_map(|at| std::iter::repeat_n(at, copies(&self.labels[at])));
+        // a part-used sheet has room for fewer
+        let first: Vec<usize> = slots.by_ref().take(room.saturating_sub(number("first") - 1).max(1)).collect();
+        let rest: Vec<usize> = slots.collect();
+        std::iter::once(first).chain(rest.chunks(room).map(<[usize]>::to_vec)).collect()
+    }
+
+    /// A label as wide in every text as the widest of a group, but for dates, and the same for every load and visit.
+    fn typical(&self, group: &String) -> Value {
+        let labels = self.groups[group].iter().map(|at| {
+            let mut label = leveled(&self.labels[*at]);
+            with_usual_date(&mut label);
+            with_usual_date(&mut label["second"]);
+            label
+        });
+        labels.reduce(wider).unwrap_or_default()
+    }
+}
+
+/// Dates as wide as they mostly are in a label's language.
+fn with_usual_date(label: &mut Value) {
+    let Some(usual) = label["mixed"]["usual"].as_str().map(str::to_owned) else { return };
+    if label["discard"].is_string() {
+        label["discard"] = json!(format!("{usual}, 00:00"));
+    }
+    label["mixed"]["date"] = json!(usual);
+}
+
+/// A label with zeros for its figures, which are all equally wide, and without what does not change its size.
+fn with_zeros(label: &Value) -> Value {
+    let mut label = label.clone();
+    zero(&mut label);
+    label["group"] = json!(0);
+    label["copies"] = json!(1);
+    label["qr"]["svg"] = json!(r#"<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 1 1"/>"#);
+    label["qr"]["alt"] = json!("");
+    label
+}
+
+/// The same with zeros for the letters of the record's digest as well, which are no wider.
+fn leveled(label: &Value) -> Value {
+    let mut label = with_zeros(label);
+    let record = label["record"].as_str().unwrap_or_default();
+    let (number, digest) = record.rsplit_once('-').unwrap_or(("", record));
+    label["record"] = json!(format!("{number}-{}", "0".repeat(digest.len())));
+    label
+}
+
+fn zero(value: &mut Value) {
+    match value {
+        Value::String(text) if text.contains(|c: char| c.is_ascii_digit()) => {
+            *text = text.replace(|c: char| c.is_ascii_digit(), "0");
+        }
+        Value::Array(items) => items.iter_mut().for_each(zero),
+        Value::Object(fields) => fields.values_mut().for_each(zero),
+        _ => {}
+    }
+}
+
+/// The wider of two labels, text by text.
+fn wider(one: Value, other: Value) -> Value {
+    match (one, other) {
+        (Value::String(one), Value::String(other)) => {
+            Value::String(if advance(&other) > advance(&one) { other } else { one })
+        }
+        (Value::Array(mut one), Value::Array(other)) => {
+            for (at, item) in other.into_iter().enumerate() {
+                match one.get_mut(at) {
+                    Some(mine) => *mine = wider(mine.take(), item),
+                    None => one.push(item),
+                }
+            }
+            Value::Array(one)
+        }
+        (Value::Object(mut one), Value::Object(other)) => {
+            for (key, item) in other {
+                let mine = one.get_mut(&key).map(Value::take).unwrap_or_default();
+                one.insert(key, wider(mine, item));
+            }
+            Value::Object(one)
+        }
+        (Value::Null, other) => other,
+        (one, _) => one,
+    }
+}
+
+/// Of each label of a document, in the order they are drawn, whether its upper part comes too near to its foot.
+fn are_crowded(document: &PagedDocument, stock: &Value) -> Vec<bool> {
+    let scale = stock["correction"]["scale"].as_f64().unwrap_or(1.0);
+    let is_turned = stock["turned"] == true;
+    let ends = export::marks(document, "inner-ends");
+    let begins = export::marks(document, "foot-begins");
+    let pairs = ends.into_iter().zip(begins);
+    pairs
+        .map(|((mark, end), (_, begin))| {
+            let way = if is_turned { begin.point.x - end.point.x } else { begin.point.y - end.point.y };
+            let wanted = mark.to_packed::<MetadataElem>().map_or(json!(0.0), |mark| json!(mark.value));
+            way.to_pt() / scale < wanted.as_f64().unwrap_or(0.0) - TOLERANCE
+        })
+        .collect()
+}

@@ -1,0 +1,148 @@
+//! Data in, pages out: Typst with our own fonts and templates, one small world a document.
+//!
+//! A [`Engine`] is built once and shared; it holds everything that does not change between documents. Each [`Sheet`] is
+//! laid out in a world of its own, so no document can see another's data. Nothing of the host is touched: no file, font,
+//! clock or network. The same sheet gives the same bytes.
+
+mod attached;
+mod error;
+mod export;
+mod folder;
+pub mod fonts;
+mod geometry;
+mod glyphs;
+mod joined;
+mod labels;
+mod one_bit;
+mod templates;
+mod world;
+
+pub use attached::attached;
+pub use error::TypesetError;
+pub use export::Typeset;
+pub use templates::{Ink, Template, Templates};
+
+use std::sync::OnceLock;
+
+use jiff::civil::DateTime;
+use serde_json::json;
+use typst::diag::{SourceDiagnostic, Warned};
+use typst_layout::PagedDocument;
+
+use world::{DocWorld, Shared};
+
+/// One document to be laid out.
+#[derive(Clone, Debug)]
+pub struct Sheet {
+    /// Which template.
+    pub template: Template,
+    /// What the template is given: a JSON object, in UTF-8, of display strings.
+    pub data: Vec<u8>,
+    /// The document's date, written into the file as if it were UTC; the only clock a document sees.
+    pub date: DateTime,
+    /// A stable name of the logical document, such as `2026-0413-1/label`; becomes the PDF's identifier.
+    pub ident: String,
+}
+
+/// Fonts, templates and Typst's library, shared by every document of a run. `Send + Sync`.
+pub struct Engine {
+    shared: Shared,
+    templates: Templates,
+    /// With our templates alone, to tell the user's faults from ours; made when there is a fault.
+    plain: OnceLock<Shared>,
+    fits: labels::Fits,
+}
+
+impl Engine {
+    /// A press with the built-in templates.
+    pub fn new() -> Self {
+        Engine::with(Templates::built_in())
+    }
+
+    /// A press with these templates.
+    pub fn with(templates: Templates) -> Self {
+        Engine { shared: Shared::new(&templates), templates, plain: OnceLock::new(), fits: labels::Fits::default() }
+    }
+
+    /// Lays one document out.
+    ///
+    /// # Errors
+    ///
+    /// - `TypesetError::MissingGlyph` if the data holds a character the font has not;
+    /// - `TypesetError::DoesNotFit` if a label's required text is too much for its size;
+    /// - `TypesetError::OwnTemplate` if a template of the user's own is at fault;
+    /// - `TypesetError::Template` for anything else, warnings included: a fault of the template or of its data.
+    pub fn typeset(&self, sheet: &Sheet) -> Result<Typeset, TypesetError> {
+        let data = glyphs::read(&sheet.data)?;
+        if sheet.template == Template::Label {
+            return self.labels(&data, sheet.date, &sheet.ident);
+        }
+        glyphs::check(&data)?;
+        self.typeset_whole(sheet)
+    }
+
+    /// Lays a document out in one.
+    fn typeset_whole(&self, sheet: &Sheet) -> Result<Typeset, TypesetError> {
+        let document = self.lay_out(sheet)?;
+        let left_off = export::metadata(&document, "fit").map(|fit| json!(fit)["left-off"].take());
+        let left_off = left_off.and_then(|keys| serde_json::from_value(keys).ok()).unwrap_or_default();
+        self.checked(Typeset::new(document, sheet, self.shared.files(), left_off))
+    }
+
+    /// Only the PDF standards tell of a character without a glyph, or a drawing without words for it, in a template of the
+    /// user's own; a picture must meet them too.
+    fn checked(&self, made: Typeset) -> Result<Typeset, TypesetError> {
+        if self.shared.files().any_own() {
+            made.pdf()?;
+        }
+        Ok(made)
+    }
+
+    fn lay_out(&self, sheet: &Sheet) -> Result<PagedDocument, TypesetError> {
+        lay_out(&self.shared, sheet).map_err(|errors| self.explain(sheet, &errors))
+    }
+
+    /// Whose fault it is. A part of ours may fail for what a template of the user's lacks; then the same sheet is made
+    /// with ours alone, and if that goes well the fault is not ours.
+    fn explain(&self, sheet: &Sheet, errors: &[SourceDiagnostic]) -> TypesetError {
+        let files = self.shared.files();
+        let error = error::from_diagnostics(files, errors);
+        if files.any_own() && matches!(error, TypesetError::Template { .. }) {
+            let plain = self.plain.get_or_init(|| Shared::new(&self.templates.without_own()));
+            if lay_out(plain, sheet).is_ok() {
+                return error::blame_own(files, errors);
+            }
+        }
+        error
+    }
+}
+
+/// Lays a sheet out; a warning counts as an error.
+fn lay_out(shared: &Shared, sheet: &Sheet) -> Result<PagedDocument, Vec<SourceDiagnostic>> {
+    // the cache is cleared of old entries however this ends; never doing so grows by the size of every document
+    let _evict = Evict;
+    let world = DocWorld::new(shared, sheet);
+    let Warned { output, warnings } = typst::compile::<PagedDocument>(&world);
+    let document = output.map_err(|errors| errors.to_vec())?;
+    // an unknown font or a layout that does not settle is only a warning to Typst, but a wrong page to us
+    if warnings.is_empty() { Ok(document) } else { Err(warnings.to_vec()) }
+}
+
+impl Default for Engine {
+    fn default() -> Self {
+        Engine::new()
+    }
+}
+
+/// Ages Typst's cache by one document when dropped. Two keep what templates share, with several at work at once, and let
+/// the rest go: more are looked through at every document and found of no use.
+struct Evict;
+
+impl Drop for Evict {
+    fn drop(&mut self) {
+        typst::comemo::evict(2);
+    }
+}
+
+#[cfg(test)]
+mod tests;

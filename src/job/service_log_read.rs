@@ -1,0 +1,424 @@
+//! Reading the service log, from YAML or from a spreadsheet's table.
+
+use std::io::Read;
+use std::path::{Component, Path};
+use std::sync::Arc;
+
+use jiff::civil::DateTime;
+use serde::Serialize;
+use sha2::{Digest, Sha256};
+
+use super::service_log::{AreaLog, CheckLog, Deviation, LoadLog, Photograph, ServiceLog, leads_out};
+use super::service_log_words::{read_figures, read_skipped, reading};
+use crate::calc::Amount;
+use crate::diagnostic::Diagnostics;
+use crate::digest::hex;
+use crate::input;
+use crate::quantity::{QuantityError, Strength, Volume, parse, range};
+use crate::yaml::{
+    self, At, BadMoment, Declared, Kind, Line, Node, Shape, Source, TableShape, custom, keys, list_of, text,
+};
+
+/// Revisions of one job, at most.
+const MOST_REVISIONS: u32 = 999;
+
+keys! {
+    /// The service log: what was really done. It may be YAML, or one table (CSV) with a row for each load, area, check,
+    /// deviation and photograph: the column `what` says which, the others are named as the keys, what a deviation was stands
+    /// under `deviation`, and several times in one cell have semicolons between them. Times are the site's own.
+    pub struct LogKeys {
+        /// Loads mixed. One that was mixed again has several entries: every reading is judged, the last must be complete.
+        loads: Vec<LoadKeys> = list_of::<LoadKeys>(), or(Vec::new(), "[]");
+        /// Areas done.
+        areas: Vec<AreaKeys> = list_of::<AreaKeys>(), or(Vec::new(), "[]");
+        /// Spots that somebody watched while they were wet. They alone judge the contact time.
+        checks: Vec<CheckLog> = list_of::<CheckLog>(), or(Vec::new(), "[]");
+        /// What was not done as planned.
+        deviations: Vec<Deviation> = list_of::<Deviation>(), or(Vec::new(), "[]");
+        /// Photographs taken. The record holds their names and digests; the pictures stay where they are.
+        photographs: Vec<Photograph> = list_of::<Photograph>(), or(Vec::new(), "[]");
+        /// Which revision of the log this is: `2` for the first correction of a certificate that went out.
+        revision: u32 = custom(read_revision, || Shape::Count { least: 1, most: MOST_REVISIONS }), or(1, "1");
+        /// The SHA-256 of the record that this revision replaces, as `decant verify` prints it.
+        replaces: String = text("a SHA-256 digest", read_digest), optional;
+    }
+    + origin
+}
+
+keys! {
+    /// A load as it was mixed.
+    #[derive(Clone, Debug, Serialize)]
+    pub struct LoadKeys {
+        /// Which treatment of the job, from 1 in its order.
+        treatment: usize = custom(read_position, position_shape), or(1, "1");
+        /// Which load of that treatment, from 1. Example: `1`
+        load: usize = custom(read_position, position_shape), required;
+        /// Lot of the concentrate. Example: `SQ-2603-07`
+        lot: String, optional;
+        /// Lot of the strip it was read with. Example: `S-7`
+        strip_lot: String, optional;
+        /// When it was mixed. Example: `2026-04-13T18:08`
+        mixed: DateTime, optional;
+        /// By whom. Example: `R. Okafor`
+        by: String, optional;
+        /// Water really used. Example: `2 gal`
+        water: Volume = &range::LOGGED_WATER, optional;
+        /// Product really used. Example: `4 fl oz`, `40 g`, `3 tablets`
+        product: Amount = text("a volume, a mass, or a number of tablets", read_amount), optional;
+        /// What the strip showed: one of its blocks, or between two neighbors. Any other figure needs `instrument`.
+        /// Example: `600 ppm`, `600 to 800 ppm`
+        #[serde(skip)]
+        reading: (Strength, Strength) = text("a strength, or one `to` another", read_figures), optional;
+        /// The error of the instrument, where the reading is not from a strip. Example: `±5 %`, `±10 ppm`
+        #[serde(skip)]
+        instrument: At<String>, optional;
+        /// Why it was not mixed at all. Example: `the gate was locked`
+        skipped: String = text("a reason", read_skipped), optional;
+    }
+    + #[serde(skip)] origin
+}
+
+keys! {
+    /// An area as it was done.
+    #[derive(Clone, Debug, Serialize)]
+    pub struct AreaKeys {
+        /// Which treatment of the job, from 1 in its order.
+        treatment: usize = custom(read_position, position_shape), or(1, "1");
+        /// Its name in the job. Example: `Waiting hall`
+        #[serde(skip)]
+        area: String, required;
+        /// When work on it began. Example: `2026-04-13T18:12`
+        started: DateTime, optional;
+        /// When all of it had been wetted for the first time. Example: `2026-04-13T18:20`
+        finished: DateTime, optional;
+        /// How often it was wetted again, or each time. Example: `2`, `[2026-04-13T18:25, 2026-04-13T18:29]`
+        #[serde(skip)]
+        rewets: Rewets, optional;
+        /// Until when the patch that was wetted last was seen wet. Example: `2026-04-13T18:31`
+        wet_until: DateTime, optional;
+        /// When it was rinsed, or `no`. Example: `2026-04-13T18:45`, `no`
+        #[serde(skip)]
+        rinsed: Rinsed, optional;
+        /// Why it was not treated at all. Example: `the gate was locked`
+        skipped: String = text("a reason", read_skipped), optional;
+    }
+    + #[serde(skip)] origin
+}
+
+keys! {
+    /// A photograph that the crew took.
+    struct PhotographKeys {
+        /// Its file, in the log's folder or below it; not a link that leads out of it. Example: `photos/hall.jpg`
+        file: At<String>, required;
+        /// Its SHA-256, which must be that of the file; it is worked out in any case.
+        sha256: At<String> = Digest256, optional;
+        /// What it shows. Example: `the hall after the first pass`
+        shows: String, optional;
+    }
+}
+
+/// Whether a file is a log, however faulty: it can be read and has one of a log's keys or columns.
+pub(super) fn is_log(file: &Path) -> bool {
+    source(file, &mut Diagnostics::new())
+        .is_some_and(|source| LogKeys::shape().keys().iter().any(|key| source.holds(&[key.name])))
+}
+
+fn source(file: &Path, report: &mut Diagnostics) -> Option<Arc<Source>> {
+    if file.extension().is_some_and(|e| e.eq_ignore_ascii_case("csv")) {
+        Source::read_table(file, &TableShape::of(&LogKeys::shape()), report)
+    } else {
+        Source::read(file, report)
+    }
+}
+
+pub(super) fn read(file: &Path, report: &mut Diagnostics) -> Option<ServiceLog> {
+    let source = source(file, report)?;
+    let keys = LogKeys::from_node(&source.root(), report)?;
+    if !replaces_the_one_before(&keys, report) {
+        return None;
+    }
+    for check in keys.checks.iter().filter(|check| check.seen_wet < check.wetted) {
+        report.push(check.origin.key("seen_wet").error("times-backwards", "this ends before it begins"));
+    }
+    Some(ServiceLog {
+        loads: keys.loads.into_iter().map(|load| LoadLog::new(load, report)).collect(),
+        areas: keys.areas.into_iter().map(|area| AreaLog::new(area, report)).collect(),
+        checks: keys.checks,
+        deviations: keys.deviations,
+        photographs: keys.photographs,
+        revision: keys.revision,
+        replaces: keys.replaces,
+        source,
+    })
+}
+
+impl LoadLog {
+    fn new(keys: LoadKeys, report: &mut Diagnostics) -> LoadLog {
+        let reading = reading(keys.reading.clone(), keys.instrument.as_ref(), &keys.origin, report);
+        if keys.skipped.is_some() && (keys.mixed.is_some() || reading.is_some()) {
+            report.push(keys.origin.error("skipped-and-done", "this was skipped and yet has a time or a reading"));
+        }
+        LoadLog { reading, keys }
+    }
+}
+
+impl AreaLog {
+    fn new(keys: AreaKeys, report: &mut Diagnostics) -> AreaLog {
+        let Rewets { count: rewets, at: rewet_at } = keys.rewets.clone().unwrap_or_default();
+        let rinsed = keys.rinsed.as_ref().and_then(|Rinsed(at)| *at);
+        for (from, to, key) in [
+            (keys.started, keys.finished, "finished"),
+            (keys.started, rewet_at.iter().min().copied(), "rewets"),
+            (keys.finished, rinsed, "rinsed"),
+        ] {
+            if from.zip(to).is_some_and(|(from, to)| to < from) {
+                report.push(keys.origin.key(key).error("times-backwards", "this ends before it begins"));
+            }
+        }
+        if keys.skipped.is_some() && (keys.started.is_some() || keys.finished.is_some()) {
+            report.push(keys.origin.error("skipped-and-done", "this was skipped and yet has a time"));
+        }
+        let not_rinsed = keys.rinsed == Some(Rinsed(None));
+        AreaLog { name: keys.area.clone(), rewets, rewet_at, rinsed, not_rinsed, keys }
+    }
+}
+
+/// When an area was rinsed; `None` where the log says outright that it was not.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Rinsed(Option<DateTime>);
+
+impl Declared for Rinsed {
+    fn from_node(node: &Node<'_>, report: &mut Diagnostics) -> Option<Rinsed> {
+        match node.text(report)?.as_str() {
+            "no" | "false" => Some(Rinsed(None)),
+            _ => DateTime::from_node(node, report).map(|at| Rinsed(Some(at))),
+        }
+    }
+
+    fn shape() -> Shape {
+        Shape::Either(vec![DateTime::shape(), Shape::line("no", Line::Any)])
+    }
+}
+
+/// How often an area was wetted again, and when where the log says so.
+#[derive(Clone, Debug, Default)]
+pub struct Rewets {
+    count: Option<u32>,
+    at: Vec<DateTime>,
+}
+
+/// How often, or the moments: a list, or in a table's cell several with semicolons between them.
+impl Declared for Rewets {
+    fn from_node(node: &Node<'_>, report: &mut Diagnostics) -> Option<Rewets> {
+        let timed = |at: Vec<DateTime>| Rewets { count: Some(at.len() as u32), at };
+        if !node.is_scalar() {
+            let items = node.items(report)?;
+            return Some(timed(items.iter().filter_map(|n| DateTime::from_node(n, report)).collect()));
+        }
+        let text = node.text(report)?;
+        if text.chars().all(|c| c.is_ascii_digit()) {
+            let count = node.parse(report, parse::count)?;
+            return Some(Rewets { count: Some(count), at: Vec::new() });
+        }
+        let read: Result<Vec<DateTime>, BadMoment> = text.split(';').map(|m| yaml::moment(m.trim())).collect();
+        match read {
+            Ok(at) => Some(timed(at)),
+            // in the words of the moment itself
+            Err(refusal @ (BadMoment::Offset(..) | BadMoment::Year(_))) => {
+                report.push(node.origin().refused(&refusal));
+                None
+            }
+            Err(_) => {
+                let hint = "write how often (`2`), or each time, such as `2026-04-13T18:20; 2026-04-13T18:26`";
+                report.push(node.error("bad-rewets", format!("`{text}` is neither a count nor times")).hint(hint));
+                None
+            }
+        }
+    }
+
+    fn shape() -> Shape {
+        Shape::Either(vec![
+            Shape::Count { least: 0, most: 1_000_000 },
+            Shape::List { of: Box::new(DateTime::shape()), or_one: true },
+        ])
+    }
+}
+
+/// The digest is worked out from the file; one that is written must be the same, so that a picture cannot be swapped later.
+impl Declared for Photograph {
+    fn from_node(node: &Node<'_>, report: &mut Diagnostics) -> Option<Photograph> {
+        let PhotographKeys { file: named, sha256, shows } = PhotographKeys::from_node(node, report)?;
+        // a digest that cannot be read has been reported
+        if node.get("sha256").is_some() && sha256.is_none() {
+            return None;
+        }
+        let sha256 = digest_of_named(&named, sha256.as_ref(), report)?;
+        Some(Photograph { file: named.value, sha256, shows })
+    }
+
+    fn shape() -> Shape {
+        PhotographKeys::shape()
+    }
+}
+
+fn digest_of_named(named: &At<String>, written: Option<&At<String>>, report: &mut Diagnostics) -> Option<String> {
+    let (file, source, named) = (&named.value, named.origin.source(), &named.origin);
+    if !Path::new(file).components().all(|c| matches!(c, Component::Normal(_))) {
+        let hint = "name a file in the log's folder, or in a folder below it";
+        report.push(named.error("bad-photograph", format!("`{file}` leads out of the log's folder")).hint(hint));
+        return None;
+    }
+    if leads_out(source.file(), &source.beside(file)) {
+        let problem = named.error("bad-photograph", format!("`{file}` is a link that leads out of the log's folder"));
+        report.push(problem.hint("put the photograph itself beside the log"));
+        return None;
+    }
+    let sha256 = match digest_of(&source.beside(file)) {
+        Ok(digest) => digest,
+        Err(e) => {
+            let hint = "photographs lie beside the log; only their digests go into the record";
+            report.push(named.error("photograph-unreadable", format!("cannot read `{file}`: {e}")).hint(hint));
+            return None;
+        }
+    };
+    if let Some(At { value: written, origin: at }) = written.filter(|written| written.value != sha256) {
+        let message = format!("`{file}` is not the file that this digest was taken of");
+        let problem = at.error("photograph-differs", message).hint(format!("written: {written}"));
+        report.push(problem.hint(format!("the file's: {sha256}")));
+        return None;
+    }
+    Some(sha256)
+}
+
+fn digest_of(file: &Path) -> std::io::Result<String> {
+    let mut file = input::open(file)?;
+    let mut hasher = Sha256::new();
+    let mut buffer = vec![0; 1 << 16];
+    loop {
+        match file.read(&mut buffer)? {
+            0 => break,
+            n => hasher.update(&buffer[..n]),
+        }
+    }
+    Ok(hex(&hasher.finalize()))
+}
+
+fn read_revision(node: &Node<'_>, report: &mut Diagnostics) -> Option<u32> {
+    let count = node.parse(report, parse::count)?;
+    if (1..=MOST_REVISIONS).contains(&count) {
+        return Some(count);
+    }
+    report.push(node.error("bad-revision", format!("a revision is a number from 1 to {MOST_REVISIONS}")));
+    None
+}
+
+/// Whether the second and later revisions, and only they, name the record they take the place of.
+fn replaces_the_one_before(keys: &LogKeys, report: &mut Diagnostics) -> bool {
+    let (message, hint) = match (keys.revision > 1, keys.origin.has("replaces")) {
+        (true, false) => (
+            format!("revision {} does not say which record it replaces", keys.revision),
+            "give `replaces`, the SHA-256 of the record before; `decant verify` prints it",
+        ),
+        (false, true) => (
+            "`replaces` stands here, and this is the first revision".to_owned(),
+            "give `revision: 2`, or take `replaces` out",
+        ),
+        // one that cannot be read has been reported
+        _ => return keys.replaces.is_some() == (keys.revision > 1),
+    };
+    report.push(keys.origin.error("bad-revision", message).hint(hint));
+    false
+}
+
+fn read_digest(node: &Node<'_>, report: &mut Diagnostics) -> Option<String> {
+    let text = node.text(report)?.replace(' ', "").to_ascii_lowercase();
+    if text.len() != 64 || !text.bytes().all(|b| b.is_ascii_hexdigit()) {
+        let problem = node.error("bad-digest", "this is no SHA-256 digest");
+        report.push(problem.hint("write its 64 hexadecimal digits, with or without spaces between groups"));
+        return None;
+    }
+    Some(text)
+}
+
+/// A digest and where it stands.
+struct Digest256;
+
+impl Kind for Digest256 {
+    type Value = At<String>;
+
+    fn read(&self, node: &Node<'_>, report: &mut Diagnostics) -> Option<At<String>> {
+        Some(At { value: read_digest(node, report)?, origin: node.origin() })
+    }
+
+    fn shape(&self) -> Shape {
+        Shape::line("a SHA-256 digest", Line::Any)
+    }
+}
+
+pub(super) fn position_shape() -> Shape {
+    Shape::Count { least: 1, most: 1_000 }
+}
+
+pub(super) fn read_position(node: &Node<'_>, report: &mut Diagnostics) -> Option<usize> {
+    let text = node.text(report)?;
+    let position = text.parse::<usize>().ok().filter(|p| (1..=1_000).contains(p));
+    if position.is_none() {
+        report.push(node.error("bad-count", format!("`{text}` is not a position (1, 2, 3 …)")));
+    }
+    position
+}
+
+fn read_amount(node: &Node<'_>, report: &mut Diagnostics) -> Option<Amount> {
+    node.parse(report, amount)
+}
+
+/// `12.5 fl oz`, `40 g` or `3 tablets`. Whether it suits the product is seen when the log is held against the plan.
+fn amount(text: &str) -> Result<Amount, QuantityError> {
+    if let Some(count) = text.strip_suffix("tablets").or_else(|| text.strip_suffix("tablet")) {
+        return parse::number(count.trim()).map(Amount::Tablets);
+    }
+    match parse::volume(text) {
+        Ok(volume) => Ok(Amount::Liquid(volume)),
+        Err(not_a_volume) => parse::mass(text).map(Amount::Powder).map_err(|_| not_a_volume),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::quantity::Number;
+
+    #[test]
+    fn amounts_are_read_by_their_unit() {
+        assert_eq!(amount("3 tablets").expect("a count"), Amount::Tablets(Number::int(3)));
+        assert!(matches!(amount("12 fl oz"), Ok(Amount::Liquid(_))));
+        assert!(matches!(amount("40 g"), Ok(Amount::Powder(_))));
+        assert!(amount("40").is_err());
+    }
+
+    #[test]
+    fn a_table_and_yaml_say_the_same() {
+        let folder = tempfile::tempdir().expect("a temporary folder");
+        let yaml = "revision: 2\nreplaces: 00000000000000000000000000000000000000000000000000000000000000ff\n\
+                    loads: [{ treatment: 2, load: 1, lot: A-1, mixed: 2026-04-13T18:08, water: 2 gal, product: 4 fl oz, reading: 700 ppm, instrument: ±5 % }]\n\
+                    areas: [{ area: Hall, started: 2026-04-13T18:12, finished: 2026-04-13T18:20, rewets: [2026-04-13T18:25, 2026-04-13T18:29], wet_until: 2026-04-13T18:31, rinsed: no }]\n\
+                    checks: [{ area: Hall, spot: by the door, wetted: 2026-04-13T18:13, seen_wet: 2026-04-13T18:31 }]\n\
+                    deviations: [{ what: late, reason: \"rain, then fog\" }]\n";
+        let csv = "what,treatment,load,area,lot,mixed,water,product,reading,instrument,started,finished,rewets,wet_until,rinsed,spot,wetted,seen_wet,deviation,reason,revision,replaces\n\
+                   load,2,1,,A-1,2026-04-13 18:08,2 gal,4 fl oz,700 ppm,±5 %,,,,,,,,,,,,\n\
+                   area,,,Hall,,,,,,,2026-04-13 18:12,2026-04-13 18:20,2026-04-13 18:25; 2026-04-13 18:29,2026-04-13 18:31,no,,,,,,,\n\
+                   check,,,Hall,,,,,,,,,,,,by the door,2026-04-13 18:13,2026-04-13 18:31,,,,\n\
+                   deviation,,,,,,,,,,,,,,,,,,late,\"rain, then fog\",,\n\
+                   revision,,,,,,,,,,,,,,,,,,,,2,00000000000000000000000000000000000000000000000000000000000000ff\n";
+        let read = |name: &str, text: &str| {
+            let file = folder.path().join(name);
+            std::fs::write(&file, text).expect("the log can be written");
+            let mut report = Diagnostics::new();
+            let log = ServiceLog::read(&file, &mut report).unwrap_or_else(|| panic!("{report}"));
+            assert_eq!(report.to_string(), "");
+            assert_eq!((log.revision, log.replaces.as_ref().map(String::len)), (2, Some(64)));
+            serde_json::to_value(&log).expect("a log is JSON")
+        };
+        assert_eq!(read("a.yaml", yaml), read("a.csv", csv));
+    }
+}
