@@ -308,10 +308,10 @@ mod tests {
                 spot: Some(Spot { line: 1, column: 4, text: "\u{1b}\ta: 1\u{7}".into() }),
             })
             .hint(bad);
-        let told = problem.to_string();
-        assert!(!told.chars().any(|c| c != '\n' && crate::shown::steers(c)), "{told}");
-        assert_eq!(told.lines().filter(|line| line.starts_with("error")).count(), 1, "{told}");
-        assert!(told.contains("\n   1 | \\u{1b} a: 1\\u{7}\n     |         ^\n"), "{told}");
+        let reported = problem.to_string();
+        assert!(!reported.chars().any(|c| c != '\n' && crate::shown::steers(c)), "{reported}");
+        assert_eq!(reported.lines().filter(|line| line.starts_with("error")).count(), 1, "{reported}");
+        assert!(reported.contains("\n   1 | \\u{1b} a: 1\\u{7}\n     |         ^\n"), "{reported}");
     }
 
     #[test]

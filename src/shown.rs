@@ -121,14 +121,14 @@ mod tests {
     fn json_stays_json_of_the_same_value() {
         let value = serde_json::json!({ "a": "x\u{202e}y\u{7f}\u{e0041}\u{1b}" });
         let text = serde_json::to_string_pretty(&value).expect("JSON");
-        let told = json_shown(&text);
-        assert!(!told.chars().any(|c| c != '\n' && steers(c)), "{told}");
-        assert_eq!(serde_json::from_str::<serde_json::Value>(&told).expect("JSON"), value);
+        let reported = json_shown(&text);
+        assert!(!reported.chars().any(|c| c != '\n' && steers(c)), "{reported}");
+        assert_eq!(serde_json::from_str::<serde_json::Value>(&reported).expect("JSON"), value);
     }
 
     #[test]
     fn a_secret_is_left_out_and_its_place_is_not() {
-        for (line, told) in [
+        for (line, reported) in [
             ("  password: hunter2", "  password: …"),
             ("mail: { Password: hunter2, user: a }", "mail: { Password: …"),
             ("\"api_key\" : 'k'", "\"api_key\" : …"),
@@ -137,7 +137,7 @@ mod tests {
             ("password:", "password:"),
             ("name: Tokenless Ltd", "name: Tokenless Ltd"),
         ] {
-            assert_eq!(without_secrets(line), told);
+            assert_eq!(without_secrets(line), reported);
         }
     }
 }

@@ -143,8 +143,8 @@ pub fn check_folder(folder: &Path) -> io::Result<()> {
         match fs::metadata(above) {
             Ok(meta) if meta.is_dir() => return Ok(()),
             Ok(_) => {
-                let told = format!("{} is a file, and a folder is wanted", above.display());
-                return Err(io::Error::new(ErrorKind::NotADirectory, told));
+                let reported = format!("{} is a file, and a folder is wanted", above.display());
+                return Err(io::Error::new(ErrorKind::NotADirectory, reported));
             }
             Err(e) if matches!(e.kind(), ErrorKind::NotFound | ErrorKind::NotADirectory) => {}
             Err(e) => return Err(e),

@@ -1,11 +1,11 @@
 #!/usr/bin/env bash
-# Shards on engines that are not ours: the samples for GNU parallel, Slurm and Kubernetes, each held against one run.
+# Shards on engines that are not ours: the samples for GNU parallel, Slurm and Kubernetes, each compared with one run.
 #
 #   hosts.sh DECANT PYTHON
 #
 # GNU parallel goes over ssh to two hosts, and a third that is lost in the middle of its shard. They are all this machine: a
 # server on a free port of the loopback with keys made for the occasion, where each host's key leads to a folder of its own. Of Slurm and Kubernetes there is only what
-# they would start, run here task by task as they would number it; the manifest is held against the API's own schema.
+# they would start, run here task by task as they would number it; the manifest is compared with the API's own schema.
 # Exit 1 unless every document of the joined shards is byte for byte that of the one run.
 set -euo pipefail
 cd "$(dirname "$0")/../.."

@@ -1,5 +1,5 @@
 #!/usr/bin/env bash
-# The words of every sample page, held against tests/pages. Usage: pages.sh RENDERED_FOLDER; with DECANT_BLESS=1 it writes them anew.
+# The words of every sample page, compared with tests/pages. Usage: pages.sh RENDERED_FOLDER; with DECANT_BLESS=1 it writes them anew.
 set -euo pipefail
 here=$(cd "$(dirname "$0")/../.." && pwd)
 rendered=$1

@@ -1,5 +1,5 @@
 #!/usr/bin/env bash
-# Records of samples, unsigned and signed with a new key, held against other people's JSON Schema, Ed25519 and PDF reader; then `decant verify`
+# Records of samples, unsigned and signed with a new key, compared with other people's JSON Schema, Ed25519 and PDF reader; then `decant verify`
 # on all of it. Usage: signed.sh DECANT RENDERED_FOLDER PYTHON
 set -euo pipefail
 here=$(cd "$(dirname "$0")" && pwd)

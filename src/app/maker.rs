@@ -1,4 +1,4 @@
-//! What a batch is told: how to read a job, a route or a service report, and how to make its files.
+//! How a batch works: to read a job, a route or a service report, and how to make its files.
 
 use std::collections::BTreeSet;
 use std::fs;
@@ -65,7 +65,7 @@ impl Maker for Production<'_> {
 
     fn kind(&self, file: &Path) -> &'static str {
         match self.inputs.gathered.get(file) {
-            Some(Gathered::Route(..)) => "round",
+            Some(Gathered::Route(..)) => "route",
             Some(Gathered::Report(..)) => "report",
             None => "visit",
         }
@@ -323,8 +323,8 @@ impl Production<'_> {
             });
             made.files.extend(pages.map_err(|failure| {
                 let failed = Failed::from(failure);
-                let told = failed.told.strip_prefix("error: ").unwrap_or(&failed.told).to_owned();
-                Failed { told, ..failed }
+                let message = failed.message.strip_prefix("error: ").unwrap_or(&failed.message).to_owned();
+                Failed { message, ..failed }
             })?);
         }
         Ok(())
@@ -365,7 +365,7 @@ fn settled_with(folder: &Path, job: &str, record: &RecordFile, made: &[(String, 
 
 impl From<Failure> for Failed {
     fn from(failure: Failure) -> Failed {
-        let told = failure.text(false).trim_end().to_owned();
-        Failed { told, own_fault: failure.cause == Cause::Internal, unwritten: false }
+        let message = failure.text(false).trim_end().to_owned();
+        Failed { message, own_fault: failure.cause == Cause::Internal, unwritten: false }
     }
 }

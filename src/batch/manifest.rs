@@ -68,7 +68,7 @@ pub struct ManifestJob {
     pub job: Option<String>,
     /// The job file, as it was named.
     pub file: String,
-    /// `visit`; `round`, the visits of one van on one day; or `report`, a contract's service report.
+    /// `visit`; `route`, the visits of one van on one day; or `report`, a contract's service report.
     #[serde(default = "visit")]
     pub kind: String,
     /// `done`, `up-to-date`, `settled` or `failed`.

@@ -132,8 +132,8 @@ fn check_jobs(found: &[Found], problems: &mut Vec<Failed>) {
             if let Some(other) = seen.insert(number, one)
                 && doubled.insert(number)
             {
-                let told = format!("the job `{number}` is in {} and in {}", other.shown(), one.shown());
-                problems.push(Failed::new(told));
+                let reported = format!("the job `{number}` is in {} and in {}", other.shown(), one.shown());
+                problems.push(Failed::new(reported));
             }
         }
     }

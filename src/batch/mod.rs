@@ -107,7 +107,7 @@ impl<J> Known<J> {
 pub struct Made {
     /// Names and content; a name is that of a file, without a folder.
     pub files: Vec<(String, Vec<u8>)>,
-    /// What is to be told of them, one thing each.
+    /// Messages about them, one thing each.
     pub notes: Vec<String>,
     /// Whether something that was asked for was rightly not made.
     pub withheld: bool,
@@ -126,8 +126,8 @@ pub struct Made {
 /// Why a job was not made.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Failed {
-    /// What is to be told, ready for a terminal.
-    pub told: String,
+    /// The message, ready for a terminal.
+    pub message: String,
     /// Whether the fault is the program's.
     pub own_fault: bool,
     /// Whether a file could not be written: the disk's fault or the system's.
@@ -136,8 +136,8 @@ pub struct Failed {
 
 impl Failed {
     /// By what the user wrote or the file system said, in one sentence: no value in it begins a line.
-    pub fn new(told: impl AsRef<str>) -> Failed {
-        Failed { told: shown(told.as_ref()).into_owned(), ..Failed::default() }
+    pub fn new(message: impl AsRef<str>) -> Failed {
+        Failed { message: shown(message.as_ref()).into_owned(), ..Failed::default() }
     }
 
     /// By a file or folder that could not be written.

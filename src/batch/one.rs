@@ -235,7 +235,7 @@ impl<M: Maker> Worker<'_, M> {
             state.earlier.retain(|old| self.store.is_there(&item.number, old) && !issued.contains(&old.name));
             state.settled = before.settled;
         }
-        state.error = Some(failed.told.clone());
+        state.error = Some(failed.message.clone());
         // on a full disk this fails too; then the old state stays, whose inputs or files do not fit, and the manifest has it
         // from the run itself
         let _ = self.store.keep(&state);

@@ -31,7 +31,7 @@ pub struct Run<'a> {
     pub unused: &'a [String],
 }
 
-/// Who is told how it goes. Called by all workers.
+/// Receives progress. Called by all workers.
 pub trait Watch: Sync {
     /// So many jobs are to be done.
     fn begins(&self, jobs: usize);
@@ -99,7 +99,7 @@ pub fn run<M: Maker>(run: &Run<'_>, store: &Store, maker: &M, watch: &dyn Watch)
                 Ok(_) => Failed::new("the file was changed while the run was going on"),
             },
         };
-        kept.push(Kept::not_made(failed.told.clone()));
+        kept.push(Kept::not_made(failed.message.clone()));
         tally.add(&unplaced.file, &Ended::Failed(failed), watch);
     }
     let mut unwritten = Vec::new();
@@ -113,9 +113,9 @@ pub fn run<M: Maker>(run: &Run<'_>, store: &Store, maker: &M, watch: &dyn Watch)
         Stale::default()
     });
     let (manifest, rows) = join(store, run.shard, &placed, &kept, tally.totals, stale.clone(), run.unused);
-    let of = |told: fn(&ManifestJob) -> Option<&String>| -> Vec<(String, String)> {
+    let of = |reported: fn(&ManifestJob) -> Option<&String>| -> Vec<(String, String)> {
         let jobs = manifest.jobs.iter();
-        jobs.filter_map(|job| Some((job.job.clone()?, told(job)?.clone()))).collect()
+        jobs.filter_map(|job| Some((job.job.clone()?, reported(job)?.clone()))).collect()
     };
     let (differs, troubles) = (of(|job| job.differs.as_ref()), of(|job| job.trouble.as_ref()));
     let mut written = Vec::new();
@@ -199,7 +199,7 @@ fn work<M: Maker>(
             let error = match &ended {
                 Ended::Failed(failed) => {
                     let in_state = worker.store.state(&item.number).and_then(|state| state.error);
-                    (in_state.as_ref() != Some(&failed.told)).then(|| failed.told.clone())
+                    (in_state.as_ref() != Some(&failed.message)).then(|| failed.message.clone())
                 }
                 _ => None,
             };

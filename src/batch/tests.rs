@@ -137,15 +137,15 @@ fn what_fails_or_breaks_the_program_takes_nothing_along() {
     assert_eq!((totals(&report), report.own_fault), ([2, 0, 3], true));
     let manifest: super::manifest::Manifest =
         serde_json::from_slice(&fs::read(place.out().join("manifest.json")).expect("a manifest")).expect("JSON");
-    let told: BTreeMap<&str, &str> = manifest
+    let reported: BTreeMap<&str, &str> = manifest
         .jobs
         .iter()
         .map(|job| (job.job.as_deref().unwrap_or("-"), job.error.as_deref().unwrap_or(&job.state)))
         .collect();
-    assert_eq!(told["A"], "done");
-    assert!(told["B"].contains("asked to"), "{told:?}");
-    assert_eq!(told["C"], "asked to fail");
-    assert_eq!(told["-"], "no number");
+    assert_eq!(reported["A"], "done");
+    assert!(reported["B"].contains("asked to"), "{reported:?}");
+    assert_eq!(reported["C"], "asked to fail");
+    assert_eq!(reported["-"], "no number");
 }
 
 #[test]
@@ -212,8 +212,8 @@ fn what_a_later_revision_keeps_is_not_stale() {
     assert!(place.root.path().join("out/A/text.txt").is_file());
     assert!(place.root.path().join("out/A/text-2.txt").is_file());
     fs::write(&place.files[0], "A one").expect("written");
-    let told = place.run(Shard::WHOLE, false).stale.left;
-    assert_eq!(told, ["A/text-2.txt"], "the first does not keep the second");
+    let reported = place.run(Shard::WHOLE, false).stale.left;
+    assert_eq!(reported, ["A/text-2.txt"], "the first does not keep the second");
 }
 
 #[test]

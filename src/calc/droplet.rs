@@ -53,7 +53,7 @@ pub fn settling_speed(diameter: &Length) -> Result<f64, CalcError> {
 /// Time in which a droplet falls from a height in still air, in whole seconds rounded up.
 pub fn settling_time(diameter: &Length, height: &Length) -> Result<Time, CalcError> {
     let speed = settling_speed(diameter)?;
-    let out_of_range = CalcError::OutOfRange { what: "the height", range: "nought or more" };
+    let out_of_range = CalcError::OutOfRange { what: "the height", range: "zero or more" };
     if height.as_metres().is_negative() {
         return Err(out_of_range);
     }

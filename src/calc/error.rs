@@ -16,7 +16,7 @@ pub enum CalcError {
     /// The dilution or the content is written for another form of product; both in words.
     #[error("{what} does not fit a product that is {form}")]
     WrongForm { what: &'static str, form: &'static str },
-    #[error("{what} must be above nought")]
+    #[error("{what} must be above zero")]
     NotPositive { what: &'static str },
     /// A figure is outside the range in which its formula holds; the range in words.
     #[error("{what} must be {range}")]

@@ -53,7 +53,7 @@ impl Args {
         let (report, store) = match self.make(&inputs) {
             Ok(made) => made,
             Err(failed) => {
-                output::say(format_args!("error: {}", failed.told));
+                output::say(format_args!("error: {}", failed.message));
                 return Ok(if failed.unwritten { Exit::SomeFailed } else { Exit::BadInput });
             }
         };
@@ -68,7 +68,7 @@ impl Args {
         output::some(&report.troubles, IN_MANIFEST, |(_, trouble)| output::block(trouble));
         show_settled(&report);
         output::block(&table(&report.totals));
-        report.unwritten.iter().for_each(|failed| output::say(format_args!("error: {}", failed.told)));
+        report.unwritten.iter().for_each(|failed| output::say(format_args!("error: {}", failed.message)));
         report.written.iter().for_each(|path| output::line(path.display()));
         let mut visits = report.there.clone();
         visits.retain(|file| self.print_run && !inputs.gathered.contains_key(file));

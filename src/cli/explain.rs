@@ -17,7 +17,7 @@ use crate::yaml::nearest;
 pub(super) struct Args {
     /// The caution's code, as it stands in brackets behind it
     code: Option<String>,
-    /// In this language: `en` (unless said), `es`, `fr`, or a language file
+    /// In this language: `en` by default, `es`, `fr`, or a language file
     #[arg(long, value_name = "TAG", value_parser = tongue)]
     language: Option<Tongue>,
 }

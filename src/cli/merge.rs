@@ -30,7 +30,7 @@ impl Args {
         let merged = match merge(&self.folders, &self.output) {
             Ok(merged) => merged,
             Err(problems) => {
-                problems.iter().for_each(|problem| output::say(format_args!("error: {}", problem.told)));
+                problems.iter().for_each(|problem| output::say(format_args!("error: {}", problem.message)));
                 let is_unwritten = problems.iter().any(|problem| problem.unwritten);
                 return Ok(if is_unwritten { Exit::SomeFailed } else { Exit::BadInput });
             }

@@ -66,7 +66,7 @@ impl Watch for Progress {
         let why = match ended {
             Ended::Failed(failed) => {
                 count.failed += 1;
-                format!("error: {} was not made:\n{}\n", Shown(file.display()), failed.told)
+                format!("error: {} was not made:\n{}\n", Shown(file.display()), failed.message)
             }
             _ => String::new(),
         };

@@ -79,13 +79,13 @@ mod tests {
 
     #[test]
     fn shifts_have_a_sign_and_a_unit() {
-        let (read, told) = read("{ right: 0.5 mm, down: -0.01 in, scale: 100.2 % }");
+        let (read, reported) = read("{ right: 0.5 mm, down: -0.01 in, scale: 100.2 % }");
         let expected = Correction {
             right: Number::ratio(1, 2),
             down: Number::ratio(-254, 1000),
             scale: Number::ratio(1002, 1000),
         };
-        assert_eq!(read, Some(expected), "{told}");
+        assert_eq!(read, Some(expected), "{reported}");
     }
 
     #[test]
@@ -104,8 +104,8 @@ mod tests {
             ("{ right: 0.5 }", "bad-shift"),
             ("{ right: left }", "bad-shift"),
         ] {
-            let (_, told) = read(yaml);
-            assert!(told.contains(code), "{yaml}: {told}");
+            let (_, reported) = read(yaml);
+            assert!(reported.contains(code), "{yaml}: {reported}");
         }
     }
 }

@@ -115,7 +115,7 @@ pub(super) fn check(product: &Product, report: &mut Diagnostics) {
 fn contents(product: &Product, report: &mut Diagnostics) {
     let mut all = Number::zero();
     let mut by_volume = Number::zero();
-    let mut told = false;
+    let mut reported = false;
     for ingredient in &product.ingredients {
         if let Content::VolumeShare(share) = &ingredient.content {
             by_volume += share.as_of_one();
@@ -128,7 +128,7 @@ fn contents(product: &Product, report: &mut Diagnostics) {
         if *share <= 1 {
             continue;
         }
-        told = true;
+        reported = true;
         let origin = ingredient.origin.key("content");
         let (name, percent) = (&ingredient.name, (share * &Number::int(100)).decimal(1));
         let problem = match ingredient.content {
@@ -143,7 +143,7 @@ fn contents(product: &Product, report: &mut Diagnostics) {
     }
     let ingredients = product.origin.key("ingredients");
     // A hundredth more is what rounded densities make of a whole.
-    if !told && all > Number::ratio(101, 100) {
+    if !reported && all > Number::ratio(101, 100) {
         let percent = (&all * &Number::int(100)).decimal(1);
         report.push(
             ingredients
@@ -151,7 +151,7 @@ fn contents(product: &Product, report: &mut Diagnostics) {
                 .hint("compare the contents, their units and the densities with the data sheet"),
         );
     // Ethanol and water shrink by up to about 4 % as they mix, so shares by volume may add up to a little over the whole.
-    } else if !told && by_volume > Number::ratio(105, 100) {
+    } else if !reported && by_volume > Number::ratio(105, 100) {
         let percent = (&by_volume * &Number::int(100)).decimal(1);
         report.push(
             ingredients

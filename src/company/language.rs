@@ -138,8 +138,8 @@ mod tests {
 
     #[test]
     fn a_document_may_have_its_own() {
-        let (company, told) = read("language: es\nlanguages: { labels: [en, es], certificate: own.yaml }");
-        assert_eq!(told, "");
+        let (company, reported) = read("language: es\nlanguages: { labels: [en, es], certificate: own.yaml }");
+        assert_eq!(reported, "");
         assert_eq!(company.labels, [tag("en"), tag("es")]);
         let own = Tongue::Own(PathBuf::from("folder/own.yaml"));
         assert_eq!((company.mix_sheet.clone(), company.certificate.clone()), (None, Some(own)));
@@ -165,9 +165,9 @@ mod tests {
             ("languages: { labels: [en, es, fr] }", ["one language or two, not 3", "folder/company.yaml:1"]),
             ("languages: { sheet: es }", ["the key `sheet` is not known here", "mix_sheet"]),
         ] {
-            let (_, told) = read(text);
+            let (_, reported) = read(text);
             for part in parts {
-                assert!(told.contains(part), "no {part:?} in:\n{told}");
+                assert!(reported.contains(part), "no {part:?} in:\n{reported}");
             }
         }
     }

@@ -253,16 +253,16 @@ mod tests {
     #[test]
     fn ports_follow_the_security() {
         for (more, port) in [("", 587), ("security: tls", 465), ("security: starttls\nport: 2525", 2525)] {
-            let (mail, told) = read(&format!("from: a@b.example\nserver: smtp.b.example\n{more}\n"));
-            assert_eq!(told, "");
+            let (mail, reported) = read(&format!("from: a@b.example\nserver: smtp.b.example\n{more}\n"));
+            assert_eq!(reported, "");
             assert_eq!(mail.and_then(|m| m.server).map(|s| s.port), Some(port));
         }
     }
 
     #[test]
     fn a_server_is_not_needed_for_drafts() {
-        let (mail, told) = read("from: a@b.example\nreply_to: c@b.example\nlargest_message: 2 MB");
-        assert_eq!(told, "");
+        let (mail, reported) = read("from: a@b.example\nreply_to: c@b.example\nlargest_message: 2 MB");
+        assert_eq!(reported, "");
         let mail = mail.expect("mail");
         assert!(mail.server.is_none());
         assert_eq!((mail.largest_message, mail.reply_to.map(|a| a.folded())), (2_000_000, Some("c@b.example".into())));
@@ -283,12 +283,12 @@ mod tests {
             ("from: a@b.example\nserver: b.example\nuser: a\npassword: hush", "does not belong in this file"),
             ("from: a@b.example\nlargest_message: 10 GB", "write it like `10 MB`"),
         ] {
-            let (_, told) = read(text);
-            assert!(told.contains(part) && told.contains("f/company.yaml:"), "no {part:?} in:\n{told}");
+            let (_, reported) = read(text);
+            assert!(reported.contains(part) && reported.contains("f/company.yaml:"), "no {part:?} in:\n{reported}");
         }
         for line in ["password_env: hush-hush", "password: hush"] {
-            let (_, told) = read(&format!("from: a@b.example\nserver: b.example\nuser: a\n{line}"));
-            assert!(told.contains("company.yaml:4:") && !told.contains("hush"), "{told}");
+            let (_, reported) = read(&format!("from: a@b.example\nserver: b.example\nuser: a\n{line}"));
+            assert!(reported.contains("company.yaml:4:") && !reported.contains("hush"), "{reported}");
         }
     }
 }

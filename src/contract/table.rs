@@ -86,7 +86,7 @@ pub(super) struct Which {
 }
 
 impl Table {
-    /// Reads a table. Every way this can fail as a whole is told to `report`; a cell that cannot be read is a problem
+    /// Reads a table. Every way this can fail as a whole is added to `report`; a cell that cannot be read is a problem
     /// when it is asked for.
     pub(super) fn read(file: &Path, which: &Which, report: &mut Diagnostics) -> Option<Arc<Table>> {
         let read =

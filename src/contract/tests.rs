@@ -1,4 +1,4 @@
-//! Contracts as text: what they expand to, and how what is wrong with them is told.
+//! Contracts as text: what they expand to, and how what is wrong with them is reported.
 
 use std::fs;
 
@@ -62,13 +62,13 @@ fn read(changes: &[(&str, &str)], table: &str) -> (Option<Contract>, String) {
     if let Some(contract) = &contract {
         contract.check(&mut report, |_, _| {});
     }
-    let told = report.to_string().replace(&format!("{}/", folder.path().display()), "");
-    (contract, told)
+    let reported = report.to_string().replace(&format!("{}/", folder.path().display()), "");
+    (contract, reported)
 }
 
 fn expanded(changes: &[(&str, &str)]) -> Vec<ExpandedJob> {
-    let (contract, told) = read(changes, "");
-    assert_eq!(told, "");
+    let (contract, reported) = read(changes, "");
+    assert_eq!(reported, "");
     contract.unwrap().expand(Path::new("jobs"))
 }
 
@@ -184,7 +184,7 @@ fn job_numbers_follow_the_pattern() {
 #[test]
 fn what_is_wrong_is_told_at_its_place() {
     let visits = "  rule: FREQ=WEEKLY;INTERVAL=2;BYDAY=MO\n  from: 2026-05-11\n";
-    for (changes, told) in [
+    for (changes, reported) in [
         (&[("order: 2", "order: x")][..], "error[bad-count]: `x` is no place in a route\n  --> contract.yaml:13"),
         (
             &[("kind: terminal, route: north, order: 2", "kind: termnal")],
@@ -259,21 +259,24 @@ fn what_is_wrong_is_told_at_its_place() {
         (&[("until:", "site_table: { file: none.csv, columns: { key: A } }\nuntil:")], "error[file-unreadable]"),
     ] {
         let (_, found) = read(changes, "");
-        assert!(found.starts_with(told), "{changes:?}: wanted {told}\n{found}");
+        assert!(found.starts_with(reported), "{changes:?}: wanted {reported}\n{found}");
     }
 }
 
 #[test]
 fn what_stands_with_a_kind_is_told_once() {
-    let (_, told) = read(
+    let (_, reported) = read(
         &[(
             "product: q75, directions: hard, sprayer: bottle, areas: [Hall, Bar]",
             "product: q76, directions: hard, sprayer: bottle, areas: [Hall, Bar]",
         )],
         "",
     );
-    assert!(told.contains("no product `q76`") && told.contains("kinds.terminal.treatments[0].product"), "{told}");
-    assert!(told.ends_with("\n1 problem found\n"), "{told}");
+    assert!(
+        reported.contains("no product `q76`") && reported.contains("kinds.terminal.treatments[0].product"),
+        "{reported}"
+    );
+    assert!(reported.ends_with("\n1 problem found\n"), "{reported}");
 }
 
 #[test]
@@ -284,8 +287,8 @@ fn a_table_is_read_with_the_sites_of_the_file_laid_over_it() {
                  a-pier,Not this,1 Quay,Ansel,00417,terminal,north,,,8 ft x 8 ft,\n\
                  c-pier,\"C, the last\",3 Quay,Ansel,02134,terminal,north,okafor; lindqvist,Mind the step,9 ft x 7 ft,12.5\n\
                  d-pier,D,4 Quay,Ansel,02134,terminal,north,,,9 ft x 7 ft,none\n";
-    let (contract, told) = read(&[("until:", columns)], table);
-    assert_eq!(told, "");
+    let (contract, reported) = read(&[("until:", columns)], table);
+    assert_eq!(reported, "");
     let jobs = contract.unwrap().expand(Path::new("."));
     // those without a place in the route come last, in the order of the table and then of the file
     let first: Vec<&str> = jobs.iter().take(4).map(|job| &job.name[..6]).collect();
@@ -322,8 +325,8 @@ fn a_table_is_read_with_the_sites_of_the_file_laid_over_it() {
             if from == "8 ft x 8 ft" { "step,9 ft x 7 ft" } else { from },
             if from == "8 ft x 8 ft" { "step," } else { to },
         );
-        let (_, told) = read(&[("until:", columns)], &table);
-        assert!(told.starts_with(expected), "{from} to {to}: wanted {expected}\n{told}");
+        let (_, reported) = read(&[("until:", columns)], &table);
+        assert!(reported.starts_with(expected), "{from} to {to}: wanted {expected}\n{reported}");
     }
 }
 

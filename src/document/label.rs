@@ -158,7 +158,7 @@ fn in_second(mut label: Value, second: &Voice<'_>) -> Value {
     said
 }
 
-/// What labels lack of what their rules require, told to `report`.
+/// What labels lack of what their rules require, added to `report`.
 ///
 /// # Errors
 /// [`DocumentError`] if a word or a statement is missing.

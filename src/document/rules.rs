@@ -101,9 +101,9 @@ pub(super) fn deviations(
 ) -> Said<Vec<String>> {
     let mut all = Vec::new();
     for verdict in conformity.verdicts.iter().filter(|v| v.is_told()) {
-        let told = sentence(voice, &verdict.rule)?;
+        let reported = sentence(voice, &verdict.rule)?;
         let replaced = verdict.outcome == Outcome::Replaced;
-        all.push(if replaced { voice.say("certificate.deviation_replaced", context! { told })? } else { told });
+        all.push(if replaced { voice.say("certificate.deviation_replaced", context! { reported })? } else { reported });
     }
     all.extend(remarks(voice, service_log)?);
     Ok(all)

@@ -39,7 +39,7 @@ pub enum TypesetError {
         /// What Typst advises.
         hints: Vec<String>,
     },
-    /// A fault of a template of the user's own, told at its place.
+    /// A fault in a template of the user's own, reported at its place.
     #[error("{}", .0.message)]
     OwnTemplate(Box<Diagnostic>),
     /// A page could not be written as an image.

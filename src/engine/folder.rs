@@ -20,7 +20,7 @@ const LARGEST_FOLDER: u64 = 16 << 20;
 const DEEPEST: usize = 8;
 
 impl Templates {
-    /// Puts every file of `folder` in the place of ours of that name, or beside them. Faults are told to `report`;
+    /// Puts every file of `folder` in the place of ours of that name, or beside them. Faults are added to `report`;
     /// `origin` is where the folder was named. Files and folders whose name begins with a dot are passed over.
     pub fn read_folder(&mut self, folder: &Path, origin: &Origin, report: &mut Diagnostics) {
         let root = match fs::canonicalize(folder) {

@@ -149,7 +149,7 @@ impl Templates {
         self.files.insert(path.into(), TemplateFile { bytes, from: None });
     }
 
-    /// Puts a file of the user's in the place of one, or beside the others: its faults are told as the user's.
+    /// Puts a file of the user's in the place of one, or beside the others: its faults are reported as the user's.
     pub(super) fn replace_with_own(&mut self, path: String, bytes: Vec<u8>, from: PathBuf) {
         let from = Some(from);
         self.files.insert(path, TemplateFile { bytes, from });

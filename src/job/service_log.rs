@@ -153,7 +153,7 @@ pub struct Photograph {
 }
 
 impl ServiceLog {
-    /// Reads a service log, a table if its name ends in `.csv`; every problem is told to `report`.
+    /// Reads a service log, a table if its name ends in `.csv`; every problem is added to `report`.
     pub fn read(file: &Path, report: &mut Diagnostics) -> Option<ServiceLog> {
         service_log_read::read(file, report)
     }

@@ -372,7 +372,7 @@ fn read_amount(node: &Node<'_>, report: &mut Diagnostics) -> Option<Amount> {
     node.parse(report, amount)
 }
 
-/// `12.5 fl oz`, `40 g` or `3 tablets`. Whether it suits the product is seen when the log is held against the plan.
+/// `12.5 fl oz`, `40 g` or `3 tablets`. Whether it suits the product is seen when the log is compared with the plan.
 fn amount(text: &str) -> Result<Amount, QuantityError> {
     if let Some(count) = text.strip_suffix("tablets").or_else(|| text.strip_suffix("tablet")) {
         return parse::number(count.trim()).map(Amount::Tablets);

@@ -128,16 +128,16 @@ mod tests {
             ("instrument: 5 %", "bad-reading"),
             ("reading: 400 to 200 ppm", "bad-reading"),
         ] {
-            let (found, _, told) = of(text);
-            assert!(found.is_none() && told.contains(code), "{text}: {told}");
+            let (found, _, reported) = of(text);
+            assert!(found.is_none() && reported.contains(code), "{text}: {reported}");
         }
     }
 
     #[test]
     fn a_reason_is_more_than_yes() {
         for bare in ["yes", "true", "no", "No", "x", "\"-\"", "\"?\"", "1"] {
-            let (_, found, told) = of(&format!("skipped: {bare}"));
-            assert!(found.is_none() && told.contains("skipped-no-reason"), "{bare}: {told}");
+            let (_, found, reported) = of(&format!("skipped: {bare}"));
+            assert!(found.is_none() && reported.contains("skipped-no-reason"), "{bare}: {reported}");
         }
         assert_eq!(of("skipped: gate locked").1.as_deref(), Some("gate locked"));
     }

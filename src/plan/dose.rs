@@ -83,7 +83,7 @@ pub(super) fn lay(written: &Treatment, report: &mut Diagnostics) -> Option<(Film
         (None, None) => return None,
     };
     if film.is_zero() || flow.is_zero() {
-        report.push(directions.origin.error("no-coverage", "a coverage of nought wets nothing"));
+        report.push(directions.origin.error("no-coverage", "a coverage of zero wets nothing"));
         return None;
     }
     Some((film, flow))

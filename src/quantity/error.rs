@@ -44,7 +44,7 @@ impl QuantityError {
     }
 
     pub(crate) fn negative(text: &str, wanted: &str) -> Self {
-        QuantityError::plain(format!("{} is below nought, which {wanted} cannot be", quote(text)))
+        QuantityError::plain(format!("{} is below zero, which {wanted} cannot be", quote(text)))
     }
 
     pub(crate) fn too_large(text: &str, wanted: &str, most: &str) -> Self {

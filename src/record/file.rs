@@ -23,6 +23,7 @@ struct Contents<'a> {
     revision: u32,
     replaces: Option<Replaced<'a>>,
     plan: &'a Plan,
+    #[serde(rename = "applied")]
     service_log: Option<&'a ServiceLog>,
     verdicts: &'a [Verdict],
     certificate: Option<&'a CertificatePage>,

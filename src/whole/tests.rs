@@ -60,8 +60,8 @@ fn a_name_that_cannot_be_written_is_told_beforehand() {
     assert!(check_folder(&folder.path().join("new/newer")).is_ok());
     assert!(check_file(&folder.path().join("new/newer/x.pdf")).is_ok());
     for bad in [file.clone(), file.join("below"), file.join("below/further")] {
-        let told = check_folder(&bad).expect_err("it is a file").to_string();
-        assert!(told.contains("is a file, and a folder is wanted"), "{told}");
+        let reported = check_folder(&bad).expect_err("it is a file").to_string();
+        assert!(reported.contains("is a file, and a folder is wanted"), "{reported}");
     }
     assert!(check_file(Path::new("-")).is_err());
     assert!(check_file(&file).is_ok());

@@ -578,7 +578,7 @@ mod tests {
 
     #[test]
     fn every_problem_of_a_group_is_reported_at_once() {
-        let (thing, told) = read("nmae: x\ntime: 3 days\nway: noe\nparts: [{ count: 10 }]\n");
+        let (thing, reported) = read("nmae: x\ntime: 3 days\nway: noe\nparts: [{ count: 10 }]\n");
         assert!(thing.is_none());
         for part in [
             "did you mean `name`?",
@@ -588,15 +588,15 @@ mod tests {
             "`10` is not a count from 1 to 9",
             "a thing with a way has no parts",
         ] {
-            assert!(told.contains(part), "no {part:?} in:\n{told}");
+            assert!(reported.contains(part), "no {part:?} in:\n{reported}");
         }
     }
 
     #[test]
     fn what_is_absent_has_its_default_and_what_is_wanted_goes_on() {
-        let (thing, told) = read("name: x\n");
+        let (thing, reported) = read("name: x\n");
         let thing = thing.expect("a thing");
-        assert!(told.contains("`time` is missing here"), "{told}");
+        assert!(reported.contains("`time` is missing here"), "{reported}");
         assert_eq!((thing.name.as_str(), thing.time.is_none(), thing.way), ("x", true, Way::One));
         assert!(thing.parts.iter().all(|part| part.count.is_none()) && !thing.origin.has("way"));
     }

@@ -57,7 +57,7 @@ pub struct Source {
 }
 
 impl Source {
-    /// Reads a file. Every way this can fail is told to `report`.
+    /// Reads a file. Every way this can fail is added to `report`.
     pub fn read(file: &Path, report: &mut Diagnostics) -> Option<Arc<Source>> {
         match read_bounded(file).and_then(|bytes| decode(file, bytes)).and_then(|text| parse(file, text)) {
             Ok(source) => Some(Arc::new(source)),
@@ -333,10 +333,10 @@ fn too_deep(text: &str) -> bool {
 }
 
 fn yaml_error(file: &Path, text: &str, error: &serde_yaml::Error) -> Diagnostic {
-    let told = error.to_string();
+    let reported = error.to_string();
     let spot = error.location().map(|l| spot_in(text, l.line(), l.column()));
     // The library puts "at line L column C" behind its words; the place says that already.
-    let words = told.split(" at line ").next().unwrap_or(&told).to_owned();
+    let words = reported.split(" at line ").next().unwrap_or(&reported).to_owned();
     let place = Place { file: file.display().to_string(), path: String::new(), spot };
     let (code, message, hint) = if words.contains("repetition limit") {
         ("yaml-alias-bomb", "aliases repeat more than a job could mean".to_owned(), "write the values out")

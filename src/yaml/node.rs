@@ -1,4 +1,4 @@
-//! Values with their paths: asked for by name, missed and mistyped ones told to the report.
+//! Values with their paths: asked for by name, missed and mistyped ones added to the report.
 
 use std::sync::Arc;
 

@@ -235,7 +235,7 @@ fn split(text: &str) -> Result<Vec<Vec<Cell>>, Misplaced> {
     let cell = |field: Field| Cell { at: lines.position(text, field.at), text: field.text };
     let rows = Rows::of(text, 0, separator.unwrap_or(b',')).strict().map(|row| {
         row.map(|fields| fields.into_iter().map(cell).collect()).map_err(|bad| {
-            let (at, told) = match bad {
+            let (at, reported) = match bad {
                 BadQuote::Unclosed(at) => (at, "a quotation mark is opened here and never closed".to_owned()),
                 BadQuote::EndsEarly(at) => {
                     let next = text[at..].chars().next().unwrap_or_default();
@@ -243,7 +243,7 @@ fn split(text: &str) -> Result<Vec<Vec<Cell>>, Misplaced> {
                 }
                 BadQuote::Within(at) => (at, "a quotation mark in the middle of a cell: put the whole cell in quotation marks and double those within".to_owned()),
             };
-            (lines.position(text, at), told)
+            (lines.position(text, at), reported)
         })
     });
     rows.collect()
@@ -296,8 +296,8 @@ mod tests {
     #[test]
     fn rows_become_items_with_their_places() {
         let text = "\u{feff}what;load;lot;deviation;revision\r\nload;1;\"A;\"\"1\"\"\";;\r\n;;;;\r\ndeviation;;;door locked;\r\nrevision;;;;2\r\n";
-        let (source, told) = read(text);
-        assert_eq!(told, "");
+        let (source, reported) = read(text);
+        assert_eq!(reported, "");
         let source = source.expect("a table");
         assert!(source.holds(&["revision"]));
         let mut texts = Vec::new();
@@ -323,8 +323,8 @@ mod tests {
             ("what,load\nload,\"a\"1\n", "table-syntax", "log.csv:2:9"),
             ("what,revision\nrevision,2\nrevision,3\n", "table-twice", "log.csv:3:1"),
         ] {
-            let (_, told) = read(text);
-            assert!(told.contains(&format!("[{code}]")) && told.contains(at), "{text:?} gave\n{told}");
+            let (_, reported) = read(text);
+            assert!(reported.contains(&format!("[{code}]")) && reported.contains(at), "{text:?} gave\n{reported}");
         }
     }
 }

@@ -172,12 +172,12 @@ fn a_bad_job_in_the_middle_is_told_and_the_others_are_made() {
     let run = batch(&copy, &out, &["--only", "mix-sheet"]).must_end_with(1);
     assert!(run.stderr.contains("did you mean `solvary-q75`?"), "{}", run.stderr);
     assert_eq!(made(&out).keys().collect::<Vec<_>>(), ["J-01", "J-04"]);
-    let told = json(out.join("manifest.json"));
-    let job = &told["jobs"][1];
+    let reported = json(out.join("manifest.json"));
+    let job = &reported["jobs"][1];
     assert_eq!((&job["job"], &job["state"]), (&"J-02".into(), &"failed".into()));
     assert!(job["error"].as_str().is_some_and(|e| e.contains("product-unknown")), "{job}");
     // without a number it stands last, under its file
-    assert!(told["jobs"][3]["file"].as_str().is_some_and(|f| f.contains("job-03")), "{told}");
+    assert!(reported["jobs"][3]["file"].as_str().is_some_and(|f| f.contains("job-03")), "{reported}");
     write(job_file(&copy, 2), &good);
     write(job_file(&copy, 3), good.replace("J-02", "J-03"));
     batch(&copy, &out, &["--only", "mix-sheet"]).must_end_with(0);
@@ -217,9 +217,9 @@ fn what_cannot_be_written_for_want_of_room_leaves_nothing_half_written() {
         .current_dir(&copy.folder)
         .output()
         .expect("a shell");
-    let told = String::from_utf8_lossy(&limited.stderr);
-    assert_eq!(limited.status.code(), Some(1), "{told}");
-    assert!(told.contains("cannot write") && told.contains("J-01-mix-sheet.pdf"), "{told}");
+    let reported = String::from_utf8_lossy(&limited.stderr);
+    assert_eq!(limited.status.code(), Some(1), "{reported}");
+    assert!(reported.contains("cannot write") && reported.contains("J-01-mix-sheet.pdf"), "{reported}");
     assert!(made(&out).values().all(BTreeMap::is_empty), "{:?}", made(&out));
     assert_eq!(count(&states(&out), "failed"), 2);
     batch(&copy, &out, &["--only", "mix-sheet"]).must_end_with(0);
@@ -281,12 +281,12 @@ fn two_runs_at_once_share_the_work() {
         [scope.spawn(run), scope.spawn(run)].map(|run| run.join().expect("no panic"))
     });
     assert_eq!(made(&out), made(&undisturbed));
-    let told = |run: &Outcome, what: &str| {
+    let reported = |run: &Outcome, what: &str| {
         let line = run.stderr.lines().find(|line| line.starts_with(what)).expect("a line");
         line.trim_start_matches(what).trim().parse::<usize>().expect("a count")
     };
     // each job was made by one of them, and found finished by the other
-    let sums = ["done", "up to date", "failed"].map(|what| both.iter().map(|run| told(run, what)).sum::<usize>());
+    let sums = ["done", "up to date", "failed"].map(|what| both.iter().map(|run| reported(run, what)).sum::<usize>());
     assert_eq!(sums, [JOBS, JOBS, 0]);
 }
 
@@ -356,10 +356,10 @@ fn shards_make_each_job_once_and_are_merged() {
         let out = ["-o".to_owned(), merged.display().to_string()];
         decant(&copy.folder, ["merge".to_owned()].into_iter().chain(folders).chain(out))
     };
-    let told = merge(&[1, 3]).must_end_with(2);
-    assert!(told.stderr.contains("shards are missing: 2/3"), "{}", told.stderr);
-    let told = merge(&[1, 2, 3, 2]).must_end_with(2);
-    assert!(told.stderr.contains("the shard 2/3 is there twice"), "{}", told.stderr);
+    let reported = merge(&[1, 3]).must_end_with(2);
+    assert!(reported.stderr.contains("shards are missing: 2/3"), "{}", reported.stderr);
+    let reported = merge(&[1, 2, 3, 2]).must_end_with(2);
+    assert!(reported.stderr.contains("the shard 2/3 is there twice"), "{}", reported.stderr);
     assert!(!merged.exists());
     merge(&[3, 1, 2]).must_end_with(0);
     assert_eq!(states(&merged), states(&whole));
@@ -381,8 +381,8 @@ fn shards_make_each_job_once_and_are_merged() {
     // a shard of another list of jobs is none of these
     remove(job_file(&copy, 1));
     batch(&copy, &folder(2), &["--only", "mix-sheet", "--shard", "2/3"]).must_end_with(0);
-    let told = merge(&[1, 2, 3]).must_end_with(2);
-    assert!(told.stderr.contains("is of other jobs than"), "{}", told.stderr);
+    let reported = merge(&[1, 2, 3]).must_end_with(2);
+    assert!(reported.stderr.contains("is of other jobs than"), "{}", reported.stderr);
 }
 
 #[test]

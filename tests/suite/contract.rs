@@ -17,21 +17,21 @@ fn the_sample_is_expanded_into_jobs_that_can_be_planned() {
     let (_folder, contract) = sample_contract();
     let run = expand(&contract, &[]).must_end_with(0);
     assert_eq!(run.stderr, "");
-    let told: Vec<&str> = run.stdout.lines().collect();
-    let mut written: Vec<String> = told.iter().map(|path| path.replace("jobs/2026/", "")).collect();
+    let reported: Vec<&str> = run.stdout.lines().collect();
+    let mut written: Vec<String> = reported.iter().map(|path| path.replace("jobs/2026/", "")).collect();
     // 13 Mondays for three sites, 5 first Tuesdays for three, one more for one
     assert_eq!(written.len(), 13 * 3 + 5 * 3 + 1);
-    assert_eq!(told[..2], ["jobs/2026/gull-20260413.yaml", "jobs/2026/house-20260413.yaml"]);
+    assert_eq!(reported[..2], ["jobs/2026/gull-20260413.yaml", "jobs/2026/house-20260413.yaml"]);
     // 25 May is a holiday
     assert!(written.contains(&"gull-20260526.yaml".to_owned()));
     assert!(!written.contains(&"gull-20260525.yaml".to_owned()));
     written.sort();
     assert_eq!(names(&contract.join("jobs/2026")), written);
-    for job in told.iter().take(3).chain(told.iter().filter(|path| path.contains("202605")).rev().take(4)) {
+    for job in reported.iter().take(3).chain(reported.iter().filter(|path| path.contains("202605")).rev().take(4)) {
         let plan = decant(&contract, ["plan", job]).must_end_with(0);
         assert!(plan.stdout.contains("Port Ansel Harbour Board"), "{}", plan.stdout);
     }
-    let job = read(contract.join(told[1]));
+    let job = read(contract.join(reported[1]));
     assert!(job.contains("address: \"7 Custom House Square, 1st floor, Port Ansel 00417\"\n"), "{job}");
     assert!(job.contains("company: \"../../../company.yaml\"\n") && !job.contains("Restrooms"), "{job}");
 }
@@ -141,7 +141,7 @@ fn a_workbook_keeps_the_zeros_of_its_post_codes() {
 
 #[test]
 fn what_is_wrong_in_a_workbook_is_told_with_its_cell() {
-    for (name, told) in [
+    for (name, reported) in [
         (
             "formula-without-value",
             "error[formula-without-value]: this formula has no value stored with it\n  --> sites.xlsx  Sites 2026!C5",
@@ -171,7 +171,7 @@ fn what_is_wrong_in_a_workbook_is_told_with_its_cell() {
     ] {
         let (_folder, contract) = with_workbook(name);
         let run = expand(&contract, &[]).must_end_with(2);
-        assert!(run.stderr.contains(told), "{name}: no {told:?} in:\n{}", run.stderr);
+        assert!(run.stderr.contains(reported), "{name}: no {reported:?} in:\n{}", run.stderr);
         assert!(run.stdout.is_empty() && !contract.join("jobs").exists());
     }
 }

@@ -167,7 +167,7 @@ fn a_round_has_its_load_out_its_sheets_and_its_labels_and_the_contract_its_repor
     run(&[]);
     let out = contract.join("out");
     let rounds = ["2026-04-13-north", "2026-04-27-north", "2026-05-05-south"];
-    assert_eq!(manifest_of(&out, "round"), rounds);
+    assert_eq!(manifest_of(&out, "route"), rounds);
     assert_eq!(manifest_of(&out, "report"), ["HB-26-service-report"]);
     assert_eq!(manifest_of(&out, "visit").len(), 9);
     assert_eq!(

@@ -61,11 +61,11 @@ fn killed_at(folder: &Path, arguments: &[&str], write: u32) -> bool {
 fn full_at(folder: &Path, arguments: &[&str], write: u32) -> bool {
     let run =
         program(folder, arguments).env("DECANT_TEST_FULL_AT", write.to_string()).output().expect("the program runs");
-    let told = String::from_utf8_lossy(&run.stderr);
+    let reported = String::from_utf8_lossy(&run.stderr);
     let failed = !run.status.success();
     if failed {
-        assert_eq!(run.status.code(), Some(1), "write {write}: {told}");
-        assert!(told.contains("the disk is full"), "write {write}: {told}");
+        assert_eq!(run.status.code(), Some(1), "write {write}: {reported}");
+        assert!(reported.contains("the disk is full"), "write {write}: {reported}");
     }
     failed
 }

@@ -73,11 +73,11 @@ fn names(code: &str) -> impl Iterator<Item = &str> {
 fn every_field_is_documented() {
     for (document, heading) in DOCUMENTS {
         let (common, own) = section(heading);
-        let told: BTreeSet<&str> = quoted(&common).chain(quoted(&own)).flat_map(names).collect();
+        let reported: BTreeSet<&str> = quoted(&common).chain(quoted(&own)).flat_map(names).collect();
         for data in given(document) {
             let mut found = BTreeSet::new();
             fields(&data, &mut found);
-            let missing: Vec<&String> = found.iter().filter(|name| !told.contains(name.as_str())).collect();
+            let missing: Vec<&String> = found.iter().filter(|name| !reported.contains(name.as_str())).collect();
             assert!(missing.is_empty(), "{document}: templates/README.md does not name {missing:?}");
         }
     }

@@ -9,11 +9,11 @@ fn every_caution_is_explained() {
     let codes: Vec<&str> = list.lines().filter_map(|line| line.split_whitespace().next()).collect();
     assert!(codes.len() > 30, "only {} cautions", codes.len());
     for code in codes {
-        let told = decant(root(), ["explain", code]).must_end_with(0).stdout;
-        assert!(told.starts_with(code) && told.contains("\nSource: "), "{told}");
+        let reported = decant(root(), ["explain", code]).must_end_with(0).stdout;
+        assert!(reported.starts_with(code) && reported.contains("\nSource: "), "{reported}");
         for tag in ["es", "fr"] {
             let other = decant(root(), ["explain", code, "--language", tag]).must_end_with(0).stdout;
-            assert!(other.starts_with(code) && other != told, "{other}");
+            assert!(other.starts_with(code) && other != reported, "{other}");
         }
     }
 }

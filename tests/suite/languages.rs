@@ -43,9 +43,9 @@ fn every_sample_in_every_language() {
 fn the_record_is_the_same_in_every_language() {
     let job = root().join("samples/fish-hall/job.yaml");
     let link = |tag: &str| {
-        let told = decant(root(), ["plan".as_ref(), job.as_os_str(), "--language".as_ref(), tag.as_ref()]);
-        let told = told.must_end_with(0).stdout;
-        let found = told.split_whitespace().find(|word| word.starts_with("https://"));
+        let reported = decant(root(), ["plan".as_ref(), job.as_os_str(), "--language".as_ref(), tag.as_ref()]);
+        let reported = reported.must_end_with(0).stdout;
+        let found = reported.split_whitespace().find(|word| word.starts_with("https://"));
         found.expect("a link").to_owned()
     };
     assert_eq!(link("es"), link("en"));
@@ -60,17 +60,20 @@ const RULES: [&str; 3] = ["1910.134", "1910.1200", "180.940"];
 fn no_figure_can_be_read_as_a_thousand_times_another() {
     for job in samples() {
         for (tag, forbidden) in [("es", ','), ("fr", '.')] {
-            let told = decant(root(), ["plan".as_ref(), job.as_os_str(), "--language".as_ref(), tag.as_ref()]);
-            let told = told.must_end_with(0).stdout;
-            for word in told.split(|c: char| !(c.is_ascii_digit() || c == '.' || c == ',')) {
+            let reported = decant(root(), ["plan".as_ref(), job.as_os_str(), "--language".as_ref(), tag.as_ref()]);
+            let reported = reported.must_end_with(0).stdout;
+            for word in reported.split(|c: char| !(c.is_ascii_digit() || c == '.' || c == ',')) {
                 let digits = |part: &str| !part.is_empty() && part.chars().all(|c| c.is_ascii_digit());
                 let figure = word.trim_matches(['.', ',']);
                 if let Some((whole, part)) = figure.split_once(forbidden) {
-                    assert!(RULES.contains(&figure) || !digits(whole) || !digits(part), "{tag}: {figure} in\n{told}");
+                    assert!(
+                        RULES.contains(&figure) || !digits(whole) || !digits(part),
+                        "{tag}: {figure} in\n{reported}"
+                    );
                 }
                 if let Some((whole, part)) = figure.split_once(['.', ',']) {
                     let thousands = digits(whole) && whole != "0" && digits(part) && part.len() == 3;
-                    assert!(!thousands || RULES.contains(&figure), "{tag}: {figure} in\n{told}");
+                    assert!(!thousands || RULES.contains(&figure), "{tag}: {figure} in\n{reported}");
                 }
             }
         }
@@ -84,10 +87,10 @@ fn the_terminal_speaks_the_language() {
         ("es", ["Trabajo 2026-0413", "lun 13 abr 2026", "oz líq", "1\u{202F}1", "Registro 2026-0413"]),
         ("fr", ["Travail 2026-0413", "lun. 13 avr. 2026", "oz liq.", "gal US", "Dossier 2026-0413"]),
     ] {
-        let told = decant(root(), ["plan".as_ref(), job.as_os_str(), "--language".as_ref(), tag.as_ref()]);
-        let told = told.must_end_with(0).stdout;
+        let reported = decant(root(), ["plan".as_ref(), job.as_os_str(), "--language".as_ref(), tag.as_ref()]);
+        let reported = reported.must_end_with(0).stdout;
         for part in parts {
-            assert!(told.contains(part), "no {part:?} in:\n{told}");
+            assert!(reported.contains(part), "no {part:?} in:\n{reported}");
         }
     }
 }
@@ -125,8 +128,8 @@ fn a_language_of_the_users_own_is_one_file() {
     let output = copy.output();
     render(&copy.folder, Path::new("job.yaml"), &output, &[]).must_end_with(0);
     assert!(is_in(&output.join("2026-0413-mix-sheet.pdf"), "pt"));
-    let told = decant(&copy.folder, ["plan", "job.yaml", "--language", "../pt.yaml"]).must_end_with(0);
-    assert!(told.stdout.contains("Trabalho 2026-0413"), "{}", told.stdout);
+    let reported = decant(&copy.folder, ["plan", "job.yaml", "--language", "../pt.yaml"]).must_end_with(0);
+    assert!(reported.stdout.contains("Trabalho 2026-0413"), "{}", reported.stdout);
 
     // What it lacks is said at once, and nothing is made.
     let lacking = own.replace("  office: Escritório\n", "").replace("tablet: 1 tablet\n", "tabelt: 1 tablet\n");

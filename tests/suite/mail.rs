@@ -160,10 +160,10 @@ fn two_runs_at_once_send_once() {
     let runs: Vec<_> = (0..4).map(start).collect();
     for run in runs {
         let output = run.wait_with_output().expect("it ends");
-        let told = String::from_utf8_lossy(&output.stderr).into_owned();
+        let reported = String::from_utf8_lossy(&output.stderr).into_owned();
         match output.status.code() {
             Some(0) => {}
-            _ => says(&told, &["another run is sending with the log"]),
+            _ => says(&reported, &["another run is sending with the log"]),
         }
     }
     assert_eq!(firm.server.heard().taken.len(), 1);

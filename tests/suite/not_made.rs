@@ -61,9 +61,9 @@ fn pages(copy: &Copy) -> (String, String) {
 #[test]
 fn a_visit_that_was_not_made_has_no_certificate() {
     let copy = with_log(NOT_MADE);
-    let told = run(&copy, "render", &[]).must_end_with(3);
-    assert!(told.stderr.contains("The visit was not made"), "{}", told.stderr);
-    assert!(told.stderr.contains("--only notice"), "{}", told.stderr);
+    let reported = run(&copy, "render", &[]).must_end_with(3);
+    assert!(reported.stderr.contains("The visit was not made"), "{}", reported.stderr);
+    assert!(reported.stderr.contains("--only notice"), "{}", reported.stderr);
     let made = names(&copy.output());
     assert!(!made.iter().any(|name| name.contains("certificate")), "{made:?}");
     let record = json(copy.output().join("2026-0420-record.json"));
@@ -73,8 +73,8 @@ fn a_visit_that_was_not_made_has_no_certificate() {
     assert!(rules.iter().all(|v| v["rule"] == "done" || v["rule"] == "mixed"), "{rules:#?}");
     assert!(rules.iter().all(|v| v["outcome"] == "deviates"), "{rules:#?}");
     // nor is there a draft of one
-    let told = run(&copy, "render", &["--only", "certificate", "--draft"]).must_end_with(3);
-    assert!(told.stderr.contains("The visit was not made"), "{}", told.stderr);
+    let reported = run(&copy, "render", &["--only", "certificate", "--draft"]).must_end_with(3);
+    assert!(reported.stderr.contains("The visit was not made"), "{}", reported.stderr);
     let made = names(&copy.output());
     assert!(!made.iter().any(|name| name.contains("certificate")), "{made:?}");
 }
@@ -84,15 +84,15 @@ fn a_notice_of_it_is_made_if_asked_for() {
     let copy = with_log(NOT_MADE);
     run(&copy, "render", &["--only", "notice"]).must_end_with(0);
     assert!(names(&copy.output()).contains(&"2026-0420-notice.pdf".to_owned()));
-    let told = decant(&copy.folder, ["data", "job.yaml", "notice"]).must_end_with(0);
-    let data: Value = serde_json::from_str(&told.stdout).expect("data is JSON");
+    let reported = decant(&copy.folder, ["data", "job.yaml", "notice"]).must_end_with(0);
+    let data: Value = serde_json::from_str(&reported.stdout).expect("data is JSON");
     let areas = data["areas"].as_array().expect("a list");
     assert_eq!(areas.len(), 3);
     assert!(areas.iter().all(|area| area["reason"] == "gate locked"), "{areas:#?}");
     // a visit that was made has none
     let copy = Copy::of("fish-hall");
-    let told = run(&copy, "render", &["--only", "notice"]).must_end_with(2);
-    assert!(told.stderr.contains("does not say that this visit was not made"), "{}", told.stderr);
+    let reported = run(&copy, "render", &["--only", "notice"]).must_end_with(2);
+    assert!(reported.stderr.contains("does not say that this visit was not made"), "{}", reported.stderr);
 }
 
 #[test]
@@ -134,16 +134,16 @@ fn nothing_is_mailed_of_it() {
     run(&copy, "render", &[]).must_end_with(3);
     let output = copy.output();
     let output = output.to_str().expect("text");
-    let told = decant(&copy.folder, ["mail", "job.yaml", "--documents", output, "--dry-run"]);
-    assert_ne!(told.code, Some(0));
-    assert!(told.stderr.contains("was not made"), "{}", told.stderr);
+    let reported = decant(&copy.folder, ["mail", "job.yaml", "--documents", output, "--dry-run"]);
+    assert_ne!(reported.code, Some(0));
+    assert!(reported.stderr.contains("was not made"), "{}", reported.stderr);
 }
 
 #[test]
 fn of_a_visit_that_was_made_in_part_only_what_was_done_is_done() {
     let copy = with_log(&partly());
-    let told = run(&copy, "render", &["--only", "certificate"]).must_end_with(3);
-    assert!(told.stderr.contains("Packing belt: not treated"), "{}", told.stderr);
+    let reported = run(&copy, "render", &["--only", "certificate"]).must_end_with(3);
+    assert!(reported.stderr.contains("Packing belt: not treated"), "{}", reported.stderr);
     let record = json(copy.output().join("2026-0420-record.json"));
     let page = &record["certificate"]["data"];
     let named = |list: &str, key: &str| -> Vec<String> {
@@ -153,8 +153,8 @@ fn of_a_visit_that_was_made_in_part_only_what_was_done_is_done() {
     assert_eq!(named("areas", "name"), ["Filleting tables"]);
     assert_eq!(named("products", "name"), ["Solvary Q-75"]);
     assert_eq!(named("readings", "product"), ["Solvary Q-75"]);
-    let told = named("deviations", "").len();
-    assert!(told >= 3, "{:#?}", page["deviations"]);
+    let reported = named("deviations", "").len();
+    assert!(reported >= 3, "{:#?}", page["deviations"]);
     // re-entry is the first treatment's: the second, which was not made, would have been later
     let reentry = record["plan"]["reentry"].as_str().expect("a moment");
     let facts = page["facts"].as_array().expect("a list");
@@ -202,8 +202,8 @@ fn early_and_late_are_deviations_with_their_minutes() {
     ] {
         let copy = Copy::of("fish-hall");
         copy.change_job("start: 2026-04-20T21:30", &format!("start: 2026-04-20T{start}"));
-        let told = run(&copy, "render", &["--only", "certificate"]).must_end_with(code);
-        assert!(told.stderr.contains(sentence), "{start}: {}", told.stderr);
+        let reported = run(&copy, "render", &["--only", "certificate"]).must_end_with(code);
+        assert!(reported.stderr.contains(sentence), "{start}: {}", reported.stderr);
         let page = json(copy.output().join("2026-0420-record.json"))["certificate"]["data"].clone();
         let deviations = page["deviations"].to_string();
         assert_eq!(deviations.contains("than planned"), code == 3, "{start}: {deviations}");

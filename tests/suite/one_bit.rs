@@ -18,8 +18,8 @@ fn labels_are_of_one_bit_and_their_codes_read() {
         let job = job.to_str().expect("a sample's name is text");
         let plan = decant(root(), ["plan", job]).must_end_with(0).stdout;
         let link = plan.split_whitespace().find(|word| word.starts_with("https://")).expect("a plan has its link");
-        let told = decant(root(), ["data", job, "labels", "--ink", "black"]).must_end_with(0);
-        let data: Value = serde_json::from_str(&told.stdout).expect("data is JSON");
+        let reported = decant(root(), ["data", job, "labels", "--ink", "black"]).must_end_with(0);
+        let data: Value = serde_json::from_str(&reported.stdout).expect("data is JSON");
         for dpi in [203, 300] {
             let output = temporary();
             let folder = output.path().to_str().expect("a temporary folder's name is text");

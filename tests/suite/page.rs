@@ -104,7 +104,7 @@ fn by_default_no_person_and_no_place_is_named() {
         assert!(!text.contains(kept), "{kept:?} is on the page");
     }
     let words = words(&html);
-    for told in [
+    for reported in [
         "2026-0413-",
         "Re-entry",
         "00:00",
@@ -115,7 +115,7 @@ fn by_default_no_person_and_no_place_is_named() {
         "555-0199",
         "SHA-256",
     ] {
-        assert!(words.contains(told), "no {told:?} in {words}");
+        assert!(words.contains(reported), "no {reported:?} in {words}");
     }
     let index = read(&copy.output().join("index.html"));
     let _html = parsed(&index);
@@ -133,7 +133,7 @@ fn what_is_published_stands_there_and_the_contact_never_does() {
     let html = parsed(&text);
     stands_alone(&text, &html);
     let said = words(&html);
-    for told in [
+    for reported in [
         "Gull Point Ferry Terminal",
         "1 Breakwater Road",
         "Port Ansel Harbour Board",
@@ -144,7 +144,7 @@ fn what_is_published_stands_there_and_the_contact_never_does() {
         "below the band",
         "18:11 to 21:52",
     ] {
-        assert!(said.contains(told), "no {told:?} in {said}");
+        assert!(said.contains(reported), "no {reported:?} in {said}");
     }
     assert!(!said.contains("Castellane") && !said.contains("Keys at") && !said.contains('@'));
     // each reading is drawn, and said in words for whoever does not see the drawing

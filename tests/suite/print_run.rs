@@ -115,15 +115,15 @@ fn sheets_that_are_not_alike_are_not_shared() {
     let other = read(copy.folder.join("other.yaml"));
     write(copy.folder.join("other.yaml"), other.replace("../company.yaml", "../narrower.yaml"));
     let run = decant(&copy.folder, ["labels", "job.yaml", "other.yaml", "-o", "run.pdf"]).must_end_with(2);
-    let told = "other.yaml: the label stock `sheet-4x2` has other dimensions than in the job `2026-0413`";
-    assert!(run.stderr.contains(told), "{}", run.stderr);
+    let reported = "other.yaml: the label stock `sheet-4x2` has other dimensions than in the job `2026-0413`";
+    assert!(run.stderr.contains(reported), "{}", run.stderr);
     assert!(!copy.folder.join("run-sheet-4x2.pdf").exists());
 }
 
 #[test]
 fn what_a_run_cannot_do_is_said() {
     let copy = two_jobs();
-    for (arguments, told) in [
+    for (arguments, reported) in [
         (vec!["job.yaml", "job.yaml"], "the job `2026-0413` is in this run already"),
         (vec!["job.yaml", "--first", "11"], "`sheet-4x2`, which has 10 places"),
         (vec!["job.yaml", "--stock", "sheet-4x3"], "did you mean `sheet-4x2`?"),
@@ -132,7 +132,7 @@ fn what_a_run_cannot_do_is_said() {
     ] {
         let all = ["labels"].into_iter().chain(arguments.iter().copied()).chain(["-o", "run.pdf"]);
         let run = decant(&copy.folder, all).must_end_with(2);
-        assert!(run.stderr.contains(told), "{arguments:?}: {}", run.stderr);
+        assert!(run.stderr.contains(reported), "{arguments:?}: {}", run.stderr);
         assert_eq!(run.stdout, "");
     }
 }
@@ -146,8 +146,8 @@ fn a_label_that_cannot_be_carried_names_the_smallest_stock_that_can() {
     copy.change_job("mixed_in: pail", "mixed_in: pail\n    stock: vial");
     let run = decant(&copy.folder, ["render", "job.yaml", "--only", "labels"]).must_end_with(1);
     assert!(run.stderr.contains("the stock has 20 mm"), "{}", run.stderr);
-    let told = "the smallest stock of the company file that carries it is `bottle`";
-    assert!(run.stderr.contains(told), "{}", run.stderr);
+    let reported = "the smallest stock of the company file that carries it is `bottle`";
+    assert!(run.stderr.contains(reported), "{}", run.stderr);
     copy.change_job("stock: vial", "stock: bottle");
     let run = decant(&copy.folder, ["render", "job.yaml", "--only", "labels"]).must_end_with(0);
     // no room for a code on it: its record's number stands in print

@@ -105,10 +105,10 @@ fn what_is_no_record_is_named_and_nothing_is_written() {
     short["plan"]["treatments"][0]["need"]["mixed"]["value"] = json!("a lot");
     put(folder.path(), "short-record.json", &short);
     let run = register(&folder, &[]).must_end_with(2);
-    for told in
+    for reported in
         ["other-record.json: it is not a record", "broken-record.json: it is not JSON", "short-record.json: `need/"]
     {
-        assert!(run.stderr.contains(told), "no {told:?} in {}", run.stderr);
+        assert!(run.stderr.contains(reported), "no {reported:?} in {}", run.stderr);
     }
     assert!(!folder.path().join("out").exists());
 }

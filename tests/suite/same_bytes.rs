@@ -31,8 +31,8 @@ fn the_record_holds_the_plan_and_is_named_by_its_digest() {
     let record: serde_json::Value =
         serde_json::from_slice(&std::fs::read(output.path().join("2026-0420-record.json")).expect("the record"))
             .expect("a record is JSON");
-    let told = decant(root(), ["plan", "--json", job]).must_end_with(0);
-    assert_eq!(record["plan"], serde_json::from_str::<serde_json::Value>(&told.stdout).expect("a plan is JSON"));
+    let reported = decant(root(), ["plan", "--json", job]).must_end_with(0);
+    assert_eq!(record["plan"], serde_json::from_str::<serde_json::Value>(&reported.stdout).expect("a plan is JSON"));
     let plan = serde_json_canonicalizer::to_vec(&record["plan"]).expect("canonical JSON");
     let digest: String = Sha256::digest(plan).iter().map(|byte| format!("{byte:02x}")).collect();
     let number = format!("2026-0420-{}", &digest[..8]);

@@ -11,11 +11,11 @@ fn every_sample_renders() {
         let output = temporary();
         let run = decant(root(), ["render".as_ref(), job.as_os_str(), "-o".as_ref(), output.path().as_os_str()]);
         let run = run.must_end_with(0);
-        let mut told: Vec<String> = run.stdout.lines().map(str::to_owned).collect();
-        told.sort();
+        let mut reported: Vec<String> = run.stdout.lines().map(str::to_owned).collect();
+        reported.sort();
         let written: Vec<String> =
             names(output.path()).iter().map(|name| output.path().join(name).display().to_string()).collect();
-        assert_eq!(told, written, "stdout of {}", job.display());
+        assert_eq!(reported, written, "stdout of {}", job.display());
         for document in ["-labels-", "-mix-sheet.pdf", "-certificate.pdf", "-record.json"] {
             assert!(written.iter().any(|path| path.contains(document)), "no {document} of {}", job.display());
         }

@@ -1,4 +1,4 @@
-//! What the log says is held against the plan, rule by rule, and the certificate says what did not hold.
+//! What the log says is compared with the plan, rule by rule, and the certificate says what did not hold.
 
 use serde_json::Value;
 
@@ -38,8 +38,8 @@ fn deviates(changes: &[(&str, &str)], rule: &str, sentence: &str) {
     assert!(verdicts(&record, rule).iter().any(|(outcome, _)| outcome == "deviates"), "{:#?}", record["verdicts"]);
     let page = &record["certificate"]["data"];
     assert!(!page["lead"].as_str().expect("a lead").contains("completed"), "{}", page["lead"]);
-    let told = page["deviations"].as_array().expect("a list");
-    assert!(told.iter().any(|d| d.as_str().is_some_and(|d| d.contains(sentence))), "{told:?}");
+    let reported = page["deviations"].as_array().expect("a list");
+    assert!(reported.iter().any(|d| d.as_str().is_some_and(|d| d.contains(sentence))), "{reported:?}");
     assert!(
         page["rules"].as_array().expect("a list").iter().any(|r| r["holds"] == false && r["verdict"] == "deviates")
     );
@@ -121,8 +121,8 @@ fn wetting_again_is_asked_for_where_the_plan_asks() {
     let asked = {
         let output = copy.output();
         make_folder(&output);
-        let told = decant(&copy.folder, ["plan", "--json", "job.yaml"]).must_end_with(0);
-        let plan: Value = serde_json::from_str(&told.stdout).expect("JSON");
+        let reported = decant(&copy.folder, ["plan", "--json", "job.yaml"]).must_end_with(0);
+        let plan: Value = serde_json::from_str(&reported.stdout).expect("JSON");
         let most = plan["treatments"].as_array().expect("a list").iter().map(|t| t["wetness"]["applications"].as_u64());
         most.max().flatten().expect("applications") - 1
     };

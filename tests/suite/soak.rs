@@ -1,6 +1,6 @@
 //! Mutated inputs over all formats: no panic, no fault of the program, no hang, no memory without bound.
 //!
-//! `cargo test` runs a short form. `DECANT_SOAK=20000` runs so many, from the seed that `DECANT_SOAK_FROM` names (0 unless said); a run
+//! `cargo test` runs a short form. `DECANT_SOAK=20000` runs so many, from the seed that `DECANT_SOAK_FROM` names (0 by default); a run
 //! prints the seeds of what it found, and those are kept in [`KEPT`]. One seed gives one input, always the same.
 
 use std::collections::BTreeMap;

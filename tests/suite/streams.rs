@@ -66,10 +66,10 @@ fn a_reader_that_goes_away_is_no_fault() {
                 _ => command.stdout(writer.try_clone().expect("a pipe")).stderr(writer),
             };
             let run = command.output().expect("the program runs");
-            let told = String::from_utf8_lossy(&run.stderr);
-            assert_eq!(run.status.code(), Some(*code), "{arguments:?}, {which}: {told}");
+            let reported = String::from_utf8_lossy(&run.stderr);
+            assert_eq!(run.status.code(), Some(*code), "{arguments:?}, {which}: {reported}");
             for part in ["panicked", "fault of the program", "Broken pipe", "stopped at"] {
-                assert!(!told.contains(part), "{arguments:?}, {which}: {told}");
+                assert!(!reported.contains(part), "{arguments:?}, {which}: {reported}");
             }
         }
     }
@@ -103,15 +103,18 @@ fn a_full_disk_behind_standard_output_is_said_to_be_full() {
     for (arguments, code, prints) in COMMANDS {
         let full = File::options().write(true).open("/dev/full").expect("/dev/full");
         let run = program(&copy.folder, arguments).stdout(full).output().expect("the program runs");
-        let told = String::from_utf8_lossy(&run.stderr);
+        let reported = String::from_utf8_lossy(&run.stderr);
         let wanted = if *prints { 1 } else { *code };
-        assert_eq!(run.status.code(), Some(wanted), "{arguments:?}: {told}");
+        assert_eq!(run.status.code(), Some(wanted), "{arguments:?}: {reported}");
         assert_eq!(
-            told.contains("cannot write to standard output: the disk is full"),
+            reported.contains("cannot write to standard output: the disk is full"),
             *prints,
-            "{arguments:?}: {told}"
+            "{arguments:?}: {reported}"
         );
-        assert!(!told.contains("fault of the program") && !told.contains("stopped at"), "{arguments:?}: {told}");
+        assert!(
+            !reported.contains("fault of the program") && !reported.contains("stopped at"),
+            "{arguments:?}: {reported}"
+        );
     }
     // messages that cannot be written are something that failed too
     let full = File::options().write(true).open("/dev/full").expect("/dev/full");
@@ -130,10 +133,10 @@ fn a_full_disk_has_one_exit_code_whatever_is_written() {
     });
     for arguments in [&key[..]].into_iter().chain(writing.map(|(arguments, ..)| *arguments)) {
         let run = program(&copy.folder, arguments).env("DECANT_TEST_FULL_AT", "1").output().expect("the program runs");
-        let told = String::from_utf8_lossy(&run.stderr);
-        assert_eq!(run.status.code(), Some(1), "{arguments:?}: {told}");
-        assert!(told.contains("the disk is full"), "{arguments:?}: {told}");
-        assert!(!told.contains("nothing was written"), "{arguments:?}: {told}");
+        let reported = String::from_utf8_lossy(&run.stderr);
+        assert_eq!(run.status.code(), Some(1), "{arguments:?}: {reported}");
+        assert!(reported.contains("the disk is full"), "{arguments:?}: {reported}");
+        assert!(!reported.contains("nothing was written"), "{arguments:?}: {reported}");
         if arguments[0] == "key" {
             assert!(!copy.company_folder().join("company.key").exists());
             copy.set_company("signing_key:");
@@ -311,9 +314,12 @@ fn what_is_no_file_is_refused_before_it_is_read() {
         let mut command = Command::new("timeout");
         command.args(["20", env!("CARGO_BIN_EXE_decant")]).args(arguments);
         let run = command.current_dir(&copy.folder).output().expect("the program runs");
-        let told = String::from_utf8_lossy(&run.stderr).into_owned() + &String::from_utf8_lossy(&run.stdout);
-        assert!(matches!(run.status.code(), Some(1 | 2)), "{arguments:?}: {:?}: {told}", run.status);
-        assert!(told.contains("not an ordinary file") || told.contains("is not a folder"), "{arguments:?}: {told}");
+        let reported = String::from_utf8_lossy(&run.stderr).into_owned() + &String::from_utf8_lossy(&run.stdout);
+        assert!(matches!(run.status.code(), Some(1 | 2)), "{arguments:?}: {:?}: {reported}", run.status);
+        assert!(
+            reported.contains("not an ordinary file") || reported.contains("is not a folder"),
+            "{arguments:?}: {reported}"
+        );
     }
 }
 

@@ -94,46 +94,46 @@ fn a_png_logo_will_do_and_too_large_a_one_will_not() {
     let folder = temporary();
     render(&copy, folder.path(), &["--only", "certificate"]);
     save(4001, 1);
-    let told = refusal_of(&copy);
-    assert!(told.contains("error[bad-logo]: the logo is 4001 × 1 pixels"), "{told}");
-    assert!(told.contains("company.yaml:"), "{told}");
+    let reported = refusal_of(&copy);
+    assert!(reported.contains("error[bad-logo]: the logo is 4001 × 1 pixels"), "{reported}");
+    assert!(reported.contains("company.yaml:"), "{reported}");
     write(copy.company_folder().join("logo.png"), vec![b' '; (1 << 20) + 1]);
     assert!(refusal_of(&copy).contains("larger than 1 MiB"));
 }
 
 #[test]
 fn a_pale_accent_is_refused_with_its_contrast() {
-    let told = refusal("style: { accent: \"#f0a020\" }\n");
+    let reported = refusal("style: { accent: \"#f0a020\" }\n");
     // worked out by hand from the definition in WCAG 2.2: luminance 0.4453, so 1.05 / 0.4953
-    assert!(told.contains("error[pale-accent]") && told.contains("contrast is 2.1"), "{told}");
-    assert!(told.contains("at least 4.50 to 1"), "{told}");
+    assert!(reported.contains("error[pale-accent]") && reported.contains("contrast is 2.1"), "{reported}");
+    assert!(reported.contains("at least 4.50 to 1"), "{reported}");
 }
 
 #[test]
 fn a_colour_without_quotes_does_not_pass_unseen() {
-    let told = refusal("style:\n  accent: #1b4d6b\n");
-    assert!(told.contains("`accent` has no value") && told.contains("in quotes"), "{told}");
+    let reported = refusal("style:\n  accent: #1b4d6b\n");
+    assert!(reported.contains("`accent` has no value") && reported.contains("in quotes"), "{reported}");
 }
 
 #[test]
 fn what_the_foot_has_no_room_for_is_refused() {
-    let told = refusal("style: { lines: [a, b, c, d] }\n");
-    assert!(told.contains("there are 4 lines; the foot has room for 3"), "{told}");
-    let told = refusal(&format!("style: {{ lines: {} }}\n", "long ".repeat(30)));
-    assert!(told.contains("error[line-too-long]"), "{told}");
+    let reported = refusal("style: { lines: [a, b, c, d] }\n");
+    assert!(reported.contains("there are 4 lines; the foot has room for 3"), "{reported}");
+    let reported = refusal(&format!("style: {{ lines: {} }}\n", "long ".repeat(30)));
+    assert!(reported.contains("error[line-too-long]"), "{reported}");
 }
 
 #[test]
 fn a_logo_from_elsewhere_is_refused() {
     for name in ["../logo.svg", "/etc/hostname", "C:\\logo.svg"] {
-        let told = refusal(&format!("style: {{ logo: '{name}' }}\n"));
-        assert!(told.contains("error[bad-path]"), "{told}");
+        let reported = refusal(&format!("style: {{ logo: '{name}' }}\n"));
+        assert!(reported.contains("error[bad-path]"), "{reported}");
     }
-    let told = refusal("style: { logo: absent.svg }\n");
-    assert!(told.contains("error[bad-logo]: cannot read the logo"), "{told}");
+    let reported = refusal("style: { logo: absent.svg }\n");
+    assert!(reported.contains("error[bad-logo]: cannot read the logo"), "{reported}");
     let copy = with("style: { logo: logo.svg }\n");
     let outside = LOGO.replace("<path", "<image href=\"https://logo.example/a.png\" width=\"9\" height=\"9\"/><path");
     write(copy.company_folder().join("logo.svg"), outside);
-    let told = refusal_of(&copy);
-    assert!(told.contains("outside itself: `https://logo.example/a.png`"), "{told}");
+    let reported = refusal_of(&copy);
+    assert!(reported.contains("outside itself: `https://logo.example/a.png`"), "{reported}");
 }

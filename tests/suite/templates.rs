@@ -26,9 +26,9 @@ fn put(copy: &Copy, name: &str, text: &str) {
 
 /// The run is refused as the user's fault, in words that hold all of these.
 #[track_caller]
-fn refused(run: Outcome, code: i32, told: &[&str]) {
+fn refused(run: Outcome, code: i32, reported: &[&str]) {
     let run = run.must_end_with(code);
-    for part in told {
+    for part in reported {
         assert!(run.stderr.contains(part), "no {part:?} in:\n{}", run.stderr);
     }
     assert!(!run.stderr.contains("fault of the program"), "{}", run.stderr);
@@ -71,17 +71,18 @@ fn a_part_is_replaced_for_all_that_import_it() {
 #[test]
 fn a_fault_is_told_with_file_and_line_and_the_rest_is_made() {
     let copy = with(&[("certificate.typ", "#let render(data) = {\n  data.no_such_field\n}\n")]);
-    let told = ["error[template-fault]", "no_such_field", "house-templates/certificate.typ:2:", "  data.no_such_field"];
-    refused(copy.render(&["--only", "certificate"]), 2, &told);
+    let reported =
+        ["error[template-fault]", "no_such_field", "house-templates/certificate.typ:2:", "  data.no_such_field"];
+    refused(copy.render(&["--only", "certificate"]), 2, &reported);
     assert_eq!(names(&copy.output()), [""; 0]);
-    refused(copy.render(&[]), 1, &told);
+    refused(copy.render(&[]), 1, &reported);
     assert_eq!(names(&copy.output()), ["2026-0420-labels-roll-4x6.pdf", "2026-0420-mix-sheet.pdf"]);
 }
 
 #[test]
 fn every_way_to_fail_is_the_users() {
     let only = ["--only", "certificate"];
-    for (file, text, told) in [
+    for (file, text, reported) in [
         ("certificate.typ", "#let render(data) = {\n", "unclosed delimiter"),
         ("certificate.typ", "#let other = 1\n", "unresolved import"),
         ("certificate.typ", "#let render(data) = panic(\"stop\")\n", "stop"),
@@ -105,7 +106,7 @@ fn every_way_to_fail_is_the_users() {
         ),
     ] {
         let copy = with(&[(file, text), ("bad.svg", "<svg")]);
-        refused(copy.render(&only), 2, &["error[template-fault]", told]);
+        refused(copy.render(&only), 2, &["error[template-fault]", reported]);
     }
 }
 
@@ -150,7 +151,7 @@ fn a_link_that_leads_out_is_refused_before_anything_is_made() {
         std::os::unix::fs::symlink(to, from).expect("a link can be made");
         copy
     };
-    for (to, name, told) in [
+    for (to, name, reported) in [
         ("/etc/hostname", "hostname", "leads out of the folder"),
         ("/etc", "more", "leads out of the folder"),
         ("../company.yaml", "label.typ", "leads out of the folder"),
@@ -158,7 +159,7 @@ fn a_link_that_leads_out_is_refused_before_anything_is_made() {
         ("absent", "label.typ", "cannot read it"),
     ] {
         let copy = link(to.as_ref(), name);
-        refused(copy.render(&[]), 2, &["error[bad-template-file]", told, name, "company.yaml:"]);
+        refused(copy.render(&[]), 2, &["error[bad-template-file]", reported, name, "company.yaml:"]);
         assert_eq!(names(&copy.output()), [""; 0]);
     }
     let within = link("certificate.typ".as_ref(), "label.typ");
@@ -167,7 +168,7 @@ fn a_link_that_leads_out_is_refused_before_anything_is_made() {
 
 #[test]
 fn a_folder_that_will_not_do_is_told_at_its_line() {
-    for (files, told) in [
+    for (files, reported) in [
         (vec![("labels.typ", "")], "did you mean `label.typ`?"),
         (vec![("common.typ", "")], "goes into `parts`"),
         (vec![("doc/data.json", "{}")], "folder of the program's own"),
@@ -175,7 +176,7 @@ fn a_folder_that_will_not_do_is_told_at_its_line() {
         (vec![(".hidden", "")], "is empty"),
         (vec![("a/b/c/d/e/f/g/h/i/x.svg", "")], "more than templates need"),
     ] {
-        refused(with(&files).render(&[]), if told == "unresolved import" { 1 } else { 2 }, &[told]);
+        refused(with(&files).render(&[]), if reported == "unresolved import" { 1 } else { 2 }, &[reported]);
     }
     refused(with(&[]).render(&[]), 2, &["error[bad-templates]", "cannot read the folder", "company.yaml:"]);
     let copy = Copy::of("fish-hall");

@@ -343,8 +343,8 @@ fn what_is_no_certificate_is_unreadable() {
 
 #[test]
 fn the_schema_describes_every_record() {
-    let told = decant(root(), ["schema"]).must_end_with(0);
-    let schema: Value = serde_json::from_str(&told.stdout).expect("the schema is JSON");
+    let reported = decant(root(), ["schema"]).must_end_with(0);
+    let schema: Value = serde_json::from_str(&reported.stdout).expect("the schema is JSON");
     let mut records = Vec::new();
     for job in samples() {
         let output = temporary();

@@ -70,13 +70,13 @@ fn a_case_without_its_expected_file_fails() {
     let folder = temporary();
     let case = Case { name: "bare".into(), folder: folder.path().to_owned() };
     if std::env::var_os("DECANT_BLESS").is_none() {
-        let told = difference(&case, "expected.txt", "words\n").expect("a missing file is a difference");
-        assert!(told.contains("cannot be read") && told.contains("words"), "{told}");
+        let reported = difference(&case, "expected.txt", "words\n").expect("a missing file is a difference");
+        assert!(reported.contains("cannot be read") && reported.contains("words"), "{reported}");
     }
 }
 
 #[test]
 fn a_difference_shows_both_sides() {
-    let told = both("a\nb\n", "a\nc\n");
-    assert_eq!(told, "line 2, expected:\n  a\n  b\nfound:\n  a\n  c\n");
+    let reported = both("a\nb\n", "a\nc\n");
+    assert_eq!(reported, "line 2, expected:\n  a\n  b\nfound:\n  a\n  c\n");
 }

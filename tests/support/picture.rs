@@ -22,11 +22,11 @@ pub fn difference(kept: &Path, made: &GrayImage, shown: &Path) -> Option<String>
         Ok(picture) => picture.to_luma8(),
         Err(e) => return Some(format!("{} cannot be read: {e}", kept.display())),
     };
-    let told = compare(&expected, made)?;
+    let reported = compare(&expected, made)?;
     let folder = shown.parent().expect("a file has a folder");
     fs::create_dir_all(folder).unwrap_or_else(|e| panic!("{}: {e}", folder.display()));
     side_by_side(&expected, made).save(shown).unwrap_or_else(|e| panic!("{}: {e}", shown.display()));
-    Some(format!("{}: {told}; see {}", kept.display(), shown.display()))
+    Some(format!("{}: {reported}; see {}", kept.display(), shown.display()))
 }
 
 /// Sixteen greys are enough to compare by, and half the size.
@@ -101,8 +101,8 @@ fn a_difference_is_kept_to_be_looked_at() {
     keep(&kept, &page);
     if std::env::var_os("DECANT_BLESS").is_none() {
         assert_eq!(difference(&kept, &page, &shown), None);
-        let told = difference(&kept, &GrayImage::new(31, 20), &shown).expect("it differs");
-        assert!(told.contains("kept.png") && told.contains("shown/page.png"), "{told}");
+        let reported = difference(&kept, &GrayImage::new(31, 20), &shown).expect("it differs");
+        assert!(reported.contains("kept.png") && reported.contains("shown/page.png"), "{reported}");
         let seen = image::open(&shown).expect("both side by side").to_luma8();
         assert_eq!(seen.dimensions(), (3 * 31 + 16, 20));
         assert!(difference(&folder.path().join("absent.png"), &page, &shown).is_some());

@@ -313,7 +313,7 @@ mod tests {
 
     #[test]
     fn what_is_no_drawing_is_refused() {
-        for (bytes, told) in [
+        for (bytes, reported) in [
             (b"GIF89a".as_slice(), "neither SVG nor PNG"),
             (b"\xff\xd8\xff\xe0", "neither SVG nor PNG"),
             (b"", "neither SVG nor PNG"),
@@ -321,7 +321,7 @@ mod tests {
             (b"<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 1 1\"/>", "empty drawing"),
         ] {
             let refusal = check_svg(bytes).expect_err("it is not sound");
-            assert!(refusal.contains(told), "{refusal}");
+            assert!(refusal.contains(reported), "{refusal}");
         }
         let cut = b"\x89PNG\r\n\x1a\n\0\0\0\rIHDR";
         assert!(picture::check_png(cut).is_err());
@@ -329,7 +329,7 @@ mod tests {
 
     #[test]
     fn scripts_and_what_lies_outside_are_refused() {
-        for (inner, told) in [
+        for (inner, reported) in [
             ("<script>alert(1)</script>", "`script`"),
             ("<rect width='9' height='9' onload='x()'/>", "`onload`"),
             ("<image href='https://logo.example/a.png' width='9' height='9'/>", "https://logo.example/a.png"),
@@ -342,7 +342,7 @@ mod tests {
             ("<text>Tern</text>", "outlines"),
         ] {
             let refusal = svg(inner).expect_err(inner);
-            assert!(refusal.contains(told), "{inner}: {refusal}");
+            assert!(refusal.contains(reported), "{inner}: {refusal}");
         }
         let entities = b"<!DOCTYPE svg [<!ENTITY a 'b'>]><svg xmlns='http://www.w3.org/2000/svg'/>";
         assert!(check_svg(entities).is_err());

@@ -1,4 +1,4 @@
-//! Label stock as the company file gives it, held against its page.
+//! Label stock as the company file gives it, compared with its page.
 
 use super::super::{PageSize, Regime};
 use super::{Hole, Ink, Stock, half, millimetres};

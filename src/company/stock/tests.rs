@@ -9,8 +9,8 @@ fn read(yaml: &str) -> (Option<Stock>, String) {
 }
 
 fn good(yaml: &str) -> Stock {
-    let (stock, told) = read(yaml);
-    stock.unwrap_or_else(|| panic!("{yaml}\n{told}"))
+    let (stock, reported) = read(yaml);
+    stock.unwrap_or_else(|| panic!("{yaml}\n{reported}"))
 }
 
 fn mm(top: i64, bottom: i64) -> Length {
@@ -45,7 +45,7 @@ fn classes_go_by_area_and_hole() {
 #[test]
 fn a_sheet_that_does_not_fit_says_by_how_much_and_where() {
     // 3 × 101.6 mm = 304.8 mm on 215.9 mm; 12 + 6 × 50.8 + 5 × 2 = 326.8 mm on 279.4 mm
-    let (stock, told) = read(
+    let (stock, reported) = read(
         "{ sheet: us-letter, label: 4 in x 2 in, columns: 3, rows: 6, margins: { top: 12 mm }, gaps: { down: 2 mm } }",
     );
     assert!(stock.is_none());
@@ -55,7 +55,7 @@ fn a_sheet_that_does_not_fit_says_by_how_much_and_where() {
         "a margin of 12 mm (0.472 in), 6 of 50.8 mm (2 in) and 2 mm (0.079 in) between them take 326.8 mm",
         "the page is 279.4 mm (11 in) high",
     ] {
-        assert!(told.contains(part), "no {part:?} in:\n{told}");
+        assert!(reported.contains(part), "no {part:?} in:\n{reported}");
     }
 }
 
@@ -103,8 +103,8 @@ fn what_cannot_be_is_refused_with_the_amount() {
         ("{ label: 80 mm x 60 mm, copies: 0 }", "bad-count", "1 to 100"),
         ("{ label: 300 ft2 }", "bad-size", "width by height"),
     ] {
-        let (_, told) = read(yaml);
-        assert!(told.contains(code) && told.contains(amount), "{yaml}: {told}");
+        let (_, reported) = read(yaml);
+        assert!(reported.contains(code) && reported.contains(amount), "{yaml}: {reported}");
     }
 }
 

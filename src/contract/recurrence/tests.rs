@@ -178,7 +178,7 @@ fn two_hundred_rules_give_the_days_that_dateutil_gives() {
 
 #[test]
 fn what_is_not_followed_is_refused_in_words() {
-    for (rule, told) in [
+    for (rule, reported) in [
         ("", "`` is not a part"),
         ("INTERVAL=2", "`FREQ` is missing"),
         ("FREQ=HOURLY", "`HOURLY` is no frequency of visits"),
@@ -203,7 +203,7 @@ fn what_is_not_followed_is_refused_in_words() {
         ("FREQ=MONTHLY;BYMONTH=-1", "`-1` cannot stand in `BYMONTH`"),
     ] {
         let refused = Rule::parse(rule).unwrap_err();
-        assert!(refused.message().contains(told), "{rule}: {}", refused.message());
+        assert!(refused.message().contains(reported), "{rule}: {}", refused.message());
         assert!(!refused.hints()[0].is_empty());
     }
 }

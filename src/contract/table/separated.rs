@@ -79,8 +79,8 @@ mod tests {
 
     #[test]
     fn a_quote_too_many_swallows_no_rows() {
-        let told = table("Code,Name\na,\"Hall\nb,\"Pier, 3\"\nc,Slip\n", b',').unwrap_err();
-        assert!(told.contains("quote-ends-early") && told.contains("sites.csv:3:3"), "{told}");
+        let reported = table("Code,Name\na,\"Hall\nb,\"Pier, 3\"\nc,Slip\n", b',').unwrap_err();
+        assert!(reported.contains("quote-ends-early") && reported.contains("sites.csv:3:3"), "{reported}");
         // inches in a field without quotes are no quotes
         assert!(table("Code,Name\na,5' 6\"\n", b',').is_ok());
     }
@@ -95,13 +95,13 @@ mod tests {
 
     #[test]
     fn what_is_wrong_is_told_with_line_and_column() {
-        for (text, told) in [
+        for (text, reported) in [
             ("", "error[table-empty]"),
             ("A,B\n1,2\n3\n", "error[row-uneven]: this row has 1 fields, the headings are 2\n  --> sites.csv:3:1"),
             ("A,B\n1,\"2\n3,4\n5,6\n", "error[quote-unclosed]"),
         ] {
             let refused = table(text, b',').unwrap_err();
-            assert!(refused.starts_with(told), "{refused}");
+            assert!(refused.starts_with(reported), "{refused}");
         }
         let two = table("A,B,A\n", b',').unwrap();
         assert!(

@@ -80,7 +80,7 @@ pub(super) fn read(file: &Path, bytes: Vec<u8>, which: &Which) -> Result<Table, 
         let problem = Diagnostic::error("table-empty", "there are no headings here");
         let mut place = whole(file);
         place.path = format!("{name}!A{}", heading + 1);
-        return Err(Box::new(problem.at(place).hint("`header` says which row holds them; the first unless said")));
+        return Err(Box::new(problem.at(place).hint("`header` says which row holds them; the first by default")));
     }
     Ok(Table { file: file.to_owned(), form: Form::Sheet { name, heading }, rows })
 }
@@ -105,14 +105,14 @@ fn put(rows: &mut Vec<Vec<Cell>>, row: usize, column: usize, cell: Cell, room: u
 /// bounds what ranges upon ranges cost.
 fn mark_merged(rows: &mut Vec<Vec<Cell>>, range: &Dimensions, heading: u32, mut room: usize) -> Option<usize> {
     let name = |(row, column): (u32, u32)| format!("{}{}", letters(column as usize), row + 1);
-    let told = format!("the cells {} to {} are merged", name(range.start), name(range.end));
+    let reported = format!("the cells {} to {} are merged", name(range.start), name(range.end));
     // below the last row with anything in it a merged range is decoration, and so it is beside the last column
     let last = (range.end.0 - heading).min(u32::try_from(rows.len().saturating_sub(1)).unwrap_or(u32::MAX));
     let widest = rows.iter().map(Vec::len).max().unwrap_or(0).saturating_sub(1).max(range.start.1 as usize);
     let most = u32::try_from(widest.min(MOST_COLUMNS - 1)).unwrap_or(u32::MAX);
     for row in range.start.0.saturating_sub(heading)..=last {
         for column in range.start.1..=range.end.1.min(most) {
-            let bad = Cell::Bad("cell-merged", told.clone(), "unmerge them, and fill in each cell");
+            let bad = Cell::Bad("cell-merged", reported.clone(), "unmerge them, and fill in each cell");
             room = put(rows, row as usize, column as usize, bad, room.checked_sub(1)?)?;
         }
     }

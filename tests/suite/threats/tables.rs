@@ -22,12 +22,12 @@ fn expand(contract: &Path) -> Outcome {
 }
 
 /// Refused with its cell, and nothing in the folder or above is changed.
-fn refused(from: &str, to: &str, told: &[&str]) {
+fn refused(from: &str, to: &str, reported: &[&str]) {
     let (folder, contract) = sample_contract();
     with_cell(&contract, from, to);
     let before = tree(folder.path());
     let run = expand(&contract).must_end_with(2);
-    for part in told {
+    for part in reported {
         assert!(run.stderr.contains(part), "{to:?}: no {part:?} in\n{}", run.stderr);
     }
     assert!(!run.stderr.contains("panicked"), "{}", run.stderr);

@@ -100,8 +100,8 @@ fn keys_and_values_of_files_cannot_steer_the_terminal() {
             assert!(matches!(code, Some(1..=3)), "{arguments:?}: {code:?}: {all}");
         }
     }
-    let (told, _) = looked_through(&copy.folder, &["plan", "unknown-key.yaml"]);
-    assert!(told.contains(r"the key `x\u{1b}[2J\u{1b}]0;t\u{7}\u{d}\u{a}matches"), "{told}");
+    let (reported, _) = looked_through(&copy.folder, &["plan", "unknown-key.yaml"]);
+    assert!(reported.contains(r"the key `x\u{1b}[2J\u{1b}]0;t\u{7}\u{d}\u{a}matches"), "{reported}");
     // names that are given on the command line, and those of files
     let named = copy.folder.join(HOSTILE);
     make_folder(&named);
@@ -258,8 +258,9 @@ fn logos_and_templates_cannot_either() {
         format!("#import \"{string}\": x"),
     ] {
         write(own.join("mix-sheet.typ"), text);
-        let (told, code) = looked_through(&copy.folder, &["render", "job.yaml", "-o", "out", "--only", "mix-sheet"]);
-        assert_eq!(code, Some(2), "{told}");
+        let (reported, code) =
+            looked_through(&copy.folder, &["render", "job.yaml", "-o", "out", "--only", "mix-sheet"]);
+        assert_eq!(code, Some(2), "{reported}");
     }
 }
 
@@ -276,9 +277,9 @@ fn no_secret_and_no_line_of_a_strangers_file_is_shown() {
         format!("signing_pin: '{secret}'"),
     ] {
         copy.set_company(&lines);
-        let (told, code) = looked_through(&copy.folder, &["plan", "job.yaml"]);
-        assert_eq!(code, Some(2), "{lines}: {told}");
-        assert!(!told.contains(secret), "{lines}: {told}");
+        let (reported, code) = looked_through(&copy.folder, &["plan", "job.yaml"]);
+        assert_eq!(code, Some(2), "{lines}: {reported}");
+        assert!(!reported.contains(secret), "{lines}: {reported}");
         let key = lines.split(':').next().unwrap_or_default();
         copy.set_company(&format!("{key}:"));
         if !lines.starts_with("mail") {
@@ -306,12 +307,14 @@ fn no_secret_and_no_line_of_a_strangers_file_is_shown() {
             write(copy.folder.join("other.yaml"), job.replace("log: log.yaml", &format!("log: {named}")));
             for command in ["plan", "render"] {
                 let more: &[&str] = if command == "plan" { &[] } else { &["-o", "out"] };
-                let (told, code) = looked_through(&copy.folder, &[&[command, "other.yaml"], more].concat());
+                let (reported, code) = looked_through(&copy.folder, &[&[command, "other.yaml"], more].concat());
                 // a log that cannot be used blocks the certificate alone
-                assert_eq!(code, Some(if command == "plan" { 0 } else { 1 }), "{told}");
+                assert_eq!(code, Some(if command == "plan" { 0 } else { 1 }), "{reported}");
                 assert!(
-                    told.contains("not a service log") && !told.contains(secret) && !told.contains("host.example"),
-                    "{told}"
+                    reported.contains("not a service log")
+                        && !reported.contains(secret)
+                        && !reported.contains("host.example"),
+                    "{reported}"
                 );
             }
         }
@@ -320,7 +323,7 @@ fn no_secret_and_no_line_of_a_strangers_file_is_shown() {
     std::os::unix::fs::symlink(outside.path().join("shadow"), copy.folder.join("photo.jpg")).expect("a link");
     let log = read(copy.folder.join("log.yaml"));
     write(copy.folder.join("log.yaml"), format!("{log}photographs: [{{ file: photo.jpg }}]\n"));
-    let (told, code) = looked_through(&copy.folder, &["plan", "job.yaml"]);
-    assert_eq!(code, Some(0), "{told}");
-    assert!(told.contains("is a link that leads out of the log's folder"), "{told}");
+    let (reported, code) = looked_through(&copy.folder, &["plan", "job.yaml"]);
+    assert_eq!(code, Some(0), "{reported}");
+    assert!(reported.contains("is a link that leads out of the log's folder"), "{reported}");
 }

@@ -71,10 +71,10 @@ fn cells_of_another_writer() {
     assert_eq!(cells, expected);
     // the merged cells below the last row that holds anything are no site
     for (row, column) in [(3, 0), (3, 1)] {
-        let Cell::Bad("cell-merged", told, _) = table.cell(row, column) else {
+        let Cell::Bad("cell-merged", reported, _) = table.cell(row, column) else {
             panic!("{:?}", table.cell(row, column))
         };
-        assert_eq!(told, "the cells A4 to B5 are merged");
+        assert_eq!(reported, "the cells A4 to B5 are merged");
     }
 }
 
@@ -85,7 +85,7 @@ fn a_sheet_is_named_where_there_are_several() {
         book.add_worksheet().set_name(name).unwrap().write(0, 0, "Code").unwrap();
     }
     let bytes = book.save_to_buffer().unwrap();
-    for (sheet, heading, told) in [
+    for (sheet, heading, reported) in [
         (
             None,
             1,
@@ -99,7 +99,7 @@ fn a_sheet_is_named_where_there_are_several() {
         (Some("South"), 2, "error[table-empty]: there are no headings here\n  --> sites.xlsx  South!A2"),
     ] {
         let refused = table(bytes.clone(), sheet, heading).unwrap_err();
-        assert!(refused.starts_with(told), "{refused}");
+        assert!(refused.starts_with(reported), "{refused}");
     }
     assert!(table(bytes, Some("South"), 1).is_ok());
 }
