@@ -73,14 +73,14 @@ impl Typeset {
         &self.left_off
     }
 
-    /// As PDF/A-3b and PDF/UA-1: fonts within, tagged for reading aloud, no missing glyph.
+    /// As PDF/A-3a and PDF/UA-1: fonts within, tagged for reading aloud, no missing glyph.
     ///
     /// # Errors
     ///
     /// [`TypesetError::Template`] if the document breaks a rule of either standard; [`TypesetError::OwnTemplate`] if it
     /// does so with templates of the user's.
     pub fn pdf(&self) -> Result<Vec<u8>, TypesetError> {
-        let standards = PdfStandards::new(&[PdfStandard::A_3b, PdfStandard::Ua_1])
+        let standards = PdfStandards::new(&[PdfStandard::A_3a, PdfStandard::Ua_1])
             .map_err(|e| TypesetError::Template { message: e.message().to_string(), place: None, hints: Vec::new() })?;
         let options = PdfOptions {
             ident: Smart::Custom(self.ident.clone()),
