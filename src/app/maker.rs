@@ -17,11 +17,11 @@ use super::planned::{Planned, job_words, plan_file, plan_job, read_job};
 use super::route::{RouteKinds, route_views};
 use super::service_report::gather;
 use super::visit::{Visit, is_there};
-use crate::batch::{Failed, Known, Made, Maker, Settled, Watched};
+use crate::batch::{Document, Failed, Known, Made, Maker, Output, Settled, Watched};
 use crate::contract::VanDay;
 use crate::digest::{hex, sha256};
 use crate::document::View;
-use crate::engine::fonts;
+use crate::engine::{Template, fonts};
 use crate::job::Job;
 use crate::record::issued::{Names, issued, issued_files, replaced, revision_of, revisions};
 use crate::record::{RecordFile, rows};
@@ -110,12 +110,12 @@ impl Maker for Production<'_> {
         issued_files(folder, number)
     }
 
-    fn make(&self, work: Work, folder: &Path) -> Result<Made, Failed> {
+    fn make(&self, work: Work, folder: &Path, before: &[Document]) -> Result<Made, Failed> {
         match work {
-            Work::Visit(job) => self.make_visit(&plan_job(*job)?, folder),
-            Work::Planned(planned) => self.make_visit(&planned, folder),
-            Work::Route(route, jobs) => self.make_route(&route, jobs),
-            Work::Report(number, files) => self.make_report(&number, &files),
+            Work::Visit(job) => self.make_visit(&plan_job(*job)?, folder, before),
+            Work::Planned(planned) => self.make_visit(&planned, folder, before),
+            Work::Route(route, jobs) => self.make_route(&route, jobs, before),
+            Work::Report(number, files) => self.make_report(&number, &files, before),
         }
     }
 }
@@ -249,7 +249,7 @@ impl Production<'_> {
     }
 
     /// All documents of a visit, but for what was issued.
-    fn make_visit(&self, planned: &Planned, folder: &Path) -> Result<Made, Failed> {
+    fn make_visit(&self, planned: &Planned, folder: &Path, before: &[Document]) -> Result<Made, Failed> {
         let number = &planned.plan.job;
         let visit = Visit::of(planned, self.options, folder, self.context)?;
         let (documents, kept) = (&visit.documents, &visit.kept);
@@ -272,9 +272,9 @@ impl Production<'_> {
         for view in left_out.iter().filter(|view| !is_there(view, folder)) {
             made.notes.push(format!("{} was not made: the certificate of this job is issued already", view.stem));
         }
-        self.produce(&views, planned, &planned.record.number, &mut made)?;
+        self.produce(&views, planned, &planned.record.number, before, &mut made)?;
         let revision = documents.record.revision;
-        if !made.files.is_empty() {
+        if !made.documents.is_empty() {
             made.first_gone.extend(visit.outdated_seal(folder));
             made.files.extend(visit.record_files());
             made.files.retain(|(name, _)| !kept.stays(name));
@@ -288,7 +288,12 @@ impl Production<'_> {
     }
 
     /// All visits or none: a load-out that lacks a visit would be taken for a complete one.
-    fn make_route(&self, route: &VanDay, jobs: Result<Vec<Job>, Vec<PathBuf>>) -> Result<Made, Failed> {
+    fn make_route(
+        &self,
+        route: &VanDay,
+        jobs: Result<Vec<Job>, Vec<PathBuf>>,
+        before: &[Document],
+    ) -> Result<Made, Failed> {
         let planned: Result<Vec<Planned>, Failure> = match jobs {
             Ok(jobs) => jobs.into_iter().map(plan_job).collect(),
             Err(files) => files.iter().map(|file| plan_file(file, self.context)).collect(),
@@ -298,36 +303,72 @@ impl Production<'_> {
         let mut made = Made::default();
         if let Some(leading) = planned.first() {
             let numbers: Vec<&str> = planned.iter().map(|p| p.record.number.as_str()).collect();
-            self.produce(&views.iter().collect::<Vec<_>>(), leading, &numbers.join("+"), &mut made)?;
+            self.produce(&views.iter().collect::<Vec<_>>(), leading, &numbers.join("+"), before, &mut made)?;
         }
         Ok(made)
     }
 
-    fn make_report(&self, number: &str, files: &[PathBuf]) -> Result<Made, Failed> {
+    fn make_report(&self, number: &str, files: &[PathBuf], before: &[Document]) -> Result<Made, Failed> {
         let name = report_name(number);
         let issued = |file: &Path| self.issued_of(file);
         let report = gather(files, &issued, Some(number), &name, self.context)?;
         let mut made = Made::default();
-        self.produce(&[&report.view], &report.leading, &name, &mut made)?;
+        self.produce(&[&report.view], &report.leading, &name, before, &mut made)?;
         made.files.extend(report.tables);
         Ok(made)
     }
 
-    /// Lays views out into files; `of` tells their identifiers apart.
-    fn produce(&self, views: &[&View], leading: &Planned, of: &str, made: &mut Made) -> Result<(), Failed> {
+    /// Lays views out into files; `of` tells their identifiers apart. A document that is there and would be the same is left as it
+    /// is, but for certificates: what is issued is compared byte for byte.
+    fn produce(
+        &self,
+        views: &[&View],
+        leading: &Planned,
+        of: &str,
+        before: &[Document],
+        made: &mut Made,
+    ) -> Result<(), Failed> {
         for view in views {
             let ident = format!("{of}/{}", view.stem);
+            let sha256 = self.digest_of_view(view, leading, &ident)?;
+            let same = |d: &&Document| d.sha256 == sha256 && view.template != Template::Certificate;
+            if let Some(document) = before.iter().find(same) {
+                made.notes.extend(document.note.clone());
+                made.documents.push(document.clone());
+                continue;
+            }
+            let mut note = None;
             let pages = leading.lay_out(view, &ident, self.context).and_then(|typeset| {
-                made.notes.extend(left_off(view, &typeset));
+                note = left_off(view, &typeset);
                 files(view, &typeset, self.options, self.context.ink)
             });
-            made.files.extend(pages.map_err(|failure| {
+            let pages = pages.map_err(|failure| {
                 let failed = Failed::from(failure);
                 let message = failed.message.strip_prefix("error: ").unwrap_or(&failed.message).to_owned();
                 Failed { message, ..failed }
-            })?);
+            })?;
+            made.notes.extend(note.clone());
+            let files = pages.iter().map(|(name, bytes)| Output::of(name, bytes)).collect();
+            made.documents.push(Document { name: view.stem.clone(), sha256, files, note });
+            made.files.extend(pages);
         }
         Ok(())
+    }
+
+    /// SHA-256 of all that the bytes of a document depend on.
+    fn digest_of_view(&self, view: &View, leading: &Planned, ident: &str) -> Result<String, Failure> {
+        let mut hash = Sha256::new();
+        hash.update(format!(
+            "{} {} {:?} {} {ident}\n",
+            env!("CARGO_PKG_VERSION"),
+            self.options_text(),
+            view.template,
+            leading.plan.start
+        ));
+        hash.update(fonts::digest());
+        hash.update(self.context.engine(&leading.job)?.digest);
+        hash.update(view.data.to_string());
+        Ok(hex(&hash.finalize()))
     }
 }
 

@@ -30,7 +30,7 @@ pub use merge::merge;
 pub use one::Ended;
 pub use run::{Report, Run, Watch, run};
 pub use stale::Stale;
-pub use state::{Settled, SettledJob, Watched, settled_jobs};
+pub use state::{Document, Output, Settled, SettledJob, Watched, settled_jobs};
 pub use store::Store;
 
 use std::collections::BTreeSet;
@@ -76,8 +76,9 @@ pub trait Maker: Sync {
         BTreeSet::new()
     }
 
-    /// Makes its files, all of them or none. They go into `folder`, which may not be there yet and is only looked at.
-    fn make(&self, job: Self::Job, folder: &Path) -> Result<Made, Failed>;
+    /// Makes its files, all of them or none. They go into `folder`, which may not be there yet and is only looked at. The documents
+    /// of `before` are there as they were written.
+    fn make(&self, job: Self::Job, folder: &Path, before: &[Document]) -> Result<Made, Failed>;
 }
 
 /// A job that was read.
@@ -107,6 +108,8 @@ impl<J> Known<J> {
 pub struct Made {
     /// Names and content; a name is that of a file, without a folder.
     pub files: Vec<(String, Vec<u8>)>,
+    /// The documents among the files, and those that are there already and are not written again.
+    pub documents: Vec<Document>,
     /// Messages about them, one thing each.
     pub notes: Vec<String>,
     /// Whether something that was asked for was rightly not made.

@@ -7,7 +7,7 @@ use std::panic::{AssertUnwindSafe, catch_unwind};
 
 use super::jobs::Item;
 use super::stale::issued;
-use super::state::{JobState, Output, Settled, Stage, Watched};
+use super::state::{Document, JobState, Output, Settled, Stage, Watched};
 use super::store::{is_plain_name, or_as_it_is};
 use super::{Failed, Known, Made, Maker, Store};
 use crate::whole::{sweep, write_whole_unsynced};
@@ -103,7 +103,8 @@ impl<M: Maker> Worker<'_, M> {
                 return self.settle(item, settled, watched, before.as_ref());
             }
         }
-        let made = self.maker.make(job, &self.store.shown(&item.number))?;
+        let documents = before.as_ref().map(|state| self.intact(state)).unwrap_or_default();
+        let made = self.maker.make(job, &self.store.shown(&item.number), &documents)?;
         let withheld = made.withheld;
         let was_issued = made.settled.as_ref().is_some_and(|settled| {
             let new: BTreeSet<&String> = made.files.iter().map(|(name, _)| name).collect();
@@ -132,6 +133,12 @@ impl<M: Maker> Worker<'_, M> {
         let altered = |o: &&Output| store.is_there(job, o) && !store.is_intact(job, o) && !store.is_blank(job, o);
         let outputs = state.outputs.iter().filter(|o| issued.contains(&o.name));
         outputs.filter(altered).map(|o| o.name.clone()).collect()
+    }
+
+    /// The documents of an earlier run that are there as they were written.
+    fn intact(&self, state: &JobState) -> Vec<Document> {
+        let is_there = |d: &&Document| d.files.iter().all(|o| self.store.is_intact(&state.job, o));
+        state.documents.iter().filter(|_| state.stage == Stage::Done).filter(is_there).cloned().collect()
     }
 
     /// Whether all that was made is there as it was written.
@@ -179,6 +186,9 @@ impl<M: Maker> Worker<'_, M> {
         let folder = self.store.folder(&item.number)?;
         let mut state = JobState::new(item, Stage::Writing);
         state.outputs = made.files.iter().map(|(name, bytes)| Output::of(name, bytes)).collect();
+        let written: BTreeSet<&String> = made.files.iter().map(|(name, _)| name).collect();
+        let there = made.documents.iter().flat_map(|document| &document.files);
+        state.outputs.extend(there.filter(|output| !written.contains(&output.name)).cloned());
         if let Some(bad) = state.outputs.iter().find(|o| !is_plain_name(&o.name)) {
             return Err(Failed::new(format!("`{}` cannot be the name of a file", bad.name)));
         }
@@ -208,6 +218,7 @@ impl<M: Maker> Worker<'_, M> {
         let outputs = &state.outputs;
         state.earlier.retain(|old| outputs.iter().all(|new| new.name != old.name));
         state.inputs = Some(inputs);
+        state.documents = made.documents;
         state.notes = made.notes;
         state.withheld = made.withheld;
         state.trouble = made.trouble;

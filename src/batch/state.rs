@@ -24,9 +24,22 @@ pub struct Output {
 }
 
 impl Output {
-    pub(super) fn of(name: &str, bytes: &[u8]) -> Output {
+    pub fn of(name: &str, bytes: &[u8]) -> Output {
         Output { name: name.to_owned(), sha256: sha256(bytes), size: bytes.len() as u64 }
     }
+}
+
+/// A document of a job: what it was laid out from and the files that it became. While neither changes it is not laid out again,
+/// whatever else the job's files depend on.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Document {
+    /// The stem of its files' names.
+    pub name: String,
+    /// SHA-256 of all that its bytes depend on, in hexadecimal.
+    pub sha256: String,
+    pub files: Vec<Output>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub note: Option<String>,
 }
 
 /// What was issued of a job: files that no later run writes over, removes or calls stale.
@@ -79,6 +92,8 @@ pub(super) struct JobState {
     /// The digest of everything the files depend on.
     pub inputs: Option<String>,
     pub outputs: Vec<Output>,
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub documents: Vec<Document>,
     /// What earlier runs wrote and this one did not: it may still be there, and does not belong.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub earlier: Vec<Output>,

@@ -55,7 +55,7 @@ impl Maker for Words {
         issued_in(folder).map(|_| "text.txt".to_owned()).into_iter().collect()
     }
 
-    fn make(&self, job: String, _: &Path) -> Result<Made, Failed> {
+    fn make(&self, job: String, _: &Path, _: &[Document]) -> Result<Made, Failed> {
         self.made.fetch_add(1, Ordering::Relaxed);
         let (number, text) = job.split_once(' ').expect("read before");
         assert_ne!(text, "panic", "asked to");

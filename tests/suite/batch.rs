@@ -431,3 +431,41 @@ fn withheld_certificates_are_an_exit_of_their_own_only_if_asked_for() {
     assert!(notes.contains("the certificate is withheld"), "{notes}");
     batch(&copy, &copy.output(), &["--only", "certificate"]).must_end_with(3);
 }
+
+/// A new product, lot or telephone in the company file is read of every job; only documents that say it are written again.
+#[test]
+fn an_edit_of_the_company_file_writes_only_what_it_touches() {
+    let copy = jobs_to_come(2);
+    let out = copy.company_folder().join("out");
+    batch(&copy, &out, &[]).must_end_with(0);
+    let (first, digests) = (times(&out), made(&out));
+    let company = copy.company_folder().join("company.yaml");
+    let text = read(&company);
+    thread::sleep(Duration::from_millis(20));
+
+    write(&company, format!("{text}\n# looked through in the autumn\n"));
+    batch(&copy, &out, &[]).must_end_with(0);
+    assert_eq!(count(&states(&out), "done"), 2, "the file was changed, so every job was read");
+    assert_eq!(made(&out), digests);
+    let is_pdf = |file: &PathBuf| file.extension().is_some_and(|e| e == "pdf");
+    let again = times(&out);
+    let written: Vec<_> = again.iter().filter(|(file, time)| is_pdf(file) && first[*file] != **time).collect();
+    assert!(written.is_empty(), "{written:?}");
+
+    let moved = text.replace("555-0142", "555-0143");
+    assert_ne!(moved, text);
+    write(&company, moved);
+    batch(&copy, &out, &[]).must_end_with(0);
+    let changed = made(&out);
+    for (job, files) in &changed {
+        for (file, digest) in files.iter().filter(|(file, _)| file.ends_with(".pdf")) {
+            assert_ne!(digest, &digests[job][file], "{file} shows the telephone");
+        }
+    }
+
+    // a document that somebody changed is made again, though its data is the same
+    let sheet = out.join("J-01/J-01-mix-sheet.pdf");
+    write(&sheet, "altered");
+    batch(&copy, &out, &[]).must_end_with(0);
+    assert_eq!(made(&out), changed);
+}
