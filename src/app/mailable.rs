@@ -1,10 +1,10 @@
-//! From a job to the messages that carry its certificate: only one that is the newest, matches its record, and is of this job.
+//! From a job to its certificate as it may be mailed: only one that is the newest, matches its record, and is of this job.
 
 use std::fs;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-use jiff::Timestamp;
+use jiff::civil::DateTime;
 use serde_json::Value;
 
 use super::context::Context;
@@ -14,7 +14,7 @@ use super::issued::company_file;
 use super::planned::{Planned, job_words, output_folder, plan_file};
 use crate::company::{Address, Mail};
 use crate::digest::sha256;
-use crate::mail::{Letter, LetterError, Mailing, MessageError, Occasion, Parcel, letter, write};
+use crate::job::Gathered;
 use crate::record::issued::{Names, revision_of};
 use crate::verify::{Reference, read_bounded};
 use crate::wording::Words;
@@ -30,17 +30,28 @@ pub struct Mailable {
     pub company: String,
     pub company_file: PathBuf,
     pub mail: Mail,
-    pub to: Vec<Address>,
-    /// Whom it is addressed to by name.
-    pub to_name: String,
-    pub letter: Letter,
+    pub to: Vec<Recipient>,
+    /// When the visit was planned to begin.
+    pub start: DateTime,
+    /// The words of the certificate's language.
+    pub words: Arc<Words>,
+    /// The record within.
+    pub content: Value,
     /// The certificate's name and bytes.
     pub file: String,
     pub pdf: Vec<u8>,
 }
 
+/// Whom a certificate goes to.
+pub struct Recipient {
+    pub address: Address,
+    /// Whom it is addressed to by name.
+    pub name: String,
+    pub gathered: Gathered,
+}
+
 impl Mailable {
-    /// Verifies a job's certificate and writes its letter.
+    /// Verifies a job's certificate.
     pub fn of(file: &Path, documents: Option<&Path>, context: &Context) -> Result<Mailable, Failure> {
         let planned = plan_file(file, context)?;
         planned.need_log()?;
@@ -50,7 +61,7 @@ impl Mailable {
             let hint = "it says who mail is from and through which server, such as `mail: { from: records@firm.example, server: smtp.provider.example }`";
             return Err(problem.hint(hint).into());
         };
-        let to = planned.job.client.email.clone().unwrap_or_default();
+        let to = recipients(&planned);
         if to.is_empty() {
             let client = planned.job.source.root().origin().key("client");
             let problem = client.error("no-address", "the client has no `email`, so that there is nobody to send to");
@@ -58,14 +69,6 @@ impl Mailable {
         }
         let found = Certificate::find(&planned, &output_folder(documents, file), context)?;
         let words = words(&planned, &found.record, context)?;
-        let occasion = Occasion { record: &found.record, digest: &found.digest, file: &found.name };
-        let letter = letter(&words, &occasion).map_err(|e| match e {
-            LetterError::Record(_) => Failure::error(format_args!("{}: {e}", found.name)),
-            e => Failure::internal(e),
-        })?;
-        let client = &planned.plan.client;
-        // one of several at the client's must not be addressed by another's name
-        let contact = client.contact.as_ref().filter(|_| to.len() == 1);
         Ok(Mailable {
             job: planned.plan.job.clone(),
             revision: found.revision,
@@ -73,46 +76,32 @@ impl Mailable {
             company: planned.plan.company.name.clone(),
             company_file: company_file(company),
             mail: mail.clone(),
-            to_name: contact.unwrap_or(&client.name).clone(),
             to,
-            letter,
+            start: planned.plan.start,
+            words,
+            content: found.record,
             file: found.name,
             pdf: found.pdf,
         })
     }
+}
 
-    /// The messages, one to each address.
-    pub fn parcels(&self, date: Option<Timestamp>, draft: bool) -> Result<Vec<Parcel>, Failure> {
-        self.to.iter().map(|to| self.parcel(to, date, draft)).collect()
-    }
-
-    fn parcel(&self, to: &Address, date: Option<Timestamp>, draft: bool) -> Result<Parcel, Failure> {
-        let mailing = Mailing {
-            from: (&self.company, &self.mail.from),
-            reply_to: self.mail.reply_to.as_ref(),
-            to: (&self.to_name, to),
-            letter: &self.letter,
-            certificate: (&self.file, &self.pdf),
-            record: &self.record,
-            date,
-            draft,
-            largest: self.mail.largest_message,
-        };
-        let written = write(&mailing).map_err(|e| match e {
-            MessageError::Library(_) => Failure::internal(e),
-            e => Failure::error(format_args!("job {} is not mailed: {e}", self.job)),
-        })?;
-        Ok(Parcel {
-            job: self.job.clone(),
-            revision: self.revision,
-            record: self.record.clone(),
-            from: self.mail.from.clone(),
-            to: to.clone(),
-            id: written.id,
-            bytes: written.bytes,
-            again: false,
-        })
-    }
+/// The site's addresses and the client's, each once.
+fn recipients(planned: &Planned) -> Vec<Recipient> {
+    let (client, site) = (&planned.job.client, &planned.job.site);
+    let of_client = client.email.clone().unwrap_or_default();
+    // one of several at the client's must not be addressed by another's name
+    let contact = client.contact.as_ref().filter(|_| of_client.len() == 1).unwrap_or(&client.name);
+    let is_clients = |address: &Address| of_client.iter().any(|other| other.folded() == address.folded());
+    let of_site = site.email.clone().unwrap_or_default().into_iter().filter(|address| !is_clients(address));
+    let of_site: Vec<_> =
+        of_site.map(|address| Recipient { address, name: site.name.clone(), gathered: Gathered::Each }).collect();
+    let of_client = of_client.iter().map(|address| Recipient {
+        address: address.clone(),
+        name: contact.clone(),
+        gathered: client.certificates,
+    });
+    of_client.chain(of_site).collect()
 }
 
 /// A certificate that is what it should be.

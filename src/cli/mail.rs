@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 use jiff::Timestamp;
 
 use super::output::{self, Exit};
-use crate::app::{Cause, Context, Failure, MAIL_LOG, Mailable};
+use crate::app::{Cause, Context, Failure, MAIL_LOG, Mailable, Message, Sending, Stands};
 use crate::company::{Address, Mail, Security, Server};
 use crate::digest::sha256;
 use crate::mail::{Courier, Outcome, Parcel, SendLog, Standing, send, standing};
@@ -95,107 +95,43 @@ impl Args {
         }
         let Some(first) = ready.first() else { return Ok(tally.exit()) };
         check_one_firm(&ready)?;
-        let date = self.date.or_else(|| sends.then(Timestamp::now));
-        let (mut mailables, mut parcels) = (Vec::new(), Vec::new());
-        for mailable in &ready {
-            match mailable.parcels(date, drafts.is_some()) {
-                Ok(mut found) => {
-                    mailables.extend(found.iter().map(|_| mailable));
-                    parcels.append(&mut found);
-                }
-                Err(failure) => tally.refuse(&failure),
-            }
-        }
         // one log for a firm, wherever its documents lie
         let log = self.log.clone().or_else(|| first.mail.log.clone());
         let log = log.unwrap_or_else(|| first.company_file.with_file_name(MAIL_LOG));
-        match drafts {
-            Some(folder) => draft(folder, &log, &mailables, &parcels, &mut tally)?,
-            None if sends => self.send(&first.mail, &log, &mut parcels, &mut tally)?,
-            None => self.show(&log, &mailables, &mut parcels, &mut tally)?,
+        let courier = if sends { Some(courier(&first.mail)?) } else { None };
+        let stands =
+            standing(&log).map_err(|e| Failure::error(e).because(if sends { Cause::Disk } else { Cause::Input }))?;
+        let again = self.again(&ready, &stands)?;
+        let date = self.date.or_else(|| drafts.is_none().then(Timestamp::now));
+        let sending = Sending { date, draft: drafts.is_some(), stands: &stands, again: &again };
+        let mut messages = Vec::new();
+        for message in sending.messages(&ready) {
+            match message {
+                Ok(message) => messages.push(message),
+                Err(failure) => tally.refuse(&failure),
+            }
+        }
+        match (drafts, courier) {
+            (Some(folder), _) => draft(folder, &stands, &messages, &mut tally)?,
+            (None, Some(courier)) => dispatch(courier, &log, &messages, &mut tally)?,
+            (None, None) => show(first.mail.server.as_ref(), &stands, &messages, &mut tally),
         }
         Ok(tally.exit())
     }
 
-    fn show(
-        &self,
-        log: &Path,
-        mailables: &[&Mailable],
-        parcels: &mut [Parcel],
-        tally: &mut Tally,
-    ) -> Result<(), Failure> {
-        let stands = standing(log).map_err(Failure::error)?;
-        self.mark_again(parcels, &stands)?;
-        for (parcel, mailable) in parcels.iter().zip(mailables) {
-            tally.reached += 1;
-            let stands = stands(&parcel.job, parcel.revision, &parcel.to);
-            let before = match stands {
-                Standing::Sent { at, record } if record == parcel.record => Some(Outcome::SentBefore(at)),
-                Standing::Sent { at, .. } => Some(Outcome::SentOtherwise(at)),
-                Standing::Unknown { at } if !parcel.again => Some(Outcome::UnknownBefore(at)),
-                Standing::Open | Standing::Unknown { .. } => None,
-            };
-            tally.failed += usize::from(before.as_ref().is_some_and(|outcome| !outcome.is_good()));
-            let outcome = match (before, &mailable.mail.server) {
-                (Some(outcome), _) => outcome.to_string(),
-                (None, Some(server)) => format!("would be sent through {}", through(server)),
-                (None, None) => "would be a draft; the company file names no `server`".to_owned(),
-            };
-            output::line(format_args!("{}: {outcome}", named(parcel)));
-            content(parcel, mailable).iter().for_each(output::line);
-            output::line("");
-        }
-        if let Some(server) = mailables.first().and_then(|mailable| mailable.mail.server.as_ref())
-            && let Err(e) = Courier::of(server)
-        {
-            output::say(format_args!("note: it could not be sent as it is: {e}"));
-        }
-        output::say("This was a dry run: nothing was sent and nothing was written.");
-        Ok(())
-    }
-
-    fn send(&self, mail: &Mail, log: &Path, parcels: &mut [Parcel], tally: &mut Tally) -> Result<(), Failure> {
-        let Some(server) = &mail.server else {
-            let problem = mail.origin.error("missing-key", "`server` is missing here, so that nothing can be sent");
-            return Err(problem.hint("`--drafts DIR` writes messages for your mail program").into());
-        };
-        let mut courier = Courier::of(server)
-            .map_err(|e| Failure::from(mail.origin.error("mail-secret", e.to_string()).hint("nothing was sent")))?;
-        let mut log = SendLog::open(log).map_err(|e| Failure::error(e).because(Cause::Disk))?;
-        self.mark_again(parcels, &|job, revision, to| log.standing(job, revision, to))?;
-        let outcomes = send(parcels, &mut log, &mut courier, &Timestamp::now, &mut |parcel, outcome| {
-            output::line(format_args!("{}: {outcome}", named(parcel)));
-        });
-        courier.close();
-        tally.reached += outcomes.len();
-        tally.failed += outcomes.iter().filter(|outcome| !outcome.is_good()).count();
-        let is_unknown =
-            |o: &Outcome| matches!(o, Outcome::Unknown(_) | Outcome::UnknownBefore(_) | Outcome::SentNotLogged(_));
-        if outcomes.iter().any(is_unknown) {
-            output::say(
-                "What is unknown is not sent again by itself: ask the client, or whoever runs the server. If it did not arrive,",
-            );
-            output::say("`--resend NUMBER ADDRESS` with the job's number sends that one again.");
-        }
-        Ok(())
-    }
-
-    /// Marks the messages that are to be sent although they may have been sent before. Only what is unknown can be.
-    fn mark_again(
-        &self,
-        parcels: &mut [Parcel],
-        stands: &dyn Fn(&str, u32, &Address) -> Standing,
-    ) -> Result<(), Failure> {
+    /// What is to be sent although it may have been sent before. Only what is unknown can be.
+    fn again(&self, ready: &[Mailable], stands: Stands<'_>) -> Result<Vec<(String, Address)>, Failure> {
         let refuse = |why: String| Failure::error(format_args!("--resend: {why}"));
+        let mut again = Vec::new();
         for pair in self.resend.chunks(2) {
             let [job, to] = pair else { continue };
             let to = Address::parse(to).map_err(|e| refuse(e.to_string()))?;
-            let found = parcels.iter_mut().find(|parcel| parcel.job == *job && parcel.to.folded() == to.folded());
-            let Some(parcel) = found else {
+            let is_to = |one: &&Mailable| one.to.iter().any(|other| other.address.folded() == to.folded());
+            let Some(found) = ready.iter().filter(|one| one.job == *job).find(is_to) else {
                 return Err(refuse(format!("no message of job {job} to {to} is at hand; nothing was sent")));
             };
-            match stands(&parcel.job, parcel.revision, &parcel.to) {
-                Standing::Unknown { .. } => parcel.again = true,
+            match stands(job, found.revision, &to) {
+                Standing::Unknown { .. } => again.push((job.clone(), to)),
                 Standing::Open => return Err(refuse(format!("job {job} was never sent to {to}; leave it out"))),
                 Standing::Sent { at, .. } => {
                     let why = "a revision goes to an address once; `--drafts DIR` makes a copy to send by hand";
@@ -203,8 +139,62 @@ impl Args {
                 }
             }
         }
-        Ok(())
+        Ok(again)
     }
+}
+
+fn show(server: Option<&Server>, stands: Stands<'_>, messages: &[Message<'_>], tally: &mut Tally) {
+    for message in messages {
+        let parcel = &message.parcel;
+        let before = parcel.sent_before(&|content| stands(&content.job, content.revision, &parcel.to));
+        tally.reached += parcel.contents.len();
+        if before.as_ref().is_some_and(|outcome| !outcome.is_good()) {
+            tally.failed += parcel.contents.len();
+        }
+        let outcome = match (before, server) {
+            (Some(outcome), _) => outcome.to_string(),
+            (None, Some(server)) => format!("would be sent through {}", through(server)),
+            (None, None) => "would be a draft; the company file names no `server`".to_owned(),
+        };
+        named(parcel).for_each(|name| output::line(format_args!("{name}: {outcome}")));
+        content(message).iter().for_each(output::line);
+        output::line("");
+    }
+    if let Some(server) = server
+        && let Err(e) = Courier::of(server)
+    {
+        output::say(format_args!("note: it could not be sent as it is: {e}"));
+    }
+    output::say("This was a dry run: nothing was sent and nothing was written.");
+}
+
+fn courier(mail: &Mail) -> Result<Courier<'_>, Failure> {
+    let Some(server) = &mail.server else {
+        let problem = mail.origin.error("missing-key", "`server` is missing here, so that nothing can be sent");
+        return Err(problem.hint("`--drafts DIR` writes messages for your mail program").into());
+    };
+    Courier::of(server)
+        .map_err(|e| Failure::from(mail.origin.error("mail-secret", e.to_string()).hint("nothing was sent")))
+}
+
+fn dispatch(mut courier: Courier<'_>, log: &Path, messages: &[Message<'_>], tally: &mut Tally) -> Result<(), Failure> {
+    let mut log = SendLog::open(log).map_err(|e| Failure::error(e).because(Cause::Disk))?;
+    let parcels: Vec<Parcel> = messages.iter().map(|message| message.parcel.clone()).collect();
+    let mut unknown = false;
+    send(&parcels, &mut log, &mut courier, &Timestamp::now, &mut |parcel, outcome| {
+        named(parcel).for_each(|name| output::line(format_args!("{name}: {outcome}")));
+        tally.reached += parcel.contents.len();
+        tally.failed += if outcome.is_good() { 0 } else { parcel.contents.len() };
+        unknown |= matches!(outcome, Outcome::Unknown(_) | Outcome::UnknownBefore(_) | Outcome::SentNotLogged(_));
+    });
+    courier.close();
+    if unknown {
+        output::say(
+            "What is unknown is not sent again by itself: ask the client, or whoever runs the server. If it did not arrive,",
+        );
+        output::say("`--resend NUMBER ADDRESS` with the job's number sends that one again.");
+    }
+    Ok(())
 }
 
 /// One firm's, and each job once.
@@ -224,9 +214,9 @@ fn check_one_firm(ready: &[Mailable]) -> Result<(), Failure> {
     Ok(())
 }
 
-/// A recipient, as every line begins.
-fn named(parcel: &Parcel) -> String {
-    format!("{}, revision {}, to {}", parcel.job, parcel.revision, parcel.to)
+/// A certificate and its recipient, as every line begins.
+fn named(parcel: &Parcel) -> impl Iterator<Item = String> {
+    parcel.contents.iter().map(|c| format!("{}, revision {}, to {}", c.job, c.revision, parcel.to))
 }
 
 fn through(server: &Server) -> String {
@@ -239,14 +229,15 @@ fn through(server: &Server) -> String {
 }
 
 /// A message for people to read.
-fn content(parcel: &Parcel, mailable: &Mailable) -> Vec<String> {
-    let Mailable { company, mail, pdf, letter, file, to_name, .. } = mailable;
+fn content(message: &Message<'_>) -> Vec<String> {
+    let Message { parcel, to_name, letter, of } = message;
+    let Mailable { company, mail, .. } = of[0]; // a message carries at least one certificate
     let mut lines = vec![format!("From: {company} <{}>", mail.from)];
     lines.extend(mail.reply_to.iter().map(|a| format!("Reply-To: {company} <{a}>")));
     lines.push(format!("To: {to_name} <{}>", parcel.to));
     lines.push(format!("Subject: {}", letter.subject));
     lines.push(format!("Message-ID: {}", parcel.id));
-    lines.push(format!("Attached: {file}, {} bytes, SHA-256 {}", pdf.len(), sha256(pdf)));
+    lines.extend(of.iter().map(|m| format!("Attached: {}, {} bytes, SHA-256 {}", m.file, m.pdf.len(), sha256(&m.pdf))));
     let (size, most) = (parcel.bytes.len().div_ceil(1000), mail.largest_message / 1000);
     lines.push(format!("Size: {size} kB, of at most {most} kB"));
     lines.push(String::new());
@@ -254,31 +245,29 @@ fn content(parcel: &Parcel, mailable: &Mailable) -> Vec<String> {
     lines.iter().map(|line| format!("  {line}").trim_end().to_owned()).collect()
 }
 
-fn draft(
-    folder: &Path,
-    log: &Path,
-    mailables: &[&Mailable],
-    parcels: &[Parcel],
-    tally: &mut Tally,
-) -> Result<(), Failure> {
+fn draft(folder: &Path, stands: Stands<'_>, messages: &[Message<'_>], tally: &mut Tally) -> Result<(), Failure> {
     output::check_output_folder(folder)?;
-    let stands = standing(log).map_err(Failure::error)?;
-    for (parcel, mailable) in parcels.iter().zip(mailables) {
-        tally.reached += 1;
+    for message in messages {
+        let (parcel, first) = (&message.parcel, message.of[0]);
+        tally.reached += parcel.contents.len();
         // an address may hold what a file's name must not
-        let number = mailable.to.iter().position(|to| *to == parcel.to).unwrap_or_default() + 1;
-        let which = if mailable.to.len() > 1 { format!("-{number}") } else { String::new() };
-        let mark = revision_mark(parcel.revision);
-        let path = folder.join(format!("{}-mail{mark}{which}.eml", parcel.job));
+        let number = first.to.iter().position(|to| to.address == parcel.to).unwrap_or_default() + 1;
+        let which = if first.to.len() > 1 { format!("-{number}") } else { String::new() };
+        let more = match message.of.len() - 1 {
+            0 => String::new(),
+            more => format!("-and-{more}-more"),
+        };
+        let mark = revision_mark(first.revision);
+        let path = folder.join(format!("{}{more}-mail{mark}{which}.eml", first.job));
         if let Err(failure) = output::file(&path, &parcel.bytes) {
             tally.unwritten += 1;
             output::failure(&failure);
         }
-        match stands(&parcel.job, parcel.revision, &parcel.to) {
-            Standing::Open => {}
-            Standing::Sent { at, .. } => output::say(format_args!("note: {}: was sent already, {at}", named(parcel))),
-            Standing::Unknown { at } => {
-                output::say(format_args!("note: {}: may have been sent already, {at}", named(parcel)));
+        for (content, name) in parcel.contents.iter().zip(named(parcel)) {
+            match stands(&content.job, content.revision, &parcel.to) {
+                Standing::Open => {}
+                Standing::Sent { at, .. } => output::say(format_args!("note: {name}: was sent already, {at}")),
+                Standing::Unknown { at } => output::say(format_args!("note: {name}: may have been sent already, {at}")),
             }
         }
     }

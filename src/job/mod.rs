@@ -14,4 +14,4 @@ pub use service_log::{AreaLog, CheckLog, LoadLog, Reading, ServiceLog};
 pub use service_log_read::LogKeys;
 pub use shared_air::InMist;
 pub use site::Site;
-pub use visit::{Client, Job, JobKeys, Treatment};
+pub use visit::{Client, Gathered, Job, JobKeys, Treatment};

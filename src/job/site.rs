@@ -3,7 +3,9 @@
 use serde::Serialize;
 
 use super::shared_air::{AirSpaces, read_spaces, spaces_shape};
+use super::visit::{addresses_shape, read_addresses};
 use crate::calc::food_contact::FoodPlace;
+use crate::company::Address;
 use crate::diagnostic::Diagnostics;
 use crate::quantity::{Number, Share, Speed, Strength, Temperature, range};
 use crate::yaml::{Declared, Node, bounded, custom, keys, text, words};
@@ -16,6 +18,9 @@ keys! {
         name: String, required;
         /// Address. Example: `1 Breakwater Road, Port Ansel`
         address: String, required;
+        /// E-mail addresses of the site itself, which get its certificates besides the client's. Example: `gull@port-ansel.example`
+        #[serde(skip)]
+        email: Vec<Address> = custom(read_addresses, addresses_shape), optional;
         /// The air expected there. `temperature` and `humidity` give the estimate of how long a film stays wet, `speed` makes it
         /// better; `changes_per_hour` gives the time in which a mist clears.
         /// Example: `{ temperature: 72 F, humidity: 45 %, changes_per_hour: 6 }`

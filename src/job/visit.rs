@@ -60,6 +60,21 @@ keys! {
         contact: String, optional;
         /// E-mail addresses that certificates go to; a plan has none. Example: `harbour@port-ansel.example`
         email: Vec<Address> = custom(read_addresses, addresses_shape), optional;
+        /// In how many messages those addresses get certificates. The site's own address gets one for each.
+        #[serde(skip)]
+        certificates: Gathered, or(Gathered::Each, "each");
+    }
+}
+
+words! {
+    /// How the certificates of a client go into messages.
+    pub enum Gathered {
+        /// a message for each certificate
+        Each = "each",
+        /// one message for the visits that began between noon and noon of the next day
+        Night = "night",
+        /// one message for the nights of Monday to Sunday, not before noon (UTC) of the Monday after
+        Week = "week",
     }
 }
 
@@ -292,12 +307,12 @@ fn read_number(node: &Node<'_>, report: &mut Diagnostics) -> Option<String> {
     Some(text)
 }
 
-fn addresses_shape() -> Shape {
+pub(super) fn addresses_shape() -> Shape {
     Shape::List { of: Box::new(Shape::line("an e-mail address", Line::Text)), or_one: true }
 }
 
 /// One address or several, each of them once.
-fn read_addresses(node: &Node<'_>, report: &mut Diagnostics) -> Option<Vec<Address>> {
+pub(super) fn read_addresses(node: &Node<'_>, report: &mut Diagnostics) -> Option<Vec<Address>> {
     let mut found: Vec<Address> = Vec::new();
     for item in node.items_or_one(report)? {
         let Some(address) = item.parse(report, Address::parse) else {

@@ -46,24 +46,79 @@ pub enum LetterError {
     Html(#[from] HtmlError),
 }
 
-/// Writes the letter of a certificate. `words` are of the certificate's language.
+/// What a letter says of one certificate.
+struct Part {
+    /// The blanks of its sentences.
+    said: minijinja::Value,
+    notes: Vec<String>,
+    facts: Vec<Value>,
+}
+
+/// The text at a path of a record.
+fn need<'r>(record: &'r Value, path: &'static str) -> Result<&'r str, LetterError> {
+    record.pointer(path).and_then(Value::as_str).ok_or(LetterError::Record(path))
+}
+
+/// Writes the letter of one certificate or of several for one reader, all of one firm. `words` are of the certificates' language.
 ///
 /// # Errors
-/// [`LetterError`] if the record holds no certificate, or a word is missing.
-pub fn letter(words: &Words, occasion: &Occasion<'_>) -> Result<Letter, LetterError> {
-    let record = occasion.record;
-    let need = |path: &'static str| {
-        let found = record.pointer(path).and_then(Value::as_str);
-        found.ok_or(LetterError::Record(path))
+/// [`LetterError`] if a record holds no certificate, or a word is missing.
+pub fn letter(words: &Words, occasions: &[Occasion<'_>]) -> Result<Letter, LetterError> {
+    let (Some(first), Some(last)) = (occasions.first(), occasions.last()) else {
+        return Err(LetterError::Record(""));
     };
+    let record = first.record;
+    let maybe = |path: &str| record.pointer(path).and_then(Value::as_str);
+    let parts: Result<Vec<Part>, LetterError> = occasions.iter().map(|occasion| part(words, occasion)).collect();
+    let parts = parts?;
+    let client = need(record, "/plan/client/name")?;
+    let (subject, lead) = match parts.as_slice() {
+        [one] => {
+            let revised = record["revision"].as_u64() > Some(1);
+            let subject = if revised { "mail.subject_revised" } else { "mail.subject" };
+            (words.say(subject, one.said.clone())?, words.say("mail.lead", one.said.clone())?)
+        }
+        several => {
+            let date = |of: &Occasion<'_>| need(of.record, "/certificate/data/date/name").map(str::to_owned);
+            let said = context! { count => several.len(), client, from => date(first)?, to => date(last)? };
+            let subject = if date(first)? == date(last)? { "mail.subject_several" } else { "mail.subject_period" };
+            (words.say(subject, said.clone())?, words.say("mail.lead_several", said)?)
+        }
+    };
+    let items: Vec<Value> = parts.iter().map(|part| json!({ "notes": part.notes, "facts": part.facts })).collect();
+    let word = |key: &str| words.word(&format!("mail.words.{key}")).map(str::to_owned);
+    let mut company = vec![
+        need(record, "/plan/company/name")?.to_owned(),
+        need(record, "/plan/company/address")?.to_owned(),
+        need(record, "/plan/company/phone")?.to_owned(),
+    ];
+    for (key, path) in [("emergency", "/plan/company/emergency_phone"), ("licence", "/plan/company/licence")] {
+        if let Some(value) = maybe(path) {
+            company.push(format!("{}: {value}", word(key)?));
+        }
+    }
+    let data = json!({
+        "lang": words.language,
+        "subject": subject,
+        "accent": maybe("/certificate/data/accent").unwrap_or(PLAIN_ACCENT),
+        "greeting": words.say("mail.greeting", context! { name => maybe("/plan/client/contact").unwrap_or(client) })?,
+        "lead": lead,
+        "items": items,
+        "deference": words.word("deference")?,
+        "company": company,
+    });
+    Ok(Letter { subject, text: plain(&data)?, html: html(Page::Letter, &data)? })
+}
+
+fn part(words: &Words, occasion: &Occasion<'_>) -> Result<Part, LetterError> {
+    let record = occasion.record;
+    let need = |path: &'static str| need(record, path);
     let maybe = |path: &str| record.pointer(path).and_then(Value::as_str);
     let (site, date) = (need("/certificate/data/site/name")?, need("/certificate/data/date/name")?);
     let (job, link) = (need("/plan/job")?, need("/link")?);
     let heading = need("/certificate/data/heading")?;
     let revision = record["revision"].as_u64().ok_or(LetterError::Record("/revision"))?;
     let said = context! { heading, site, date, job, revision, link, file => occasion.file };
-    let subject = words.say(if revision > 1 { "mail.subject_revised" } else { "mail.subject" }, said.clone())?;
-    let name = maybe("/plan/client/contact").map_or_else(|| need("/plan/client/name"), Ok)?;
     let mut notes = Vec::new();
     if revision > 1 {
         notes.push(words.say("mail.revised", said.clone())?);
@@ -87,28 +142,7 @@ pub fn letter(words: &Words, occasion: &Occasion<'_>) -> Result<Letter, LetterEr
     ];
     let facts: Result<Vec<Value>, WordingError> =
         facts.into_iter().map(|(key, value)| Ok(json!({ "label": word(key)?, "value": value }))).collect();
-    let mut company = vec![
-        need("/plan/company/name")?.to_owned(),
-        need("/plan/company/address")?.to_owned(),
-        need("/plan/company/phone")?.to_owned(),
-    ];
-    for (key, path) in [("emergency", "/plan/company/emergency_phone"), ("licence", "/plan/company/licence")] {
-        if let Some(value) = maybe(path) {
-            company.push(format!("{}: {value}", word(key)?));
-        }
-    }
-    let data = json!({
-        "lang": words.language,
-        "subject": subject,
-        "accent": maybe("/certificate/data/accent").unwrap_or(PLAIN_ACCENT),
-        "greeting": words.say("mail.greeting", context! { name })?,
-        "lead": words.say("mail.lead", said)?,
-        "notes": notes,
-        "facts": facts?,
-        "deference": words.word("deference")?,
-        "company": company,
-    });
-    Ok(Letter { subject, text: plain(&data)?, html: html(Page::Letter, &data)? })
+    Ok(Part { said, notes, facts: facts? })
 }
 
 /// Whether the certificate names a deviation or a rule that was not kept.
@@ -143,7 +177,7 @@ mod tests {
         let words = Words::of(language).expect("a language");
         let digest = "0123456789abcdef".repeat(4);
         let occasion = Occasion { record, digest: &digest, file: "7-certificate.pdf" };
-        letter(&words, &occasion).unwrap_or_else(|e| panic!("{e}"))
+        letter(&words, &[occasion]).unwrap_or_else(|e| panic!("{e}"))
     }
 
     #[test]

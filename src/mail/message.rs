@@ -21,10 +21,10 @@ pub struct Mailing<'a> {
     pub to: (&'a str, &'a Address),
     /// Subject and bodies.
     pub letter: &'a Letter,
-    /// Name and bytes of the certificate.
-    pub certificate: (&'a str, &'a [u8]),
-    /// SHA-256 of the record that the certificate carries, in hexadecimal: the message is named after it.
-    pub record: &'a str,
+    /// Names and bytes of the certificates.
+    pub certificates: &'a [(&'a str, &'a [u8])],
+    /// SHA-256 of the record that each carries, in hexadecimal: the message is named after them.
+    pub records: &'a [&'a str],
     /// When it is sent; a draft may have none, and gets it from the program that sends it.
     pub date: Option<Timestamp>,
     /// Whether it is for a mail program to be looked at and sent.
@@ -47,6 +47,11 @@ pub enum MessageError {
     /// For what the user gave: it is too large, or something for a header could end its line or turn its order about.
     #[error("{0}")]
     Refused(String),
+    /// It is larger than the company file allows.
+    #[error(
+        "the message would have {kb} kB as it is sent; at most {most_kb} kB are allowed (`largest_message` in the company file)"
+    )]
+    TooLarge { kb: u64, most_kb: u64 },
     /// The library does not make it; a fault of the program.
     #[error("the message cannot be made: {0}")]
     Library(String),
@@ -73,13 +78,10 @@ impl Header for Unsent {
 /// # Errors
 /// [`MessageError`] if it is too large, or a name or the subject could break out of its header.
 pub fn write(mailing: &Mailing<'_>) -> Result<Written, MessageError> {
-    let headers = [
-        ("sender's name", mailing.from.0),
-        ("recipient's name", mailing.to.0),
-        ("subject", &mailing.letter.subject),
-        ("attachment's name", mailing.certificate.0),
-    ];
-    for (what, text) in headers {
+    let headers =
+        [("sender's name", mailing.from.0), ("recipient's name", mailing.to.0), ("subject", &mailing.letter.subject)];
+    let attached = mailing.certificates.iter().map(|(name, _)| ("attachment's name", *name));
+    for (what, text) in headers.into_iter().chain(attached) {
         if let Some(found) = text.chars().find(|c| is_unseen(*c) || matches!(c, '\u{2028}' | '\u{2029}')) {
             let code = u32::from(found);
             let why = format!("the {what} holds a character that cannot stand in a header (U+{code:04X})");
@@ -106,16 +108,15 @@ pub fn write(mailing: &Mailing<'_>) -> Result<Written, MessageError> {
         builder = builder.header(Unsent);
     }
     let pdf = ContentType::parse("application/pdf").map_err(|e| library(&e))?;
-    let (name, bytes) = mailing.certificate;
     // a part's boundary must stand nowhere else: what is named after a digest does not come about by chance
     let bodies = MultiPart::alternative()
         .boundary(format!("bodies-{}", &named[40..]))
         .singlepart(SinglePart::plain(mailing.letter.text.clone()))
         .singlepart(SinglePart::html(mailing.letter.html.clone()));
-    let whole = MultiPart::mixed()
-        .boundary(format!("parts-{}", &named[40..]))
-        .multipart(bodies)
-        .singlepart(Attachment::new(name.to_owned()).body(bytes.to_vec(), pdf));
+    let mut whole = MultiPart::mixed().boundary(format!("parts-{}", &named[40..])).multipart(bodies);
+    for (name, bytes) in mailing.certificates {
+        whole = whole.singlepart(Attachment::new((*name).to_owned()).body(bytes.to_vec(), pdf.clone()));
+    }
     let mut message = builder.multipart(whole).map_err(|e| library(&e))?;
     if mailing.date.is_none() {
         message.headers_mut().remove_raw("Date");
@@ -123,10 +124,7 @@ pub fn write(mailing: &Mailing<'_>) -> Result<Written, MessageError> {
     let bytes = message.formatted();
     let size = bytes.len() as u64;
     if size > mailing.largest {
-        let (size, largest) = (size / 1000, mailing.largest / 1000);
-        return Err(MessageError::Refused(format!(
-            "the message would have {size} kB as it is sent; at most {largest} kB are allowed (`largest_message` in the company file)"
-        )));
+        return Err(MessageError::TooLarge { kb: size / 1000, most_kb: mailing.largest / 1000 });
     }
     if !bytes.is_ascii() {
         return Err(MessageError::Library("it holds characters outside ASCII".into()));
@@ -134,10 +132,10 @@ pub fn write(mailing: &Mailing<'_>) -> Result<Written, MessageError> {
     Ok(Written { id, bytes })
 }
 
-/// What a message is named after: its record and its recipient, and nothing else, so that the same message is the same for
+/// What a message is named after: its records and its recipient, and nothing else, so that the same message is the same for
 /// every server and mail program that sees it twice.
 fn named_after(mailing: &Mailing<'_>) -> String {
-    sha256(format!("{}\n{}", mailing.record, mailing.to.1.folded()).as_bytes())
+    sha256(format!("{}\n{}", mailing.records.join("\n"), mailing.to.1.folded()).as_bytes())
 }
 
 /// As the library takes it, whose dates are those of the years 1970 to 9999.
@@ -168,8 +166,8 @@ mod tests {
             reply_to: None,
             to: (name, &to),
             letter: &letter,
-            certificate: ("7-certificate.pdf", pdf),
-            record: "ab",
+            certificates: &[("7-certificate.pdf", pdf)],
+            records: &["ab"],
             date: None,
             draft: false,
             largest: 100_000,

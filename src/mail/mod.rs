@@ -14,5 +14,5 @@ mod smtp;
 pub use letter::{Letter, LetterError, Occasion, letter};
 pub use log::{Entry, SendLog, Standing, State, standing, went_out};
 pub use message::{Mailing, MessageError, write};
-pub use send::{Fate, Outcome, Parcel, Postman, send};
+pub use send::{Content, Fate, Outcome, Parcel, Postman, send};
 pub use smtp::Courier;

@@ -5,15 +5,22 @@ use jiff::Timestamp;
 use super::{Entry, SendLog, Standing, State};
 use crate::company::Address;
 
-/// A message that is ready for its recipient.
-#[derive(Clone, Debug)]
-pub struct Parcel {
+/// A certificate in a message.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Content {
     /// The job's number.
     pub job: String,
     /// Which revision of its record.
     pub revision: u32,
     /// SHA-256 of the record, in hexadecimal.
     pub record: String,
+}
+
+/// A message that is ready for its recipient.
+#[derive(Clone, Debug)]
+pub struct Parcel {
+    /// What it carries: one certificate, or several that were never sent.
+    pub contents: Vec<Content>,
     pub from: Address,
     pub to: Address,
     /// The message's `Message-ID`.
@@ -21,6 +28,8 @@ pub struct Parcel {
     pub bytes: Vec<u8>,
     /// Whether it is to be sent although it may have been sent before.
     pub again: bool,
+    /// Until when it waits for others that go with it, where it does.
+    pub waits: Option<String>,
 }
 
 /// What became of a parcel in this round.
@@ -42,12 +51,14 @@ pub enum Outcome {
     UnknownBefore(Timestamp),
     /// The server took it, and the log could not be written: the next round will not know.
     SentNotLogged(String),
+    /// It goes with others at a later time.
+    Waits(String),
 }
 
 impl Outcome {
     /// Whether the recipient has it, as far as the server's word goes.
     pub fn is_good(&self) -> bool {
-        matches!(self, Outcome::Sent(_) | Outcome::SentBefore(_))
+        matches!(self, Outcome::Sent(_) | Outcome::SentBefore(_) | Outcome::Waits(_))
     }
 }
 
@@ -66,8 +77,29 @@ impl std::fmt::Display for Outcome {
             Outcome::UnknownBefore(at) => {
                 write!(f, "UNKNOWN whether it was sent, {at}: that run was cut short; not sent again")
             }
+            Outcome::Waits(until) => write!(f, "waits for its week's message, {until}"),
             Outcome::SentNotLogged(why) => write!(f, "sent, but the next run will not know: {why}"),
         }
+    }
+}
+
+impl Parcel {
+    /// What keeps it from being sent: it waits, or the log knows of it.
+    pub fn sent_before(&self, standing: &dyn Fn(&Content) -> Standing) -> Option<Outcome> {
+        if let Some(until) = &self.waits {
+            return Some(Outcome::Waits(until.clone()));
+        }
+        let stands: Vec<(&Content, Standing)> = self.contents.iter().map(|c| (c, standing(c))).collect();
+        if let [(content, stands)] = stands.as_slice() {
+            return match stands {
+                Standing::Sent { at, record } if *record == content.record => Some(Outcome::SentBefore(*at)),
+                Standing::Sent { at, .. } => Some(Outcome::SentOtherwise(*at)),
+                Standing::Unknown { at } if !self.again => Some(Outcome::UnknownBefore(*at)),
+                Standing::Open | Standing::Unknown { .. } => None,
+            };
+        }
+        let is_open = stands.iter().all(|(_, stands)| *stands == Standing::Open);
+        (!is_open).then(|| Outcome::NotSent("another run sent a part of it in the meantime; run it again".into()))
     }
 }
 
@@ -113,12 +145,11 @@ pub fn send(
     let mut stopped: Option<String> = None;
     let mut lost = 0;
     for parcel in parcels {
-        let outcome = match (log.standing(&parcel.job, parcel.revision, &parcel.to), &stopped) {
-            (Standing::Sent { at, record }, _) if record == parcel.record => Outcome::SentBefore(at),
-            (Standing::Sent { at, .. }, _) => Outcome::SentOtherwise(at),
-            (Standing::Unknown { at }, _) if !parcel.again => Outcome::UnknownBefore(at),
-            (_, Some(why)) => Outcome::NotSent(why.clone()),
-            (_, None) => match postman.be_ready() {
+        let before = parcel.sent_before(&|content| log.standing(&content.job, content.revision, &parcel.to));
+        let outcome = match (before, &stopped) {
+            (Some(outcome), _) => outcome,
+            (None, Some(why)) => Outcome::NotSent(why.clone()),
+            (None, None) => match postman.be_ready() {
                 Err(why) => {
                     stopped = Some(why.clone());
                     Outcome::NotSent(why)
@@ -148,23 +179,27 @@ fn send_one(
     postman: &mut dyn Postman,
     now: &dyn Fn() -> Timestamp,
 ) -> (Outcome, bool) {
-    let entry = |state, told: Option<&str>| Entry {
-        at: now(),
-        job: parcel.job.clone(),
-        revision: parcel.revision,
-        record: parcel.record.clone(),
-        to: parcel.to.as_str().to_owned(),
-        message: parcel.id.clone(),
-        state,
-        told: told.map(str::to_owned),
+    let mut note = |state, told: Option<&str>| {
+        parcel.contents.iter().try_for_each(|content| {
+            log.write(&Entry {
+                at: now(),
+                job: content.job.clone(),
+                revision: content.revision,
+                record: content.record.clone(),
+                to: parcel.to.as_str().to_owned(),
+                message: parcel.id.clone(),
+                state,
+                told: told.map(str::to_owned),
+            })
+        })
     };
-    let mut before = || log.write(&entry(State::Sending, None)).map_err(|e| e.to_string());
+    let mut before = || note(State::Sending, None).map_err(|e| e.to_string());
     let Fate { state, reply } = match postman.deliver(parcel, &mut before) {
         Ok(fate) => fate,
         Err(why) => return (Outcome::NotSent(why), false),
     };
     // what came of it stands there for good, whatever becomes of the next
-    let written = log.write(&entry(state, Some(&reply)));
+    let written = note(state, Some(&reply));
     let outcome = match (state, &written) {
         (State::Sent, Ok(())) => Outcome::Sent(reply),
         (State::Sent, Err(error)) => Outcome::SentNotLogged(error.to_string()),
@@ -206,9 +241,8 @@ mod tests {
     fn parcels(to: &[&str]) -> Vec<Parcel> {
         let address = |text: &str| Address::parse(text).expect("an address");
         let one = |to: &&str| Parcel {
-            job: "7".into(),
-            revision: 1,
-            record: "ab".into(),
+            contents: vec![Content { job: "7".into(), revision: 1, record: "ab".into() }],
+            waits: None,
             from: address("records@firm.example"),
             to: address(to),
             id: "<x@firm.example>".into(),
@@ -277,9 +311,9 @@ mod tests {
     fn another_record_of_a_revision_that_was_sent_is_not_sent() {
         let (bench, mut all) = (Bench::new(), parcels(&["a@c.example"]));
         bench.send(&all, &[State::Sent], 9);
-        all[0].record = "cd".into();
+        all[0].contents[0].record = "cd".into();
         assert_eq!(bench.send(&all, &[], 9), (vec![Outcome::SentOtherwise(THEN)], vec![]));
-        all[0].revision = 2;
+        all[0].contents[0].revision = 2;
         assert!(bench.send(&all, &[State::Sent], 9).0[0].is_good());
     }
 }

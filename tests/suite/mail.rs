@@ -329,3 +329,48 @@ fn the_log_is_the_owners_alone_and_lies_where_it_is_said() {
     says(&run.stderr, &["the send log nowhere/log.jsonl"]);
     assert_eq!(firm.server.heard().taken.len(), 2);
 }
+
+/// Head office gets one message a night or a week, the site one for each certificate.
+#[test]
+fn certificates_of_a_night_or_a_week_go_in_one_message() {
+    let clients = "email: [head@ansel-fish.example], certificates: night";
+    let firm = Firm::to(clients, Plan::default(), LOGIN);
+    firm.copy.change_job("site:", "site:\n  email: hall@ansel-fish.example");
+    let second = read(firm.copy.folder.join("job.yaml")).replace("job: 2026-0420", "job: 2026-0421");
+    write(firm.copy.folder.join("second.yaml"), second);
+    let output = firm.output.to_str().expect("a name is text");
+    decant(&firm.copy.folder, ["render", "second.yaml", "-o", output, "--only", "certificate"]).must_end_with(0);
+
+    let run = firm.mail(&["second.yaml", "--send"]).must_end_with(0);
+    assert_eq!(run.stdout.matches(": sent (250").count(), 4, "{}", run.stdout);
+    let taken = firm.server.heard().taken;
+    let to = |address: &str| taken.iter().filter(|t| t.to == [format!("<{address}>")]).collect::<Vec<_>>();
+    let (head, hall) = (to("head@ansel-fish.example"), to("hall@ansel-fish.example"));
+    assert_eq!((head.len(), hall.len()), (1, 2));
+    for file in [CERTIFICATE, "2026-0421-certificate.pdf"] {
+        assert!(head[0].content.contains(&format!("filename=\"{file}\"")), "{file} is attached");
+    }
+    says(&header(&head[0].content, "Subject").expect("a subject"), &["2 certificates: "]);
+    // both stand in the log, and nothing goes twice
+    let of_head: Vec<_> = firm.log().into_iter().filter(|line| line["to"] == "head@ansel-fish.example").collect();
+    let told: Vec<_> = of_head.iter().map(|line| (line["job"].clone(), line["state"].clone())).collect();
+    assert_eq!(
+        told,
+        [("2026-0420", "sending"), ("2026-0421", "sending"), ("2026-0420", "sent"), ("2026-0421", "sent")]
+            .map(|(j, s)| (j.into(), s.into()))
+    );
+    let run = firm.mail(&["second.yaml", "--send"]).must_end_with(0);
+    assert_eq!(run.stdout.matches("sent already, ").count(), 4, "{}", run.stdout);
+    assert_eq!(firm.server.heard().taken.len(), 3);
+
+    // a week's message waits for its Monday: 20 April 2026 is one
+    let firm = Firm::to("email: [head@ansel-fish.example], certificates: week", Plan::default(), LOGIN);
+    let run = firm.mail(&["--send", "--date", "2026-04-26T23:00Z"]).must_end_with(0);
+    says(
+        &run.stdout,
+        &["2026-0420, revision 1, to head@", ": waits for its week's message, which goes from 2026-04-27"],
+    );
+    assert!(firm.server.heard().taken.is_empty() && firm.log().is_empty());
+    let run = firm.mail(&["--send", "--date", "2026-04-27T12:00Z"]).must_end_with(0);
+    says(&run.stdout, &[": sent (250"]);
+}
