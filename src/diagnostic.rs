@@ -128,6 +128,12 @@ impl Diagnostics {
         self.problems.push(problem);
     }
 
+    /// One more, in the place of the value that could not be had.
+    pub fn fail<T>(&mut self, problem: Diagnostic) -> Option<T> {
+        self.push(problem);
+        None
+    }
+
     /// One more error that is only counted; for loops that ask [`is_full`](Diagnostics::is_full) before they write a message.
     pub fn push_unseen(&mut self) {
         self.more_errors += 1;

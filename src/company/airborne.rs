@@ -66,7 +66,7 @@ pub(crate) fn check_droplets(directions: &Directions, sprayer: &Sprayer, named: 
             "an electrostatic sprayer's droplets have a median diameter of 40 µm or more, whatever nozzle is fitted";
         let hint = "fit a nozzle with larger droplets and write its `droplet`, or use another sprayer \
                     (EPA's conditions for electrostatic spraying)";
-        let place = sprayer.origin().key("droplet");
+        let place = sprayer.origin.key("droplet");
         report.push(place.error("electrostatic-droplet", message).hint(hint));
     }
 }

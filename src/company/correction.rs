@@ -33,14 +33,12 @@ fn read_shift(node: &Node<'_>, report: &mut Diagnostics) -> Option<Number> {
         Err(_) => {
             let message = format!("`{text}` is not a shift");
             let hint = "write a length, with a minus for left or up, such as `0.5 mm` or `-0.3 mm`";
-            report.push(node.error("bad-shift", message).hint(hint));
-            return None;
+            return report.fail(node.error("bad-shift", message).hint(hint));
         }
     };
     let millimetres = &super::stock::millimetres(&length) * &sign;
     if millimetres.abs() > Number::int(FURTHEST) {
-        report.push(too_far(node, &format!("`{text}` is more than {FURTHEST} mm")));
-        return None;
+        return report.fail(too_far(node, &format!("`{text}` is more than {FURTHEST} mm")));
     }
     Some(millimetres)
 }
@@ -51,12 +49,10 @@ fn read_scale(node: &Node<'_>, report: &mut Diagnostics) -> Option<Number> {
     let number = text.trim().strip_suffix('%').and_then(|n| Number::parse(n.trim()));
     let Some(percent) = number else {
         let message = format!("`{text}` is not a scale");
-        report.push(node.error("bad-scale", message).hint("write it like `100.2 %`"));
-        return None;
+        return report.fail(node.error("bad-scale", message).hint("write it like `100.2 %`"));
     };
     if percent < Number::int(95) || percent > Number::int(105) {
-        report.push(too_far(node, &format!("`{text}` is not from 95 % to 105 %")));
-        return None;
+        return report.fail(too_far(node, &format!("`{text}` is not from 95 % to 105 %")));
     }
     Some(&percent * &Number::ratio(1, 100))
 }

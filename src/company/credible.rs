@@ -50,8 +50,7 @@ pub(super) fn read_density(node: &Node<'_>, report: &mut Diagnostics) -> Option<
         let hint = format!(
             "compare it with section 9 of the data sheet; if it is right, write `density: {{ is: {text}, confirmed: yes }}`"
         );
-        report.push(written.origin.error("density-implausible", message).hint(hint));
-        return None;
+        return report.fail(written.origin.error("density-implausible", message).hint(hint));
     }
     Some(density)
 }

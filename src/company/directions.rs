@@ -132,8 +132,7 @@ fn read_rinse(node: &Node<'_>, report: &mut Diagnostics) -> Option<Option<String
     }
     if matches!(said.as_str(), "yes" | "true" | "required") {
         let problem = node.error("rinse-with-what", format!("`{text}` does not say what to rinse with"));
-        report.push(problem.hint("write what the label names, such as `rinse: potable water`; or `none`"));
-        return None;
+        return report.fail(problem.hint("write what the label names, such as `rinse: potable water`; or `none`"));
     }
     Some(Some(text))
 }

@@ -194,6 +194,5 @@ fn read_link(node: &Node<'_>, report: &mut Diagnostics) -> Option<String> {
     } else {
         return Some(text);
     };
-    report.push(node.error("bad-link", complaint).hint(hint));
-    None
+    report.fail(node.error("bad-link", complaint).hint(hint))
 }

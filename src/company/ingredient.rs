@@ -128,8 +128,7 @@ pub(super) fn read_all(node: &Node<'_>, report: &mut Diagnostics) -> Option<Vec<
         .sum();
     if by_weight.as_of_one() > &Number::one() {
         let message = format!("the ingredients by weight come to {} % together", by_weight.as_percent().decimal(2));
-        report.push(node.error("over-the-whole", message).hint("a product holds 100 % at most"));
-        return None;
+        return report.fail(node.error("over-the-whole", message).hint("a product holds 100 % at most"));
     }
     Some(read)
 }
@@ -189,8 +188,7 @@ fn read_content(node: &Node<'_>, report: &mut Diagnostics) -> Option<Content> {
     if text.contains("trade") {
         let hint = format!("write `available_chlorine: {text}` at the product, and here the substance's own content");
         let message = "trade per cent is available chlorine, not the content of the ingredient";
-        report.push(node.error("trade-per-cent", message).hint(hint));
-        return None;
+        return report.fail(node.error("trade-per-cent", message).hint(hint));
     }
     node.parse(report, Content::parse)
 }
@@ -201,8 +199,7 @@ fn read_cas(node: &Node<'_>, report: &mut Diagnostics) -> Option<String> {
         return Some(text);
     }
     let hint = "copy it from the safety data sheet, such as `7173-51-5`";
-    report.push(node.error("bad-cas-number", format!("`{text}` is not a CAS number")).hint(hint));
-    None
+    report.fail(node.error("bad-cas-number", format!("`{text}` is not a CAS number")).hint(hint))
 }
 
 /// `300 mg/kg`, or `none found` where a limit test found no toxicity.
@@ -215,16 +212,12 @@ fn read_estimate(node: &Node<'_>, unit: &str, believed: &Range<Number>, report: 
     match value {
         Some(value) if value.is_positive() => match believed.check(&value, &text) {
             Ok(()) => Some(Ate::Value(value)),
-            Err(refusal) => {
-                report.push(node.error("out-of-range", refusal.message));
-                None
-            }
+            Err(refusal) => report.fail(node.error("out-of-range", refusal.message)),
         },
         _ => {
             let message = format!("`{text}` is no acute toxicity estimate by this route");
             let hint = format!("write it like `300 {unit}`, or `none found` where a limit test found nothing");
-            report.push(node.error("bad-estimate", message).hint(hint));
-            None
+            report.fail(node.error("bad-estimate", message).hint(hint))
         }
     }
 }
@@ -235,8 +228,8 @@ impl Declared for SpecificLimit {
         let text = node.text(report)?;
         let hint = "write it like `Skin Corr. 1B from 50 % to 70 %` or `STOT SE 3 (respiratory) from 35 %`";
         let Some((hazard, range)) = text.rsplit_once(" from ") else {
-            report.push(node.error("bad-limit", format!("`{text}` is no specific concentration limit")).hint(hint));
-            return None;
+            return report
+                .fail(node.error("bad-limit", format!("`{text}` is no specific concentration limit")).hint(hint));
         };
         let hazard = node.parse(report, |_| hazard.parse::<ghs::Hazard>())?;
         let (from, to) = match range.split_once(" to ") {
@@ -250,8 +243,7 @@ impl Declared for SpecificLimit {
         };
         if at_least.is_zero() || below.as_ref().is_some_and(|below| *below <= at_least) {
             let message = "a limit begins above 0 and ends above where it begins";
-            report.push(node.error("bad-limit", message).hint(hint));
-            return None;
+            return report.fail(node.error("bad-limit", message).hint(hint));
         }
         Some(SpecificLimit { hazard, at_least, below })
     }
@@ -271,12 +263,10 @@ fn read_molar_mass(node: &Node<'_>, report: &mut Diagnostics) -> Option<Number> 
     let figure = text.strip_suffix("g/mol").map(str::trim).and_then(|figure| Number::read(figure).ok());
     let Some(value) = figure else {
         let problem = node.error("bad-quantity", format!("`{text}` is not a molar mass"));
-        report.push(problem.hint("write it like `76.05 g/mol`"));
-        return None;
+        return report.fail(problem.hint("write it like `76.05 g/mol`"));
     };
     if let Err(refusal) = range::MOLAR_MASS.check(&value, &text) {
-        report.push(node.error("out-of-range", refusal.message));
-        return None;
+        return report.fail(node.error("out-of-range", refusal.message));
     }
     Some(value)
 }

@@ -39,10 +39,7 @@ impl Declared for Tongue {
         let folder = node.origin().source().beside("");
         match Tongue::named(&text, &folder) {
             Ok(tongue) => Some(tongue),
-            Err((message, hint)) => {
-                report.push(node.error("language-unknown", message).hint(hint));
-                None
-            }
+            Err((message, hint)) => report.fail(node.error("language-unknown", message).hint(hint)),
         }
     }
 

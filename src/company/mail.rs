@@ -144,8 +144,7 @@ fn needs_a_server(fields: &Fields<'_>, report: &mut Diagnostics) {
 fn refuse_password(node: &Node<'_>, report: &mut Diagnostics) -> Option<()> {
     let hint = "name a variable of the environment (`password_env`) or a file that only you may read (`password_file`)";
     let message = "a password does not belong in this file, which is passed around";
-    report.push(unshown(node, Diagnostic::error("password-in-file", message)).hint(hint));
-    None
+    report.fail(unshown(node, Diagnostic::error("password-in-file", message)).hint(hint))
 }
 
 fn read_address(node: &Node<'_>, report: &mut Diagnostics) -> Option<Address> {
@@ -159,10 +158,7 @@ fn read_login(
     file: Option<PathBuf>,
     report: &mut Diagnostics,
 ) -> Option<Login> {
-    let mut refuse = |message: &str, hint: &str| {
-        report.push(node.error("mail-login", message).hint(hint));
-        None
-    };
+    let mut refuse = |message: &str, hint: &str| report.fail(node.error("mail-login", message).hint(hint));
     let hint = "give `user` and one of `password_env` and `password_file`, or none of them";
     let (user, password) = match (user, variable, file) {
         (None, None, None) => return None,
@@ -181,8 +177,7 @@ fn read_host(node: &Node<'_>, report: &mut Diagnostics) -> Option<String> {
         return Some(text);
     }
     let problem = node.error("bad-server", format!("`{text}` is not the name of a server"));
-    report.push(problem.hint("write it like `smtp.provider.example`; the port has a key of its own"));
-    None
+    report.fail(problem.hint("write it like `smtp.provider.example`; the port has a key of its own"))
 }
 
 fn read_port(node: &Node<'_>, report: &mut Diagnostics) -> Option<u16> {
@@ -201,10 +196,9 @@ fn read_variable(node: &Node<'_>, report: &mut Diagnostics) -> Option<String> {
         return Some(text);
     }
     let problem = Diagnostic::error("bad-variable", "this is not the name of a variable of the environment");
-    report.push(
+    report.fail(
         unshown(node, problem).hint("write its name, such as `MAIL_PASSWORD`, and put the password into the variable"),
-    );
-    None
+    )
 }
 
 /// A problem at a value that is, or may be, a secret: its line is shown up to there.

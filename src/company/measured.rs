@@ -33,8 +33,7 @@ impl Declared for Flash {
 pub(super) fn read_ph(node: &Node<'_>, report: &mut Diagnostics) -> Option<Number> {
     let ph = node.parse(report, parse::number)?;
     if ph > 14 {
-        report.push(node.error("out-of-range", "a pH lies from 0 to 14"));
-        return None;
+        return report.fail(node.error("out-of-range", "a pH lies from 0 to 14"));
     }
     Some(ph)
 }
@@ -45,12 +44,10 @@ pub(super) fn read_viscosity(node: &Node<'_>, report: &mut Diagnostics) -> Optio
     let figure = text.strip_suffix("mm2/s").or_else(|| text.strip_suffix("mm²/s")).or_else(|| text.strip_suffix("cSt"));
     let Some(value) = figure.and_then(|figure| Number::read(figure).ok()) else {
         let hint = "write it like `12 mm2/s`, as the data sheet gives it for 40 °C";
-        report.push(node.error("bad-quantity", format!("`{text}` is not a kinematic viscosity")).hint(hint));
-        return None;
+        return report.fail(node.error("bad-quantity", format!("`{text}` is not a kinematic viscosity")).hint(hint));
     };
     if let Err(refusal) = range::VISCOSITY.check(&value, &text) {
-        report.push(node.error("out-of-range", refusal.message));
-        return None;
+        return report.fail(node.error("out-of-range", refusal.message));
     }
     Some(value)
 }

@@ -13,7 +13,7 @@ use crate::calc::mixing::Family;
 use crate::calc::never_words::{Named, named};
 use crate::diagnostic::Diagnostics;
 use crate::quantity::{Content, Density, Form, Mass, Number, Temperature, Time, range};
-use crate::yaml::{Declared, Line, Node, Origin, Shape, custom, keys, nearest, text, words};
+use crate::yaml::{Declared, Line, Node, Shape, custom, keys, text, words};
 
 /// A concentrate or ready-to-use product.
 #[derive(Clone, Debug)]
@@ -212,11 +212,6 @@ impl Product {
     pub fn actives(&self) -> impl Iterator<Item = &Ingredient> {
         self.ingredients.iter().filter(|i| i.active)
     }
-
-    /// Where it stands in the company file.
-    pub fn origin(&self) -> &Origin {
-        &self.origin
-    }
 }
 
 fn read_available_chlorine(node: &Node<'_>, report: &mut Diagnostics) -> Option<Content> {
@@ -226,16 +221,9 @@ fn read_available_chlorine(node: &Node<'_>, report: &mut Diagnostics) -> Option<
 impl Declared for Family {
     fn from_node(node: &Node<'_>, report: &mut Diagnostics) -> Option<Family> {
         let text = node.text(report)?;
-        let found = Family::from_name(&text);
-        if found.is_none() {
-            let known: Vec<&str> = Family::all().map(Family::name).collect();
-            let mut problem = node.error("unknown-word", format!("`{text}` is no chemical family known here"));
-            if let Some(near) = nearest(&text, &known) {
-                problem = problem.hint(format!("did you mean `{near}`?"));
-            }
-            report.push(problem.hint(format!("one of: {}", known.join(", "))));
-        }
-        found
+        let known: Vec<&str> = Family::all().map(Family::name).collect();
+        let refusal = || node.unknown_word(&text, &known, format!("`{text}` is no chemical family known here"));
+        Family::from_name(&text).or_else(|| report.fail(refusal()))
     }
 
     fn shape() -> Shape {

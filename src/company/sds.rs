@@ -112,8 +112,7 @@ fn read_stated(node: &Node<'_>, report: &mut Diagnostics) -> Option<Stated> {
         _ => {
             let hint = "write `none stated`, `not classified`, the list of hazards that the data sheet gives, or \
                         `calculated` with `decided`";
-            report.push(node.error("unknown-word", "this does not say what the data sheet states").hint(hint));
-            None
+            report.fail(node.error("unknown-word", "this does not say what the data sheet states").hint(hint))
         }
     }
 }

@@ -2,7 +2,7 @@
 
 use crate::diagnostic::Diagnostics;
 use crate::quantity::{Film, Flow, Length, Mass, Number, Pressure, Share, Speed, Volume, parse, range};
-use crate::yaml::{Fields, Node, Origin, keys, some_of, text};
+use crate::yaml::{Fields, Node, keys, some_of, text};
 
 use super::Method;
 
@@ -88,13 +88,6 @@ keys! {
     + origin
 }
 
-impl Sprayer {
-    /// Where a key of it stands in the company file.
-    pub fn origin(&self) -> &Origin {
-        &self.origin
-    }
-}
-
 impl Vessel {
     /// The tank of a sprayer, or a bottle with a trigger, as a vessel.
     pub fn of_sprayer(sprayer: &Sprayer) -> Vessel {
@@ -106,11 +99,6 @@ impl Vessel {
             stock: sprayer.stock.clone(),
             origin: sprayer.origin.clone(),
         }
-    }
-
-    /// Where it stands in the company file.
-    pub fn origin(&self) -> &Origin {
-        &self.origin
     }
 }
 
@@ -144,8 +132,7 @@ fn read_measure_error(node: &Node<'_>, report: &mut Diagnostics) -> Option<Share
     let share = node.parse(report, parse::share)?;
     if !share.as_of_one().is_positive() || *share.as_of_one() > Number::ratio(1, 10) {
         let hint = "give what its maker states, such as `measure_error: 5 %`; with a worse measure, use another";
-        report.push(node.error("out-of-range", "a measure's error is above 0 and at most 10 %").hint(hint));
-        return None;
+        return report.fail(node.error("out-of-range", "a measure's error is above 0 and at most 10 %").hint(hint));
     }
     Some(share)
 }

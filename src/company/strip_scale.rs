@@ -40,17 +40,15 @@ fn read_blocks(scale: &Node<'_>, report: &mut Diagnostics) -> Option<Vec<Strengt
     };
     if blocks.len() < 2 || blocks.windows(2).any(|pair| pair[0] >= pair[1]) {
         let hint = "give the blocks in rising order, such as `0, 100, 200, 400 ppm`";
-        report.push(
+        return report.fail(
             scale.error("bad-scale", "a strip's scale has at least two blocks, each stronger than the last").hint(hint),
         );
-        return None;
     }
     // The last block is the strongest; the text of the whole scale is what a message can show.
     for block in [blocks.first(), blocks.last()].into_iter().flatten() {
         let shown = format!("{} mg/L", block.as_milligrams_per_litre().decimal(6));
         if let Err(refusal) = range::BLOCK.check(block, &shown) {
-            report.push(scale.error("out-of-range", refusal.message));
-            return None;
+            return report.fail(scale.error("out-of-range", refusal.message));
         }
     }
     Some(blocks)
@@ -62,8 +60,7 @@ fn scale_of(node: &Node<'_>, text: &str, report: &mut Diagnostics) -> Option<Vec
         Err(refusal) => {
             let mut problem = node.error("bad-scale", refusal.message);
             problem.hints = refusal.hints;
-            report.push(problem);
-            None
+            report.fail(problem)
         }
     }
 }

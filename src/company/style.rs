@@ -48,11 +48,10 @@ pub(super) fn read_beside(node: &Node<'_>, report: &mut Diagnostics) -> Option<s
     let named = path.components().any(|c| matches!(c, Component::Normal(_)));
     if name.contains('\\') || !named || !path.components().all(within) {
         let message = format!("`{name}` is not inside the folder of this file");
-        report.push(
+        return report.fail(
             node.error("bad-path", message)
                 .hint("put it beside this file, or in a folder there, and name it from here"),
         );
-        return None;
     }
     Some(node.origin().source().beside(&name))
 }
@@ -67,14 +66,11 @@ fn read_logo(node: &Node<'_>, report: &mut Diagnostics) -> Option<Logo> {
     let path = read_beside(node, report)?;
     match logo::read(&path) {
         Ok(logo) => Some(logo),
-        Err(refusal) => {
-            report.push(node.error("bad-logo", refusal).hint(format!(
-                "an SVG, or a PNG of at most {} pixels a side; at most {} MiB",
-                logo::LARGEST_SIDE,
-                logo::LARGEST_LOGO >> 20
-            )));
-            None
-        }
+        Err(refusal) => report.fail(node.error("bad-logo", refusal).hint(format!(
+            "an SVG, or a PNG of at most {} pixels a side; at most {} MiB",
+            logo::LARGEST_SIDE,
+            logo::LARGEST_LOGO >> 20
+        ))),
     }
 }
 
@@ -91,16 +87,14 @@ fn accent_has_a_value(fields: &Fields<'_>, report: &mut Diagnostics) {
 fn read_accent(node: &Node<'_>, report: &mut Diagnostics) -> Option<Accent> {
     let text = node.text(report)?;
     let Some(rgb) = read_hex(&text) else {
-        report.push(node.error("bad-colour", format!("`{text}` is not a colour")).hint(QUOTED));
-        return None;
+        return report.fail(node.error("bad-colour", format!("`{text}` is not a colour")).hint(QUOTED));
     };
     let contrast = on_white(rgb);
     if contrast < LEAST_HUNDREDTHS {
         let ratio = |hundredths: u32| format!("{}.{:02}", hundredths / 100, hundredths % 100);
         let message = format!("`{text}` is too pale on white paper: its contrast is {} to 1", ratio(contrast));
         let least = format!("at least {} to 1 (WCAG 2.2, 1.4.3); choose a darker shade", ratio(LEAST_HUNDREDTHS));
-        report.push(node.error("pale-accent", message).hint(least));
-        return None;
+        return report.fail(node.error("pale-accent", message).hint(least));
     }
     Some(Accent(rgb))
 }

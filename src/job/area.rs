@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use crate::diagnostic::Diagnostics;
+use crate::diagnostic::{Diagnostic, Diagnostics};
 use crate::quantity::{self, Extent, Length, Number, parse, range};
 use crate::yaml::{Declared, Node, Origin, Shape, keys, text};
 
@@ -49,11 +49,6 @@ pub enum PartKind {
 }
 
 impl Area {
-    /// Where it stands in the job file.
-    pub fn origin(&self) -> &Origin {
-        &self.origin
-    }
-
     /// The room it is in: the one the job names, else the area itself.
     pub fn room(&self) -> &str {
         self.room.as_deref().unwrap_or(&self.name)
@@ -76,8 +71,7 @@ impl Area {
                 let hint = "give the floor as length x width, such as `floor: 12 ft x 8 ft`, or give the walls as `surfaces: 240 ft2`";
                 let problem =
                     origin.key("walls_to").error("walls-without-floor", "the way round the walls is not known");
-                report.push(problem.hint(hint));
-                return None;
+                return report.fail(problem.hint(hint));
             };
             let size = around.as_metres() * height.as_metres();
             parts.push(Part { kind: PartKind::Walls, size: quantity::Area::square_metres(size) });
@@ -85,8 +79,7 @@ impl Area {
         if keys.ceiling {
             let Some(extent) = &keys.floor else {
                 let message = "the ceiling is as large as the floor, which is not given";
-                report.push(origin.key("ceiling").error("ceiling-without-floor", message));
-                return None;
+                return report.fail(origin.key("ceiling").error("ceiling-without-floor", message));
             };
             parts.push(Part { kind: PartKind::Ceiling, size: extent.area() });
         }
@@ -94,8 +87,7 @@ impl Area {
         let size: quantity::Area = parts.iter().map(|p| &p.size).sum();
         if size.as_square_metres() <= &Number::zero() {
             let hint = "give `floor`, `walls_to`, `ceiling` or `surfaces`";
-            report.push(origin.error("area-of-nothing", format!("the area `{name}` has no size")).hint(hint));
-            return None;
+            return report.fail(origin.error("area-of-nothing", format!("the area `{name}` has no size")).hint(hint));
         }
         let (outdoors, room) = (keys.outdoors, keys.room);
         Some(Area { name: name.to_owned(), parts, size, outdoors, room, air_space: None, origin })
@@ -154,10 +146,6 @@ fn read_floor(node: &Node<'_>, report: &mut Diagnostics) -> Option<Extent> {
     };
     match checked.and_then(|()| range::SURFACE.check(&extent.area(), &text)) {
         Ok(()) => Some(extent),
-        Err(refusal) => {
-            let problem = node.error("out-of-range", refusal.message);
-            report.push(refusal.hints.into_iter().fold(problem, |problem, hint| problem.hint(hint)));
-            None
-        }
+        Err(refusal) => report.fail(Diagnostic { code: "out-of-range", ..node.origin().refused(&refusal) }),
     }
 }

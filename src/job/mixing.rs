@@ -1,6 +1,6 @@
 //! What a treatment is mixed in and poured into: one mix fills many bottles.
 
-use super::visit::unknown;
+use super::treatment::unknown;
 use crate::company::{CompanyFile, Vessel};
 use crate::diagnostic::Diagnostics;
 use crate::yaml::At;
@@ -41,8 +41,7 @@ pub(super) fn read_pour(
     };
     if mixed_in.holds < into.holds {
         let message = format!("`{}` holds less than `{}`, which is filled from it", mixed_in.name, into.name);
-        report.push(mixed.origin.error("mixed-in-too-small", message).hint("mix in the larger vessel"));
-        return None;
+        return report.fail(mixed.origin.error("mixed-in-too-small", message).hint("mix in the larger vessel"));
     }
     Some(Pour { mixed_in_key, mixed_in, into_key, into })
 }
@@ -61,7 +60,7 @@ fn vessel(named: &At<String>, company: &CompanyFile, report: &mut Diagnostics) -
     if !unread("vessels") && !unread("sprayers") {
         let message = format!("no vessel or sprayer `{key}` is in the company file");
         let known = company.vessels.keys().chain(company.sprayers.keys());
-        report.push(unknown(named, "vessel-unknown", &message, known));
+        report.push(unknown(named, "vessel-unknown", message, known));
     }
     None
 }

@@ -7,6 +7,7 @@ mod service_log_read;
 mod service_log_words;
 mod shared_air;
 mod site;
+mod treatment;
 mod visit;
 
 pub use area::{Area, Part, PartKind};
@@ -14,4 +15,5 @@ pub use service_log::{AreaLog, CheckLog, LoadLog, Reading, ServiceLog};
 pub use service_log_read::LogKeys;
 pub use shared_air::InMist;
 pub use site::Site;
-pub use visit::{Client, Gathered, Job, JobKeys, Treatment};
+pub use treatment::Treatment;
+pub use visit::{Client, Gathered, Job, JobKeys};

@@ -1,15 +1,14 @@
-//! Which areas breathe one air.
+//! Which areas share air.
 //!
-//! Unless the job says otherwise all indoor areas of a site are one air. No published rule says how far a mist goes into
-//! the next room; chosen because it protects. `site.air_spaces` says otherwise: a list of air spaces, each a list of the
-//! rooms that share its air. An area is in the room that its `room` names, else it is a room by itself. Then every
-//! indoor room stands in one space, so that nothing is left to a guess. Areas in the open are in no air space.
+//! By default all indoor areas of a site do: no published rule says how far a mist goes into the next room, and this is the side
+//! that protects. `site.air_spaces` can list air spaces, each a list of rooms; then every indoor room must stand in one. An area
+//! is in the room that its `room` names, else it is a room by itself. Outdoor areas are in no air space.
 
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::Area;
-use crate::diagnostic::Diagnostics;
-use crate::yaml::{At, Declared, Line, Node, Origin, Shape, nearest, words};
+use crate::diagnostic::{Diagnostic, Diagnostics};
+use crate::yaml::{At, Declared, Line, Node, Origin, Shape, suggestion, words};
 
 words! {
     /// What is done where the mist of an earlier treatment is still in the air of the next.
@@ -119,14 +118,11 @@ fn spaces_of_rooms(
     spaces
 }
 
-fn unknown(item: &Origin, room: &str, areas: &[Area], rooms: &BTreeMap<&str, bool>) -> crate::diagnostic::Diagnostic {
+fn unknown(item: &Origin, room: &str, areas: &[Area], rooms: &BTreeMap<&str, bool>) -> Diagnostic {
     let problem = item.error("room-unknown", format!("no area of this job is in a room `{room}`"));
     if let Some(area) = areas.iter().find(|area| area.name == room) {
         return problem.hint(format!("the area `{room}` is in the room `{}`: name that", area.room()));
     }
     let known: Vec<&str> = rooms.keys().copied().collect();
-    match nearest(room, &known) {
-        Some(near) => problem.hint(format!("did you mean `{near}`?")),
-        None => problem.hint(format!("there are: {}", known.join(", "))),
-    }
+    problem.hint(suggestion(room, &known, "there are"))
 }

@@ -96,12 +96,10 @@ fn read_changes(node: &Node<'_>, report: &mut Diagnostics) -> Option<Number> {
     let changes = Number::from_node(node, report)?;
     if changes.is_zero() {
         let hint = "leave the key out where the air does not change, or where nobody knows";
-        report.push(node.error("out-of-range", "no air change never clears a room").hint(hint));
-        return None;
+        return report.fail(node.error("out-of-range", "no air change never clears a room").hint(hint));
     }
     if changes > 200 {
-        report.push(node.error("out-of-range", "air changes up to 200 an hour is wanted here"));
-        return None;
+        return report.fail(node.error("out-of-range", "air changes up to 200 an hour is wanted here"));
     }
     Some(changes)
 }
@@ -114,8 +112,7 @@ fn read_cleared(node: &Node<'_>, report: &mut Diagnostics) -> Option<Share> {
         let hint = "the published table has 90, 99 and 99.9 % (MMWR 43(RR-13), 1994, Table S3-1); \
                     without the key 99.9 % is taken";
         let problem = node.error("out-of-range", "the share cleared lies from 90 % to below 100 %");
-        report.push(problem.hint(hint));
-        return None;
+        return report.fail(problem.hint(hint));
     }
     Some(share)
 }

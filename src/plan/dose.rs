@@ -69,8 +69,7 @@ pub(super) fn lay(written: &Treatment, report: &mut Diagnostics) -> Option<(Film
         _ => {
             let hint = "add the label's `coverage: 200 ft2/gal` to the directions, or `flow` and `pace` to the sprayer";
             let message = "how much solution a surface takes is not known: the directions give no coverage";
-            report.push(directions.origin.error("no-coverage", message).hint(hint));
-            return None;
+            return report.fail(directions.origin.error("no-coverage", message).hint(hint));
         }
     };
     let flow = match (&sprayer.flow, &sprayer.pace) {
@@ -83,8 +82,7 @@ pub(super) fn lay(written: &Treatment, report: &mut Diagnostics) -> Option<(Film
         (None, None) => return None,
     };
     if film.is_zero() || flow.is_zero() {
-        report.push(directions.origin.error("no-coverage", "a coverage of zero wets nothing"));
-        return None;
+        return report.fail(directions.origin.error("no-coverage", "a coverage of zero wets nothing"));
     }
     Some((film, flow))
 }

@@ -112,10 +112,9 @@ impl Mixing<'_> {
         if let Err(CalcError::DoseOffMarks) = shared
             && let Some(advice) = advice(&need)
         {
-            report.push(self.not_measurable(&vessel.name, &advice));
-            return None;
+            return report.fail(self.not_measurable(&vessel.name, &advice));
         }
-        reported(shared, vessel.origin(), report)
+        reported(shared, &vessel.origin, report)
     }
 
     /// The load that is in use longest past the time its solution keeps: the share of that time it may be in use, and its

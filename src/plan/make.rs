@@ -108,10 +108,7 @@ fn fits(job: &Job, sprayed_by: DateTime, report: &mut Diagnostics) -> bool {
 pub(super) fn reported<T>(result: Result<T, CalcError>, origin: &Origin, report: &mut Diagnostics) -> Option<T> {
     match result {
         Ok(value) => Some(value),
-        Err(refusal) => {
-            report.push(explain(&refusal, origin));
-            None
-        }
+        Err(refusal) => report.fail(explain(&refusal, origin)),
     }
 }
 

@@ -260,8 +260,7 @@ fn decided(
             }
         }
     };
-    report.push(problem);
-    None
+    report.fail(problem)
 }
 
 /// How an area is laid: all its applications, the waiting between them, and how long it stays wet after the last.

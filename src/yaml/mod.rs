@@ -1,9 +1,10 @@
 //! YAML files: read within bounds, every value with its path, every problem with its line.
 //!
-//! The only room that knows the YAML libraries: `serde_yaml` reads, `saphyr-parser` finds lines when there is a problem
-//! to show. To replace either, change this room alone.
+//! The only module that knows the YAML libraries: `serde_yaml` reads, `saphyr-parser` finds lines when there is a problem
+//! to show. To replace either, change this module alone.
 
 mod declare;
+mod keys;
 mod locate;
 mod moment;
 mod node;
@@ -11,6 +12,7 @@ mod path;
 mod shape;
 mod table;
 mod tree;
+mod unknown;
 mod weigh;
 
 use std::path::{Path, PathBuf};
@@ -20,17 +22,17 @@ use serde_yaml::Value;
 use sha2::{Digest, Sha256};
 
 pub(crate) use declare::{
-    At, Declared, Kind, Later, Plain, about, bounded, count, custom, keys, list, list_of, plain_key, some_of, text,
-    words,
+    At, Declared, Kind, Later, Plain, bounded, count, custom, list, list_of, plain_key, some_of, text,
 };
+pub(crate) use keys::{about, keys, words};
 pub use moment::{BadMoment, date, moment, offset_in};
-pub(crate) use node::nearest;
 pub use node::{Complaint, Fields, Form, Node, Origin};
 use path::Step;
 pub use path::ValuePath;
 pub(crate) use shape::{Group, Key, Line, Presence, Shape, schema_of_texts};
 pub use table::TableShape;
 pub use tree::{Tree, TreeValue, Written};
+pub(crate) use unknown::{nearest, suggestion};
 
 use crate::diagnostic::{Diagnostic, Diagnostics, Place, Spot};
 use crate::input::{self, InputError};
@@ -42,6 +44,8 @@ pub const LARGEST_FILE: u64 = 4 << 20;
 
 /// More brackets open at once than any job means; deeper text is refused before it is parsed.
 const DEEPEST_BRACKETS: usize = 200;
+
+const TOO_DEEP: &str = "the brackets are nested too deep to be a job";
 
 /// One YAML file, read.
 #[derive(Debug)]
@@ -59,35 +63,23 @@ pub struct Source {
 impl Source {
     /// Reads a file. Every way this can fail is added to `report`.
     pub fn read(file: &Path, report: &mut Diagnostics) -> Option<Arc<Source>> {
-        match read_bounded(file).and_then(|bytes| decode(file, bytes)).and_then(|text| parse(file, text)) {
-            Ok(source) => Some(Arc::new(source)),
-            Err(problem) => {
-                report.push(*problem);
-                None
-            }
-        }
+        let source = read_bounded(file).and_then(|bytes| decode(file, bytes)).and_then(|text| parse(file, text));
+        source.map_or_else(|problem| report.fail(*problem), |source| Some(Arc::new(source)))
     }
 
     /// Reads text as though it stood in `file`.
     pub fn from_text(file: &Path, text: String, report: &mut Diagnostics) -> Option<Arc<Source>> {
-        match parse(file, text) {
-            Ok(source) => Some(Arc::new(source)),
-            Err(problem) => {
-                report.push(*problem);
-                None
-            }
-        }
+        parse(file, text).map_or_else(|problem| report.fail(*problem), |source| Some(Arc::new(source)))
     }
 
     /// Reads a tree as though `file` held it, written as `text`. Problems are shown where its values were written.
     pub fn from_tree(file: &Path, tree: Tree, text: String, report: &mut Diagnostics) -> Option<Arc<Source>> {
         if too_deep(&text) {
-            let problem = refuse(file, "yaml-too-deep", "the brackets are nested too deep to be a job".into(), "");
-            report.push(match tree.place(&ValuePath::root()) {
+            let problem = refuse(file, "yaml-too-deep", TOO_DEEP, "");
+            return report.fail(match tree.place(&ValuePath::root()) {
                 Some(place) => problem.at(place),
                 None => *problem,
             });
-            return None;
         }
         let root = tree.to_value();
         Some(Arc::new(Source { tree: Some(tree), ..Source::new(file, text, root) }))
@@ -143,27 +135,18 @@ impl Source {
         walk(&self.root, &ValuePath::root(), &mut visit);
     }
 
-    /// Every value that is no group of keys, with its path: keys joined with dots. `None` where it is not text.
+    /// Every value that is no group of keys, with its path, also as text. `None` where it is not text.
     pub fn flat(&self) -> Vec<(ValuePath, String, Option<&str>)> {
-        fn walk<'v>(
-            value: &'v Value,
-            path: &ValuePath,
-            dotted: &str,
-            out: &mut Vec<(ValuePath, String, Option<&'v str>)>,
-        ) {
+        fn walk<'v>(value: &'v Value, path: ValuePath, out: &mut Vec<(ValuePath, String, Option<&'v str>)>) {
             match value {
                 Value::Mapping(map) => {
-                    for (key, inner) in map {
-                        let key = node::key_text(key);
-                        let dot = if dotted.is_empty() { "" } else { "." };
-                        walk(inner, &path.key(&key), &format!("{dotted}{dot}{key}"), out);
-                    }
+                    map.iter().for_each(|(key, inner)| walk(inner, path.key(&node::key_text(key)), out));
                 }
-                other => out.push((path.clone(), dotted.to_owned(), other.as_str())),
+                other => out.push((path.clone(), path.to_string(), other.as_str())),
             }
         }
         let mut out = Vec::new();
-        walk(&self.root, &ValuePath::root(), "", &mut out);
+        walk(&self.root, ValuePath::root(), &mut out);
         out
     }
 
@@ -236,7 +219,7 @@ fn whole_file(file: &Path) -> Place {
     Place { file: file.display().to_string(), path: String::new(), spot: None }
 }
 
-fn refuse(file: &Path, code: &'static str, message: String, hint: &str) -> Problem {
+fn refuse(file: &Path, code: &'static str, message: impl Into<String>, hint: &str) -> Problem {
     let problem = Diagnostic::error(code, message).at(whole_file(file));
     Box::new(if hint.is_empty() { problem } else { problem.hint(hint) })
 }
@@ -252,9 +235,9 @@ fn read_bounded(file: &Path) -> Result<Vec<u8>, Problem> {
     input::read(file, LARGEST_FILE).map_err(|e| match e {
         InputError::System(e) => cannot(e),
         InputError::Folder => {
-            refuse(file, "file-is-folder", "this is a folder, not a file".into(), "name the YAML file inside it")
+            refuse(file, "file-is-folder", "this is a folder, not a file", "name the YAML file inside it")
         }
-        InputError::NotOrdinary => refuse(file, "file-unreadable", "this is not an ordinary file".into(), ""),
+        InputError::NotOrdinary => refuse(file, "file-unreadable", "this is not an ordinary file", ""),
         InputError::TooLarge(_) => refuse(
             file,
             "file-too-large",
@@ -275,23 +258,15 @@ fn decode(file: &Path, bytes: Vec<u8>) -> Result<String, Problem> {
 }
 
 fn parse(file: &Path, text: String) -> Result<Source, Problem> {
-    let text = match text.strip_prefix('\u{feff}') {
-        Some(rest) => rest.to_owned(),
-        None => text,
-    };
+    let text = text.strip_prefix('\u{feff}').map(str::to_owned).unwrap_or(text);
     if too_deep(&text) {
-        return Err(refuse(file, "yaml-too-deep", "the brackets are nested too deep to be a job".into(), ""));
+        return Err(refuse(file, "yaml-too-deep", TOO_DEEP, ""));
     }
     weigh(&text).map_err(|beyond| too_much(file, beyond))?;
     let mut root: Value = serde_yaml::from_str(&text).map_err(|e| Box::new(yaml_error(file, &text, &e)))?;
     root.apply_merge().map_err(|e| Box::new(yaml_error(file, &text, &e)))?;
     if root.is_null() {
-        return Err(refuse(
-            file,
-            "file-empty",
-            "the file is empty".into(),
-            "see the README for a job file, line by line",
-        ));
+        return Err(refuse(file, "file-empty", "the file is empty", "see the README for a job file, line by line"));
     }
     Ok(Source::new(file, text, root))
 }

@@ -6,10 +6,9 @@ use serde_yaml::{Mapping, Value};
 
 use super::Source;
 use super::path::{Step, ValuePath};
-use crate::diagnostic::{Diagnostic, Diagnostics, Place, Spot, is_unseen};
+use crate::diagnostic::{Diagnostic, Diagnostics, Place, is_unseen};
 use crate::ghs::ParseHazardError;
 use crate::quantity::{QuantityError, Range, Readable};
-use crate::shown::without_secrets;
 
 /// The longest text a field takes, in characters.
 const LONGEST_TEXT: usize = 2_000;
@@ -17,7 +16,7 @@ const LONGEST_TEXT: usize = 2_000;
 /// A value of a file.
 #[derive(Clone, Debug)]
 pub struct Node<'a> {
-    source: &'a Arc<Source>,
+    pub(super) source: &'a Arc<Source>,
     value: &'a Value,
     path: ValuePath,
 }
@@ -37,7 +36,7 @@ pub enum Form {
     Group,
 }
 
-/// Where a value came from, kept so that a later room can point at it.
+/// Where a value came from, kept for checks that come later.
 #[derive(Clone, Debug)]
 pub struct Origin {
     source: Arc<Source>,
@@ -124,19 +123,7 @@ impl<'a> Node<'a> {
                 report.push_unseen();
                 continue;
             }
-            let at = self.path.key(&name);
-            let mut place = self.source.key_place(&at);
-            if let Some(spot) = place.spot.as_mut().filter(|_| !self.source.is_tree()) {
-                quote_key_alone(spot, &name);
-            }
-            let name_shown = without_secrets(&name);
-            let message = format!("the key `{name_shown}` is not known here");
-            let mut problem = Diagnostic::error("unknown-key", message).at(place);
-            problem = match nearest(&name, known) {
-                Some(near) => problem.hint(format!("did you mean `{near}`?")),
-                None => problem.hint(format!("keys known here: {}", known.join(", "))),
-            };
-            report.push(problem);
+            report.push(self.unknown_key(&name, &self.path.key(&name), known));
         }
         Some(Fields { node: self.clone(), map })
     }
@@ -163,10 +150,7 @@ impl<'a> Node<'a> {
             Value::Sequence(items) => {
                 Some(items.iter().enumerate().map(|(i, v)| Node::new(self.source, v, self.path.index(i))).collect())
             }
-            _ => {
-                report.push(self.error("not-a-list", format!("{} stands here, a list is wanted", self.what())));
-                None
-            }
+            _ => report.fail(self.error("not-a-list", format!("{} stands here, a list is wanted", self.what()))),
         }
     }
 
@@ -204,32 +188,25 @@ impl<'a> Node<'a> {
     pub fn text(&self, report: &mut Diagnostics) -> Option<String> {
         let text = match self.value {
             Value::String(text) => text.clone(),
-            // `007` and `1e3` keep the form they were written in.
-            Value::Number(number) => {
-                self.source.as_written(&self.path).map_or_else(|| number.to_string(), str::to_owned)
-            }
-            Value::Bool(yes) => {
-                let written = self.source.as_written(&self.path).unwrap_or(if *yes { "true" } else { "false" });
-                written.to_owned()
+            // `007`, `1e3` and `yes` keep the form they were written in.
+            Value::Number(_) | Value::Bool(_) => {
+                self.source.as_written(&self.path).map_or_else(|| key_text(self.value), str::to_owned)
             }
             _ => {
-                report.push(self.error("not-text", format!("{} stands here, text is wanted", self.what())));
-                return None;
+                return report.fail(self.error("not-text", format!("{} stands here, text is wanted", self.what())));
             }
         };
         let line = text.split_whitespace().collect::<Vec<_>>().join(" ");
         if line.is_empty() {
-            report.push(self.error("empty-text", "this is empty").hint("fill it in, or remove the key"));
-            return None;
+            return report.fail(self.error("empty-text", "this is empty").hint("fill it in, or remove the key"));
         }
         if line.chars().count() > LONGEST_TEXT {
-            report.push(self.error("text-too-long", format!("this is longer than {LONGEST_TEXT} characters")));
-            return None;
+            return report.fail(self.error("text-too-long", format!("this is longer than {LONGEST_TEXT} characters")));
         }
         if let Some(bad) = line.chars().find(|c| is_unseen(*c)) {
             let message = format!("this holds a character that cannot be seen in print (U+{:04X})", u32::from(bad));
-            report.push(self.error("unprintable-character", message).hint("remove it; it may have come in by copying"));
-            return None;
+            return report
+                .fail(self.error("unprintable-character", message).hint("remove it; it may have come in by copying"));
         }
         Some(line)
     }
@@ -242,8 +219,7 @@ impl<'a> Node<'a> {
             Value::String(text) if text == "no" => return Some(false),
             _ => {}
         }
-        report.push(self.error("not-a-flag", format!("{} stands here, `yes` or `no` is wanted", self.what())));
-        None
+        report.fail(self.error("not-a-flag", format!("{} stands here, `yes` or `no` is wanted", self.what())))
     }
 
     /// The value as whatever `read` makes of its text. `read` gives a message and hints for what it refuses.
@@ -252,28 +228,16 @@ impl<'a> Node<'a> {
         report: &mut Diagnostics,
         read: impl FnOnce(&str) -> Result<T, E>,
     ) -> Option<T> {
-        let text = self.text(report)?;
-        match read(&text) {
-            Ok(value) => Some(value),
-            Err(refusal) => {
-                report.push(self.origin().refused(&refusal));
-                None
-            }
-        }
+        read(&self.text(report)?).map_or_else(|refusal| report.fail(self.origin().refused(&refusal)), Some)
     }
 
-    /// The value as a quantity that lies within what is believed of it.
+    /// The value as a quantity that lies within its range.
     pub fn within<K: Readable>(&self, report: &mut Diagnostics, range: &Range<K>) -> Option<K> {
         let value = self.parse(report, K::read)?;
         let text = self.text(report)?;
         match range.check(&value, &text) {
             Ok(()) => Some(value),
-            Err(refusal) => {
-                let mut problem = self.error("out-of-range", refusal.message);
-                problem.hints = refusal.hints;
-                report.push(problem);
-                None
-            }
+            Err(refusal) => report.fail(Diagnostic { code: "out-of-range", ..self.origin().refused(&refusal) }),
         }
     }
 
@@ -284,12 +248,7 @@ impl<'a> Node<'a> {
             return Some(*value);
         }
         let words: Vec<&str> = choices.iter().map(|(word, _)| *word).collect();
-        let mut problem = self.error("unknown-word", format!("`{text}` is not known here"));
-        if let Some(near) = nearest(&text, &words) {
-            problem = problem.hint(format!("did you mean `{near}`?"));
-        }
-        report.push(problem.hint(format!("one of: {}", words.join(", "))));
-        None
+        report.fail(self.unknown_word(&text, &words, format!("`{text}` is not known here")))
     }
 
     fn mapping(&self, report: &mut Diagnostics) -> Option<&'a Mapping> {
@@ -297,8 +256,7 @@ impl<'a> Node<'a> {
             Value::Mapping(map) => Some(map),
             _ => {
                 let message = format!("{} stands here, `key: value` pairs are wanted", self.what());
-                report.push(self.error("not-a-mapping", message));
-                None
+                report.fail(self.error("not-a-mapping", message))
             }
         }
     }
@@ -390,49 +348,6 @@ impl<'a> Fields<'a> {
     /// Text that may be there.
     pub fn text(&self, key: &str, report: &mut Diagnostics) -> Option<String> {
         self.get(key)?.text(report)
-    }
-}
-
-/// The longest word that is compared with others, in characters: comparing takes time with the length of both.
-const LONGEST_COMPARED: usize = 60;
-/// The most words that one is compared with.
-const MOST_COMPARED: usize = 2_000;
-
-/// The nearest of `known`, if it is near enough to be a slip of the hand.
-pub(crate) fn nearest<'k>(word: &str, known: &[&'k str]) -> Option<&'k str> {
-    let is_short = |word: &str| word.chars().nth(LONGEST_COMPARED).is_none();
-    if !is_short(word) {
-        return None;
-    }
-    known
-        .iter()
-        .take(MOST_COMPARED)
-        .filter(|k| is_short(k))
-        .map(|k| (strsim::damerau_levenshtein(word, k), *k))
-        .filter(|(distance, k)| *distance <= 1 + k.chars().count() / 4)
-        .min_by_key(|(distance, _)| *distance)
-        .map(|(_, k)| k)
-}
-
-/// What stands under a key that is not known may be a secret under a name that only its owner knows: the line is quoted up to the
-/// key's colon.
-fn quote_key_alone(spot: &mut Spot, name: &str) {
-    let begin = spot.column.saturating_sub(1);
-    let length = name.chars().count();
-    let after: String = spot.text.chars().skip(begin).collect();
-    let key: usize = match after.chars().next() {
-        Some('"' | '\'') => length + 2,
-        _ => length,
-    };
-    // an alias, or a key in escapes, is written in another length than it has
-    let chars: Vec<char> = after.chars().collect();
-    let colon = (0..chars.len()).find(|i| chars[*i] == ':' && chars.get(i + 1).is_none_or(|c| c.is_whitespace()));
-    let key = key.min(colon.unwrap_or(key));
-    let kept: String = spot.text.chars().take(begin + key).collect();
-    let rest: String = after.chars().skip(key).collect();
-    let value = rest.trim_start().strip_prefix(':').unwrap_or(&rest);
-    if !value.trim().is_empty() {
-        spot.text = format!("{kept}: …");
     }
 }
 
