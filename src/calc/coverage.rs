@@ -28,6 +28,7 @@ pub fn spraying_time(volume: &Volume, flow: &Flow, sprayers: u32) -> Result<Time
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::calc::built_in;
     use crate::calc::testing::{n, near};
     use crate::quantity::parse::{area, film, flow, length, speed, volume};
 
@@ -57,19 +58,10 @@ mod tests {
 
     #[test]
     fn gallons_per_acre_from_a_volume_on_an_area() {
-        for (written, published, tolerance) in [
-            // Virginia Tech extension: 65 GPA (65.34).
-            ("1.5 gal/1000 ft2", 65.34, 1e-12),
-            // Florida exam manual, method II: 12 gal in 660 ft with a swath of 10 ft.
-            ("12 gal/6600 ft2", 79.2, 1e-12),
-            // Larimer County: ounces on 1/128 acre (340 ft²) are gallons on an acre.
-            ("10 fl oz/340.3125 ft2", 10.0, 1e-12),
-            ("33.5 fl oz/340.3125 ft2", 33.5, 1e-12),
-            // Mesa County, Colorado: 150 oz on a plot of 18.5 ft × 18.5 ft, and 25 gal treat a sixth of an acre.
-            ("150 fl oz/342.25 ft2", 150.0, 6e-3),
-            ("25 gal/7260 ft2", 150.0, 6e-3),
-        ] {
-            near(gpa(&film(written).unwrap()), published, tolerance);
+        let rows = built_in::<(String, f64, f64, String)>(include_str!("../../tests/reference/published-coverage.csv"));
+        assert_eq!(rows.len(), 6);
+        for (written, published, tolerance, _) in rows {
+            near(gpa(&film(&written).unwrap()), published, tolerance);
         }
         // Virginia Tech: 3 pt on an acre at that rate is 0.046 pt, 0.74 fl oz, in each gallon.
         let pints = 3.0 / gpa(&film("1.5 gal/1000 ft2").unwrap());

@@ -17,7 +17,7 @@ use crate::quantity::{Basis, Dilution, Mass, Number, Volume};
 pub struct Ratio {
     /// Product in one litre of solution.
     pub product_per_litre_of_solution: Amount,
-    /// Water in one litre of solution. Nought for a ready-to-use product.
+    /// Water in one litre of solution. Zero for a ready-to-use product.
     pub water_per_litre_of_solution: Volume,
     /// Whether the label counts water ([`Basis::AddedTo`]) or solution ([`Basis::MadeUpTo`]); the sheet says which in
     /// words.

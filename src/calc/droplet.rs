@@ -76,53 +76,21 @@ mod tests {
 
     #[test]
     fn slip_corrections() {
-        // Seinfeld and Pandis (2006), Table 9.3, with its mean free path of 0.0651 μm.
-        let sizes = [0.1, 0.2, 0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0];
-        let published = [2.85, 1.865, 1.326, 1.164, 1.082, 1.032, 1.016, 1.008, 1.003, 1.0016];
-        for (size, published) in sizes.into_iter().zip(published) {
-            near(slip(size, 0.0651), published, 1.5e-2);
+        let rows = built_in::<(f64, f64, f64, f64, String)>(include_str!("../../tests/reference/published-slip.csv"));
+        assert_eq!(rows.len(), 11);
+        for (size, free_path, published, tolerance, _) in rows {
+            near(slip(size, free_path), published, tolerance);
         }
-        // University of Florida, aerosol course, section 6: 1.15 at 1 μm.
-        near(slip(1.0, 0.066), 1.15, 1.5e-2);
         // Seinfeld and Pandis, equation 9.42, viscosity 1.72e-4 P: 10 μm settle 1158.594 cm in an hour.
         near(stokes(10e-6, 1.72e-5, 0.0651e-6) * 360_000.0, 1158.594, 2e-3);
     }
 
     #[test]
     fn settling_speeds() {
-        // (μm, m/s with Schiller and Naumann, Stokes alone), unit density, viscosity 1.81e-5 Pa s, by an independent
-        // program whose slip constants are those of Hinds: 1 % apart at 1 μm.
-        for (size, corrected, bare) in [
-            ("1", 3.474e-5, 3.010e-5),
-            ("5", 7.753e-4, 7.525e-4),
-            ("10", 3.050e-3, 3.010e-3),
-            ("20", 1.203e-2, 1.204e-2),
-            ("80", 0.1694, 0.1926),
-            ("100", 0.249, 0.301),
-        ] {
-            near(speed(size), corrected, 1.2e-2);
-            let d = size.parse::<f64>().unwrap() * 1e-6;
-            near(stokes(d, VISCOSITY, FREE_PATH) / slip(d, FREE_PATH), bare, 1e-3);
-        }
-        for (size, published, tolerance) in [
-            // Hinds, Aerosol Technology (1999), Table A11 (not verified against the book), m/s.
-            ("1", 3.48e-5, 1.2e-2),
-            ("10", 3.06e-3, 1.2e-2),
-            ("100", 0.249, 1.2e-2),
-            // fluids 1.3.1, another drag law and no slip.
-            ("10", 3.0064e-3, 3e-2),
-            ("50", 7.3238e-2, 3e-2),
-            ("100", 0.2552, 3e-2),
-            // Gunn and Kinzer, Journal of Meteorology 6 (1949), water drops in air of 20 °C (not verified against the
-            // paper). They give whole centimetres, and 27 for the smallest, where every drag law gives 24 to 26.
-            ("100", 0.27, 0.09),
-            ("200", 0.72, 0.03),
-            ("300", 1.17, 0.03),
-            ("500", 2.06, 0.03),
-            ("700", 2.87, 0.03),
-            ("1000", 4.03, 0.05),
-        ] {
-            near(speed(size), published, tolerance);
+        let rows = built_in::<(String, f64, f64, String)>(include_str!("../../tests/reference/published-settling.csv"));
+        assert_eq!(rows.len(), 18);
+        for (size, published, tolerance, _) in rows {
+            near(speed(&size), published, tolerance);
         }
     }
 

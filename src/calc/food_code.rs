@@ -150,6 +150,7 @@ fn fahrenheit(degrees: i64) -> Temperature {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::calc::built_in;
     use crate::calc::testing::{n, ppm};
 
     fn of(strength: &Strength, degrees: i64, ph: &str, check: impl Fn(&Use) -> Vec<Unmet>) -> Vec<Unmet> {
@@ -197,33 +198,27 @@ mod tests {
 
     #[test]
     fn iodine_and_quaternaries() {
-        // Food Code 4-501.114(B).
-        let check = |solution: &Use| iodine(solution, None);
-        for (strength, degrees, ph, unmet) in [
-            ("12.5", 68, "5.0", None),
-            ("25", 68, "5.0", None),
-            ("12.4", 68, "5", Some(Unmet::TooWeak { least: ppm("12.5") })),
-            ("25.1", 68, "5", Some(Unmet::TooStrong { most: ppm("25") })),
-            ("20", 67, "5", Some(Unmet::TooCold { least: fahrenheit(68) })),
-            ("20", 68, "5.1", Some(Unmet::PhTooHigh { most: n("5") })),
-        ] {
-            assert_eq!(of(&ppm(strength), degrees, ph, check), Vec::from_iter(unmet), "{strength} {degrees} {ph}");
-        }
-        assert_eq!(of(&ppm("20"), 68, "5.1", |solution| iodine(solution, Some(&n("6")))), []);
-        // Food Code 4-501.114(C): the label asks for 200 mg/L and allows water of so much hardness.
-        for (strength, degrees, hardness, allowed, unmet) in [
-            ("200", 75, "500", None, None),
-            ("200", 75, "500.1", None, Some(Unmet::TooHard { most: ppm("500") })),
-            ("200", 75, "600", Some("600"), None),
-            ("200", 75, "300", Some("250"), Some(Unmet::TooHard { most: ppm("250") })),
-            ("199", 75, "100", None, Some(Unmet::TooWeak { least: ppm("200") })),
-            ("200", 74, "100", None, Some(Unmet::TooCold { least: fahrenheit(75) })),
-        ] {
-            let (hardness, allowed) = (ppm(hardness), allowed.map(ppm));
-            let check = |solution: &Use| {
-                quaternary(&Use { hardness: Some(&hardness), ..*solution }, &ppm("200"), allowed.as_ref())
+        type Row = (String, String, i64, String, Option<String>, Option<String>, Option<String>);
+        let rows = built_in::<Row>(include_str!("../../tests/reference/food-code.csv"));
+        assert_eq!(rows.len(), 13);
+        for (sanitizer, strength, degrees, ph, hardness, allowed, unmet) in rows {
+            let (hardness, allowed) = (hardness.as_deref().map(ppm), allowed.as_deref());
+            let check = |solution: &Use| match sanitizer.as_str() {
+                "iodine" => iodine(solution, allowed.map(n).as_ref()),
+                _ => {
+                    let solution = Use { hardness: hardness.as_ref(), ..*solution };
+                    quaternary(&solution, &ppm("200"), allowed.map(ppm).as_ref())
+                }
             };
-            assert_eq!(of(&ppm(strength), degrees, "7", check), Vec::from_iter(unmet), "{strength} {degrees}");
+            let expected = unmet.as_deref().map(|unmet| match unmet.split_once(' ').unwrap() {
+                ("weak", least) => Unmet::TooWeak { least: ppm(least) },
+                ("strong", most) => Unmet::TooStrong { most: ppm(most) },
+                ("cold", least) => Unmet::TooCold { least: fahrenheit(least.parse().unwrap()) },
+                ("hard", most) => Unmet::TooHard { most: ppm(most) },
+                (_, most) => Unmet::PhTooHigh { most: n(most) },
+            });
+            let found = of(&ppm(&strength), degrees, &ph, check);
+            assert_eq!(found, Vec::from_iter(expected), "{sanitizer} {strength} {degrees} {ph}");
         }
     }
 

@@ -70,7 +70,7 @@ pub struct Need<'a> {
 pub struct Load {
     /// Water and product together.
     pub solution: Volume,
-    /// Water. Nought for a ready-to-use product.
+    /// Water. Zero for a ready-to-use product.
     pub water: Volume,
     /// Product, as it is measured.
     pub product: Amount,

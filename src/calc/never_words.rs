@@ -1,6 +1,10 @@
 //! What a label's or data sheet's words for "never with" name: families, everything, or something not known here.
 
-use super::family::Family::{self, *};
+use std::sync::LazyLock;
+
+use serde::Deserialize;
+
+use super::family::Family;
 
 /// What some words name.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -13,39 +17,14 @@ pub struct Named {
     pub unknown: Vec<String>,
 }
 
-/// Words for several families at once.
-const GROUPS: &[(&[&str], &[Family])] = &[
-    (
-        &["oxidizer", "oxidiser", "oxidizing agent", "oxidising agent", "oxidant"],
-        &[Hypochlorite, Chloroisocyanurate, HydrogenPeroxide, PeraceticAcid, Iodine, Chlorite],
-    ),
-    (
-        &["chlorine", "bleach", "chlorine bleach", "chlorine compound", "chlorinated"],
-        &[Hypochlorite, Chloroisocyanurate],
-    ),
-    (&["peroxide"], &[HydrogenPeroxide, PeraceticAcid]),
-    (&["flammable", "flammable liquid", "solvent"], &[Alcohol, Combustible]),
-    (&["fuel", "oil", "grease", "organic material"], &[Combustible]),
-    (&["base", "caustic", "lye"], &[Alkali]),
-    (&["ammonium salt", "ammonium compound"], &[Ammonia]),
-    (&["detergent"], &[AnionicDetergent]),
-];
+/// A row of the table.
+#[derive(Deserialize)]
+struct Row {
+    words: String,
+    means: String,
+}
 
-/// What is said of other products without naming a chemistry: it then means all of them, the reading that protects.
-const EVERYTHING: &[&str] = &[
-    "anything",
-    "anything else",
-    "anything but water",
-    "everything",
-    "other product",
-    "other chemical",
-    "other cleaner",
-    "other disinfectant",
-    "other sanitizer",
-    "other cleaning product",
-    "other cleaning agent",
-    "other household product",
-];
+static GROUPS: LazyLock<Vec<Row>> = LazyLock::new(|| super::built_in(include_str!("never_words.csv")));
 
 /// Reads the words of one entry: names with commas, `and`, `or` or a slash between them.
 pub fn named(text: &str) -> Named {
@@ -72,23 +51,22 @@ pub fn named(text: &str) -> Named {
 fn add(text: &str, found: &mut Named) -> bool {
     let text = text.trim().to_lowercase();
     let bare = strip(&text, &["any ", "all "], &[]);
-    let one = singular(bare);
-    if EVERYTHING.contains(&one) {
-        found.everything = true;
-        return true;
-    }
     let core = strip(
         bare,
         &["other ", "strong ", "concentrated ", "products with ", "products containing "],
         &[" products", " product", " cleaners", " cleaner", " solutions", " solution"],
     );
-    for name in [bare, one, core, singular(core)] {
-        if let Some((_, families)) = GROUPS.iter().find(|(names, _)| names.contains(&name)) {
-            found.families.extend_from_slice(families);
-            return true;
-        }
-        if let Some(family) = Family::from_name(name) {
-            found.families.push(family);
+    for name in [bare, singular(bare), core, singular(core)] {
+        let family = match GROUPS.iter().find(|row| row.words.split("; ").any(|words| words == name)) {
+            Some(row) if row.means == "everything" => {
+                found.everything = true;
+                return true;
+            }
+            Some(row) => row.means.split(' ').filter_map(Family::from_name).collect(),
+            None => Vec::from_iter(Family::from_name(name)),
+        };
+        if !family.is_empty() {
+            found.families.extend(family);
             return true;
         }
     }
@@ -106,6 +84,7 @@ fn singular(text: &str) -> &str {
 
 #[cfg(test)]
 mod tests {
+    use super::Family::*;
     use super::*;
 
     #[test]
@@ -124,6 +103,13 @@ mod tests {
             let found = named(words);
             assert_eq!(found.families, families, "{words}");
             assert!(found.unknown.is_empty() && !found.everything, "{words}");
+        }
+    }
+
+    #[test]
+    fn every_row_means_something_known() {
+        for means in GROUPS.iter().flat_map(|row| row.means.split(' ')).filter(|means| *means != "everything") {
+            assert!(Family::from_name(means).is_some(), "{means}");
         }
     }
 

@@ -57,22 +57,10 @@ fn published_doses_of_liquids_and_powders() {
 #[test]
 fn the_two_readings_of_one_to_n() {
     let product = |text: &str| written(Form::Liquid, text).product_per_litre_of_solution.value();
-    for (one, other) in [
-        // WHO 2014, Infection prevention of acute respiratory infections, Annex G, Table G.1: 1 part + 99 parts of water.
-        ("1 + 99", "1 in 100"),
-        // Oregon writes 1:10 as "1 part to 10 parts water", which is 1 in 11.
-        ("1:10", "1 in 11"),
-        // Trade dilution charts: 1 oz/gal is 1:128, 2 oz 1:64, 0.5 oz 1:256, 4 oz 1:32, 0.25 oz 1:512; 10 oz in 5 gal.
-        ("1 fl oz/gal", "1:128"),
-        ("1 fl oz to make 1 gal", "1 in 128"),
-        ("2 fl oz/gal", "1:64"),
-        ("0.5 fl oz/gal", "1:256"),
-        ("4 fl oz/gal", "1:32"),
-        ("0.25 fl oz/gal", "1:512"),
-        ("10 fl oz/5 gal", "1:64"),
-        ("0.5 %", "1 in 200"),
-    ] {
-        assert_eq!(product(one), product(other), "{one}");
+    let rows = built_in::<(String, String, String)>(include_str!("../../../tests/reference/published-dilutions.csv"));
+    assert_eq!(rows.len(), 10);
+    for (one, other, source) in rows {
+        assert_eq!(product(&one), product(&other), "{one}: {source}");
     }
     // The two readings differ by 1/(N+1): 9.1 % at 1:10, 1.54 % at 1:64, 0.39 % at 1:256.
     for (parts, apart) in [(10, 0.0909), (64, 0.01538), (256, 0.00389)] {

@@ -3,6 +3,7 @@ use std::collections::BTreeSet;
 use proptest::prelude::*;
 
 use super::*;
+use crate::calc::built_in;
 use crate::calc::testing::{n, ppm};
 
 use FoodPlace::{Dairy, FoodProcessing, PublicEatingPlace};
@@ -20,17 +21,6 @@ fn findings(mix: &[(&str, &str)], place: FoodPlace, counted: CountedAs) -> Vec<F
 
 fn passes(mix: &[(&str, &str)], place: FoodPlace) -> bool {
     findings(mix, place, CountedAs::TheLimitsMeasure).is_empty()
-}
-
-/// At the strengths given all is within the section; with a tenth of a ppm more of the last it is not.
-#[track_caller]
-fn bound(mix: &[(&str, &str)], place: FoodPlace) {
-    assert!(passes(mix, place), "{mix:?} {place:?}");
-    let mut more = mix.to_vec();
-    let last = more.pop().unwrap();
-    let above = (n(last.1) + n("0.1")).decimal(1);
-    more.push((last.0, &above));
-    assert!(!passes(&more, place), "{more:?} {place:?}");
 }
 
 #[test]
@@ -155,87 +145,27 @@ fn every_row_at_its_limit_and_just_above() {
 }
 
 #[test]
-fn quaternaries_by_list() {
-    // (a): 240 of the dialkyls; (c) has 200 for DDAC by its own number, and (a) holds for processing equipment too.
-    bound(&[(DDAC, "240")], PublicEatingPlace);
-    bound(&[(DDAC, "240")], FoodProcessing);
-    bound(&[(DDAC, "240"), (ADBAC_68424, "160")], PublicEatingPlace);
-    // C12–C18 ethylbenzyl: (a) caps all quaternaries at 200; C12–C14: 400.
-    bound(&[("68956-79-6", "200")], PublicEatingPlace);
-    bound(&[("85409-23-0", "250"), ("68424-85-1", "150")], PublicEatingPlace);
-    bound(&[("85409-23-0", "100"), ("68956-79-6", "100")], PublicEatingPlace);
-    // 8001-54-5 brings its cap of 200 for all quaternaries.
-    bound(&[(ADBAC_8001, "100"), (ADBAC_68424, "100")], PublicEatingPlace);
-    // The carbonate and the bicarbonate share 400. They have no group cap of their own, and count in those of the others.
-    bound(&[("148788-55-0", "200"), ("148812-65-1", "200")], PublicEatingPlace);
-    bound(&[("148788-55-0", "300"), (ADBAC_68424, "100")], PublicEatingPlace);
-    // Other numbers that fit the descriptions: dialkyls, then alkylbenzyls, which bring the cap of 200.
-    for cas in ["32426-11-2", "5538-94-3", "68424-95-3"] {
-        bound(&[(DDAC, "120"), (cas, "120")], PublicEatingPlace);
+fn mixtures_at_their_limits() {
+    type Row = (String, String, String, String);
+    let rows = built_in::<Row>(include_str!("../../../tests/reference/residue-limits.csv"));
+    assert_eq!(rows.len(), 51);
+    for (place, counted, mixture, note) in rows {
+        let place = match place.as_str() {
+            "restaurant" => PublicEatingPlace,
+            "dairy" => Dairy,
+            _ => FoodProcessing,
+        };
+        let counted = if counted == "itself" { CountedAs::Itself } else { CountedAs::TheLimitsMeasure };
+        let mut mix: Vec<(&str, &str)> = mixture.split(" + ").map(|part| part.split_once(' ').unwrap()).collect();
+        assert_eq!(findings(&mix, place, counted), [], "{mixture} {place:?}: {note}");
+        let (cas, strength) = mix.pop().unwrap();
+        let above = (n(strength) + n("0.1")).decimal(1);
+        mix.push((cas, &above));
+        assert!(!findings(&mix, place, counted).is_empty(), "{mix:?} {place:?}: {note}");
     }
-    for cas in ["68391-01-5", "85409-22-9"] {
-        bound(&[(cas, "200")], PublicEatingPlace);
-        bound(&[(cas, "150"), (ADBAC_68424, "50")], PublicEatingPlace);
-    }
-    // (c): each up to its own figure, 400 in all, which list (a) does not allow.
-    bound(&[(ADBAC_8001, "200"), (DDAC, "200")], FoodProcessing);
+    // (c) allows what (a) does not.
     assert!(!passes(&[(ADBAC_8001, "200"), (DDAC, "200")], PublicEatingPlace));
-    bound(&[(ADBAC_8001, "200"), ("68956-79-6", "200")], FoodProcessing);
-    bound(&[("32426-11-2", "240"), (ADBAC_8001, "160")], FoodProcessing);
-    bound(&[(ADBAC_8001, "150"), ("68956-79-6", "150"), ("32426-11-2", "100")], FoodProcessing);
-    // 68424-85-1 fits the description of 8001-54-5 in (c) and shares its 200.
-    bound(&[(ADBAC_8001, "100"), (ADBAC_68424, "100")], FoodProcessing);
-}
-
-#[test]
-fn chlorine_chemicals_by_list() {
-    for (one, other) in [
-        ("7778-54-3", "7778-66-7"),
-        ("7681-52-9", "7778-54-3"),
-        ("13840-33-0", "7681-52-9"),
-        // In (a) only, and counted where the others are.
-        ("7790-92-3", "7778-54-3"),
-    ] {
-        bound(&[(one, "100"), (other, "100")], FoodProcessing);
-        bound(&[(other, "150"), (one, "50")], FoodProcessing);
-    }
-    // Di- and trichloroisocyanuric chemicals: 100 together; trichloromelamine alone 200.
-    bound(&[("2782-57-2", "50"), ("2244-21-5", "50")], FoodProcessing);
-    bound(&[("87-90-1", "60"), ("2893-78-9", "40")], FoodProcessing);
-    bound(&[("7673-09-8", "90"), ("2893-78-9", "10")], FoodProcessing);
-    bound(&[("7673-09-8", "200")], FoodProcessing);
-    // Those that a row only describes: the dihydrate, and chlorine dioxide.
-    bound(&[("51580-86-0", "100")], FoodProcessing);
-    bound(&[("10049-04-4", "200")], Dairy);
-    bound(&[("7681-52-9", "100"), ("7790-92-3", "100")], PublicEatingPlace);
-    // Isocyanurates are another group than hypochlorites.
-    bound(&[("7681-52-9", "200"), ("2893-78-9", "100")], PublicEatingPlace);
-}
-
-#[test]
-fn iodides_and_bromides_count_together() {
-    for place in [PublicEatingPlace, Dairy, FoodProcessing] {
-        bound(&[("7553-56-2", "12.5"), ("7681-11-0", "12.5")], place);
-    }
-    bound(&[("10034-85-2", "12.5"), ("7553-56-2", "12.5")], Dairy);
-    bound(&[("7681-82-5", "12.5"), ("7553-56-2", "12.5")], FoodProcessing);
-    // Potassium bromide has 46 ppm in (a), where sodium bromide is not; (c) has 200 for both together.
-    bound(&[("7758-02-3", "46")], PublicEatingPlace);
     assert!(!passes(&[("7647-15-6", "1")], PublicEatingPlace));
-    bound(&[("7647-15-6", "100"), ("7758-02-3", "100")], FoodProcessing);
-    // The salts themselves, mg/L: the last that is within, the first that is over.
-    for (cas, place, within, over) in [
-        ("7681-52-9", PublicEatingPlace, "209.9", "210"), // NaOCl, 95.2 % available chlorine
-        ("2893-78-9", PublicEatingPlace, "155", "156"),   // NaDCC, 64.5 %
-        ("7681-11-0", PublicEatingPlace, "32.7", "32.8"), // KI, 76.4 % iodine
-        ("7681-82-5", FoodProcessing, "29.5", "29.6"),    // NaI, 84.7 %
-        ("10034-85-2", Dairy, "25.1", "25.2"),            // HI, 99.2 %
-        ("7758-02-3", PublicEatingPlace, "34.2", "34.3"), // KBr, Br₂ 134.3 %
-        ("7647-15-6", FoodProcessing, "128.7", "128.8"),  // NaBr, Br₂ 155.3 %
-    ] {
-        assert!(findings(&[(cas, within)], place, CountedAs::Itself).is_empty(), "{cas} {within}");
-        assert!(!findings(&[(cas, over)], place, CountedAs::Itself).is_empty(), "{cas} {over}");
-    }
 }
 
 /// An ingredient before it borrows: CAS number, tenths of a ppm, how it is counted.

@@ -4,6 +4,7 @@ use proptest::prelude::*;
 
 use super::*;
 use crate::calc::amount::Form;
+use crate::calc::built_in;
 use crate::calc::dilution::resolve;
 use crate::calc::strength::Concentrate;
 use crate::calc::testing::{fluid_ounces, gallons, litres, n};
@@ -38,39 +39,19 @@ static FIVE_PER_CENT: LazyLock<Bounds> = LazyLock::new(|| up_to(&Number::ratio(1
 
 #[test]
 fn loads_of_gallons_and_fluid_ounces() {
-    // What the tank's marks measure, gal, and the product, fl oz: each at the label's dose exactly.
-    for (recipe, (mark, cup), tank, solution, sharing, expected) in [
-        // Common practice, no source: 1 fl oz/gal into 15 gal of water needs 15 fl oz.
-        ("1 fl oz/gal", ("1 qt", "0.5 fl oz"), "16 gal", "15.1 gal", Sharing::default(), "15+15"),
-        // 12 gal of water with 24 fl oz would be 12.1875 gal: a 12-gal tank takes 11.75 gal of water.
-        (
-            "2 fl oz/gal",
-            ("1 qt", "0.5 fl oz"),
-            "12 gal",
-            "30 gal",
-            Sharing::default(),
-            "11.75+23.5 11.75+23.5 6.25+12.5",
-        ),
-        ("2 fl oz/gal", ("1 qt", "0.5 fl oz"), "12 gal", "30 gal", Sharing::EqualLoads, "10+20 10+20 9.75+19.5"),
-        // Made up to the volume, it fills to the mark.
-        ("2 fl oz to make 1 gal", ("1 qt", "0.5 fl oz"), "12 gal", "12 gal", Sharing::default(), "12+24"),
-        // 1.75 gal would take 1.75 fl oz, and 2 fl oz is 14 % over.
-        ("1:128", ("1 qt", "0.5 fl oz"), "2 gal", "5 gal", Sharing::default(), "1.5+1.5 1.5+1.5 1.5+1.5 0.5+0.5"),
-        // 0.1 gal is made up from what can be measured.
-        ("1:128", ("1 qt", "0.5 fl oz"), "2 gal", "0.1 gal", Sharing::default(), "0.5+0.5"),
-        // A last load that cannot be measured as small as it is wanted is shared with the one before, if less is then
-        // left over. A cup of 4 fl oz makes 4 gal the smallest.
-        ("1 fl oz to make 1 gal", ("1 gal", "4 fl oz"), "12 gal", "25 gal", Sharing::default(), "12+12 12+12 4+4"),
-        ("1 fl oz to make 1 gal", ("1 gal", "8 fl oz"), "16 gal", "17 gal", Sharing::default(), "16+16 8+8"),
-    ] {
-        let (ratio, graduations) = (ratio(Form::Liquid, recipe), marks(mark, cup));
-        let loads = loads(&need(solution, tank, &ratio, &graduations), sharing).unwrap();
+    type Row = (String, String, String, String, String, bool, String, String);
+    let rows = built_in::<Row>(include_str!("../../../tests/reference/loads.csv"));
+    assert_eq!(rows.len(), 8);
+    for (recipe, mark, cup, tank, solution, equal, expected, note) in rows {
+        let sharing = if equal { Sharing::EqualLoads } else { Sharing::FullTanksThenRest };
+        let (ratio, graduations) = (ratio(Form::Liquid, &recipe), marks(&mark, &cup));
+        let loads = loads(&need(&solution, &tank, &ratio, &graduations), sharing).unwrap();
         let shown = |load: &Load| {
             let marked = if ratio.basis == Basis::AddedTo { &load.water } else { &load.solution };
             let product = load.product.value() / fluid_ounces("1").as_millilitres();
             format!("{}+{}", marked.over(&gallons("1")).decimal(4), product.decimal(4))
         };
-        assert_eq!(loads.iter().map(shown).collect::<Vec<_>>().join(" "), expected, "{recipe}");
+        assert_eq!(loads.iter().map(shown).collect::<Vec<_>>().join(" "), expected, "{recipe}: {note}");
         assert!(loads.iter().all(|load| load.strength_factor == 1), "{recipe}");
     }
 }
