@@ -12,17 +12,8 @@ pub(super) fn basis_agrees(
     (dilution, form, basis): (&Dilution, Form, Basis),
     report: &mut Diagnostics,
 ) -> bool {
-    let says = match dilution {
-        Dilution::ReadyToUse => None,
-        Dilution::Liquid { basis, .. }
-        | Dilution::Powder { basis, .. }
-        | Dilution::Tablets { basis, .. }
-        | Dilution::Parts { basis, .. } => Some(*basis),
-        // Of the finished solution, both of them.
-        Dilution::Percent { .. } | Dilution::Target { .. } => Some(Basis::MadeUpTo),
-    };
     let text = at.text(report).unwrap_or_default();
-    let meaning = match says {
+    let meaning = match dilution.basis() {
         Some(says) if says == basis && form != Form::ReadyToUse => return true,
         Some(Basis::AddedTo) => "that much water, to which the product is added (`added-to`)",
         Some(Basis::MadeUpTo) => "the finished solution (`made-up-to`)",

@@ -262,13 +262,6 @@ impl TreatmentPlan {
 
     /// Whether the dilution counts water or solution.
     pub fn basis(&self) -> Option<Basis> {
-        match &self.directions.dilution {
-            Dilution::Liquid { basis, .. }
-            | Dilution::Powder { basis, .. }
-            | Dilution::Tablets { basis, .. }
-            | Dilution::Parts { basis, .. } => Some(*basis),
-            Dilution::Percent { .. } | Dilution::Target { .. } => Some(Basis::MadeUpTo),
-            Dilution::ReadyToUse => None,
-        }
+        self.directions.dilution.basis()
     }
 }

@@ -26,6 +26,21 @@ pub enum Dilution {
     Target { strength: Strength },
 }
 
+impl Dilution {
+    /// Whether its second figure counts water or solution; per cent and a strength are of the solution. `None` where nothing is
+    /// added.
+    pub fn basis(&self) -> Option<Basis> {
+        match self {
+            Dilution::Liquid { basis, .. }
+            | Dilution::Powder { basis, .. }
+            | Dilution::Tablets { basis, .. }
+            | Dilution::Parts { basis, .. } => Some(*basis),
+            Dilution::Percent { .. } | Dilution::Target { .. } => Some(Basis::MadeUpTo),
+            Dilution::ReadyToUse => None,
+        }
+    }
+}
+
 /// What the second figure of a dilution counts.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "kebab-case")]

@@ -1,5 +1,7 @@
 //! A range of dilutions as a product label writes it: `1 to 2 fl oz/gal`, `1:64 to 1:32`, `200-400 ppm`.
 
+use std::mem::discriminant;
+
 use super::dilution::{Basis, Dilution, Form};
 use super::error::{QuantityError, quote};
 use super::number::Number;
@@ -15,13 +17,14 @@ impl Dilution {
             let Ok(high_end) = Dilution::parse(high, form, basis) else {
                 continue;
             };
-            let low_end =
-                Dilution::parse(low, form, basis).or_else(|_| match low.parse::<f64>().map(|_| unit_of(high)) {
-                    Ok(Some(unit)) => Dilution::parse(&format!("{low} {unit}"), form, basis),
-                    _ => Dilution::parse(low, form, basis),
-                });
-            let Ok(low_end) = low_end else { continue };
-            let ends = low_end.share().zip(high_end.share()).filter(|_| low_end.kind() == high_end.kind());
+            let with_unit = || match low.parse::<f64>().map(|_| unit_of(high)) {
+                Ok(Some(unit)) => Dilution::parse(&format!("{low} {unit}"), form, basis).ok(),
+                _ => None,
+            };
+            let low_end = Dilution::parse(low, form, basis).ok().or_else(with_unit);
+            let Some(low_end) = low_end else { continue };
+            let alike = discriminant(&low_end) == discriminant(&high_end) && low_end.basis() == high_end.basis();
+            let ends = low_end.share().zip(high_end.share()).filter(|_| alike);
             return match ends {
                 Some((low, high)) if low < high => Ok((low_end, Some(high_end))),
                 Some(_) => refuse(text, "the first end of a range is the weaker one", "write the weaker end first"),
@@ -46,18 +49,6 @@ impl Dilution {
             Dilution::Percent { share } => share.as_of_one().clone(),
             Dilution::Target { strength } => strength.as_milligrams_per_litre().clone(),
         })
-    }
-
-    /// How it is written, and what its second figure counts.
-    fn kind(&self) -> (std::mem::Discriminant<Dilution>, Option<Basis>) {
-        let basis = match self {
-            Dilution::Liquid { basis, .. }
-            | Dilution::Powder { basis, .. }
-            | Dilution::Tablets { basis, .. }
-            | Dilution::Parts { basis, .. } => Some(*basis),
-            _ => None,
-        };
-        (std::mem::discriminant(self), basis)
     }
 }
 

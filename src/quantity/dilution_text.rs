@@ -33,8 +33,7 @@ impl Dilution {
     pub fn parse(text: &str, form: Form, basis: Basis) -> Result<Dilution, QuantityError> {
         let reading = Reading::new(text, wanted::DILUTION).ounce(ounce(form));
         let tokens = reading.tokens()?;
-        let undiluted = [&["ready", "to", "use"][..], &["readytouse"], &["rtu"], &["undiluted"]];
-        if undiluted.iter().any(|phrase| spells(&tokens, phrase)) {
+        if starts(&tokens, "ready to use|readytouse|rtu|undiluted") == Some(tokens.len()) {
             return match form {
                 Form::Liquid | Form::ReadyToUse => Ok(Dilution::ReadyToUse),
                 Form::Powder | Form::Tablet => reading.refuse("only a liquid can be used as it is", &[]),
@@ -296,34 +295,34 @@ fn examples(form: Form, number: &str) -> Vec<String> {
     units.map(|unit| format!("{number} {unit}")).to_vec()
 }
 
-/// Whether the tokens are these words.
-fn spells(tokens: &[Token], words: &[&str]) -> bool {
-    tokens.len() == words.len() && tokens.iter().zip(words).all(|(token, word)| token.is(word))
+/// Whether the tokens are these words, one space apart.
+fn spells(tokens: &[Token], phrase: &str) -> bool {
+    tokens.len() == phrase.split(' ').count()
+        && tokens.iter().zip(phrase.split(' ')).all(|(token, word)| token.is(word))
 }
 
-/// The tokens before a phrase they end in, of which something is left.
-fn before<'t>(tokens: &'t [Token], phrases: &[&[&str]]) -> Option<&'t [Token]> {
-    phrases.iter().find_map(|phrase| {
-        let (head, tail) = tokens.split_at_checked(tokens.len().checked_sub(phrase.len())?)?;
+/// How many tokens a phrase takes that they begin with; the first of `phrases` that fits counts.
+fn starts(tokens: &[Token], phrases: &str) -> Option<usize> {
+    let length = |phrase: &str| phrase.split(' ').count();
+    let found = phrases.split('|').find(|phrase| tokens.get(..length(phrase)).is_some_and(|head| spells(head, phrase)));
+    found.map(length)
+}
+
+/// The tokens before a phrase they end in, of which something is left; the first of `phrases` that fits counts.
+fn before<'t>(tokens: &'t [Token], phrases: &str) -> Option<&'t [Token]> {
+    phrases.split('|').find_map(|phrase| {
+        let (head, tail) = tokens.split_at_checked(tokens.len().checked_sub(phrase.split(' ').count())?)?;
         (!head.is_empty() && spells(tail, phrase)).then_some(head)
     })
 }
 
 /// Takes `of water` or `of solution` off the end: the whole, in the label's own words. Longer phrases stand first.
 fn without_whole(tokens: &[Token]) -> (&[Token], Option<Basis>) {
-    const SOLUTION: &[&[&str]] = &[
-        &["of", "use", "solution"],
-        &["of", "finished", "solution"],
-        &["use", "solution"],
-        &["of", "solution"],
-        &["solution"],
-        &["in", "all"],
-    ];
-    const WATERS: &[&[&str]] =
-        &[&["clean"], &["potable"], &["fresh"], &["tap"], &["cold"], &["cool"], &["lukewarm"], &["warm"], &["hot"]];
-    if let Some(head) = before(tokens, &[&["water"]]) {
+    const SOLUTION: &str = "of use solution|of finished solution|use solution|of solution|solution|in all";
+    const WATERS: &str = "clean|potable|fresh|tap|cold|cool|lukewarm|warm|hot";
+    if let Some(head) = before(tokens, "water") {
         let head = before(head, WATERS).unwrap_or(head);
-        (before(head, &[&["of"]]).unwrap_or(head), Some(Basis::AddedTo))
+        (before(head, "of").unwrap_or(head), Some(Basis::AddedTo))
     } else if let Some(head) = before(tokens, SOLUTION) {
         (head, Some(Basis::MadeUpTo))
     } else {
@@ -333,46 +332,28 @@ fn without_whole(tokens: &[Token]) -> (&[Token], Option<Basis>) {
 
 /// Takes `of product` off the end, and the water of `with water to make`.
 fn without_product(tokens: &[Token]) -> &[Token] {
-    const PRODUCT: &[&[&str]] = &[
-        &["in", "water"],
-        &["with", "water"],
-        &["and", "water"],
-        &["of", "product"],
-        &["of", "concentrate"],
-        &["product"],
-        &["concentrate"],
-    ];
-    before(tokens, PRODUCT).unwrap_or(tokens)
+    before(tokens, "in water|with water|and water|of product|of concentrate|product|concentrate").unwrap_or(tokens)
 }
 
 /// Cuts at the words or the sign between product and whole.
 fn cut(tokens: &[Token]) -> Option<(&[Token], Joint, &[Token])> {
-    const TO_MAKE: &[&[&str]] = &[&["to", "make", "up"], &["made", "up", "to"], &["make", "up", "to"], &["to", "make"]];
-    const TO: &[&[&str]] = &[&["added", "to"], &["add", "to"], &["into"], &["to"]];
-    let starts = |at: usize, phrases: &[&[&str]]| {
-        let rest = tokens.get(at..).unwrap_or_default();
-        phrases
-            .iter()
-            .find_map(|phrase| rest.get(..phrase.len()).filter(|head| spells(head, phrase)).map(<[Token]>::len))
-    };
+    let from = |at: usize| tokens.get(at..).unwrap_or_default();
     // `with water to make` names water first: what is made up to wins wherever it stands.
-    let to_make = (1..tokens.len()).find_map(|at| Some((at, starts(at, TO_MAKE)?, Joint::ToMake)));
+    let to_make = (1..tokens.len())
+        .find_map(|at| Some((at, starts(from(at), "to make up|made up to|make up to|to make")?, Joint::ToMake)));
     let other = || {
         (1..tokens.len()).find_map(|at| match tokens.get(at)? {
             Token::Slash => Some((at, 1, Joint::Per)),
             Token::Colon | Token::Plus => Some((at, 1, Joint::To)),
             token if token.is("in") => Some((at, 1, Joint::In)),
-            _ => Some((at, starts(at, TO)?, Joint::To)),
+            _ => Some((at, starts(from(at), "added to|add to|into|to")?, Joint::To)),
         })
     };
     let (at, length, joint) = to_make.or_else(other)?;
     let (product, rest) = tokens.split_at_checked(at)?;
     let whole = rest.get(length..)?;
-    let whole = match whole {
-        [article, rest @ ..] if ["each", "every", "a", "one"].iter().any(|word| article.is(word)) => rest,
-        all => all,
-    };
-    Some((product, joint, whole))
+    let articles = starts(whole, "each|every|a|one").unwrap_or(0);
+    Some((product, joint, &whole[articles..]))
 }
 
 /// A number of parts: a bare number, or one before the word.

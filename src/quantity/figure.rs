@@ -71,7 +71,7 @@ fn short(value: &Number, places: u32) -> bool {
     rounded(value, places) == *value && value.abs() < 100_000
 }
 
-/// The power of ten of its first figure: 2 for 345, −1 for 0.5. Nought has 0.
+/// The power of ten of its first figure: 2 for 345, −1 for 0.5. Zero has 0.
 fn magnitude(value: &Number) -> i32 {
     let value = value.abs();
     if value.is_zero() {
