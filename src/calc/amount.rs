@@ -6,7 +6,6 @@ pub use crate::quantity::Form;
 use crate::quantity::kinds::serialize_with_unit;
 use crate::quantity::{Mass, Number, Volume};
 
-/// An amount of product.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Amount {
     None,

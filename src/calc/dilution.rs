@@ -15,7 +15,6 @@ use crate::quantity::{Basis, Dilution, Mass, Number, Volume};
 /// A dilution, resolved: how much water and product make a litre of solution.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct Ratio {
-    /// Product in one litre of solution.
     pub product_per_litre_of_solution: Amount,
     /// Water in one litre of solution. Zero for a ready-to-use product.
     pub water_per_litre_of_solution: Volume,
@@ -127,7 +126,6 @@ pub fn resolve(dilution: &Dilution, concentrate: &Concentrate) -> Result<Ratio, 
     }
 }
 
-/// One litre.
 fn litre() -> Volume {
     Volume::millilitres(Number::int(1000))
 }

@@ -21,7 +21,6 @@ use crate::quantity::{Film, Number, Share, Speed, Temperature, Time};
 /// More applications than anybody makes; a need beyond it means that wiping will not do.
 pub const MOST_APPLICATIONS: u32 = 60;
 
-/// The air over a surface.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct Air {
     /// From 0 to 60 °C.

@@ -10,7 +10,6 @@ use serde::{Deserialize, Serialize};
 pub enum Family {
     /// Sodium, calcium or another hypochlorite; hypochlorous acid.
     Hypochlorite,
-    /// Di- and trichloroisocyanurates.
     Chloroisocyanurate,
     /// Acids and acid cleaners, vinegar among them.
     Acid,
@@ -22,7 +21,6 @@ pub enum Family {
     HydrogenPeroxide,
     /// Peracetic (peroxyacetic) acid.
     PeraceticAcid,
-    /// Quaternary ammonium compounds.
     Quaternary,
     /// Soap and most dish and laundry detergents.
     AnionicDetergent,
@@ -30,7 +28,6 @@ pub enum Family {
     Iodine,
     /// Chlorites, and chlorine dioxide made from them.
     Chlorite,
-    /// Strong alkalis.
     Alkali,
     /// Fuels, oils, solvents and other organic matter that burns.
     Combustible,
@@ -38,7 +35,6 @@ pub enum Family {
     Other,
 }
 
-/// A row of the table.
 #[derive(Deserialize)]
 struct Row {
     family: Family,
@@ -49,12 +45,10 @@ struct Row {
 static FAMILIES: LazyLock<Vec<Row>> = LazyLock::new(|| super::built_in(include_str!("families.csv")));
 
 impl Family {
-    /// Every family.
     pub fn all() -> impl Iterator<Item = Family> {
         FAMILIES.iter().map(|row| row.family)
     }
 
-    /// The name a file calls it by.
     pub fn name(self) -> &'static str {
         let row = FAMILIES.iter().find(|row| row.family == self);
         row.and_then(|row| row.names.split(' ').next()).unwrap_or("other")

@@ -11,11 +11,8 @@ use crate::quantity::{Number, Strength, Temperature, Time};
 /// What is known of a solution as it is used.
 #[derive(Clone, Copy, Debug, Default)]
 pub struct Use<'a> {
-    /// Strength of the sanitizer, mg/L.
     pub strength: Option<&'a Strength>,
-    /// Temperature of the solution.
     pub temperature: Option<&'a Temperature>,
-    /// pH of the solution, 0 to 14.
     pub ph: Option<&'a Number>,
     /// Hardness of the water, mg/L as calcium carbonate.
     pub hardness: Option<&'a Strength>,
@@ -45,7 +42,6 @@ pub enum Unmet {
     },
 }
 
-/// A figure of a [`Use`].
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Figure {
     Strength,
@@ -59,7 +55,6 @@ pub enum Figure {
 /// rule's (40 CFR 180.940). Weaker than the last row takes its temperature.
 const CHLORINE: [(i64, i64, i64); 3] = [(100, 55, 55), (50, 100, 75), (25, 120, 120)];
 
-/// What the Code asks of chlorine: see [`CHLORINE`].
 pub fn chlorine(solution: &Use) -> Vec<Unmet> {
     let Some(strength) = solution.strength else {
         return vec![Unmet::NotGiven { what: Figure::Strength }];
@@ -119,7 +114,6 @@ fn too_cold(solution: &Use, least: Temperature) -> Option<Unmet> {
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Sanitizer {
     Chlorine,
-    /// Any other chemical.
     Other,
 }
 

@@ -14,20 +14,16 @@ use super::chlorine::available_chlorine_factor;
 use super::food_contact_limits::{Group, List, Measure, Row, Stated, rows};
 use crate::quantity::{Number, Strength};
 
-/// The kind of surface.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum FoodPlace {
     /// Food-contact surfaces in public eating places: restaurants, bars, canteens.
     PublicEatingPlace,
-    /// Dairy-processing equipment.
     Dairy,
-    /// Food-processing equipment and utensils.
     FoodProcessing,
 }
 
 impl FoodPlace {
-    /// The lists that hold there.
     pub fn lists(self) -> &'static [List] {
         match self {
             FoodPlace::PublicEatingPlace => &[List::A],
@@ -37,7 +33,6 @@ impl FoodPlace {
     }
 }
 
-/// What a strength counts.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum CountedAs {
@@ -47,14 +42,11 @@ pub enum CountedAs {
     TheLimitsMeasure,
 }
 
-/// One ingredient of the use solution.
 #[derive(Clone, Debug)]
 pub struct Ingredient<'a> {
-    /// Its CAS number.
     pub cas: &'a str,
     /// Its strength in the use solution, mg/L; taken as the section's ppm.
     pub strength: &'a Strength,
-    /// What that strength counts.
     pub counted: CountedAs,
 }
 
@@ -62,35 +54,21 @@ pub struct Ingredient<'a> {
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "kebab-case", tag = "finding")]
 pub enum Finding {
-    /// Over a limit.
     Over {
-        /// The ingredients that the limit counts.
         cas: Vec<String>,
         /// The row's substance, as the section names it.
         substance: String,
         /// The list with the limit; of several that hold, the one that is exceeded least.
         list: List,
-        /// The group, where the limit counts one.
         group: Option<Group>,
-        /// What limit and strength count.
         measure: Measure,
-        /// The limit, ppm.
         limit: Strength,
-        /// What the solution holds of it.
         found: Strength,
     },
     /// On the list, with a cell that does not say how much.
-    LimitNotStated {
-        /// The ingredient.
-        cas: String,
-        /// The list.
-        list: List,
-    },
+    LimitNotStated { cas: String, list: List },
     /// On none of the lists that hold here.
-    NotListed {
-        /// The ingredient.
-        cas: String,
-    },
+    NotListed { cas: String },
 }
 
 /// Water, which no list names.

@@ -9,7 +9,6 @@ use serde::{Deserialize, Serialize};
 
 use crate::quantity::{Number, Strength};
 
-/// One of the section's three lists.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum List {
@@ -34,15 +33,11 @@ pub enum Stated {
     Unclear,
 }
 
-/// What the ppm of a row count.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Measure {
-    /// The substance itself.
     Itself,
-    /// Total available chlorine.
     AvailableChlorine,
-    /// Total available halogen.
     AvailableHalogen,
     TitratableIodine,
     ActiveQuaternary,
@@ -89,7 +84,6 @@ impl Row {
     }
 }
 
-/// All rows, in the order of the source.
 pub fn rows() -> &'static [Row] {
     &ROWS
 }

@@ -37,7 +37,6 @@ pub enum Sharing {
     EqualLoads,
 }
 
-/// What can be measured on site.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Graduations {
     /// Between two marks of the tank or of the water measure. Above 0.
@@ -48,7 +47,6 @@ pub struct Graduations {
     pub powder: Option<Mass>,
 }
 
-/// What the loads are worked out from.
 #[derive(Clone, Debug)]
 pub struct Need<'a> {
     /// Solution to be applied, any reserve already in it. Above 0.
@@ -57,22 +55,16 @@ pub struct Need<'a> {
     pub kept_in_hose: Volume,
     /// The most that the vessel takes, water and product together. Above zero.
     pub tank: Volume,
-    /// The dilution.
     pub ratio: &'a Ratio,
-    /// What can be measured.
     pub graduations: &'a Graduations,
-    /// How far a load may lie from the label's dose.
     pub bounds: &'a Bounds,
 }
 
-/// One fill of one tank.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct Load {
-    /// Water and product together.
     pub solution: Volume,
     /// Water. Zero for a ready-to-use product.
     pub water: Volume,
-    /// Product, as it is measured.
     pub product: Amount,
     /// Strength as mixed over strength of the label's dilution, within the bounds asked for.
     pub strength_factor: Number,

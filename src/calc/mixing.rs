@@ -18,13 +18,10 @@ pub enum Danger {
     Unknown,
     /// It forms a harmful or corrosive substance.
     HarmfulProduct,
-    /// Heat, pressure, fire or bursting.
     Violent,
-    /// A toxic gas.
     ToxicGas,
 }
 
-/// An incompatible pair.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Conflict {
     pub one: Family,
@@ -37,7 +34,6 @@ pub struct Conflict {
     pub source: String,
 }
 
-/// The table.
 pub static TABLE: LazyLock<Vec<Conflict>> = LazyLock::new(|| {
     let rows = super::built_in::<(String, String, Danger, String, String)>(include_str!("pairs.csv"));
     let family = |name: &str| Family::from_name(name).expect("a family of the table; the tests read every row");

@@ -6,7 +6,6 @@ use serde::Deserialize;
 
 use super::family::Family;
 
-/// What some words name.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Named {
     /// The families among them, each once.
@@ -17,7 +16,6 @@ pub struct Named {
     pub unknown: Vec<String>,
 }
 
-/// A row of the table.
 #[derive(Deserialize)]
 struct Row {
     words: String,

@@ -14,7 +14,6 @@ pub fn water_density() -> Density {
 /// What the calculations need to know of a product before it is mixed.
 #[derive(Clone, Copy, Debug)]
 pub struct Concentrate<'a> {
-    /// Its form.
     pub form: Form,
     /// Its density, kg/L; needed for a liquid whose contents are by weight.
     pub density: Option<&'a Density>,

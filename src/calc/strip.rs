@@ -34,7 +34,6 @@ use crate::quantity::{Number, Strength};
 /// What readings of a mix are compared with.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct Bounds {
-    /// The label's dose.
     pub dose: Strength,
     /// Three quarters of it: no reading passes that may stand for less.
     pub least: Strength,
@@ -94,7 +93,6 @@ impl Bounds {
 /// The strengths that a reading cannot be told from.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Span {
-    /// The weaker end.
     pub low: Strength,
     /// The stronger end; `None` where nothing bounds it.
     pub high: Option<Strength>,
@@ -151,7 +149,6 @@ impl Span {
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum OffScale {
-    /// Weaker than the first block.
     Below,
     /// Stronger than the last block: only another strip, or a measured dilution of a sample, tells.
     Above,
@@ -166,25 +163,20 @@ pub struct StripExpectation {
     pub passes_between: Vec<usize>,
     /// Whether the label's dose is beyond the scale, and to which side.
     pub off_scale: Option<OffScale>,
-    /// Whether the strip can show the dose.
     pub can_show: bool,
 }
 
-/// What a reading says of the mix.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Verdict {
-    /// As expected.
     Pass,
     /// It is weaker, or may stand for less than three quarters of the dose: the mix may not disinfect.
     TooWeak,
     /// Stronger: residue and hazard are more than planned.
     TooStrong,
-    /// This strip cannot show this dose.
     CannotTell,
 }
 
-/// Works out what a strip should show.
 pub fn expectation(blocks: &[Strength], bounds: &Bounds) -> Result<StripExpectation, CalcError> {
     let rising = blocks.windows(2).all(|two| two[0] < two[1]);
     let (Some(first), Some(last)) = (blocks.first(), blocks.last()) else {

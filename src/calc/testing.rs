@@ -2,12 +2,10 @@
 
 use crate::quantity::{Density, Number, Share, Strength, Volume};
 
-/// A decimal, exactly.
 pub fn n(text: &str) -> Number {
     Number::parse(text).unwrap()
 }
 
-/// Litres.
 pub fn litres(text: &str) -> Volume {
     Volume::millilitres(n(text) * Number::int(1000))
 }
@@ -22,17 +20,14 @@ pub fn fluid_ounces(text: &str) -> Volume {
     Volume::millilitres(n(text) * n("29.5735295625"))
 }
 
-/// Milligrams a litre.
 pub fn ppm(text: &str) -> Strength {
     Strength::milligrams_per_litre(n(text))
 }
 
-/// Per cent.
 pub fn percent(text: &str) -> Share {
     Share::percent(n(text))
 }
 
-/// Kilograms a litre.
 pub fn kg_per_l(text: &str) -> Density {
     Density::kilograms_per_litre(n(text))
 }

@@ -18,7 +18,6 @@ pub struct Address {
     at: usize,
 }
 
-/// Why a text is no address.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
 #[error("`{text}` is not an e-mail address: {why}")]
 pub struct BadAddress {
@@ -76,17 +75,14 @@ impl Address {
         Ok(Address { text: text.to_owned(), at: local.len() })
     }
 
-    /// The whole address, as it was written.
     pub fn as_str(&self) -> &str {
         &self.text
     }
 
-    /// What stands before the `@`.
     pub fn local(&self) -> &str {
         &self.text[..self.at]
     }
 
-    /// What stands behind it.
     pub fn domain(&self) -> &str {
         &self.text[self.at + 1..]
     }

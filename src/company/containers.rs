@@ -5,7 +5,6 @@ use crate::diagnostic::Diagnostics;
 use crate::quantity::{Form, Number, QuantityError, parse, range};
 use crate::yaml::Node;
 
-/// A size of container.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Container {
     /// What it holds when it is full; more than nothing.

@@ -20,10 +20,7 @@ pub enum Doubt {
         with_water: Share,
     },
     /// The stated available chlorine is much less than the content gives.
-    WeakChlorine {
-        /// What is stated, as a share of what the content gives.
-        share: Share,
-    },
+    WeakChlorine { share: Share },
     /// The product's own label has a signal word of toxicity category II, and the data sheet no hazard.
     SignalWithoutHazards,
 }

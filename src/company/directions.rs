@@ -11,9 +11,7 @@ use crate::yaml::{Declared, Node, keys, text, words};
 /// The label's directions for one kind of use.
 #[derive(Clone, Debug)]
 pub struct Directions {
-    /// Their key in the company file.
     pub key: String,
-    /// How the label heads them.
     pub title: String,
     /// The dilution as the label writes it; of a range the lower end, which is the dose.
     pub dilution: Dilution,
@@ -80,7 +78,6 @@ words! {
 }
 
 impl Directions {
-    /// Directions with their dilution.
     pub(super) fn new(key: String, dilution: (Dilution, Option<Dilution>), keys: DirectionsKeys) -> Directions {
         let (dilution, dilution_most) = dilution;
         let title = keys.title.clone().unwrap_or_else(|| key.replace(['-', '_'], " "));

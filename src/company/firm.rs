@@ -17,9 +17,7 @@ use crate::yaml::{Declared, Node, Origin, Shape, Source, keys, text, words};
 /// A company file, read. Its keys are read through it.
 #[derive(Debug)]
 pub struct CompanyFile {
-    /// The file itself.
     pub source: Arc<Source>,
-    /// Which language each document is in.
     pub languages: Languages,
     keys: CompanyKeys,
 }
@@ -101,10 +99,8 @@ keys! {
     }
 }
 
-/// One of the crew.
 #[derive(Clone, Debug, Serialize)]
 pub struct Member {
-    /// Name.
     pub name: String,
     /// Licence or certificate number, as it is to be printed.
     pub licence: Option<String>,

@@ -7,14 +7,10 @@ use crate::ghs::{self, Additivity, Ate, AteTable, Peroxide, SpecificLimit, State
 use crate::quantity::{Content, Density, Number, Range, Readable, Share, parse, range};
 use crate::yaml::{Declared, Line, Node, Origin, Shape, custom, keys, list, text, words};
 
-/// An ingredient.
 #[derive(Clone, Debug)]
 pub struct Ingredient {
-    /// Its name as on the label.
     pub name: String,
-    /// Its CAS number.
     pub cas: Option<String>,
-    /// How much of it the product holds.
     pub content: Content,
     /// Density of the pure substance, for content by volume.
     pub density: Option<Density>,

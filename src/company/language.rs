@@ -6,12 +6,10 @@ use crate::diagnostic::Diagnostics;
 use crate::wording::Words;
 use crate::yaml::{Declared, Line, Node, Shape, custom, keys};
 
-/// A language that is asked for.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Tongue {
     /// One that is built in, by its tag.
     BuiltIn(String),
-    /// The user's own language file.
     Own(PathBuf),
 }
 
@@ -70,9 +68,7 @@ pub struct Languages {
     pub all: Option<Tongue>,
     /// Of labels: one, or two on the same label. The first is the one that counts where there is no room for both.
     pub labels: Vec<Tongue>,
-    /// Of the mix sheet.
     pub mix_sheet: Option<Tongue>,
-    /// Of the certificate.
     pub certificate: Option<Tongue>,
 }
 

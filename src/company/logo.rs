@@ -12,21 +12,15 @@ pub const LARGEST_LOGO: u64 = 1 << 20;
 /// The largest side of a PNG, in pixels.
 pub const LARGEST_SIDE: u32 = 4_000;
 
-/// A logo, read and found sound.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Logo {
-    /// What it is.
     pub form: LogoForm,
-    /// The file's bytes.
     pub bytes: Vec<u8>,
 }
 
-/// The kinds of file a logo may be.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum LogoForm {
-    /// A drawing.
     Svg,
-    /// A picture.
     Png,
 }
 

@@ -28,7 +28,6 @@ impl Lots {
         self.0.get(lot).copied()
     }
 
-    /// Whether no lot is listed.
     pub fn is_empty(&self) -> bool {
         self.0.is_empty()
     }

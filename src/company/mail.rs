@@ -12,12 +12,9 @@ use crate::yaml::{Declared, Fields, Node, Origin, Shape, custom, keys, text, wor
 /// The largest message if the company file does not say, in bytes as it is sent.
 const LARGEST_MESSAGE: u64 = 10_000_000;
 
-/// The key `mail` of a company file.
 #[derive(Clone, Debug)]
 pub struct Mail {
-    /// The sender.
     pub from: Address,
-    /// Where answers go, if not to the sender.
     pub reply_to: Option<Address>,
     /// What it is sent through; without one there are drafts alone.
     pub server: Option<Server>,
@@ -25,7 +22,6 @@ pub struct Mail {
     pub largest_message: u64,
     /// Where it is kept what was sent.
     pub log: Option<PathBuf>,
-    /// Where this stands.
     pub origin: Origin,
 }
 
@@ -34,9 +30,7 @@ pub struct Mail {
 pub struct Server {
     /// Its name, or its address of the internet protocol; its certificate must be for this.
     pub host: String,
-    /// Its port.
     pub port: u16,
-    /// When encryption begins.
     pub security: Security,
     /// Whom the server knows us as, if it asks.
     pub login: Option<Login>,
@@ -57,15 +51,11 @@ words! {
 /// A user and where the password is had from; it never stands in the file.
 #[derive(Clone, Debug)]
 pub struct Login {
-    /// The user's name.
     pub user: String,
-    /// Where the password is.
     pub password: Secret,
-    /// Where that is said.
     pub origin: Origin,
 }
 
-/// Where a secret is.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Secret {
     /// In a variable of the environment, by its name.

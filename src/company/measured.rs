@@ -10,9 +10,7 @@ use crate::yaml::{Declared, Kind, Node, Shape};
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Flash {
-    /// At this temperature.
     At(Temperature),
-    /// A test found none.
     NoneFound,
 }
 

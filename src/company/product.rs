@@ -18,9 +18,7 @@ use crate::yaml::{Declared, Line, Node, Shape, custom, keys, text, words};
 /// A concentrate or ready-to-use product.
 #[derive(Clone, Debug)]
 pub struct Product {
-    /// Its key in the company file.
     pub key: String,
-    /// The label's directions, by key.
     pub directions: BTreeMap<String, Directions>,
     /// What the words of `never_with` name, in its order.
     pub never_with_named: Vec<Named>,
@@ -208,7 +206,6 @@ impl Declared for Product {
 }
 
 impl Product {
-    /// Its active ingredients.
     pub fn actives(&self) -> impl Iterator<Item = &Ingredient> {
         self.ingredients.iter().filter(|i| i.active)
     }

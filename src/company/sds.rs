@@ -11,15 +11,11 @@ use crate::yaml::{Declared, Line, Node, Origin, Shape, custom, keys};
 /// What the safety data sheet says.
 #[derive(Clone, Debug)]
 pub struct Sds {
-    /// Date of the revision at hand.
     pub revised: Date,
-    /// Hazards of the product as sold.
     pub hazards: Vec<Hazard>,
     /// Hazards of the use solution, where the sheet states them.
     pub use_solution: DilutedHazards,
-    /// Protective equipment the sheet asks for.
     pub equipment: Vec<Equipment>,
-    /// Where the sheet can be had.
     pub link: Option<String>,
 }
 
@@ -54,7 +50,6 @@ keys! {
     }
 }
 
-/// What stands under `use_solution_hazards`.
 enum Stated {
     Nothing,
     NotClassified,
@@ -68,15 +63,11 @@ enum Stated {
 pub enum DilutedHazards {
     /// Nothing: the concentrate's hazards are shown.
     NotStated,
-    /// That the use solution is not classified.
     NotClassified,
-    /// These.
     Stated(Vec<Hazard>),
     /// Nothing, and somebody who answers for it chose what the mixture rules give.
     Calculated {
-        /// Who.
         by: String,
-        /// When.
         on: Date,
     },
 }

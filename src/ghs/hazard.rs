@@ -6,7 +6,8 @@ use std::sync::LazyLock;
 
 use serde::{Deserialize, Serialize, Serializer};
 
-use super::table::{parsed, rows, words};
+use super::table::{parsed, words};
+use crate::quantity::built_in;
 
 /// A hazard class, finer than the system's own where a route or an effect has its own statement. In the order of a label's list.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord, Deserialize)]
@@ -59,7 +60,6 @@ impl Class {
         self >= Class::AquaticAcute
     }
 
-    /// Acute toxicity by inhalation, in any form.
     pub fn is_acute_inhalation(self) -> bool {
         (Class::AcuteInhalation..=Class::AcuteMist).contains(&self)
     }
@@ -201,7 +201,7 @@ impl Row {
 }
 
 /// Every class and category, in the order of [`Hazard`].
-pub(super) static HAZARDS: LazyLock<Vec<Row>> = LazyLock::new(|| rows(include_str!("hazards.csv")));
+pub(super) static HAZARDS: LazyLock<Vec<Row>> = LazyLock::new(|| built_in(include_str!("hazards.csv")));
 
 /// A class and one of its categories. Prints as `Acute Tox. 3 (oral)`, and is read back from that by [`str::parse`].
 #[derive(Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -216,7 +216,6 @@ impl Hazard {
         Hazard { class, category }
     }
 
-    /// Every hazard this project knows.
     pub fn all() -> impl Iterator<Item = Hazard> {
         HAZARDS.iter().map(Row::hazard)
     }
@@ -243,7 +242,6 @@ impl Hazard {
         self.class == other.class && self.rank() <= other.rank()
     }
 
-    /// Whether it is a category of skin corrosion.
     pub(super) fn burns_skin(self) -> bool {
         self.class == Class::Skin && self.category != Category::Two
     }
@@ -293,7 +291,6 @@ impl fmt::Debug for Hazard {
 }
 
 impl Serialize for Hazard {
-    /// As it prints.
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
         serializer.collect_str(self)
     }

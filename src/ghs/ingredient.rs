@@ -15,7 +15,6 @@ pub struct Ingredient {
     pub cas: Option<String>,
     /// By weight of the mixture; where the sheet gives a range, its upper end.
     pub share: Share,
-    /// The substance's own classification.
     pub hazards: Vec<Hazard>,
     /// Multiplying factor of Aquatic Acute 1, at least 1.
     pub m_acute: Option<Number>,
@@ -67,12 +66,10 @@ impl Ingredient {
         self.all_hazards().filter(|hazard| hazard.class() == class).min_by_key(|hazard| (hazard.rank(), *hazard))
     }
 
-    /// Whether it has a hazard of this class.
     pub(super) fn has(&self, class: Class) -> bool {
         self.all_hazards().any(|hazard| hazard.class() == class)
     }
 
-    /// Whether it is corrosive to skin.
     pub(super) fn burns_skin(&self) -> bool {
         self.worst(Class::Skin).is_some_and(Hazard::burns_skin)
     }
@@ -160,11 +157,9 @@ pub enum Additivity {
 pub enum Ate {
     /// A value: mg/kg for swallowing and skin, ppm by volume for gases, mg/L over 4 h for vapours and mists.
     Value(Number),
-    /// A limit test found no toxicity.
     NoneFound,
 }
 
-/// Acute toxicity estimates by route.
 #[derive(Clone, Debug, Default, PartialEq, Eq, Serialize)]
 pub struct AteTable {
     pub oral: Option<Ate>,
@@ -204,7 +199,6 @@ pub enum Figure {
     Unknown,
     /// It was tested and has none: said of a flash point alone.
     NoneFound,
-    /// Known for this mixture.
     Known(Number),
     /// Known only for what was diluted to make it.
     BeforeDilution(Number),
@@ -238,7 +232,6 @@ pub struct Mixture {
     pub diluted: bool,
 }
 
-/// Why a mixture cannot be classified.
 #[derive(Clone, Debug, PartialEq, Eq, Error)]
 #[error("{0}")]
 pub struct MixtureError(String);

@@ -7,7 +7,6 @@ use super::precaution::{Precaution, select};
 /// What the label carries. The words of the statements come from [`super::text`].
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct LabelElements {
-    /// The signal word, if any hazard has one.
     pub signal: Option<Signal>,
     /// Each once, in label order.
     pub pictograms: Vec<Pictogram>,
@@ -98,7 +97,6 @@ fn pictograms(hazards: &[Hazard], rules: RuleSet) -> Vec<Pictogram> {
 mod tests {
     use serde::Deserialize;
 
-    use super::super::table::rows;
     use super::*;
 
     const BOTH: [RuleSet; 2] = [RuleSet::UnitedStates, RuleSet::EuUk];
@@ -134,7 +132,7 @@ mod tests {
 
     #[test]
     fn labels_carry_what_their_sources_ask_for() {
-        for case in rows::<Case>(include_str!("label_cases.csv")) {
+        for case in built_in::<Case>(include_str!("label_cases.csv")) {
             let hazards = case.hazards.split("; ").filter(|name| !name.is_empty()).map(|name| name.parse().unwrap());
             let hazards: Vec<Hazard> = hazards.collect();
             let name = |rules| if rules == RuleSet::EuUk { "eu" } else { "us" };

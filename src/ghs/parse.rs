@@ -7,8 +7,7 @@ use serde::Deserialize;
 use thiserror::Error;
 
 use super::hazard::{Category, Class, HAZARDS, Hazard, Row};
-use super::table::rows;
-use crate::quantity::Number;
+use crate::quantity::{Number, built_in};
 
 /// A hazard with what may be written beside it.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -44,7 +43,7 @@ struct Family {
     ignored: String,
 }
 
-static FAMILIES: LazyLock<Vec<Family>> = LazyLock::new(|| rows(include_str!("families.csv")));
+static FAMILIES: LazyLock<Vec<Family>> = LazyLock::new(|| built_in(include_str!("families.csv")));
 
 /// Words that carry nothing of their own.
 const FILLERS: [&str; 7] = ["category", "cat", "type", "and", "effects", "tract", "hazard"];
@@ -294,7 +293,7 @@ mod tests {
 
     #[test]
     fn what_data_sheets_write() {
-        for Case { written, read, refused } in rows::<Case>(include_str!("parse_cases.csv")) {
+        for Case { written, read, refused } in built_in::<Case>(include_str!("parse_cases.csv")) {
             match written.parse::<Stated>() {
                 Ok(Stated { hazard, m_factor }) => {
                     let m = m_factor.map(|m| format!(" M={m}")).unwrap_or_default();

@@ -6,7 +6,8 @@ use serde::Deserialize;
 
 use super::RuleSet;
 use super::hazard::{Hazard, Signal};
-use super::table::rows;
+use super::table::words;
+use crate::quantity::built_in;
 
 /// A precautionary statement, such as `P305+P351+P338`.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -15,7 +16,6 @@ pub struct Precaution {
     pub kind: Kind,
 }
 
-/// What a precautionary statement is about.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Kind {
     /// P2: before anything happens.
@@ -50,37 +50,36 @@ struct Row {
 }
 
 /// The most urgent first.
-static URGENCY: LazyLock<Vec<Row>> = LazyLock::new(|| rows(include_str!("precautions.csv")));
+static URGENCY: LazyLock<Vec<Row>> = LazyLock::new(|| built_in(include_str!("precautions.csv")));
 
-/// The right-hand statements are left out where all the left-hand ones stand, which say the same more strictly or say it already. Taken in
-/// this order, each only if the left-hand ones are still there.
-const SAID_ALREADY: [(&[&str], &[&str]); 14] = [
-    // IF SWALLOWED is there, and so is the call.
-    (&["P301+P330+P331", "P310"], &["P301+P310", "P301+P312"]),
-    // Off with the clothing, and wash it.
-    (&["P303+P361+P353", "P363"], &["P361+P364", "P362+P364"]),
-    (&["P260"], &["P261"]),
-    (&["P301+P330+P331"], &["P330", "P331"]),
-    (&["P301+P310"], &["P301+P312"]),
-    (&["P303+P361+P353"], &["P302+P352"]),
-    (&["P361+P364"], &["P362+P364"]),
-    (&["P333+P313"], &["P332+P313"]),
-    (&["P308+P311"], &["P308+P313", "P314"]),
-    (&["P403+P233"], &["P233", "P403"]),
-    (&["P403+P235"], &["P235", "P403"]),
-    (&["P410+P403"], &["P410", "P403"]),
-    // `Wash contaminated clothing before reuse` is in both.
-    (&["P361+P364"], &["P363"]),
-    (&["P362+P364"], &["P363"]),
-];
+/// A row of the table `said_already.csv`: see its comments.
+#[derive(Deserialize)]
+struct SaidAlready {
+    #[serde(deserialize_with = "words")]
+    said: Vec<String>,
+    #[serde(deserialize_with = "words")]
+    left_out: Vec<String>,
+}
+
+static SAID_ALREADY: LazyLock<Vec<SaidAlready>> = LazyLock::new(|| built_in(include_str!("said_already.csv")));
+
+impl SaidAlready {
+    fn holds(&self, kept: &[&'static str]) -> bool {
+        self.said.iter().all(|code| kept.contains(&code.as_str()))
+    }
+
+    fn leaves_out(&self, code: &str) -> bool {
+        self.left_out.iter().any(|other| other == code)
+    }
+}
 
 /// What stands on a label in the place of a statement: itself, or a stronger one.
 fn said_by(code: &'static str, kept: &[&'static str]) -> Option<&'static str> {
     if kept.contains(&code) {
         return Some(code);
     }
-    let stronger = SAID_ALREADY.iter().filter(|(_, narrower)| narrower.contains(&code)).map(|(wider, _)| *wider);
-    stronger.filter(|wider| wider.iter().all(|code| kept.contains(code))).map(|wider| wider[0]).next()
+    let stronger = SAID_ALREADY.iter().find(|row| row.leaves_out(code) && row.holds(kept));
+    stronger.map(|row| row.said[0].as_str())
 }
 
 /// As many as the EU label may carry, unless the hazards need more (Article 28(3)).
@@ -116,9 +115,9 @@ pub fn select(hazards: &[Hazard], rules: RuleSet) -> Vec<Precaution> {
     }
     let mut kept: Vec<&'static str> =
         URGENCY.iter().map(|row| row.code.as_str()).filter(|code| called.contains(code)).collect();
-    for (said, left_out) in SAID_ALREADY {
-        if said.iter().all(|code| kept.contains(code)) {
-            kept.retain(|code| !left_out.contains(code));
+    for row in SAID_ALREADY.iter() {
+        if row.holds(&kept) {
+            kept.retain(|code| !row.leaves_out(code));
         }
     }
     let general_call = kept.contains(&"P310");

@@ -10,7 +10,7 @@ use serde::Deserialize;
 use thiserror::Error;
 
 use super::RuleSet;
-use super::table::rows;
+use crate::quantity::built_in;
 
 /// A language of the statements, by its tag.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -75,7 +75,7 @@ struct Row {
     printed: String,
 }
 
-static TABLE: LazyLock<Vec<Row>> = LazyLock::new(|| rows(include_str!("../../templates/ghs/statements.csv")));
+static TABLE: LazyLock<Vec<Row>> = LazyLock::new(|| built_in(include_str!("../../templates/ghs/statements.csv")));
 
 /// What the table has to print.
 fn find(code: &str, lang: &str) -> Option<&'static str> {

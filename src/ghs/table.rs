@@ -1,19 +1,11 @@
-//! Reading the built-in tables: CSV with a heading, comments after `#`.
+//! Cells of the built-in tables.
 
 use std::str::FromStr;
 
-use serde::de::{DeserializeOwned, Error};
+use serde::de::Error;
 use serde::{Deserialize, Deserializer};
 
 use crate::quantity::Number;
-
-/// # Panics
-/// If a row is not of the form: the tables are compiled in, and tests read every one.
-pub fn rows<T: DeserializeOwned>(table: &str) -> Vec<T> {
-    let mut reader = csv::ReaderBuilder::new().comment(Some(b'#')).from_reader(table.as_bytes());
-    let rows: Result<Vec<T>, csv::Error> = reader.deserialize().collect();
-    rows.unwrap_or_else(|e| panic!("a built-in table cannot be read: {e}"))
-}
 
 /// A cell that is read from its text.
 pub fn parsed<'de, D: Deserializer<'de>, T: FromStr>(cell: D) -> Result<T, D::Error> {

@@ -6,16 +6,11 @@ use crate::diagnostic::{Diagnostic, Diagnostics};
 use crate::quantity::{self, Extent, Length, Number, parse, range};
 use crate::yaml::{Declared, Node, Origin, Shape, keys, text};
 
-/// A place to be treated.
 #[derive(Clone, Debug, Serialize)]
 pub struct Area {
-    /// Its name.
     pub name: String,
-    /// What of it is treated.
     pub parts: Vec<Part>,
-    /// All parts together.
     pub size: quantity::Area,
-    /// Whether it lies in the open.
     pub outdoors: bool,
     /// The room it is in, where the job names one.
     pub room: Option<String>,
@@ -25,20 +20,15 @@ pub struct Area {
     pub(crate) origin: Origin,
 }
 
-/// A part of an area.
 #[derive(Clone, Debug, Serialize)]
 pub struct Part {
-    /// Which part.
     pub kind: PartKind,
-    /// How large.
     pub size: quantity::Area,
 }
 
-/// Which part of an area.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum PartKind {
-    /// The floor.
     Floor,
     /// The walls, to a height.
     Walls,

@@ -8,11 +8,8 @@ use crate::yaml::At;
 /// One vessel for the mix, others that it is poured into.
 #[derive(Clone, Debug)]
 pub struct Pour {
-    /// The key of the vessel or sprayer it is mixed in.
     pub mixed_in_key: String,
-    /// What it is mixed in.
     pub mixed_in: Vessel,
-    /// The key of what it is poured into.
     pub into_key: String,
     /// What it is poured into, all of it: each of these carries a label.
     pub into: Vessel,

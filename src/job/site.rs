@@ -86,7 +86,6 @@ words! {
 }
 
 impl Water {
-    /// Whether anything of it is known.
     pub fn is_known(&self) -> bool {
         self.temperature.is_some() || self.ph.is_some() || self.hardness.is_some()
     }

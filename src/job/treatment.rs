@@ -12,13 +12,9 @@ use crate::yaml::{At, Declared, Node, Origin, Shape, count, keys, nearest, sugge
 /// One product by one set of directions, put on with one kind of sprayer, over some areas.
 #[derive(Clone, Debug)]
 pub struct Treatment {
-    /// The product.
     pub product: Product,
-    /// The label's directions followed.
     pub directions: Directions,
-    /// The sprayer's key.
     pub sprayer_key: String,
-    /// The sprayer.
     pub sprayer: Sprayer,
     /// How many of that sprayer work side by side.
     pub sprayers: u32,
@@ -26,11 +22,8 @@ pub struct Treatment {
     pub pour: Option<Pour>,
     /// Areas, as positions in [`Job::areas`].
     pub areas: Vec<usize>,
-    /// How much more than the areas need is mixed.
     pub reserve: Share,
-    /// Whether loads are made equal rather than full with a rest.
     pub equal_loads: bool,
-    /// The label stock of its containers, by key.
     pub stock: String,
     /// Whether tank and hose are rinsed with water before it, which matters where another product was in them.
     pub tank_rinsed: bool,

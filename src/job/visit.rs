@@ -17,24 +17,17 @@ use crate::yaml::{At, Declared, Later, Line, Node, Shape, Source, count, custom,
 
 /// A job, resolved: every name in it found in the company file.
 #[derive(Debug)]
+#[expect(missing_docs, reason = "most fields are called by what they hold")]
 pub struct Job {
-    /// The file itself.
     pub source: Arc<Source>,
-    /// The company file it names.
     pub company: Arc<CompanyFile>,
     /// The job's number, as written; it heads every file name.
     pub number: String,
-    /// For whom.
     pub client: Client,
-    /// Where.
     pub site: Site,
-    /// When, and who.
     pub visit: Visit,
-    /// What is done, in order.
     pub treatments: Vec<Treatment>,
-    /// All areas, in the order they stand.
     pub areas: Vec<Area>,
-    /// A remark for the crew.
     pub notes: Vec<String>,
     /// What was really done, once it has been.
     pub service_log: Option<ServiceLog>,
@@ -73,12 +66,10 @@ words! {
     }
 }
 
-/// The visit.
 #[derive(Clone, Debug, Serialize)]
 pub struct Visit {
     /// When work begins, in the site's own time.
     pub start: DateTime,
-    /// Who goes.
     pub crew: Vec<Member>,
     /// How long one load takes to mix and read.
     pub mixing: Time,

@@ -51,7 +51,6 @@ pub(super) fn clearing(site: &Site, airborne_indoors: bool, sprayed: DateTime) -
     }))
 }
 
-/// Settling of a mist's droplets, where their size is known.
 pub(super) fn settling(written: &Treatment) -> Result<Option<Settling>, CalcError> {
     let Some(droplet) = written.sprayer.droplet.as_ref().filter(|_| written.sprayer.airborne().is_some()) else {
         return Ok(None);

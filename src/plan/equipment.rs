@@ -14,7 +14,6 @@ pub struct Worn {
     pub why: Vec<Why>,
 }
 
-/// Why something is worn.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Why {

@@ -83,7 +83,6 @@ impl Computed {
     }
 }
 
-/// Why hazards cannot be decided.
 pub(super) enum Undecided {
     Incomplete(Vec<Lack>),
     Mixture(MixtureError),
@@ -167,7 +166,6 @@ impl Lack {
         }
     }
 
-    /// For a caution.
     pub fn fact(&self) -> Fact {
         let word = |key: &str| Fact::Word(format!("lacking.{key}"));
         match self {

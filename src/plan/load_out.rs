@@ -69,7 +69,6 @@ pub struct Lot {
     pub last_day: Date,
 }
 
-/// Strips of one scale.
 #[derive(Clone, Debug)]
 pub struct Strips {
     pub name: Option<String>,
@@ -83,7 +82,6 @@ pub struct Strips {
     blocks: Vec<Strength>,
 }
 
-/// Labels on one stock.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Labels {
     pub stock: String,

@@ -23,7 +23,6 @@ pub(super) struct Mixing<'a> {
     pub wanted: Volume,
     /// What stays in all hoses.
     pub hose: Volume,
-    /// One sprayer's flow.
     pub flow: &'a Flow,
     pub layings: &'a [Laying],
     pub begins: DateTime,

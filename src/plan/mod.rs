@@ -203,7 +203,6 @@ pub struct Need {
     pub product: Amount,
 }
 
-/// One filling of one tank.
 #[derive(Clone, Debug, Serialize)]
 pub struct LoadPlan {
     /// Its place in the treatment, from 1.

@@ -20,7 +20,6 @@ pub struct Residue {
     pub unnumbered: Vec<String>,
 }
 
-/// A rinse that is due.
 #[derive(Clone, Debug, Serialize)]
 pub struct Rinse {
     /// What to rinse with, as the label says it; potable water where only the limits ask for the rinse.
@@ -28,7 +27,6 @@ pub struct Rinse {
     pub why: RinseReason,
 }
 
-/// Who asks for a rinse.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum RinseReason {

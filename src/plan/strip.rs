@@ -9,7 +9,6 @@ use crate::calc::strip::{self, Bounds, Span, Verdict};
 use crate::diagnostic::Diagnostics;
 use crate::quantity::{Number, Strength, Time};
 
-/// What a strip must show.
 #[derive(Clone, Debug, Serialize)]
 pub struct StripPlan {
     pub name: Option<String>,
@@ -32,10 +31,8 @@ pub struct StripPlan {
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct Passing {
     pub low: Strength,
-    /// Whether a reading on the lower edge passes.
     pub low_passes: bool,
     pub high: Strength,
-    /// Whether a reading on the upper edge passes.
     pub high_passes: bool,
 }
 

@@ -2,7 +2,6 @@
 
 use std::fmt;
 
-/// A quantity that could not be read.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct QuantityError {
     /// One sentence: what is wrong. It quotes what was written.

@@ -11,13 +11,10 @@ use super::wanted::Wanted;
 pub(crate) enum Ounce {
     /// As neither: the writer is asked.
     Refuse,
-    /// As a fluid ounce.
     Fluid,
-    /// As an ounce by weight.
     Weight,
 }
 
-/// A value in the base unit of its dimension.
 #[derive(Clone, Debug, PartialEq)]
 pub(crate) struct Value {
     pub(crate) number: Number,

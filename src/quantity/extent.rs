@@ -9,22 +9,13 @@ use super::number::Number;
 use super::scan::Token;
 use super::wanted;
 
-/// The extent of a surface.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 #[serde(tag = "kind", rename_all = "kebab-case")]
 pub enum Extent {
     /// `12 ft x 8 ft`
-    Rectangle {
-        /// The side written first.
-        length: Length,
-        /// The side written second.
-        width: Length,
-    },
+    Rectangle { length: Length, width: Length },
     /// `300 ft2`
-    Plain {
-        /// All of it.
-        area: Area,
-    },
+    Plain { area: Area },
 }
 
 impl Extent {

@@ -32,7 +32,6 @@ impl Notation {
         self.exact_or_significant(value, 2, 3)
     }
 
-    /// To three figures.
     pub(crate) fn three(&self, value: &Number) -> String {
         self.significant(value, 3)
     }

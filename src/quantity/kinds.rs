@@ -95,12 +95,10 @@ macro_rules! kinds {
 
 // name, base unit, from a number of it, to a number of it
 kinds! {
-    /// A volume of liquid.
     Volume "mL" millilitres as_millilitres;
     Mass "g" grams as_grams;
     Length "m" metres as_metres;
     Area "m2" square_metres as_square_metres;
-    /// A flow of liquid.
     Flow "mL/min" millilitres_per_minute as_millilitres_per_minute;
     Speed "m/s" metres_per_second as_metres_per_second;
     Pressure "kPa" kilopascals as_kilopascals;

@@ -14,7 +14,6 @@ use super::notation::Notation;
 use super::number::Number;
 use super::unit::{System, factor_of};
 
-/// A quantity as it is printed.
 #[derive(Clone, Debug, PartialEq, Eq, Hash, Serialize)]
 pub struct Shown {
     /// In the reader's system.
@@ -44,7 +43,6 @@ impl Shown {
 pub struct Printer<'n> {
     /// The system that stands first.
     pub system: System,
-    /// Marks and names of units.
     pub(super) notation: &'n Notation,
 }
 

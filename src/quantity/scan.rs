@@ -34,7 +34,6 @@ pub(crate) enum Token {
 }
 
 impl Token {
-    /// Whether it is this word.
     pub(crate) fn is(&self, word: &str) -> bool {
         matches!(self, Token::Word(found) if found == word)
     }

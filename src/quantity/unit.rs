@@ -10,9 +10,7 @@ use super::number::Number;
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "lowercase")]
 pub enum System {
-    /// US customary measures.
     Us,
-    /// The International System.
     Si,
 }
 
@@ -90,7 +88,6 @@ pub(crate) fn find(words: &str) -> Option<&'static Unit> {
     UNITS.iter().find(|unit| unit.spellings().any(|spelling| spelling == words))
 }
 
-/// The unit with this symbol.
 pub(crate) fn by_symbol(symbol: &str) -> Option<&'static Unit> {
     UNITS.iter().find(|unit| unit.symbol == symbol)
 }

@@ -10,7 +10,6 @@ use super::unit::{self, Dimension};
 pub(crate) struct Wanted {
     /// With its article, as in "a volume is wanted here".
     pub(crate) noun: &'static str,
-    /// What it measures.
     pub(crate) dimension: Dimension,
     /// Units that would do, in words.
     pub(crate) units: &'static str,

@@ -15,7 +15,6 @@ use crate::job::{AreaLog, Job, LoadLog, ServiceLog};
 use crate::plan::{AreaPlan, LoadPlan, Plan, TreatmentPlan, after};
 use crate::quantity::Volume;
 
-/// The log compared with the plan.
 #[derive(Clone, Debug, Default, Serialize)]
 pub struct Conformity {
     /// What the log lacks, and what it says that no certificate can stand on. While anything is here none is issued.

@@ -83,7 +83,6 @@ pub struct RecordFile {
     pub replaces: Option<String>,
     /// Canonical JSON (RFC 8785): the file's bytes.
     pub json: Vec<u8>,
-    /// SHA-256 of `json`, in hexadecimal.
     pub digest: String,
 }
 

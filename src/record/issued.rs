@@ -14,7 +14,6 @@ use crate::input;
 /// What is read of a record or certificate, at most, in bytes: what cannot be one of ours is not read.
 const LARGEST: u64 = 64 << 20;
 
-/// The names of the files of one revision.
 pub struct Names {
     pub record: String,
     pub seal: String,
@@ -43,7 +42,6 @@ impl Names {
 pub struct Issued {
     pub revision: u32,
     pub record: Value,
-    /// SHA-256 of the record's file.
     pub digest: String,
 }
 

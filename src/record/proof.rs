@@ -19,7 +19,6 @@ pub enum Finding {
     Altered(String),
 }
 
-/// A record that was looked through.
 #[derive(Clone, Debug)]
 pub struct Proof {
     pub findings: Vec<Finding>,

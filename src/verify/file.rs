@@ -14,13 +14,11 @@ use crate::record::{
     shortened, value_at,
 };
 
-/// A file that was looked at.
 pub struct Seen {
     pub file: PathBuf,
     pub findings: Vec<Finding>,
     /// The record that it is or carries.
     pub record: Option<Value>,
-    /// SHA-256 of the record.
     pub digest: String,
     pub is_certificate: bool,
     /// Whether it was found in a folder that was named, and not named itself.
@@ -32,20 +30,16 @@ pub struct Seen {
 pub struct Reference {
     /// The key that must have signed them.
     pub key: Option<PublicKey>,
-    /// The record that the job gives now.
     pub record: Option<Value>,
     /// Whether the record need only say what the job says of the work: what was issued stays, though the firm moved since.
     pub as_issued: bool,
-    /// The templates of the job.
     pub templates: Option<Templates>,
-    /// The pages that the job gives.
     pub pages: Option<Pages>,
 }
 
 /// A record as a certificate carries it.
 pub struct Carrier<'a> {
     pub record: &'a Value,
-    /// The record's file.
     pub bytes: &'a [u8],
     pub seal: Option<&'a [u8]>,
     /// All files that are attached to the certificate.

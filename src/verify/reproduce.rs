@@ -10,13 +10,10 @@ use crate::record::{CertificatePage, PROGRAM};
 
 /// What came of drawing a page again.
 pub enum Reproduction {
-    /// The PDF.
     Drawn(Vec<u8>),
     /// It could not be drawn here, for no fault of the record's.
     NotDrawn(String),
-    /// The record gives no page.
     Impossible(String),
-    /// An internal error.
     Error(String),
 }
 

@@ -27,7 +27,6 @@ pub(crate) trait Declared: Sized {
 
 /// One way to read a value, where the type alone does not say: a range, a list of its own form.
 pub(crate) trait Kind {
-    /// What is read.
     type Value;
     /// Reads a value; what is wrong with it is reported.
     fn read(&self, node: &Node<'_>, report: &mut Diagnostics) -> Option<Self::Value>;

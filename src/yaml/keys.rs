@@ -126,7 +126,6 @@ macro_rules! words {
         $vis enum $name { $($(#[$($about)*])* $variant,)+ }
 
         impl $name {
-            /// The words a file may use.
             #[allow(dead_code, reason = "not all words are asked for as a whole")]
             pub const WORDS: &'static [(&'static str, $name)] = &[$(($word, $name::$variant)),+];
 

@@ -47,14 +47,12 @@ const DEEPEST_BRACKETS: usize = 200;
 
 const TOO_DEEP: &str = "the brackets are nested too deep to be a job";
 
-/// One YAML file, read.
 #[derive(Debug)]
 pub struct Source {
     file: PathBuf,
     text: String,
     root: Value,
     index: OnceLock<Index>,
-    /// Where each line begins.
     lines: OnceLock<Vec<usize>>,
     /// Where the values were really written, if that is elsewhere.
     tree: Option<Tree>,
@@ -104,7 +102,6 @@ impl Source {
         self.file.parent().unwrap_or(Path::new("")).join(name)
     }
 
-    /// The whole file as a value.
     pub fn root<'a>(self: &'a Arc<Self>) -> Node<'a> {
         Node::new(self, &self.root, ValuePath::root())
     }

@@ -10,13 +10,10 @@ const YEARS: std::ops::RangeInclusive<i16> = 1990..=2199;
 /// Why a date or a moment cannot be taken.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum BadMoment {
-    /// It is not a date.
     NoDate(String),
-    /// It is not a date and time.
     NoMoment(String),
     /// It has an offset from UTC, or a time zone: the text, and what stands there.
     Offset(String, String),
-    /// A year that no visit is in.
     Year(String),
 }
 

@@ -13,7 +13,6 @@ use crate::quantity::{QuantityError, Range, Readable};
 /// The longest text a field takes, in characters.
 const LONGEST_TEXT: usize = 2_000;
 
-/// A value of a file.
 #[derive(Clone, Debug)]
 pub struct Node<'a> {
     pub(super) source: &'a Arc<Source>,
@@ -21,18 +20,12 @@ pub struct Node<'a> {
     path: ValuePath,
 }
 
-/// The form of a value.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Form {
-    /// A key without a value.
     Nothing,
-    /// A number, or yes or no.
     Plain,
-    /// Text.
     Text,
-    /// A list.
     List,
-    /// A group of keys.
     Group,
 }
 
@@ -44,12 +37,10 @@ pub struct Origin {
 }
 
 impl Origin {
-    /// An error at this value.
     pub fn error(&self, code: &'static str, message: impl Into<String>) -> Diagnostic {
         Diagnostic::error(code, message).at(self.place())
     }
 
-    /// File, path, line and column.
     pub fn place(&self) -> Place {
         self.source.place(&self.path)
     }
@@ -61,7 +52,6 @@ impl Origin {
         problem
     }
 
-    /// The value itself.
     pub fn node(&self) -> Option<Node<'_>> {
         Some(Node::new(&self.source, self.source.value_at(&self.path)?, self.path.clone()))
     }
@@ -71,17 +61,14 @@ impl Origin {
         self.node().is_some_and(|node| node.get(key).is_some())
     }
 
-    /// The value under a key of this one.
     pub fn key(&self, key: &str) -> Origin {
         Origin { source: self.source.clone(), path: self.path.key(key) }
     }
 
-    /// The file it stands in.
     pub fn source(&self) -> &Arc<Source> {
         &self.source
     }
 
-    /// The path of the value.
     pub fn path(&self) -> &ValuePath {
         &self.path
     }
@@ -101,12 +88,10 @@ impl<'a> Node<'a> {
         }
     }
 
-    /// Where it stands.
     pub fn origin(&self) -> Origin {
         Origin { source: self.source.clone(), path: self.path.clone() }
     }
 
-    /// An error at this value.
     pub fn error(&self, code: &'static str, message: impl Into<String>) -> Diagnostic {
         Diagnostic::error(code, message).at(self.source.place(&self.path))
     }
@@ -144,7 +129,6 @@ impl<'a> Node<'a> {
         Some(found)
     }
 
-    /// The value as a list.
     pub fn items(&self, report: &mut Diagnostics) -> Option<Vec<Node<'a>>> {
         match self.value {
             Value::Sequence(items) => {
@@ -211,7 +195,6 @@ impl<'a> Node<'a> {
         Some(line)
     }
 
-    /// The value as yes or no.
     pub fn flag(&self, report: &mut Diagnostics) -> Option<bool> {
         match self.value {
             Value::Bool(flag) => return Some(*flag),
@@ -241,7 +224,6 @@ impl<'a> Node<'a> {
         }
     }
 
-    /// The value as one of a few words.
     pub fn choice<T: Copy>(&self, report: &mut Diagnostics, choices: &[(&str, T)]) -> Option<T> {
         let text = self.text(report)?;
         if let Some((_, value)) = choices.iter().find(|(word, _)| *word == text) {
@@ -277,9 +259,7 @@ impl<'a> Node<'a> {
 pub trait Complaint {
     /// A stable name for the kind of problem.
     fn code(&self) -> &'static str;
-    /// What is wrong.
     fn message(&self) -> String;
-    /// What to do.
     fn hints(&self) -> Vec<String>;
 }
 
@@ -307,7 +287,6 @@ impl Complaint for ParseHazardError {
     }
 }
 
-/// A mapping whose keys are known.
 #[derive(Clone, Debug)]
 pub struct Fields<'a> {
     node: Node<'a>,
@@ -325,7 +304,6 @@ impl<'a> Fields<'a> {
         self.map.contains_key(key)
     }
 
-    /// The value of a key that must be there.
     pub fn need(&self, key: &str, report: &mut Diagnostics) -> Option<Node<'a>> {
         let found = self.get(key);
         if found.is_none() {
@@ -335,17 +313,14 @@ impl<'a> Fields<'a> {
         found
     }
 
-    /// The mapping itself.
     pub fn node(&self) -> &Node<'a> {
         &self.node
     }
 
-    /// Text that must be there.
     pub fn need_text(&self, key: &str, report: &mut Diagnostics) -> Option<String> {
         self.need(key, report)?.text(report)
     }
 
-    /// Text that may be there.
     pub fn text(&self, key: &str, report: &mut Diagnostics) -> Option<String> {
         self.get(key)?.text(report)
     }

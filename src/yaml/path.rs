@@ -2,10 +2,8 @@
 
 use std::fmt;
 
-/// One step into a value.
 #[derive(Clone, Debug, PartialEq, Eq, Hash)]
 pub enum Step {
-    /// Into a mapping, by key.
     Key(String),
     /// Into a sequence, by position from 0.
     Index(usize),
@@ -16,27 +14,22 @@ pub enum Step {
 pub struct ValuePath(Vec<Step>);
 
 impl ValuePath {
-    /// The whole file.
     pub fn root() -> Self {
         ValuePath::default()
     }
 
-    /// One key further in.
     pub fn key(&self, key: &str) -> Self {
         self.with(Step::Key(key.to_owned()))
     }
 
-    /// One item further in.
     pub fn index(&self, index: usize) -> Self {
         self.with(Step::Index(index))
     }
 
-    /// The steps, outermost first.
     pub fn steps(&self) -> &[Step] {
         &self.0
     }
 
-    /// Without its last step.
     pub fn parent(&self) -> Option<Self> {
         let (_, rest) = self.0.split_last()?;
         Some(ValuePath(rest.to_vec()))

@@ -13,20 +13,29 @@ const DRAFT: &str = "https://json-schema.org/draft/2020-12/schema";
 #[derive(Debug)]
 pub(crate) enum Shape {
     /// One line: what it is, what lies within its range, and how JSON writes it.
-    Line { what: String, range: Option<String>, line: Line },
+    Line {
+        what: String,
+        range: Option<String>,
+        line: Line,
+    },
     /// One of these words; what each means.
     Words(&'static [(&'static str, &'static str)]),
-    /// `yes` or `no`.
     YesNo,
-    /// A whole number.
-    Count { least: u32, most: u32 },
+    Count {
+        least: u32,
+        most: u32,
+    },
     /// A list; with `or_one` a single value too.
-    List { of: Box<Shape>, or_one: bool },
+    List {
+        of: Box<Shape>,
+        or_one: bool,
+    },
     /// By keys of the user's choice, with `plain` such as may name a file.
-    ByKey { of: Box<Shape>, plain: bool },
-    /// A group of declared keys.
+    ByKey {
+        of: Box<Shape>,
+        plain: bool,
+    },
     Group(Group),
-    /// One of several.
     Either(Vec<Shape>),
 }
 
@@ -35,13 +44,11 @@ pub(crate) enum Shape {
 pub(crate) enum Line {
     /// Text: a quantity with its unit, a date.
     Text,
-    /// Text or a number.
     Number,
     /// Text, a number, yes or no: all are taken as they are written.
     Any,
 }
 
-/// Declared keys.
 #[derive(Debug)]
 pub(crate) struct Group {
     pub(crate) name: &'static str,
@@ -49,7 +56,6 @@ pub(crate) struct Group {
     pub(crate) keys: Vec<Key>,
 }
 
-/// One key.
 #[derive(Debug)]
 pub(crate) struct Key {
     pub(crate) name: &'static str,

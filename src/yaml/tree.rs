@@ -11,7 +11,6 @@ use crate::diagnostic::{Diagnostic, Diagnostics, Place};
 
 /// Where a value was written: in a YAML file, or in a cell of a table.
 pub trait Written: fmt::Debug + Send + Sync {
-    /// The place to show.
     fn place(&self) -> Place;
 }
 
@@ -35,7 +34,6 @@ pub enum TreeValue {
     Plain(String),
     Text(String),
     List(Vec<Tree>),
-    /// Keys and values, in order.
     Group(Vec<(String, Tree)>),
 }
 
@@ -52,7 +50,6 @@ impl Tree {
         TreeValue::Text(text.into()).into()
     }
 
-    /// A group without keys.
     pub fn group() -> Tree {
         TreeValue::Group(Vec::new()).into()
     }
@@ -73,7 +70,6 @@ impl Tree {
         Some(Tree { value, from: Some(Arc::new(node.origin())) })
     }
 
-    /// The value under a key of a group.
     pub fn get(&self, key: &str) -> Option<&Tree> {
         self.entries().iter().find(|(known, _)| known == key).map(|(_, tree)| tree)
     }
@@ -158,7 +154,6 @@ impl Tree {
         }
     }
 
-    /// The value at a path.
     pub(super) fn at(&self, path: &ValuePath) -> Option<&Tree> {
         path.steps().iter().try_fold(self, |tree, step| tree.step(step))
     }

@@ -14,7 +14,6 @@ use crate::quantity::{Basis, Mass, Number, Volume};
 pub struct Bounds {
     /// The weakest load that may be mixed. 1, but where a residue limit leaves no room above the label's dose.
     pub least: Number,
-    /// The strongest.
     pub most: Number,
 }
 
@@ -59,7 +58,6 @@ pub(super) struct Fills<'a> {
 }
 
 impl Fills<'_> {
-    /// What so many marks measure.
     fn measured(&self, marks: i64) -> Volume {
         self.graduations.water.times(&Number::int(marks))
     }
@@ -213,7 +211,6 @@ impl Fills<'_> {
         self.upward(from).find_map(|marks| self.allowed(marks))
     }
 
-    /// The fullest fill that may be mixed.
     pub fn largest(&self) -> Option<Load> {
         self.fullest_first().next()
     }

@@ -210,7 +210,6 @@ fn classes(style: &str) -> Result<HashMap<&str, Vec<&str>>, String> {
     Ok(classes)
 }
 
-/// Counts what is drawn.
 struct Count<'a, 'i, 's> {
     ids: HashMap<&'a str, Node<'a, 'i>>,
     /// What a class of the style refers to.

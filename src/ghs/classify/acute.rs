@@ -11,9 +11,9 @@ use serde::Deserialize;
 use super::super::RuleSet;
 use super::super::hazard::{Class, Hazard};
 use super::super::ingredient::{Ate, Ingredient};
-use super::super::table::{number, parsed, rows};
+use super::super::table::{number, parsed};
 use super::{Findings, Note, Reason, Source, UnknownAcute, read_in};
-use crate::quantity::{Number, Share};
+use crate::quantity::{Number, Share, built_in};
 
 /// A row of the table `acute.csv`: see its comments.
 #[derive(Deserialize)]
@@ -27,7 +27,7 @@ struct Step {
     point: Number,
 }
 
-static STEPS: LazyLock<Vec<Step>> = LazyLock::new(|| rows(include_str!("acute.csv")));
+static STEPS: LazyLock<Vec<Step>> = LazyLock::new(|| built_in(include_str!("acute.csv")));
 
 /// The categories of one route, the worst first. A category is meant by its place here.
 type Route = [Step];
@@ -66,7 +66,6 @@ enum Brings {
 /// The estimate for a mixture by one route.
 struct Estimate<'i> {
     value: Number,
-    /// The ingredients that count.
     parts: Vec<&'i Ingredient>,
     /// The place of the worst category among them; past the last where none has a category.
     worst: usize,

@@ -35,7 +35,6 @@ const TABLES: [(Source, &[Sum]); 2] = [
     ]),
 ];
 
-/// An ingredient that counts.
 struct Part<'i> {
     ingredient: &'i Ingredient,
     /// Its category's place among the weights.
@@ -43,7 +42,6 @@ struct Part<'i> {
     m: Number,
 }
 
-/// Finds them.
 pub fn find(findings: &mut Findings<'_>) {
     for (source, sums) in &TABLES {
         let parts = relevant(findings, sums[0].gives.class());

@@ -2,10 +2,9 @@
 
 use serde::Deserialize;
 
-use super::super::table::rows;
 use super::super::{Additivity, Ate, Figure, Hazard, Ingredient, Mixture, Peroxide, RuleSet, SpecificLimit};
 use super::{Classification, Note, classify};
-use crate::quantity::{Number, Share};
+use crate::quantity::{Number, Share, built_in};
 
 #[derive(Deserialize)]
 struct Row {
@@ -115,7 +114,7 @@ fn compare(found: &Classification, expected: &str, case: &str) {
 
 #[test]
 fn every_case_is_classified_as_its_source_has_it() {
-    for row in rows::<Row>(include_str!("cases.csv")) {
+    for row in built_in::<Row>(include_str!("cases.csv")) {
         let us = if row.us.is_empty() { row.eu.replace("Eye Irrit. 2", "Eye Irrit. 2A") } else { row.us };
         for (rules, expected) in [(RuleSet::EuUk, row.eu), (RuleSet::UnitedStates, us)] {
             compare(&classify(&mixture(&row.mixture), rules).unwrap(), &expected, &format!("{}, {rules}", row.mixture));

@@ -7,10 +7,10 @@ use serde::Deserialize;
 use super::super::RuleSet;
 use super::super::hazard::{Class, Hazard};
 use super::super::ingredient::{Figure, Ingredient};
-use super::super::table::{optional_number, parsed, rows};
+use super::super::table::{optional_number, parsed};
 use super::source::Source;
 use super::{Findings, Note, Reason, SHARE};
-use crate::quantity::Number;
+use crate::quantity::{Number, built_in};
 
 /// A row of the table: see its comments.
 #[derive(Deserialize)]
@@ -29,7 +29,7 @@ struct Row {
     eu_read_in: String,
 }
 
-static LIMITS: LazyLock<Vec<Row>> = LazyLock::new(|| rows(include_str!("limits.csv")));
+static LIMITS: LazyLock<Vec<Row>> = LazyLock::new(|| built_in(include_str!("limits.csv")));
 
 impl Row {
     fn is_sum(&self) -> bool {

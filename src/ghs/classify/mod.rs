@@ -20,7 +20,6 @@ use super::ingredient::{Ingredient, Mixture, MixtureError};
 use crate::quantity::{Number, Share};
 use source::{Source, read_in};
 
-/// What the rules find for a mixture.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct Classification {
     pub rules: RuleSet,
@@ -46,22 +45,18 @@ impl Classification {
     }
 }
 
-/// A hazard and why it was found.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct Found {
     pub hazard: Hazard,
-    /// Every rule that gave it.
     pub why: Vec<Reason>,
 }
 
-/// One rule met.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct Reason {
     /// Where the rule stands, such as `29 CFR 1910.1200 App. A Table A.2.3`.
     pub rule: &'static str,
     /// Where the rule's figures were read: the rule's own text, another text that has them, or that they are not verified.
     pub read_in: &'static str,
-    /// The ingredients that met it.
     pub parts: Vec<Part>,
     /// What was compared, such as `sum of skin corrosives`.
     pub what: &'static str,
@@ -80,7 +75,6 @@ impl Reason {
     }
 }
 
-/// An ingredient's part in a reason.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct Part {
     pub ingredient: String,
@@ -155,7 +149,6 @@ pub fn classify(mixture: &Mixture, rules: RuleSet) -> Result<Classification, Mix
     Ok(findings.close(unknown_acute))
 }
 
-/// The findings so far.
 struct Findings<'a> {
     rules: RuleSet,
     mixture: &'a Mixture,

@@ -16,7 +16,6 @@ const TRACE: i64 = 1;
 /// for classification; chosen because it protects.
 const BURNS: i64 = 19;
 
-/// Finds physical hazards.
 pub fn find(findings: &mut Findings<'_>) {
     for &hazard in &findings.mixture.stated_physical {
         match hazard.class() {

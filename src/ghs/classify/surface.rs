@@ -22,7 +22,6 @@ struct Surface {
     strong: Hazard,
     /// From how many per cent on strong ingredients give it.
     strong_from: i64,
-    /// Whether an ingredient counts as strong.
     is_strong: fn(&Ingredient) -> bool,
     /// The ingredient's own limit towards Category 1 in the step of the sum.
     strong_limit: fn(&Ingredient, &Step) -> Option<Share>,
@@ -178,7 +177,6 @@ fn stands_alone(ingredient: &Ingredient) -> bool {
     ingredient.additivity != Additivity::Additive || (ingredient.burns_skin() && extreme)
 }
 
-/// Finds the effects on skin and eye.
 pub fn find(findings: &mut Findings<'_>) {
     for surface in [&SKIN, &EYE] {
         surface.by_ph(findings);
@@ -193,7 +191,6 @@ pub fn find(findings: &mut Findings<'_>) {
 }
 
 impl Surface {
-    /// Whether the ingredient counts in the sums.
     fn adds_up(&self, ingredient: &Ingredient) -> bool {
         ingredient.has(self.class) || (self.is_strong)(ingredient)
     }
