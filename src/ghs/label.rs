@@ -98,6 +98,7 @@ mod tests {
     use serde::Deserialize;
 
     use super::*;
+    use crate::quantity::built_in;
 
     const BOTH: [RuleSet; 2] = [RuleSet::UnitedStates, RuleSet::EuUk];
 

@@ -8,7 +8,7 @@ use serde_json::{Value, json};
 use crate::support::program::{Outcome, decant};
 use crate::support::schema::faults;
 use crate::support::workspace::{
-    Copy, copy_file, digests, read, read_bytes, remove, root, samples, sha256, temporary, write,
+    Copy, copy_file, digests, read, read_bytes, remove, root, samples, says, sha256, temporary, write,
 };
 
 const CERTIFICATE: &str = "2026-0420-certificate.pdf";
@@ -17,10 +17,8 @@ const SEAL: &str = "2026-0420-seal.json";
 
 /// A sample, rendered into its output folder.
 fn rendered(copy: &Copy) -> PathBuf {
-    let output = copy.output();
-    let folder = output.to_str().expect("a temporary folder's name is text");
-    decant(&copy.folder, ["render", "job.yaml", "-o", folder, "--replace-draft"]).must_end_with(0);
-    output
+    copy.render(&["--replace-draft"]).must_end_with(0);
+    copy.output()
 }
 
 /// Gives the firm of a copy a key; its public half's file.
@@ -37,9 +35,7 @@ fn verify(folder: &Path, more: &[&str]) -> Outcome {
 #[track_caller]
 fn altered(folder: &Path, more: &[&str], parts: &[&str]) {
     let run = verify(folder, more).must_end_with(1);
-    for part in ["ALTERED: "].iter().chain(parts) {
-        assert!(run.stdout.contains(part), "no {part:?} in:\n{}", run.stdout);
-    }
+    says(&run.stdout, &[&["ALTERED: "], parts].concat());
 }
 
 #[test]
@@ -49,15 +45,8 @@ fn what_was_not_altered_matches() {
     let job = copy.folder.join("job.yaml");
     let job = job.to_str().expect("a name is text");
     let run = verify(&output, &[".", "--verbose", "--job", job]).must_end_with(0);
-    for part in [
-        "matches: the page",
-        "matches: the whole record",
-        "matches: the job",
-        "note: it is not signed",
-        "revision 1 is current",
-    ] {
-        assert!(run.stdout.contains(part), "no {part:?} in:\n{}", run.stdout);
-    }
+    let matches = ["matches: the page", "matches: the whole record", "matches: the job"];
+    says(&run.stdout, &[&matches[..], &["note: it is not signed", "revision 1 is current"]].concat());
     for one in [CERTIFICATE, RECORD] {
         verify(&output, &[one]).must_end_with(0);
     }
@@ -162,11 +151,7 @@ fn a_swapped_attachment_is_found() {
     // a sound certificate of another record beside this job's record
     write(one.join(CERTIFICATE), theirs);
     let run = verify(&one, &["."]).must_end_with(1);
-    assert!(
-        run.stdout.contains("STALE: ") && run.stdout.contains("holds another record of this revision"),
-        "{}",
-        run.stdout
-    );
+    says(&run.stdout, &["STALE: ", "holds another record of this revision"]);
 }
 
 #[test]
@@ -226,8 +211,7 @@ fn a_key_is_for_its_owner_and_never_printed() {
     assert!(again.stderr.contains("never written over"), "{}", again.stderr);
     assert!(read(&file).contains(&secret));
     let output = copy.output();
-    let folder = output.to_str().expect("a name is text");
-    let drawn = decant(&copy.folder, ["render", "job.yaml", "-o", folder]).must_end_with(0);
+    let drawn = copy.render(&[]).must_end_with(0);
     let data = decant(&copy.folder, ["data", "job.yaml", "certificate"]).must_end_with(0);
     let seen = verify(&output, &["."]).must_end_with(0);
     for run in [&made, &again, &drawn, &data, &seen] {
@@ -243,7 +227,7 @@ fn a_key_is_for_its_owner_and_never_printed() {
     }
     // a key that others may read is not used
     fs::set_permissions(&file, fs::Permissions::from_mode(0o644)).expect("a mode");
-    let run = decant(&copy.folder, ["render", "job.yaml", "-o", folder]).must_end_with(2);
+    let run = copy.render(&[]).must_end_with(2);
     assert!(run.stderr.contains("bad-signing-key") && run.stderr.contains("company.yaml:"), "{}", run.stderr);
     assert!(!run.stderr.contains(&secret));
 }
@@ -258,12 +242,11 @@ fn a_correction_names_the_record_before() {
     let corrected = |digest: &str| {
         write(&log, format!("revision: 2\nreplaces: {digest}\n{text}"));
     };
-    let folder = output.to_str().expect("a name is text");
     corrected(&"0".repeat(64));
-    let run = decant(&copy.folder, ["render", "job.yaml", "-o", folder]).must_end_with(2);
+    let run = copy.render(&[]).must_end_with(2);
     assert!(run.stderr.contains(&first), "{}", run.stderr);
     corrected(&first);
-    decant(&copy.folder, ["render", "job.yaml", "-o", folder]).must_end_with(0);
+    copy.render(&[]).must_end_with(0);
     let second = read_bytes(output.join("2026-0420-record-r2.json"));
     let value: Value = serde_json::from_slice(&second).expect("JSON");
     assert_eq!(value["replaces"], json!({ "revision": 1, "sha256": first }));
@@ -279,7 +262,7 @@ fn a_correction_names_the_record_before() {
     // a revision without its predecessor is no revision
     write(&log, format!("revision: 2\n{text}"));
     let before = digests(&output);
-    let run = decant(&copy.folder, ["render", "job.yaml", "-o", folder]).must_end_with(1);
+    let run = copy.render(&[]).must_end_with(1);
     assert!(run.stderr.contains("bad-revision"), "{}", run.stderr);
     assert_eq!(digests(&output), before);
 }
@@ -395,7 +378,5 @@ fn a_page_in_another_language_is_nothing_altered_and_another_figure_is() {
     let again = ["render", "job.yaml", "-o", "out/fr", "--language", "fr", "--replace-draft"];
     decant(&copy.folder, again).must_end_with(0);
     let run = verify(&copy.folder, &["out"]).must_end_with(1);
-    for part in ["STALE: ", "holds another record of this revision: first at `applied.loads[1]"] {
-        assert!(run.stdout.contains(part), "no {part:?} in:\n{}", run.stdout);
-    }
+    says(&run.stdout, &["STALE: ", "holds another record of this revision: first at `applied.loads[1]"]);
 }

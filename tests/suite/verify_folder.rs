@@ -2,10 +2,8 @@
 
 use std::path::{Path, PathBuf};
 
-use sha2::{Digest, Sha256};
-
 use crate::support::program::{Outcome, decant};
-use crate::support::workspace::{Copy, copy_file, make_folder, read, read_bytes, remove, write};
+use crate::support::workspace::{Copy, copy_file, make_folder, read, read_bytes, remove, says, sha256, write};
 
 const CERTIFICATE: &str = "2026-0420-certificate.pdf";
 const RECORD: &str = "2026-0420-record.json";
@@ -25,16 +23,14 @@ fn rendered(copy: &Copy) -> PathBuf {
 #[track_caller]
 fn verify(folder: &Path, more: &[&str], code: i32, parts: &[&str]) -> String {
     let run = decant(folder, ["verify"].iter().chain(more)).must_end_with(code);
-    for part in parts {
-        assert!(run.stdout.contains(part), "no {part:?} in:\n{}", run.stdout);
-    }
+    says(&run.stdout, parts);
     run.stdout
 }
 
 /// Gives the log a second revision that replaces the record of a folder.
 fn second_revision(copy: &Copy, output: &Path) {
     let record = read_bytes(output.join(RECORD));
-    let digest: String = Sha256::digest(record).iter().map(|byte| format!("{byte:02x}")).collect();
+    let digest = sha256(&record);
     let log = copy.folder.join("log.yaml");
     let text = read(&log);
     write(&log, format!("revision: 2\nreplaces: {digest}\n{text}"));

@@ -1,28 +1,19 @@
 //! Certificates that a stranger made: sound in every digest, and with whatever record and logo one likes.
 
-use std::fs;
 use std::io::Write;
 
 use decant::front::SEAL_FORM;
 use serde_json::{Value, json};
-use sha2::{Digest, Sha256};
 
-use super::program::decant;
-use super::workspace::{Copy, read_bytes};
+use super::workspace::{Copy, names, read_bytes, sha256};
 
 /// A certificate of a sample as it was rendered.
 pub fn certificate(sample: &str) -> Vec<u8> {
     let copy = Copy::of(sample);
-    let output = copy.output();
-    let folder = output.to_str().expect("a name is text");
-    let run = decant(&copy.folder, ["render", "job.yaml", "-o", folder, "--only", "certificate"]);
+    let run = copy.render(&["--only", "certificate"]);
     assert!(matches!(run.code, Some(0 | 3)), "{}", run.stderr);
-    let found = fs::read_dir(&output).expect("a folder").find_map(|entry| {
-        let path = entry.expect("an entry").path();
-        let is_it = path.to_string_lossy().ends_with("certificate.pdf");
-        is_it.then(|| read_bytes(path))
-    });
-    found.expect("a certificate")
+    let name = names(&copy.output()).into_iter().find(|name| name.ends_with("certificate.pdf"));
+    read_bytes(copy.output().join(name.expect("a certificate")))
 }
 
 /// The record that a certificate carries.
@@ -31,10 +22,6 @@ pub fn record_of(pdf: &[u8]) -> Value {
     let records = files.iter().filter_map(|file| serde_json::from_slice::<Value>(file).ok());
     let mut records = records.filter(|value| value["form"] == decant::front::FORM);
     records.next().expect("a record")
-}
-
-fn sha256(bytes: &[u8]) -> String {
-    Sha256::digest(bytes).iter().map(|byte| format!("{byte:02x}")).collect()
 }
 
 /// A PDF with a record that was changed and sealed again, and a logo. Its page is no page: what is looked at is what it carries.

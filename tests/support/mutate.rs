@@ -1,6 +1,7 @@
 //! Changes to sound inputs: each keeps most of the form, so that what is changed is reached.
 
 use std::io::{Cursor, Read, Write};
+use std::sync::LazyLock;
 
 use serde_json::{Value, json};
 
@@ -36,73 +37,18 @@ impl Random {
     }
 }
 
-/// Values that are at an edge somewhere.
-const NASTY: [&str; 64] = [
-    "",
-    "null",
-    "~",
-    "true",
-    "no",
-    "0",
-    "-1",
-    "-0",
-    "1",
-    "1e40",
-    "1e-40",
-    "1e999",
-    "0x10",
-    ".inf",
-    ".nan",
-    "9223372036854775808",
-    "999999999999999",
-    "1/3",
-    "1/0",
-    "0/1",
-    "5 1/2",
-    "1:0",
-    "1:1",
-    "1:1000000",
-    "0 gal",
-    "1e-9 ft",
-    "1e9 gal",
-    "0.000001 fl oz/min",
-    "100 %",
-    "101 %",
-    "-40 C",
-    "500 F",
-    "0 ppm",
-    "1e12 ppm",
-    "100 ppm to 50 ppm",
-    "9999-12-31",
-    "9999-12-31T23:59",
-    "0001-01-01T00:00",
-    "2026-02-30",
-    "24:00",
-    "00:00",
-    "99 h",
-    "1e6 h",
-    "1 s",
-    "[]",
-    "{}",
-    "[[[]]]",
-    "{a: {b: c}}",
-    "&a x",
-    "*a",
-    "!t x",
-    "<<",
-    "? x",
-    "| x",
-    "> x",
-    "\u{202e}x",
-    "\u{1b}[31mx",
-    "x\u{0}y",
-    "../../x",
-    "/etc/passwd",
-    "é€漢😀",
-    "'",
-    "\"",
-    "RRULE:FREQ=SECONDLY",
-];
+/// Pieces that inputs are changed with: `mutations.json`.
+#[derive(serde::Deserialize)]
+struct Tables {
+    /// Values that are at an edge somewhere.
+    nasty: Vec<String>,
+    pdf_words: Vec<String>,
+    xml_pieces: Vec<String>,
+    xml_values: Vec<String>,
+}
+
+static TABLES: LazyLock<Tables> =
+    LazyLock::new(|| serde_json::from_str(include_str!("mutations.json")).expect("the tables are JSON"));
 
 fn nasty(random: &mut Random) -> String {
     match random.below(12) {
@@ -114,7 +60,7 @@ fn nasty(random: &mut Random) -> String {
         ),
         2 => (random.next() >> random.below(64)).to_string(),
         3 => "9".repeat(1 + random.below(60)),
-        _ => (*random.pick(&NASTY)).to_owned(),
+        _ => random.pick(&TABLES.nasty).clone(),
     }
 }
 
@@ -329,25 +275,9 @@ pub fn mutate_bytes(bytes: &[u8], random: &mut Random) -> Vec<u8> {
 
 /// Changes a PDF at its words and numbers, or by bytes.
 pub fn mutate_pdf(pdf: &[u8], random: &mut Random) -> Vec<u8> {
-    const WORDS: [&[u8]; 14] = [
-        b"/EmbeddedFile",
-        b"/Length ",
-        b"/Filter",
-        b"/FlateDecode",
-        b"stream",
-        b"endstream",
-        b" obj",
-        b"endobj",
-        b"<<",
-        b">>",
-        b"[",
-        b"xref",
-        b"/EF",
-        b"/Type",
-    ];
     let mut pdf = pdf.to_vec();
     for _ in 0..1 + random.below(3) {
-        let word: &[u8] = random.pick::<&[u8]>(&WORDS);
+        let word = random.pick(&TABLES.pdf_words).as_bytes();
         let places: Vec<usize> =
             pdf.windows(word.len()).enumerate().filter(|(_, w)| *w == word).map(|(i, _)| i).collect();
         let Some(at) = (!places.is_empty()).then(|| *random.pick(&places)) else {
@@ -356,7 +286,7 @@ pub fn mutate_pdf(pdf: &[u8], random: &mut Random) -> Vec<u8> {
         let end = at + word.len();
         let into: Vec<u8> = match random.below(6) {
             0 => Vec::new(),
-            1 => random.pick::<&[u8]>(&WORDS).to_vec(),
+            1 => random.pick(&TABLES.pdf_words).clone().into_bytes(),
             2 => word.repeat(1 + random.below(400)),
             3 => format!("{} {}", String::from_utf8_lossy(word), random.next() >> random.below(64)).into_bytes(),
             4 => [word, b" ", deflated(&vec![b'['; random.below(200_000)]).as_slice()].concat(),
@@ -418,23 +348,7 @@ pub fn mutate_svg(text: &str, random: &mut Random) -> String {
             }
             1 => text.replace_range(at..end, ""),
             2 => {
-                let piece = random.pick(&[
-                    "<g>",
-                    "</g>",
-                    "<use href='#a'/>",
-                    "<g id='a'><use href='#a'/></g>",
-                    "<mask id='a'/>",
-                    "<clipPath id='a'><rect width='1' height='1'/></clipPath>",
-                    "<image href='data:image/png;base64,AAAA' width='9' height='9'/>",
-                    "<style>*{fill:url(#a)}</style>",
-                    "<!-- x -->",
-                    "<![CDATA[x]]>",
-                    "&amp;",
-                    "&x;",
-                    "<mergeCell ref=\"A1:ZZ99\"/>",
-                    "<c r=\"ZZZ999999\"><v>1</v></c>",
-                    "<v>1e999</v>",
-                ]);
+                let piece = random.pick(&TABLES.xml_pieces);
                 text.insert_str(at, piece);
             }
             _ => {
@@ -444,19 +358,7 @@ pub fn mutate_svg(text: &str, random: &mut Random) -> String {
                 let to = text[from..].find('"').map_or(text.len(), |i| from + i);
                 let value = match random.below(3) {
                     0 => number_changed(&text[from..to], random),
-                    1 => (*random.pick(&[
-                        "url(#a)",
-                        "#a",
-                        "1e38",
-                        "-1e38",
-                        "0",
-                        "NaN",
-                        "M0 0z",
-                        "rotate(1e9)",
-                        "A1:XFD1048576",
-                        "s",
-                    ]))
-                    .to_owned(),
+                    1 => random.pick(&TABLES.xml_values).clone(),
                     _ => nasty(random).replace(['"', '<', '&'], "_"),
                 };
                 text.replace_range(from..to, &value);

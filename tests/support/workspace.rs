@@ -93,9 +93,14 @@ impl Copy {
 
     /// Renders the job into the folder for it.
     pub fn render(&self, more: &[&str]) -> Outcome {
+        self.written(&[&["render", "job.yaml"], more].concat())
+    }
+
+    /// Runs in the job's folder, and writes into the folder for what is rendered.
+    pub fn written(&self, arguments: &[&str]) -> Outcome {
         let output = self.output();
         let folder = output.to_str().expect("a temporary folder's name is text");
-        decant(&self.folder, [&["render", "job.yaml", "-o", folder], more].concat())
+        decant(&self.folder, [arguments, &["-o", folder]].concat())
     }
 
     /// A folder that is not there yet, for what is rendered.
@@ -127,8 +132,7 @@ pub fn digests(folder: &Path) -> BTreeMap<String, String> {
         .map(|entry| {
             let path = entry.expect("a file").path();
             let bytes = fs::read(&path).unwrap_or_else(|e| panic!("{}: {e}", path.display()));
-            let digest = Sha256::digest(&bytes).iter().map(|byte| format!("{byte:02x}")).collect();
-            (path.file_name().unwrap_or_default().to_string_lossy().into_owned(), digest)
+            (path.file_name().unwrap_or_default().to_string_lossy().into_owned(), sha256(&bytes))
         })
         .collect()
 }

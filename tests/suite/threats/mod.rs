@@ -1,32 +1,25 @@
-//! Hostile input, one file a threat; the table in DEVELOPERS.md names them.
+//! Hostile input; the table in `README.md` names what is promised and the test for each.
 
-mod formula;
-mod html;
-mod list_of_records;
-mod path;
-mod ring_of_links;
-mod script_link;
-mod symbolic_link;
+#[cfg(unix)]
+mod folders;
 mod tables;
 mod terminal;
-mod turned_letters;
-mod typst;
+mod values;
 
 use std::fs;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
-use crate::support::program::decant;
 use crate::support::workspace::{Copy, read};
 
 fn page_of(copy: &Copy) -> String {
-    let output = copy.output();
-    decant(&copy.folder, ["page", "job.yaml", "-o", output.to_str().expect("text")]).must_end_with(0);
-    let folder = fs::read_dir(&output)
-        .expect("pages")
-        .map(|entry| entry.expect("an entry").path())
-        .find(|path| path.is_dir())
-        .expect("a folder of the record");
-    read(folder.join("index.html"))
+    copy.written(&["page", "job.yaml"]).must_end_with(0);
+    read(record_folder(&copy.output()).join("index.html"))
+}
+
+/// The folder of the record's page.
+fn record_folder(output: &Path) -> PathBuf {
+    let mut entries = fs::read_dir(output).expect("pages").map(|entry| entry.expect("an entry").path());
+    entries.find(|path| path.is_dir()).expect("a folder of the record")
 }
 
 /// Everything below a folder, with its bytes.

@@ -2,10 +2,10 @@
 
 use std::fs;
 use std::path::Path;
-use std::process::Command;
 
 use serde_json::Value;
 
+use crate::support::program::decant;
 use crate::support::workspace::{Copy, make_folder, names, read, read_bytes, sample_contract, temporary, write};
 
 /// A value that clears the screen, forges a line of `verify`, an error and a hint, rings, turns the order about and hides.
@@ -14,14 +14,9 @@ const HOSTILE: &str = "x\u{1b}[2J\u{1b}]0;t\u{7}\r\nmatches: forged\nerror: forg
 /// Runs a command and looks through all that it says; gives that, and the exit code.
 #[track_caller]
 fn looked_through(folder: &Path, arguments: &[&str]) -> (String, Option<i32>) {
-    let run = Command::new(env!("CARGO_BIN_EXE_decant"))
-        .current_dir(folder)
-        .args(arguments)
-        .output()
-        .expect("the program runs");
+    let run = decant(folder, arguments);
     let mut all = String::new();
-    for stream in [run.stdout, run.stderr] {
-        let text = String::from_utf8(stream).unwrap_or_else(|e| panic!("{arguments:?}: {e}"));
+    for text in [run.stdout, run.stderr] {
         let bad = text.chars().find(|c| {
             *c != '\n'
                 && (c.is_control()
@@ -36,8 +31,8 @@ fn looked_through(folder: &Path, arguments: &[&str]) -> (String, Option<i32>) {
         }
         all += &text;
     }
-    assert!(!matches!(run.status.code(), Some(70 | 101) | None), "{arguments:?}: {all}");
-    (all, run.status.code())
+    assert!(!matches!(run.code, Some(70 | 101) | None), "{arguments:?}: {all}");
+    (all, run.code)
 }
 
 /// As it stands in YAML between quotation marks, with nothing in it that YAML would refuse.
