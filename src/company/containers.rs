@@ -1,7 +1,7 @@
 //! The containers that a product is bought in.
 
 use crate::calc::Amount;
-use crate::diagnostic::Diagnostics;
+use crate::diagnostic::{Diagnostic, Diagnostics};
 use crate::quantity::{Form, Number, QuantityError, parse, range};
 use crate::yaml::Node;
 
@@ -25,8 +25,7 @@ pub(super) fn read_containers(node: &Node<'_>, form: Form, report: &mut Diagnost
         if !holds.value().is_positive() {
             report.push(item.error("out-of-range", "a container holds more than nothing"));
         } else if let Err(refusal) = believed(&holds, &written) {
-            let problem = item.error("out-of-range", refusal.message);
-            report.push(refusal.hints.into_iter().fold(problem, |problem, hint| problem.hint(hint)));
+            report.push(Diagnostic { code: "out-of-range", ..item.origin().refused(&refusal) });
         } else if sizes.iter().any(|other| other.holds == holds) {
             report.push(item.error("container-twice", format!("the size `{written}` is given twice")));
         } else {

@@ -137,24 +137,22 @@ fn contents(product: &Product, report: &mut Diagnostics) {
         };
         report.push(problem);
     }
-    let ingredients = product.origin.key("ingredients");
-    // A hundredth more is what rounded densities make of a whole.
-    if !reported && all > Number::ratio(101, 100) {
-        let percent = (&all * &Number::int(100)).decimal(1);
-        report.push(
-            ingredients
-                .error("over-the-whole", format!("the ingredients come to {percent} % of the product's weight"))
-                .hint("compare the contents, their units and the densities with the data sheet"),
-        );
-    // Ethanol and water shrink by up to about 4 % as they mix, so shares by volume may add up to a little over the whole.
-    } else if !reported && by_volume > Number::ratio(105, 100) {
-        let percent = (&by_volume * &Number::int(100)).decimal(1);
-        report.push(
-            ingredients
-                .error("over-the-whole", format!("the ingredients by volume come to {percent} % together"))
-                .hint("a product holds 100 % at most"),
-        );
+    if reported {
+        return;
     }
+    let percent = |share: Number| (share * Number::int(100)).decimal(1);
+    // A hundredth more is what rounded densities make of a whole.
+    let (message, hint) = if all > Number::ratio(101, 100) {
+        let message = format!("the ingredients come to {} % of the product's weight", percent(all));
+        (message, "compare the contents, their units and the densities with the data sheet")
+    // Ethanol and water shrink by up to about 4 % as they mix, so shares by volume may add up to a little over the whole.
+    } else if by_volume > Number::ratio(105, 100) {
+        let message = format!("the ingredients by volume come to {} % together", percent(by_volume));
+        (message, "a product holds 100 % at most")
+    } else {
+        return;
+    };
+    report.push(product.origin.key("ingredients").error("over-the-whole", message).hint(hint));
 }
 
 /// What a product says of its available chlorine, compared with what its compounds can hold.

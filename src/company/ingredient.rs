@@ -1,7 +1,7 @@
 //! Ingredients of a product: how much of it they are, and what section 3 of the safety data sheet says of them.
 
 use super::credible::{density_shape, read_density};
-use super::measured::read_ph;
+use super::measured::{read_figure, read_ph};
 use crate::diagnostic::Diagnostics;
 use crate::ghs::{self, Additivity, Ate, AteTable, Peroxide, SpecificLimit, Stated};
 use crate::quantity::{Content, Density, Number, Range, Readable, Share, parse, range};
@@ -255,16 +255,7 @@ fn read_peroxide(node: &Node<'_>, report: &mut Diagnostics) -> Option<Peroxide> 
 }
 
 fn read_molar_mass(node: &Node<'_>, report: &mut Diagnostics) -> Option<Number> {
-    let text = node.text(report)?;
-    let figure = text.strip_suffix("g/mol").map(str::trim).and_then(|figure| Number::read(figure).ok());
-    let Some(value) = figure else {
-        let problem = node.error("bad-quantity", format!("`{text}` is not a molar mass"));
-        return report.fail(problem.hint("write it like `76.05 g/mol`"));
-    };
-    if let Err(refusal) = range::MOLAR_MASS.check(&value, &text) {
-        return report.fail(node.error("out-of-range", refusal.message));
-    }
-    Some(value)
+    read_figure(node, "a molar mass", &["g/mol"], "write it like `76.05 g/mol`", &range::MOLAR_MASS, report)
 }
 
 /// Digits-digits-digit, with the check digit that the registry gives (sum of digits × position from the right, mod 10).

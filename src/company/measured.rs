@@ -3,7 +3,7 @@
 use serde::Serialize;
 
 use crate::diagnostic::Diagnostics;
-use crate::quantity::{Number, Readable, Temperature, parse, range};
+use crate::quantity::{Number, Range, Readable, Temperature, parse, range};
 use crate::yaml::{Declared, Kind, Node, Shape};
 
 /// A flash point, closed cup.
@@ -38,14 +38,26 @@ pub(super) fn read_ph(node: &Node<'_>, report: &mut Diagnostics) -> Option<Numbe
 
 /// Kinematic, mm²/s.
 pub(super) fn read_viscosity(node: &Node<'_>, report: &mut Diagnostics) -> Option<Number> {
+    let hint = "write it like `12 mm2/s`, as the data sheet gives it for 40 °C";
+    read_figure(node, "a kinematic viscosity", &["mm2/s", "mm²/s", "cSt"], hint, &range::VISCOSITY, report)
+}
+
+/// A figure with its unit behind it, which may be written in several ways.
+pub(super) fn read_figure(
+    node: &Node<'_>,
+    what: &str,
+    units: &[&str],
+    hint: &str,
+    believed: &Range<Number>,
+    report: &mut Diagnostics,
+) -> Option<Number> {
     let text = node.text(report)?;
-    let figure = text.strip_suffix("mm2/s").or_else(|| text.strip_suffix("mm²/s")).or_else(|| text.strip_suffix("cSt"));
+    let figure = units.iter().find_map(|unit| text.strip_suffix(unit));
     let Some(value) = figure.and_then(|figure| Number::read(figure).ok()) else {
-        let hint = "write it like `12 mm2/s`, as the data sheet gives it for 40 °C";
-        return report.fail(node.error("bad-quantity", format!("`{text}` is not a kinematic viscosity")).hint(hint));
+        return report.fail(node.error("bad-quantity", format!("`{text}` is not {what}")).hint(hint));
     };
-    if let Err(refusal) = range::VISCOSITY.check(&value, &text) {
-        return report.fail(node.error("out-of-range", refusal.message));
+    match believed.check(&value, &text) {
+        Ok(()) => Some(value),
+        Err(refusal) => report.fail(node.error("out-of-range", refusal.message)),
     }
-    Some(value)
 }

@@ -1,7 +1,7 @@
-//! Test strips: their colour blocks, how they are read, their lots.
+//! Test strips: their color blocks, how they are read, their lots.
 
 use super::Lots;
-use crate::diagnostic::Diagnostics;
+use crate::diagnostic::{Diagnostic, Diagnostics};
 use crate::quantity::{Strength, Time, parse, range};
 use crate::yaml::{Line, Node, Shape, custom, keys};
 
@@ -31,12 +31,14 @@ fn read_blocks(scale: &Node<'_>, report: &mut Diagnostics) -> Option<Vec<Strengt
     let blocks = if let [one] = items.as_slice() {
         one.parse(report, parse::scale)?
     } else {
-        let mut texts = Vec::new();
-        for item in &items {
-            texts.push(item.text(report)?);
-        }
         // `[0, 100, 200 ppm]`: the unit stands once, behind the last block.
-        scale_of(scale, &texts.join(", "), report)?
+        let texts: Option<Vec<String>> = items.iter().map(|item| item.text(report)).collect();
+        match parse::scale(&texts?.join(", ")) {
+            Ok(blocks) => blocks,
+            Err(refusal) => {
+                return report.fail(Diagnostic { code: "bad-scale", ..scale.origin().refused(&refusal) });
+            }
+        }
     };
     if blocks.len() < 2 || blocks.windows(2).any(|pair| pair[0] >= pair[1]) {
         let hint = "give the blocks in rising order, such as `0, 100, 200, 400 ppm`";
@@ -52,15 +54,4 @@ fn read_blocks(scale: &Node<'_>, report: &mut Diagnostics) -> Option<Vec<Strengt
         }
     }
     Some(blocks)
-}
-
-fn scale_of(node: &Node<'_>, text: &str, report: &mut Diagnostics) -> Option<Vec<Strength>> {
-    match parse::scale(text) {
-        Ok(blocks) => Some(blocks),
-        Err(refusal) => {
-            let mut problem = node.error("bad-scale", refusal.message);
-            problem.hints = refusal.hints;
-            report.fail(problem)
-        }
-    }
 }

@@ -1,4 +1,4 @@
-//! The house style: logo, accent colour, lines for the foot. The firm's own look on documents that stay what they are.
+//! The house style: logo, accent color, lines for the foot. The firm's own look on documents that stay what they are.
 
 use super::contrast::{LEAST_HUNDREDTHS, on_white};
 use super::logo::{self, Logo};
@@ -27,7 +27,7 @@ keys! {
     => accent_has_a_value
 }
 
-/// A colour dark enough to be read on white paper: at least 4.5 to 1 (WCAG 2.2, 1.4.3).
+/// A color dark enough to be read on white paper: at least 4.5 to 1 (WCAG 2.2, 1.4.3).
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Accent([u8; 3]);
 
@@ -87,7 +87,7 @@ fn accent_has_a_value(fields: &Fields<'_>, report: &mut Diagnostics) {
 fn read_accent(node: &Node<'_>, report: &mut Diagnostics) -> Option<Accent> {
     let text = node.text(report)?;
     let Some(rgb) = read_hex(&text) else {
-        return report.fail(node.error("bad-colour", format!("`{text}` is not a colour")).hint(QUOTED));
+        return report.fail(node.error("bad-colour", format!("`{text}` is not a color")).hint(QUOTED));
     };
     let contrast = on_white(rgb);
     if contrast < LEAST_HUNDREDTHS {

@@ -242,7 +242,7 @@ impl Hazard {
         self.class == other.class && self.rank() <= other.rank()
     }
 
-    pub(super) fn burns_skin(self) -> bool {
+    pub(crate) fn burns_skin(self) -> bool {
         self.class == Class::Skin && self.category != Category::Two
     }
 

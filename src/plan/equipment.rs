@@ -71,11 +71,7 @@ pub(super) fn worn(work: &Work<'_>) -> Vec<Worn> {
 }
 
 fn burns(hazard: Hazard) -> bool {
-    match hazard.class() {
-        Class::Skin => matches!(hazard.category(), Category::One | Category::OneA | Category::OneB | Category::OneC),
-        Class::Eye => hazard.category() == Category::One,
-        _ => false,
-    }
+    hazard.burns_skin() || (hazard.class() == Class::Eye && hazard.category() == Category::One)
 }
 
 fn by_inhalation(hazard: Hazard) -> bool {
@@ -88,7 +84,7 @@ fn by_skin(hazard: Hazard) -> bool {
 }
 
 fn by_eyes(hazard: Hazard) -> bool {
-    hazard.class() == Class::Eye || (hazard.class() == Class::Skin && burns(hazard))
+    hazard.class() == Class::Eye || hazard.burns_skin()
 }
 
 #[cfg(test)]

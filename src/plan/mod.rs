@@ -4,6 +4,7 @@ mod air;
 mod caution;
 mod cautions;
 mod clock;
+mod containers;
 mod dose;
 mod equipment;
 mod flammable;

@@ -92,40 +92,35 @@ pub enum Rule {
     Licence { name: String, licence: Option<String> },
 }
 
-impl Rule {
-    /// The rules' names, in the order in which a certificate has them.
-    pub const NAMES: [&'static str; 12] = [
-        "began",
-        "done",
-        "mixed",
-        "solution",
-        "reading",
-        "dose",
-        "contact",
-        "last-patch",
-        "rewets",
-        "rinse",
-        "lot",
-        "licence",
-    ];
+macro_rules! names {
+    ($($rule:ident $name:literal),* $(,)?) => {
+        impl Rule {
+            /// The rules' names, in the order in which a certificate has them.
+            pub const NAMES: [&'static str; 12] = [$($name),*];
 
-    /// Its name, as the record has it and language files know it by.
-    pub fn name(&self) -> &'static str {
-        match self {
-            Rule::Began { .. } => "began",
-            Rule::Done { .. } => "done",
-            Rule::Mixed { .. } => "mixed",
-            Rule::Solution { .. } => "solution",
-            Rule::Reading { .. } => "reading",
-            Rule::Dose { .. } => "dose",
-            Rule::Contact { .. } => "contact",
-            Rule::LastPatch { .. } => "last-patch",
-            Rule::Rewets { .. } => "rewets",
-            Rule::Rinse { .. } => "rinse",
-            Rule::Lot { .. } => "lot",
-            Rule::Licence { .. } => "licence",
+            /// Its name, as the record has it and language files know it by.
+            pub fn name(&self) -> &'static str {
+                match self {
+                    $(Rule::$rule { .. } => $name,)*
+                }
+            }
         }
-    }
+    };
+}
+
+names! {
+    Began "began",
+    Done "done",
+    Mixed "mixed",
+    Solution "solution",
+    Reading "reading",
+    Dose "dose",
+    Contact "contact",
+    LastPatch "last-patch",
+    Rewets "rewets",
+    Rinse "rinse",
+    Lot "lot",
+    Licence "licence",
 }
 
 /// How a reading compares with its band.

@@ -15,14 +15,11 @@ use crate::record::{Finding, first_difference};
 /// is among them.
 pub fn compare_files(seen: &mut [Seen], now: Option<&Value>) {
     let mut found: Vec<(usize, Finding)> = Vec::new();
-    let mut by_job: BTreeMap<String, BTreeMap<u64, Vec<usize>>> = BTreeMap::new();
     for (i, one) in seen.iter().enumerate() {
-        if let Some((job, revision)) = job_and_revision(one) {
-            by_job.entry(job).or_default().entry(revision).or_default().push(i);
-        }
         found.extend(missing(one).map(|finding| (i, finding)));
         found.extend(superseded(one, seen, now).map(|finding| (i, finding)));
     }
+    let by_job = by_job(seen.iter().enumerate());
     for revisions in by_job.values() {
         for (revision, files) in revisions {
             found.extend(one_record(seen, files));
@@ -38,6 +35,17 @@ pub fn compare_files(seen: &mut [Seen], now: Option<&Value>) {
 fn job_and_revision(seen: &Seen) -> Option<(String, u64)> {
     let record = seen.record.as_ref()?;
     Some((record["plan"]["job"].as_str()?.to_owned(), record["revision"].as_u64()?))
+}
+
+/// What is given with each file, by its job and its revision.
+fn by_job<'s, T>(seen: impl Iterator<Item = (T, &'s Seen)>) -> BTreeMap<String, BTreeMap<u64, Vec<T>>> {
+    let mut by_job: BTreeMap<String, BTreeMap<u64, Vec<T>>> = BTreeMap::new();
+    for (given, one) in seen {
+        if let Some((job, revision)) = job_and_revision(one) {
+            by_job.entry(job).or_default().entry(revision).or_default().push(given);
+        }
+    }
+    by_job
 }
 
 /// A record whose certificate is gone. Only the record's own name says what to look for: what stands in it may be a stranger's.
@@ -153,18 +161,13 @@ fn follows(seen: &[Seen], files: &[usize], before: Option<&Vec<usize>>, revision
         }
         let named = record["replaces"]["sha256"].as_str().unwrap_or_default();
         let earlier = revision - 1;
-        found.push((
-            *i,
-            if digests.contains(named) {
-                Finding::Matches(format!("revision {earlier}, which it replaces, by its SHA-256"))
-            } else {
-                let digests: Vec<&str> = digests.iter().copied().collect();
-                Finding::Altered(format!(
-                    "it replaces the record {named}, and revision {earlier} here is {}",
-                    digests.join(", ")
-                ))
-            },
-        ));
+        let finding = if digests.contains(named) {
+            Finding::Matches(format!("revision {earlier}, which it replaces, by its SHA-256"))
+        } else {
+            let here = digests.iter().copied().collect::<Vec<_>>().join(", ");
+            Finding::Altered(format!("it replaces the record {named}, and revision {earlier} here is {here}"))
+        };
+        found.push((*i, finding));
     }
     found
 }
@@ -285,12 +288,7 @@ const MOST_UNSEEN: usize = 20;
 
 /// For each job, which revision is the current one, and whether it is whole; else which one is.
 fn current<'s>(seen: impl IntoIterator<Item = &'s Seen>) -> Vec<String> {
-    let mut by_job: BTreeMap<String, BTreeMap<u64, Vec<&Seen>>> = BTreeMap::new();
-    for one in seen {
-        if let Some((job, revision)) = job_and_revision(one) {
-            by_job.entry(job).or_default().entry(revision).or_default().push(one);
-        }
-    }
+    let by_job = by_job(seen.into_iter().map(|one| (one, one)));
     let worst = |files: &[&Seen]| files.iter().map(|one| one.state()).max().unwrap_or(State::Matches);
     let lines = by_job.iter().filter_map(|(job, revisions)| {
         let (revision, files) = revisions.last_key_value()?;

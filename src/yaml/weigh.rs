@@ -78,6 +78,15 @@ impl<'de> DeserializeSeed<'de> for Weight<'_> {
     }
 }
 
+/// Values without a text.
+macro_rules! weightless {
+    ($($visit:ident($($of:ty)?))*) => {
+        $(fn $visit<E>(self, $(_: $of)?) -> Result<usize, E> {
+            Ok(0)
+        })*
+    };
+}
+
 impl<'de> Visitor<'de> for Weight<'_> {
     type Value = usize;
 
@@ -85,33 +94,11 @@ impl<'de> Visitor<'de> for Weight<'_> {
         f.write_str("any value")
     }
 
-    fn visit_bool<E>(self, _: bool) -> Result<usize, E> {
-        Ok(0)
-    }
-
-    fn visit_i64<E>(self, _: i64) -> Result<usize, E> {
-        Ok(0)
-    }
-
-    fn visit_u64<E>(self, _: u64) -> Result<usize, E> {
-        Ok(0)
-    }
-
-    fn visit_f64<E>(self, _: f64) -> Result<usize, E> {
-        Ok(0)
-    }
-
     fn visit_str<E>(self, text: &str) -> Result<usize, E> {
         Ok(text.len())
     }
 
-    fn visit_unit<E>(self) -> Result<usize, E> {
-        Ok(0)
-    }
-
-    fn visit_none<E>(self) -> Result<usize, E> {
-        Ok(0)
-    }
+    weightless! { visit_bool(bool) visit_i64(i64) visit_u64(u64) visit_f64(f64) visit_unit() visit_none() }
 
     fn visit_some<D: Deserializer<'de>>(self, from: D) -> Result<usize, D::Error> {
         self.deserialize(from)

@@ -130,44 +130,27 @@ fn a_fault_of_the_company_file_is_reported_once() {
 #[test]
 fn every_quantity_of_company_file_and_job_has_a_range() {
     let bounded_beside = [
-        // A scale's blocks, a floor's sides, a density: after they are read.
-        ("company/strip_scale.rs", 1),
-        ("job/area.rs", 1),
-        ("company/credible.rs", 1),
-        // pH; the ends of a specific limit.
-        ("company/ingredient.rs", 3),
-        // Air and water, with their own bounds; humidity is a share of the whole.
-        ("job/site.rs", 8),
-        // The reserve, a share of the whole.
-        ("job/visit.rs", 1),
-        // The measure's error, a share, with its own bounds.
-        ("company/sprayer.rs", 1),
-        // An instrument's error, with its own bounds.
-        ("job/service_log_words.rs", 1),
-        // Label stock is compared with the page.
-        ("company/stock/read.rs", 3),
-        // A count.
-        ("job/service_log_read.rs", 2),
-        // A pH, which has its own bounds.
-        ("company/measured.rs", 1),
+        ("company/credible.rs", 1, "a density, once it is read"),
+        ("company/ingredient.rs", 2, "the ends of a specific limit"),
+        ("company/measured.rs", 1, "a pH"),
+        ("company/sprayer.rs", 1, "the measure's error, a share"),
+        ("company/stock/read.rs", 1, "label stock, compared with the page"),
+        ("company/strip_scale.rs", 1, "a scale's blocks, once they are read"),
+        ("job/area.rs", 1, "a floor's sides, once they are read"),
+        ("job/service_log_read.rs", 2, "counts"),
+        ("job/service_log_words.rs", 1, "an instrument's error"),
     ];
-    let mut found = Vec::new();
     for folder in ["company", "company/stock", "job"] {
         for entry in fs::read_dir(root().join("src").join(folder)).expect("the sources") {
-            let path = entry.expect("a file").path();
+            let path = entry.expect("an entry").path();
             if path.extension().is_none_or(|e| e != "rs") {
                 continue;
             }
             let text = read(&path);
             let count = text.matches("parse(report, parse::").count() + text.matches("|_| parse::").count();
-            let name = path.strip_prefix(root().join("src")).expect("within").to_string_lossy().replace('\\', "/");
-            if count > 0 {
-                found.push((name, count));
-            }
+            let name = format!("{folder}/{}", path.file_name().expect("a name").to_string_lossy());
+            let allowed = bounded_beside.iter().find(|(file, ..)| *file == name).map_or(0, |(_, count, _)| *count);
+            assert_eq!(count, allowed, "quantities that {name} reads without a range of `quantity/range.rs`");
         }
-    }
-    for (name, count) in found {
-        let allowed = bounded_beside.iter().find(|(file, _)| *file == name).map_or(0, |(_, n)| *n);
-        assert!(count <= allowed, "{name} reads {count} quantities without a range of `quantity/range.rs`");
     }
 }
