@@ -13,7 +13,7 @@ use super::{Area, ServiceLog, Site, shared_air};
 use crate::company::{Address, CompanyFile, DocumentLanguages, Languages, Member, Tongue};
 use crate::diagnostic::Diagnostics;
 use crate::quantity::{Number, Time, range};
-use crate::yaml::{At, Declared, Later, Line, Node, Shape, Source, count, custom, keys, plain_key, text};
+use crate::yaml::{At, Declared, Later, Line, Node, Shape, Source, count, custom, keys, plain_key, text, words};
 
 /// A job, resolved: every name in it found in the company file.
 #[derive(Debug)]
