@@ -5,7 +5,7 @@ use clap::ValueEnum;
 use super::output::{self, Exit};
 use crate::app::Failure;
 use crate::company::CompanyKeys;
-use crate::contract;
+use crate::contract::ContractKeys;
 use crate::job::{JobKeys, LogKeys};
 use crate::yaml::{Declared, Shape};
 
@@ -106,7 +106,7 @@ impl File {
         match self {
             File::Company => ("Company file", CompanyKeys::shape()),
             File::Job => ("Job file", JobKeys::shape()),
-            File::Contract => ("Contract file", contract::shape()),
+            File::Contract => ("Contract file", ContractKeys::shape()),
             File::Log => ("Service log", LogKeys::shape()),
         }
     }

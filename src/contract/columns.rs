@@ -3,11 +3,15 @@
 use std::collections::HashMap;
 use std::sync::Arc;
 
+use super::keys::{by_key, columns, later, one_or_list};
 use super::site::Entry;
 use super::table::{Cell, Table, Which};
 use crate::company::plain_key;
 use crate::diagnostic::{Diagnostic, Diagnostics};
-use crate::yaml::{Fields, Form, Node, Tree, TreeValue, Written};
+use crate::yaml::{
+    Declared, Fields, Form, Group, Key, Line, Node, Origin, Presence, Shape, Tree, TreeValue, Written, count, keys,
+    words,
+};
 
 /// How a number cell is taken that a spreadsheet does not hold as text.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -21,53 +25,66 @@ pub(super) enum Kind {
     Time,
 }
 
-/// What a column may hold: the group of a site's keys (`areas`: of each area), the key, and how a number is taken.
-pub(super) const COLUMNS: &[(&str, &str, Kind)] = &[
-    ("", "key", Kind::Text),
-    ("", "name", Kind::Text),
-    ("", "address", Kind::Text),
-    ("", "postcode", Kind::Text),
-    ("", "kind", Kind::Text),
-    ("", "contact", Kind::Text),
-    ("", "email", Kind::Text),
-    ("", "notes", Kind::Text),
-    ("", "route", Kind::Text),
-    ("", "order", Kind::Number),
-    ("", "start", Kind::Time),
-    ("", "takes", Kind::Quantity),
-    ("", "crew", Kind::Text),
-    ("", "mixing", Kind::Quantity),
-    ("", "longest", Kind::Quantity),
-    ("", "food_place", Kind::Text),
-    ("", "label_stock", Kind::Text),
-    ("", "label_copies", Kind::Number),
-    ("", "language", Kind::Text),
-    ("areas", "floor", Kind::Quantity),
-    ("areas", "walls_to", Kind::Quantity),
-    ("areas", "ceiling", Kind::Text),
-    ("areas", "surfaces", Kind::Quantity),
-    ("areas", "outdoors", Kind::Text),
-    ("areas", "room", Kind::Text),
-    ("air", "temperature", Kind::Quantity),
-    ("air", "humidity", Kind::Quantity),
-    ("air", "speed", Kind::Quantity),
-    ("air", "changes_per_hour", Kind::Number),
-    ("air", "mixing_factor", Kind::Number),
-    ("air", "cleared", Kind::Quantity),
-    ("water", "temperature", Kind::Quantity),
-    ("water", "ph", Kind::Number),
-    ("water", "hardness", Kind::Quantity),
-];
-
-/// The keys of `site_table`.
-pub(super) const TABLE: &[&str] = &["file", "sheet", "header", "separator", "columns"];
-
-/// The keys of a column that has a unit.
-pub(super) const COLUMN: &[&str] = &["column", "unit"];
-
-fn keys_of(group: &str) -> Vec<&'static str> {
-    COLUMNS.iter().filter(|(of, ..)| *of == group).map(|(_, key, _)| *key).collect()
+keys! {
+    /// A table of sites.
+    pub struct SiteTable {
+        /// The table, found from this file's folder. Example: `sites.csv`
+        file: String, required;
+        /// The sheet, where a workbook has several. Example: `Sites 2026`
+        sheet: String, optional;
+        /// The row of the headings.
+        header: u32 = count(1, 1_000), or(1, "1");
+        /// What stands between fields, where the file's name does not say.
+        separator: Separator, optional;
+        /// Which column holds what of a site.
+        columns: Origin = later(columns_shape), required;
+    }
+    + origin
 }
+
+words! {
+    /// What stands between fields.
+    pub enum Separator {
+        Comma = "comma",
+        Semicolon = "semicolon",
+        Tab = "tab",
+    }
+}
+
+keys! {
+    /// A column whose figures have one unit.
+    struct ColumnKeys {
+        /// Its heading. Example: `Counters`
+        column: Origin = later(|| Shape::line("a heading", Line::Any)), wanted;
+        /// The unit of bare figures. Example: `ft2`
+        unit: String, optional;
+    }
+}
+
+fn columns_shape() -> Shape {
+    let column = |name| Key {
+        name,
+        about: "The column that holds it.",
+        shape: Shape::Either(vec![one_or_list(Shape::line("a heading", Line::Any)), ColumnKeys::shape()]),
+        presence: if name == "key" { Presence::Required } else { Presence::Optional },
+    };
+    let all = columns();
+    let of = |of: &str| all.iter().filter(|(group, ..)| *group == of).map(|(_, key, _)| column(key)).collect();
+    let mut keys: Vec<Key> = of("");
+    for (group, name, about) in GROUPS {
+        let shape = Shape::Group(Group { name, about, keys: of(group) });
+        let shape = if *group == "areas" { by_key(shape) } else { shape };
+        keys.push(Key { name: group, about, shape, presence: Presence::Optional });
+    }
+    Shape::Group(Group { name: "Columns", about: "The columns of a site, by their headings.", keys })
+}
+
+/// Groups of a site's keys that have columns.
+const GROUPS: &[(&str, &str, &str)] = &[
+    ("areas", "AreaColumns", "The columns of each area, by its name."),
+    ("air", "AirColumns", "The columns of the air expected there."),
+    ("water", "WaterColumns", "The columns of the water."),
+];
 
 /// Columns that hold one value of a site.
 #[derive(Debug)]
@@ -96,66 +113,61 @@ impl Listed {
         Some(self.table.as_ref()?.written(row, column.at[0]))
     }
 
-    /// Reads `site_table` of a contract, and the table it names.
-    pub(super) fn read(node: &Node<'_>, report: &mut Diagnostics) -> Option<Listed> {
-        let fields = node.fields(TABLE, report)?;
-        let file = fields.need_text("file", report);
-        let heading = fields.get("header").map_or(Some(1), |n| row_number(&n, report));
-        let words = &[("comma", b','), ("semicolon", b';'), ("tab", b'\t')];
-        let separator = fields.get("separator").map(|n| n.choice(report, words));
-        let which = Which { sheet: fields.text("sheet", report), heading: heading?, separator: separator.flatten() };
-        let columns = fields.need("columns", report);
-        let path = node.origin().source().beside(&file?);
-        let table = Table::read(&path, &which, report)?;
-        let columns = read_columns(&columns?, &table, report)?;
+    /// Reads the table that a contract names.
+    pub(super) fn read(keys: &SiteTable, report: &mut Diagnostics) -> Option<Listed> {
+        let separator = keys.separator.map(|separator| match separator {
+            Separator::Comma => b',',
+            Separator::Semicolon => b';',
+            Separator::Tab => b'\t',
+        });
+        let which = Which { sheet: keys.sheet.clone(), heading: keys.header, separator };
+        let table = Table::read(&keys.origin.source().beside(&keys.file), &which, report)?;
+        let columns = read_columns(&keys.columns.node()?, &table, report)?;
         let sites = read_rows(&table, &columns, report);
         Some(Listed { sites, table: Some(table), columns })
     }
 }
 
-fn row_number(node: &Node<'_>, report: &mut Diagnostics) -> Option<u32> {
-    let text = node.text(report)?;
-    let row = text.parse::<u32>().ok().filter(|row| (1..=1_000).contains(row));
-    if row.is_none() {
-        report.push(node.error("bad-count", format!("`{text}` is not a row from 1 to 1000")));
-    }
-    row
-}
-
 fn read_columns(node: &Node<'_>, table: &Table, report: &mut Diagnostics) -> Option<Vec<Column>> {
-    let fields = node.fields(&[keys_of(""), vec!["areas", "air", "water"]].concat(), report)?;
+    let all = columns();
+    let keys_of =
+        |group: &str| all.iter().filter(|(of, ..)| *of == group).map(|(_, key, _)| *key).collect::<Vec<&'static str>>();
+    let groups = GROUPS.iter().map(|(group, ..)| *group).collect();
+    let fields = node.fields(&[keys_of(""), groups].concat(), report)?;
     let before = report.count();
     fields.need("key", report);
-    let mut columns = Vec::new();
+    let mut found = Vec::new();
     let mut read_group = |group: &str, above: &[&str], fields: &Fields<'_>, report: &mut Diagnostics| {
-        for (_, key, kind) in COLUMNS.iter().filter(|(of, ..)| *of == group) {
+        for (_, key, kind) in all.iter().filter(|(of, ..)| *of == group) {
             let node = fields.get(key);
-            columns.extend(node.and_then(|n| read_column(&[above, &[key]].concat(), *kind, &n, table, report)));
+            found.extend(node.and_then(|n| read_column(&[above, &[key]].concat(), *kind, &n, table, report)));
         }
     };
     read_group("", &[], &fields, report);
-    for group in ["air", "water"] {
-        if let Some(inner) = fields.get(group).and_then(|n| n.fields(&keys_of(group), report)) {
-            read_group(group, &[group], &inner, report);
-        }
-    }
-    for (area, node) in fields.get("areas").and_then(|n| n.entries(report)).unwrap_or_default() {
-        if let Some(inner) = node.fields(&keys_of("areas"), report) {
-            read_group("areas", &["areas", &area], &inner, report);
+    for (group, ..) in GROUPS {
+        let Some(node) = fields.get(group) else { continue };
+        let parts = match *group {
+            "areas" => node.entries(report).unwrap_or_default(),
+            _ => vec![(String::new(), node)],
+        };
+        for (part, node) in parts {
+            let above = if part.is_empty() { vec![*group] } else { vec![*group, &part] };
+            if let Some(inner) = node.fields(&keys_of(group), report) {
+                read_group(group, &above, &inner, report);
+            }
         }
     }
     // with a column unread, every row would seem to lack what it holds
-    (report.count() == before).then_some(columns)
+    (report.count() == before).then_some(found)
 }
 
 /// A heading, several headings, or `{ column: heading, unit: m2 }`.
 fn read_column(path: &[&str], kind: Kind, node: &Node<'_>, table: &Table, report: &mut Diagnostics) -> Option<Column> {
-    let mut unit = None;
+    let mut named = ColumnKeys { column: None, unit: None };
     let headings: Vec<Node<'_>> = match node.form() {
         Form::Group => {
-            let fields = node.fields(COLUMN, report)?;
-            unit = fields.text("unit", report);
-            fields.need("column", report).into_iter().collect()
+            named = ColumnKeys::from_node(node, report)?;
+            named.column.as_ref().and_then(Origin::node).into_iter().collect()
         }
         Form::List if !matches!(path, ["address" | "notes" | "crew"]) => {
             let message = "several columns are joined for `address`, `notes` and `crew` only";
@@ -176,7 +188,7 @@ fn read_column(path: &[&str], kind: Kind, node: &Node<'_>, table: &Table, report
         }
     }
     let path = path.iter().map(|key| (*key).to_owned()).collect();
-    (at.len() == headings.len() && !at.is_empty()).then_some(Column { path, at, unit, kind })
+    (at.len() == headings.len() && !at.is_empty()).then_some(Column { path, at, unit: named.unit.clone(), kind })
 }
 
 fn read_rows(table: &Arc<Table>, columns: &[Column], report: &mut Diagnostics) -> Vec<Entry> {

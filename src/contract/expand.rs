@@ -3,6 +3,7 @@
 use std::collections::BTreeSet;
 use std::path::{Component, Path, PathBuf};
 
+use super::keys::{SITE_KEYS, SiteKey};
 use super::routes::Stop;
 use super::{Contract, write};
 use crate::diagnostic::{Diagnostic, Diagnostics};
@@ -18,29 +19,6 @@ pub struct ExpandedJob {
     /// The job file: YAML as [`Job::read`] takes it, in a file `NAME.yaml` of the folder it is expanded for.
     pub yaml: String,
 }
-
-/// What of a site goes into a job, in the order of the file: the group of the job's keys, and the key, which is the site's too.
-pub(super) const KEYS: &[(&str, &str)] = &[
-    ("client", "contact"),
-    ("client", "email"),
-    ("site", "name"),
-    ("site", "address"),
-    ("site", "air"),
-    ("site", "air_spaces"),
-    ("site", "water"),
-    ("site", "food_place"),
-    ("visit", "start"),
-    ("visit", "crew"),
-    ("visit", "mixing"),
-    ("visit", "longest"),
-    ("", "notes"),
-    ("", "label_stock"),
-    ("", "label_copies"),
-    ("", "treatments"),
-    ("", "areas"),
-    ("", "language"),
-    ("", "languages"),
-];
 
 impl Contract {
     /// Every visit as a job for files in `folder`, by day, route and place in the route.
@@ -92,8 +70,8 @@ impl Contract {
         job.put(&["job"], Tree::text(number));
         job.put(&["company"], Tree::text(path_from(folder, &self.company)));
         job.put(&["client"], self.client.clone());
-        for (group, key) in KEYS {
-            let own = site.tree.get(key).cloned();
+        for SiteKey { group, name: key, .. } in SITE_KEYS {
+            let (Some(group), own) = (group, site.tree.get(key).cloned()) else { continue };
             let value = match *key {
                 "address" => own.map(|address| match site.word("postcode") {
                     Some(code) => {
@@ -104,7 +82,7 @@ impl Contract {
                 }),
                 "start" => Some(Tree::text(stop.start.strftime("%Y-%m-%dT%H:%M").to_string())),
                 "crew" => {
-                    let of_route = stop.route.and_then(|at| self.routes[at].crew.clone());
+                    let of_route = stop.route.and_then(|at| self.routes[at].keys.crew.clone());
                     site.crew.clone().or(of_route).or(own)
                 }
                 "language" | "languages" => own.map(|tree| self.language(tree, folder)),

@@ -1,210 +1,162 @@
-//! What may stand in a contract file, for schema and manual. A key that goes into the jobs as it is has the job's declaration;
-//! the names are those that the readers take.
+//! What may stand in a contract file. A key of a site has one row in [`SITE_KEYS`]: readers, schema, manual and the columns of a
+//! table go by it. One that goes into the jobs as it is has the job's declaration.
 
-use super::columns::{self, COLUMNS};
-use super::{KEYS, expand, routes, site, visits};
+use jiff::civil::Date;
+
+use super::columns::{Kind, SiteTable};
+use super::{read_number, read_pattern, routes, visits};
+use crate::diagnostic::Diagnostics;
 use crate::job::JobKeys;
-use crate::yaml::{Declared, Group, Key, Line, Presence, Shape};
+use crate::yaml::{
+    Custom, Declared, Group, Key, Kind as KeyKind, Later, Line, Node, Origin, Presence, Shape, Tree, custom, keys, text,
+};
 
-/// A contract file.
-pub fn shape() -> Shape {
-    let own = vec![
-        required(
-            "contract",
-            "Its number: at most 24 letters, digits, `-`, `_` and `.`. Example: `HB-2026`",
-            line("a contract's number"),
-        ),
-        optional(
-            "until",
-            "The last day; a rule that ends of itself needs none. Example: `2026-09-30`",
-            line("a date (year-month-day)"),
-        ),
-        Key {
-            presence: Presence::Default("{site}-{date}"),
-            ..optional(
-                "job_number",
-                "The pattern of job numbers. `{contract}`, `{site}`, `{date}` and `{time}` are filled in. Example: `\"{site}-{date}-{time}\"`",
-                line("text"),
-            )
-        },
-        optional("logs", "The folder of service logs, each named as its job. Example: `logs`", line("text")),
-        optional("kinds", "Kinds of sites, by name: what is done at each site of the kind.", by_key(kind())),
-        optional("site_table", "A table of sites: CSV, TSV or XLSX.", site_table()),
-        optional(
-            "sites",
-            "Sites by their keys, which head job numbers; what stands here goes before the table.",
-            by_key(of_site()),
-        ),
-        optional("routes", "Routes by their keys, in the order of a day: what one van does.", by_key(route())),
-        required("visits", "When which sites are visited: one group, or a list of groups.", one_or_list(visit_group())),
-        optional("holidays", "Days without visits. Listed dates are not moved.", holidays()),
-    ];
-    let about = "A contract: many sites and visits, expanded into a job for each visit.";
-    group("ContractKeys", about, &[KEYS, site::DEFAULTS].concat(), own)
-}
-
-fn kind() -> Shape {
-    group("Kind", "What is done at sites of one kind.", &site::of_a_kind(), of_work())
-}
-
-fn of_site() -> Shape {
-    let mut own = of_work();
-    own.extend([
-        optional(
-            "postcode",
-            "The postal code, put behind the address; in quotes where it begins with 0. Example: `\"00417\"`",
-            line("text"),
-        ),
-        optional(
-            "kind",
-            "One of `kinds`; without it the site needs `treatments` of its own. Example: `terminal`",
-            line("text"),
-        ),
-        optional("route", "The route it is on, by its key. Example: `north`", line("text")),
-        optional("order", "Its place in the route. Example: `3`", Shape::Count { least: 0, most: 1_000_000 }),
-        optional("start", "When a visit begins, in the site's own time. Example: `\"18:00\"`", line("a time of day")),
-    ]);
-    group("ContractSite", "A site of the contract.", &[site::SITE, site::WORK, site::DEFAULTS].concat(), own)
-}
-
-/// What a site or its kind says of the work.
-fn of_work() -> Vec<Key> {
-    let area = match of_job("", "areas").map(|key| key.shape) {
-        Some(Shape::ByKey { of, .. }) => *of,
-        _ => line("text"),
-    };
-    let none = Shape::Words(&[("none", "the site has no such area")]);
-    vec![
-        optional(
-            "areas",
-            "By name: what is treated; sizes may come from the table.",
-            by_key(Shape::Either(vec![area, none])),
-        ),
-        optional(
-            "takes",
-            "How long the visit takes, with the way to the next site. Example: `45 min`",
-            line("a time (min, h)"),
-        ),
-    ]
-}
-
-fn route() -> Shape {
-    let own = vec![
-        optional("start", "When the first visit of a day begins. Example: `\"22:30\"`", line("a time of day")),
-        optional(
-            "takes",
-            "How long one site takes, with the way to the next. Example: `75 min`",
-            line("a time (min, h)"),
-        ),
-    ];
-    group("Route", "Sites that one van visits in turn.", routes::KEYS, own)
-}
-
-fn site_table() -> Shape {
-    let own = vec![
-        required("file", "The table, found from this file's folder. Example: `sites.csv`", line("text")),
-        optional("sheet", "The sheet, where a workbook has several. Example: `Sites 2026`", line("text")),
-        Key {
-            presence: Presence::Default("1"),
-            ..optional("header", "The row of the headings.", Shape::Count { least: 1, most: 1_000 })
-        },
-        optional(
-            "separator",
-            "What stands between fields, where the file's name does not say.",
-            Shape::Words(&[("comma", ""), ("semicolon", ""), ("tab", "")]),
-        ),
-        required("columns", "Which column holds what of a site.", all_columns()),
-    ];
-    group("SiteTable", "A table of sites.", columns::TABLE, own)
-}
-
-fn all_columns() -> Shape {
-    let column = || {
-        let own = vec![
-            required("column", "Its heading. Example: `Counters`", line("text")),
-            optional("unit", "The unit of bare figures. Example: `ft2`", line("a unit")),
-        ];
-        let named = group("Column", "A column whose figures have one unit.", columns::COLUMN, own);
-        Shape::Either(vec![one_or_list(line("a heading")), named])
-    };
-    let of = |of: &str, name, about| {
-        let keys = COLUMNS.iter().filter(|(group, ..)| *group == of);
-        let keys = keys.map(|(_, key, _)| optional(key, "The column that holds it.", column())).collect();
-        Group { name, about, keys }
-    };
-    let mut all = of("", "Columns", "The columns of a site, by their headings.");
-    all.keys[0].presence = Presence::Required;
-    let areas = by_key(Shape::Group(of("areas", "AreaColumns", "The columns of an area.")));
-    all.keys.push(optional("areas", "By name: the columns of each area.", areas));
-    for (key, name, about) in [
-        ("air", "AirColumns", "The columns of the air expected there."),
-        ("water", "WaterColumns", "The columns of the water."),
-    ] {
-        all.keys.push(optional(key, about, Shape::Group(of(key, name, about))));
+keys! {
+    /// A contract: many sites and visits, expanded into a job for each visit.
+    pub struct ContractKeys {
+        /// Its number: at most 24 letters, digits, `-`, `_` and `.`. Example: `HB-2026`
+        contract: String = text("a contract's number", read_number), wanted;
+        /// The company file, found from this file's folder. Example: `../company.yaml`
+        company: String, wanted;
+        /// For whom. Example: `{ name: Port Ansel Harbour Board, contact: M. Castellane }`
+        client: Tree = AsInJob("", "client"), wanted;
+        /// The last day; a rule that ends of itself needs none. Example: `2026-09-30`
+        until: Date, optional;
+        /// The pattern of job numbers. `{contract}`, `{site}`, `{date}` and `{time}` are filled in.
+        /// Example: `"{site}-{date}-{time}"`
+        job_number: String = text("text", read_pattern), or("{site}-{date}".to_owned(), "{site}-{date}");
+        /// The folder of service logs, each named as its job. Example: `logs`
+        logs: String, optional;
+        /// Kinds of sites, by name: what is done at each site of the kind.
+        kinds: Origin = later(|| by_key(group_of(Who::Kind))), optional;
+        /// A table of sites: CSV, TSV or XLSX.
+        site_table: Later<SiteTable>, optional;
+        /// Sites by their keys, which head job numbers; what stands here goes before the table.
+        sites: Origin = later(|| by_key(group_of(Who::Site))), optional;
+        /// Routes by their keys, in the order of a day: what one van does.
+        routes: Origin = later(|| by_key(routes::RouteKeys::shape())), optional;
+        /// When which sites are visited: one group, or a list of groups.
+        visits: Origin = later(|| one_or_list(visits::VisitsKeys::shape())), wanted;
+        /// Days without visits. Listed dates are not moved.
+        holidays: Later<visits::Holidays>, optional;
     }
-    Shape::Group(all)
+    + origin
+    & defaults
 }
 
-fn visit_group() -> Shape {
-    let own = vec![
-        optional(
-            "rule",
-            "A recurrence rule as calendars have it (RFC 5545), in days. Example: `FREQ=WEEKLY;INTERVAL=2;BYDAY=MO`",
-            line("a rule"),
-        ),
-        optional("from", "The first day, which the rule names. Example: `2026-04-13`", line("a date (year-month-day)")),
-        optional(
-            "on",
-            "In the place of a rule: dates, each with a time or without. Example: `[2026-04-13, 2026-04-20T05:15]`",
-            one_or_list(line("a date")),
-        ),
-        optional(
-            "start",
-            "When they begin, where neither site nor route says so. Example: `\"18:00\"`",
-            line("a time of day"),
-        ),
-        optional("sites", "Only these sites. Example: `[gull, light]`", one_or_list(line("text"))),
-        optional("kinds", "Only sites of these kinds. Example: `terminal`", one_or_list(line("text"))),
-        optional("routes", "Only sites on these routes. Example: `north`", one_or_list(line("text"))),
-    ];
-    group("Visits", "A group of visits: either by a rule or on listed dates.", visits::KEYS, own)
+/// Who may say something of a site: the nearest is followed.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Who {
+    /// The contract, for all sites.
+    Contract,
+    Kind,
+    /// The site itself, in the file or in its table.
+    Site,
 }
 
-fn holidays() -> Shape {
-    let then = &[("skip", "the visit is left out"), ("next-working-day", "it is made on the next working day")];
-    let days = &[("mo", ""), ("tu", ""), ("we", ""), ("th", ""), ("fr", ""), ("sa", ""), ("su", "")];
-    let dates = Shape::List { of: Box::new(line("a date (year-month-day)")), or_one: false };
-    let own = vec![
-        required("days", "The days. Example: `[2026-05-25]`", dates),
-        required("then", "What becomes of a visit that a rule puts on one.", Shape::Words(then)),
-        Key {
-            presence: Presence::Default("[mo, tu, we, th, fr]"),
-            ..optional("working_days", "The days on which it may be made.", one_or_list(Shape::Words(days)))
-        },
-    ];
-    group("Holidays", "Days without visits.", visits::HOLIDAYS, own)
+/// A key of a site.
+pub(super) struct SiteKey {
+    pub name: &'static str,
+    /// The group of the job's keys that it goes into, empty for the job itself; `None` for what the contract alone uses.
+    pub group: Option<&'static str>,
+    said_by: &'static [Who],
+    /// What it means and what may stand there, where the job does not declare it.
+    own: Option<(&'static str, fn() -> Shape)>,
 }
 
-/// The keys of these names: the contract's own, or else as the job declares them.
-fn group(name: &'static str, about: &'static str, names: &[&'static str], mut own: Vec<Key>) -> Shape {
-    let key = |name: &&'static str| match own.iter().position(|key| key.name == *name) {
-        Some(at) => Some(own.swap_remove(at)),
-        None => {
-            let of_all = ["company", "client"].iter().find(|of| **of == *name).and_then(|of| of_job("", of));
-            of_all.or_else(|| {
-                let (group, key) = expand::KEYS.iter().find(|(_, key)| key == name)?;
-                let key = of_job(group, key)?;
-                // a site, its kind, the table or the contract may say it
-                let presence =
-                    if matches!(key.presence, Presence::Required) { Presence::Optional } else { key.presence };
-                Some(Key { presence, ..key })
-            })
-        }
+const fn of_job(group: &'static str, name: &'static str, said_by: &'static [Who]) -> SiteKey {
+    SiteKey { name, group: Some(group), said_by, own: None }
+}
+
+const fn own(name: &'static str, said_by: &'static [Who], about: &'static str, shape: fn() -> Shape) -> SiteKey {
+    SiteKey { name, group: None, said_by, own: Some((about, shape)) }
+}
+
+const ALL: &[Who] = &[Who::Contract, Who::Kind, Who::Site];
+const WORK: &[Who] = &[Who::Kind, Who::Site];
+/// Sites of one kind have crews and clients of their own.
+const NOT_KIND: &[Who] = &[Who::Contract, Who::Site];
+const SITE: &[Who] = &[Who::Site];
+
+/// The keys of a site, in the order of a job file.
+pub(super) const SITE_KEYS: &[SiteKey] = &[
+    of_job("client", "contact", SITE),
+    of_job("client", "email", SITE),
+    of_job("site", "name", SITE),
+    of_job("site", "address", SITE),
+    own(
+        "postcode",
+        SITE,
+        "The postal code, put behind the address; in quotes where it begins with 0. Example: `\"00417\"`",
+        || line("text"),
+    ),
+    own("kind", SITE, "One of `kinds`; without it the site needs `treatments` of its own. Example: `terminal`", || {
+        line("text")
+    }),
+    own("route", SITE, "The route it is on, by its key. Example: `north`", || line("text")),
+    own("order", SITE, "Its place in the route. Example: `3`", || Shape::Count { least: 0, most: 1_000_000 }),
+    own("takes", WORK, "How long the visit takes, with the way to the next site. Example: `45 min`", || {
+        Shape::line("a time (min, h)", Line::Text)
+    }),
+    of_job("site", "air", ALL),
+    of_job("site", "air_spaces", ALL),
+    of_job("site", "water", ALL),
+    of_job("site", "food_place", ALL),
+    SiteKey {
+        own: Some(("When a visit begins, in the site's own time. Example: `\"18:00\"`", time_of_day)),
+        ..of_job("visit", "start", SITE)
+    },
+    of_job("visit", "crew", NOT_KIND),
+    of_job("visit", "mixing", ALL),
+    of_job("visit", "longest", ALL),
+    of_job("", "notes", ALL),
+    of_job("", "label_stock", ALL),
+    of_job("", "label_copies", ALL),
+    of_job("", "treatments", WORK),
+    SiteKey {
+        own: Some(("By name: what is treated; sizes may come from the table.", areas)),
+        ..of_job("", "areas", WORK)
+    },
+    of_job("", "language", NOT_KIND),
+    of_job("", "languages", NOT_KIND),
+];
+
+/// Names of what may be said there.
+pub(super) fn names_of(who: Who) -> Vec<&'static str> {
+    SITE_KEYS.iter().filter(|key| key.said_by.contains(&who)).map(|key| key.name).collect()
+}
+
+fn keys_of(who: Who) -> Vec<Key> {
+    SITE_KEYS.iter().filter(|key| key.said_by.contains(&who)).filter_map(SiteKey::key).collect()
+}
+
+/// What holds for every site where nothing nearer says otherwise.
+fn defaults() -> Vec<Key> {
+    keys_of(Who::Contract)
+}
+
+fn group_of(who: Who) -> Shape {
+    let (name, about) = match who {
+        Who::Kind => ("Kind", "What is done at sites of one kind."),
+        _ => ("ContractSite", "A site of the contract."),
     };
-    Shape::Group(Group { name, about, keys: names.iter().filter_map(key).collect() })
+    Shape::Group(Group { name, about, keys: keys_of(who) })
 }
 
-fn of_job(group: &str, name: &str) -> Option<Key> {
+impl SiteKey {
+    fn key(&self) -> Option<Key> {
+        let Some((about, shape)) = self.own else {
+            let key = declared(self.group.unwrap_or_default(), self.name)?;
+            // a site, its kind, the table or the contract may say it
+            let presence = if matches!(key.presence, Presence::Required) { Presence::Optional } else { key.presence };
+            return Some(Key { presence, ..key });
+        };
+        Some(Key { name: self.name, about, shape: shape(), presence: Presence::Optional })
+    }
+}
+
+/// A key as the job declares it.
+fn declared(group: &str, name: &str) -> Option<Key> {
     let find = |shape, name: &str| match shape {
         Shape::Group(group) => group.keys.into_iter().find(|key| key.name == name),
         _ => None,
@@ -213,48 +165,80 @@ fn of_job(group: &str, name: &str) -> Option<Key> {
     find(if group.is_empty() { job } else { find(job, group)?.shape }, name)
 }
 
-fn required(name: &'static str, about: &'static str, shape: Shape) -> Key {
-    Key { name, about, shape, presence: Presence::Required }
+/// What a job takes under a key, as it stands: group and key.
+pub(super) struct AsInJob(pub &'static str, pub &'static str);
+
+impl KeyKind for AsInJob {
+    type Value = Tree;
+
+    fn read(&self, node: &Node<'_>, report: &mut Diagnostics) -> Option<Tree> {
+        Tree::of(node, report)
+    }
+
+    fn shape(&self) -> Shape {
+        declared(self.0, self.1).map_or_else(|| line("text"), |key| key.shape)
+    }
 }
 
-fn optional(name: &'static str, about: &'static str, shape: Shape) -> Key {
-    Key { name, about, shape, presence: Presence::Optional }
+/// What is read by hand, once what it depends on has been.
+pub(super) fn later<S: Fn() -> Shape>(shape: S) -> Custom<Origin, S> {
+    custom(|node, _| Some(node.origin()), shape)
+}
+
+fn areas() -> Shape {
+    let none = Shape::Words(&[("none", "the site has no such area")]);
+    match declared("", "areas").map(|key| key.shape) {
+        Some(Shape::ByKey { of, .. }) => by_key(Shape::Either(vec![*of, none])),
+        _ => by_key(none),
+    }
+}
+
+/// What a column may hold: the group of a site's keys (`areas`: of each area), the key, and how its cells are taken.
+pub(super) fn columns() -> Vec<(&'static str, &'static str, Kind)> {
+    let mut all = vec![("", "key", Kind::Text)];
+    for key in keys_of(Who::Site) {
+        all.extend(kind_of(&key.shape).map(|kind| ("", key.name, kind)));
+        all.extend(inner(&key.shape).iter().filter_map(|inner| Some((key.name, inner.name, kind_of(&inner.shape)?))));
+    }
+    all
+}
+
+/// The keys of a group, or of each of several.
+fn inner(shape: &Shape) -> &[Key] {
+    match shape {
+        Shape::ByKey { of, .. } => inner(of),
+        Shape::Either(shapes) => shapes.first().map_or(&[], inner),
+        other => other.keys(),
+    }
+}
+
+/// How a cell is taken under a key; `None` where a key holds more than one line.
+fn kind_of(shape: &Shape) -> Option<Kind> {
+    match shape {
+        Shape::Line { line: Line::Number, .. } | Shape::Count { .. } => Some(Kind::Number),
+        Shape::Line { line: Line::Text, what, .. } => Some(match what.as_str() {
+            what if what.starts_with("a time of day") => Kind::Time,
+            what if what.starts_with("a language") || what.starts_with("an e-mail") => Kind::Text,
+            _ => Kind::Quantity,
+        }),
+        Shape::Line { .. } | Shape::Words(_) | Shape::YesNo => Some(Kind::Text),
+        Shape::List { of, .. } if matches!(**of, Shape::Line { .. }) => kind_of(of),
+        _ => None,
+    }
 }
 
 fn line(what: &'static str) -> Shape {
     Shape::line(what, Line::Any)
 }
 
-fn one_or_list(of: Shape) -> Shape {
+pub(super) fn time_of_day() -> Shape {
+    Shape::line("a time of day", Line::Text)
+}
+
+pub(super) fn one_or_list(of: Shape) -> Shape {
     Shape::List { of: Box::new(of), or_one: true }
 }
 
-fn by_key(of: Shape) -> Shape {
+pub(super) fn by_key(of: Shape) -> Shape {
     Shape::ByKey { of: Box::new(of), plain: false }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn every_key_that_is_read_is_declared() {
-        for (shape, names) in [
-            (shape(), [KEYS, site::DEFAULTS].concat()),
-            (kind(), site::of_a_kind()),
-            (of_site(), [site::SITE, site::WORK, site::DEFAULTS].concat()),
-            (route(), routes::KEYS.to_vec()),
-            (site_table(), columns::TABLE.to_vec()),
-            (visit_group(), visits::KEYS.to_vec()),
-            (holidays(), visits::HOLIDAYS.to_vec()),
-        ] {
-            let declared: Vec<&str> = shape.keys().iter().map(|key| key.name).collect();
-            assert_eq!(declared, names);
-        }
-        // a column holds what a site may say
-        let site = of_site();
-        for (_, key, _) in COLUMNS.iter().skip(1).filter(|(group, ..)| group.is_empty()) {
-            assert!(site.keys().iter().any(|known| known.name == *key), "{key}");
-        }
-    }
 }

@@ -27,32 +27,17 @@ use std::sync::Arc;
 
 use jiff::civil::{Date, DateTime};
 
-use crate::company::{plain_key, read_date};
+use crate::company::plain_key;
 use crate::diagnostic::Diagnostics;
-use crate::yaml::{Fields, Node, Source, Tree};
+use crate::yaml::{Declared, Node, Origin, Source, Tree};
 use routes::{Route, Stop};
 use site::Site;
 use visits::Due;
 
 pub use expand::{ExpandedJob, Mark};
-pub use keys::shape;
+pub use keys::ContractKeys;
 pub use logs::Logs;
 pub use van_days::VanDay;
-
-const KEYS: &[&str] = &[
-    "contract",
-    "company",
-    "client",
-    "until",
-    "job_number",
-    "logs",
-    "kinds",
-    "site_table",
-    "sites",
-    "routes",
-    "visits",
-    "holidays",
-];
 
 /// When each visit began that was made, by the number of its job.
 pub type Pins = BTreeMap<String, DateTime>;
@@ -86,54 +71,49 @@ impl Contract {
     /// the sites before and after them, and the rest of their day goes on from there.
     pub fn read_with(file: &Path, pins: &Pins, report: &mut Diagnostics) -> Option<Contract> {
         let source = Source::read(file, report)?;
-        let fields = source.root().fields(&[KEYS, site::DEFAULTS].concat(), report)?;
-        let number = fields.need("contract", report).and_then(|n| read_number(&n, report));
-        let company = fields.need_text("company", report).map(|name| source.beside(&name));
-        let client = fields.need("client", report).and_then(|n| Tree::of(&n, report));
-        let until: Option<Date> = fields.get("until").and_then(|n| read_date(&n, report));
-        let pattern = fields.get("job_number").map_or(Some("{site}-{date}".to_owned()), |n| read_pattern(&n, report));
-        let log_folder = fields.text("logs", report).map(|name| source.beside(&name));
+        let keys = ContractKeys::from_node(&source.root(), report)?;
+        let log_folder = keys.logs.as_ref().map(|name| source.beside(name));
         if let Some(folder) = log_folder.as_ref().filter(|folder| !folder.is_dir()) {
             // else every visit would count as not done yet, and its certificate as stale
             let message = format!("there is no folder {}", folder.display());
-            let problem = source.root().origin().key("logs").error("no-log-folder", message);
+            let problem = keys.origin.key("logs").error("no-log-folder", message);
             let hint = "it holds the logs of visits, each named as its job; make it, or leave `logs` out";
             report.push(problem.hint(hint));
         }
         let before = report.count();
-        let sites = site::read_sites(&fields, report);
+        let sites = site::read_sites(&keys, report);
         let every_site_read = report.count() == before;
-        let routes = routes::read_routes(&fields, report);
-        let due = visits::read_visits(&fields, until, (&sites, every_site_read), report);
+        let routes = routes::read_routes(keys.routes.as_ref(), report);
+        let due = visits::read_visits(&keys, (&sites, every_site_read), report);
         let pinned = |visit: &Due| {
             if pins.is_empty() {
                 return None;
             }
-            let filled = fill(pattern.as_deref()?, number.as_deref()?, &sites[visit.site].key, visit.day);
+            let filled = fill(&keys.job_number, keys.contract.as_deref()?, &sites[visit.site].key, visit.day);
             pin_of(pins, &filled, visit)
         };
         let stops = routes::put_in_order(due, &sites, &routes, &pinned, report);
         let mut contract = Contract {
-            number: number?,
-            company: company?,
-            client: client?,
-            job_number: pattern?,
+            number: keys.contract?,
+            company: source.beside(&keys.company?),
+            client: keys.client?,
+            job_number: keys.job_number,
             logs: Logs::default(),
             sites,
             routes,
             stops,
             source: source.clone(),
         };
-        contract.check_numbers(&fields, report);
+        contract.check_numbers(&keys.origin, report);
         if let Some(folder) = log_folder.filter(|folder| folder.is_dir()) {
             let numbers = contract.stops.iter().map(|stop| contract.job_number(stop)).collect();
-            contract.logs = Logs::of(&folder, &numbers, report, &source.root().origin().key("logs"));
+            contract.logs = Logs::of(&folder, &numbers, report, &keys.origin.key("logs"));
         }
         (!report.has_errors()).then_some(contract)
     }
 
     /// Every job number can be one, and no two are the same.
-    fn check_numbers(&self, fields: &Fields<'_>, report: &mut Diagnostics) {
+    fn check_numbers(&self, origin: &Origin, report: &mut Diagnostics) {
         let mut seen = HashMap::new();
         let mut reported = BTreeSet::new();
         for stop in &self.stops {
@@ -150,7 +130,7 @@ impl Contract {
                 && reported.insert(stop.site)
             {
                 let message = format!("two visits have the job number `{number}`: {other} and {}", stop.start);
-                let problem = match fields.get("job_number") {
+                let problem = match origin.key("job_number").node() {
                     Some(node) => node.error("job-number-twice", message),
                     None => site.error("key", "job-number-twice", message),
                 };
@@ -159,7 +139,7 @@ impl Contract {
             }
         }
         if self.stops.is_empty() && !report.has_errors() {
-            let problem = fields.node().error("no-visit", "the contract has no visit");
+            let problem = origin.error("no-visit", "the contract has no visit");
             report.push(problem.hint("the holidays, or the choice of sites, may leave none"));
         }
     }

@@ -5,25 +5,32 @@ use std::collections::BTreeSet;
 use jiff::ToSpan;
 use jiff::civil::{Date, DateTime, Time};
 
+use super::keys::{AsInJob, time_of_day};
 use super::site::Site;
 use super::visits::{Due, read_time, time_of};
 use crate::diagnostic::Diagnostics;
 use crate::quantity::{self, parse};
-use crate::yaml::{self, BadMoment, Complaint, Fields, Node, Origin, Tree, nearest};
+use crate::yaml::{self, BadMoment, Complaint, Declared, Line, Node, Origin, Shape, Tree, custom, keys, nearest};
 
-pub(super) const KEYS: &[&str] = &["crew", "start", "takes"];
+keys! {
+    /// Sites that one van visits in turn.
+    #[derive(Debug)]
+    pub(super) struct RouteKeys {
+        /// Who goes, by their keys in the company file. Example: `[okafor, lindqvist]`
+        crew: Tree = AsInJob("visit", "crew"), optional;
+        /// When the first visit of a day begins. Example: `"22:30"`
+        start: Time = custom(read_time, time_of_day), optional;
+        /// How long one site takes, with the way to the next. Example: `75 min`
+        takes: i64 = custom(read_takes, || Shape::line("a time (min, h)", Line::Text)), optional;
+    }
+    + origin
+}
 
 /// A route.
 #[derive(Debug)]
 pub(super) struct Route {
     pub key: String,
-    /// Who goes, where a site does not say otherwise.
-    pub crew: Option<Tree>,
-    /// When the first visit of a day begins.
-    start: Option<Time>,
-    /// How long one site takes, with the way to the next, in minutes.
-    takes: Option<i64>,
-    origin: Origin,
+    pub keys: RouteKeys,
 }
 
 /// A visit with its time.
@@ -39,19 +46,12 @@ pub(super) struct Stop {
 }
 
 /// Reads `routes`, in their order.
-pub(super) fn read_routes(fields: &Fields<'_>, report: &mut Diagnostics) -> Vec<Route> {
-    let entries = fields.get("routes").and_then(|n| n.entries(report)).unwrap_or_default();
-    let read = entries.into_iter().filter_map(|(key, node)| {
-        let fields = node.fields(KEYS, report)?;
-        Some(Route {
-            key,
-            crew: fields.get("crew").and_then(|n| Tree::of(&n, report)),
-            start: fields.get("start").and_then(|n| read_time(&n, report)),
-            takes: fields.get("takes").and_then(|n| read_takes(&n, report)),
-            origin: node.origin(),
-        })
-    });
-    read.collect()
+pub(super) fn read_routes(routes: Option<&Origin>, report: &mut Diagnostics) -> Vec<Route> {
+    let entries = routes.and_then(Origin::node).and_then(|n| n.entries(report)).unwrap_or_default();
+    entries
+        .into_iter()
+        .filter_map(|(key, node)| Some(Route { key, keys: RouteKeys::from_node(&node, report)? }))
+        .collect()
 }
 
 fn read_takes(node: &Node<'_>, report: &mut Diagnostics) -> Option<i64> {
@@ -174,7 +174,7 @@ pub(super) fn put_in_order(
                 if free.is_none() && reported.insert(("takes", place.route.unwrap_or(0))) {
                     let message = "how long a site takes is not said, so the next visit has no time";
                     let problem = match route {
-                        Some(route) => route.origin.error("takes-missing", message),
+                        Some(route) => route.keys.origin.error("takes-missing", message),
                         None => site.tree.error("takes", "takes-missing", message),
                     };
                     report
@@ -183,7 +183,7 @@ pub(super) fn put_in_order(
                 free
             }
             (None, None) => {
-                let time = route.and_then(|route| route.start).or(visit.otherwise);
+                let time = route.and_then(|route| route.keys.start).or(visit.otherwise);
                 if time.is_none() && reported.insert(("start", visit.site)) {
                     let message = format!("when the visit to `{}` begins is not said", site.key);
                     let hint = "give `start` to its route, to the site or to the visits";
@@ -194,7 +194,7 @@ pub(super) fn put_in_order(
         };
         let Some(start) = start else { continue };
         if let Some(route) = place.route {
-            before = Some(Before { day: visit.day, route, start, takes: place.takes.or(routes[route].takes) });
+            before = Some(Before { day: visit.day, route, start, takes: place.takes.or(routes[route].keys.takes) });
         }
         stops.push(Stop { site: visit.site, day: visit.day, start, route: place.route });
     }

@@ -4,40 +4,9 @@ use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use super::columns::{Listed, bad_key};
+use super::keys::{ContractKeys, Who, names_of};
 use crate::diagnostic::{Diagnostic, Diagnostics};
-use crate::yaml::{Fields, Tree, TreeValue, Written, nearest};
-
-/// Keys that hold for every site where nothing nearer says otherwise.
-pub(super) const DEFAULTS: &[&str] = &[
-    "crew",
-    "mixing",
-    "longest",
-    "notes",
-    "label_stock",
-    "label_copies",
-    "language",
-    "languages",
-    "air",
-    "air_spaces",
-    "water",
-    "food_place",
-];
-
-/// Those of them that a kind cannot say, since sites of one kind have crews and clients of their own.
-const NOT_OF_A_KIND: &[&str] = &["crew", "language", "languages"];
-
-/// What a site or its kind says of the work.
-pub(super) const WORK: &[&str] = &["treatments", "areas", "takes"];
-
-/// What a site alone can say.
-pub(super) const SITE: &[&str] =
-    &["name", "address", "postcode", "kind", "contact", "email", "route", "order", "start"];
-
-/// What a kind can say.
-pub(super) fn of_a_kind() -> Vec<&'static str> {
-    let general = DEFAULTS.iter().filter(|key| !NOT_OF_A_KIND.contains(key));
-    WORK.iter().chain(general).copied().collect()
-}
+use crate::yaml::{Node, Origin, Tree, TreeValue, Written, nearest};
 
 /// A site as the table and the file have it.
 #[derive(Clone, Debug)]
@@ -70,26 +39,27 @@ impl Site {
 type CellOf<'a> = &'a dyn Fn(&[&str]) -> Option<Arc<dyn Written>>;
 
 /// Reads the defaults, the kinds and the sites, in the order of the table and then of the file.
-pub(super) fn read_sites(fields: &Fields<'_>, report: &mut Diagnostics) -> Vec<Site> {
+pub(super) fn read_sites(contract: &ContractKeys, report: &mut Diagnostics) -> Vec<Site> {
     let mut defaults = Tree::group();
-    for key in DEFAULTS {
-        if let Some(tree) = fields.get(key).and_then(|n| Tree::of(&n, report)) {
+    for key in names_of(Who::Contract) {
+        if let Some(tree) = contract.origin.key(key).node().and_then(|n| Tree::of(&n, report)) {
             defaults.put(&[key], tree);
         }
     }
-    let kinds = read_kinds(fields, report);
-    let listed = match fields.get("site_table") {
-        Some(node) => Listed::read(&node, report),
+    let kinds = read_kinds(entries_of(contract.kinds.as_ref(), report), report);
+    let listed = match &contract.site_table {
+        Some(table) => table.read(report).and_then(|table| Listed::read(&table, report)),
         None => Some(Listed::default()),
     };
     let Some(listed) = listed else { return Vec::new() };
     let mut entries = listed.sites.clone();
-    for (key, node) in fields.get("sites").and_then(|n| n.entries(report)).unwrap_or_default() {
+    let of_site = names_of(Who::Site);
+    for (key, node) in entries_of(contract.sites.as_ref(), report) {
         if let Some(problem) = bad_key(&key) {
             report.push(problem.at(node.origin().place()));
             continue;
         }
-        if node.fields(&[SITE, WORK, DEFAULTS].concat(), report).is_none() {
+        if node.fields(&of_site, report).is_none() {
             continue;
         }
         let Some(tree) = Tree::of(&node, report) else { continue };
@@ -99,7 +69,7 @@ pub(super) fn read_sites(fields: &Fields<'_>, report: &mut Diagnostics) -> Vec<S
         }
     }
     if entries.is_empty() && !report.has_errors() {
-        let problem = fields.node().error("no-site", "the contract has no site");
+        let problem = contract.origin.error("no-site", "the contract has no site");
         report.push(problem.hint("give `sites`, or a table of them in `site_table`"));
     }
     let mut sites = Vec::new();
@@ -112,10 +82,13 @@ pub(super) fn read_sites(fields: &Fields<'_>, report: &mut Diagnostics) -> Vec<S
     sites
 }
 
+fn entries_of<'a>(group: Option<&'a Origin>, report: &mut Diagnostics) -> Vec<(String, Node<'a>)> {
+    group.and_then(Origin::node).and_then(|n| n.entries(report)).unwrap_or_default()
+}
+
 /// Kinds that could not be read stand as `None`.
-fn read_kinds(fields: &Fields<'_>, report: &mut Diagnostics) -> BTreeMap<String, Option<Tree>> {
-    let entries = fields.get("kinds").and_then(|n| n.entries(report)).unwrap_or_default();
-    let keys = of_a_kind();
+fn read_kinds(entries: Vec<(String, Node<'_>)>, report: &mut Diagnostics) -> BTreeMap<String, Option<Tree>> {
+    let keys = names_of(Who::Kind);
     let read = entries.into_iter().map(|(key, node)| {
         let known = node.fields(&keys, report).is_some();
         (key, known.then(|| Tree::of(&node, report)).flatten())

@@ -234,7 +234,7 @@ fn what_is_wrong_is_told_at_its_place() {
             "error[route-too-tight]: the visit to `b-pier` at 23:00 begins before the crew is free",
         ),
         (&[("then: next-working-day", "then: maybe")], "error[unknown-word]: `maybe`"),
-        (&[("then: next", "working_days: [xx], then: next")], "error[unknown-word]: `xx` is no weekday"),
+        (&[("then: next", "working_days: [xx], then: next")], "error[unknown-word]: `xx` is not known here"),
         (
             &[("areas: { Hall: { floor: 9 ft x 9 ft } }", "areas: {}")],
             "error[area-not-given]: the size of the area `Hall` at the site `a-pier`",

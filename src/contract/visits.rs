@@ -5,20 +5,72 @@ use std::collections::BTreeSet;
 use jiff::ToSpan;
 use jiff::civil::{Date, Time, Weekday};
 
-use super::recurrence::{Rule, weekday};
+use super::keys::{ContractKeys, later, time_of_day};
+use super::recurrence::Rule;
 use super::site::Site;
 use crate::company::read_date;
 use crate::diagnostic::{Diagnostic, Diagnostics};
-use crate::yaml::{self, BadMoment, Fields, Form, Node, nearest};
+use crate::yaml::{
+    self, At, BadMoment, Declared, Form, Line, Node, Origin, Shape, custom, keys, list_of, nearest, words,
+};
 
 /// The most visits of one contract; forty sites every fortnight are a thousand a year.
 pub const MOST_VISITS: usize = 100_000;
 
-/// The keys of a group of visits.
-pub(super) const KEYS: &[&str] = &["rule", "from", "on", "start", "sites", "kinds", "routes"];
+keys! {
+    /// A group of visits: either by a rule or on listed dates.
+    pub(super) struct VisitsKeys {
+        /// A recurrence rule as calendars have it (RFC 5545), in days. Example: `FREQ=WEEKLY;INTERVAL=2;BYDAY=MO`
+        rule: Origin = later(|| Shape::line("a rule", Line::Text)), optional;
+        /// The first day, which the rule names. Example: `2026-04-13`
+        from: At<Date>, optional;
+        /// In the place of a rule: dates, each with a time or without. Example: `[2026-04-13, 2026-04-20T05:15]`
+        on: Origin = later(Vec::<Date>::shape), optional;
+        /// When they begin, where neither site nor route says so. Example: `"18:00"`
+        start: Time = custom(read_time, time_of_day), optional;
+        /// Only these sites. Example: `[gull, light]`
+        sites: Vec<At<String>>, optional;
+        /// Only sites of these kinds. Example: `terminal`
+        kinds: Vec<At<String>>, optional;
+        /// Only sites on these routes. Example: `north`
+        routes: Vec<At<String>>, optional;
+    }
+    + origin
+}
 
-/// The keys of `holidays`.
-pub(super) const HOLIDAYS: &[&str] = &["days", "then", "working_days"];
+keys! {
+    /// Days without visits.
+    pub struct Holidays {
+        /// The days. Example: `[2026-05-25]`
+        days: Vec<Date> = list_of::<Date>(), required;
+        /// What becomes of a visit that a rule puts on one.
+        then: Then, required;
+        /// The days on which it may be made.
+        working_days: Vec<Weekday>, or(WORKING_DAYS.to_vec(), "[mo, tu, we, th, fr]");
+    }
+}
+
+words! {
+    /// What becomes of a visit that a rule puts on a holiday.
+    pub enum Then {
+        /// the visit is left out
+        Skip = "skip",
+        /// it is made on the next working day
+        NextWorkingDay = "next-working-day",
+    }
+}
+
+words! {
+    for Weekday {
+        Monday = "mo",
+        Tuesday = "tu",
+        Wednesday = "we",
+        Thursday = "th",
+        Friday = "fr",
+        Saturday = "sa",
+        Sunday = "su",
+    }
+}
 
 /// A visit to a site, before its place on a route is known.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -36,25 +88,12 @@ pub(super) struct Due {
 const WORKING_DAYS: [Weekday; 5] =
     [Weekday::Monday, Weekday::Tuesday, Weekday::Wednesday, Weekday::Thursday, Weekday::Friday];
 
-/// Days without visits.
-#[derive(Debug, Default)]
-struct Holidays {
-    days: BTreeSet<Date>,
-    /// The days on which a visit may be made up for; `None` where it is skipped.
-    working: Option<Vec<Weekday>>,
-}
-
 /// Reads `visits` and `holidays`.
 ///
 /// With the sites comes whether every one of them could be read: if not, a name that is not there may be one of those.
-pub(super) fn read_visits(
-    fields: &Fields<'_>,
-    until: Option<Date>,
-    sites: (&[Site], bool),
-    report: &mut Diagnostics,
-) -> Vec<Due> {
-    let holidays = fields.get("holidays").and_then(|n| read_holidays(&n, report)).unwrap_or_default();
-    let Some(node) = fields.need("visits", report) else {
+pub(super) fn read_visits(keys: &ContractKeys, sites: (&[Site], bool), report: &mut Diagnostics) -> Vec<Due> {
+    let (until, holidays) = (keys.until, keys.holidays.as_ref().and_then(|holidays| holidays.read(report)));
+    let Some(node) = keys.visits.as_ref().and_then(Origin::node) else {
         return Vec::new();
     };
     let groups = match node.form() {
@@ -63,7 +102,7 @@ pub(super) fn read_visits(
     };
     let mut due = Vec::new();
     for group in &groups {
-        let more = read_group(group, until, &holidays, sites, report);
+        let more = read_group(group, until, holidays.as_ref(), sites, report);
         let too_many = more.is_none();
         due.extend(more.unwrap_or_default());
         if too_many || due.len() > MOST_VISITS {
@@ -82,37 +121,17 @@ pub(super) fn read_visits(
     due
 }
 
-fn read_holidays(node: &Node<'_>, report: &mut Diagnostics) -> Option<Holidays> {
-    let fields = node.fields(HOLIDAYS, report)?;
-    let days = fields.need("days", report)?.items(report)?;
-    let days = days.iter().filter_map(|n| read_date(n, report)).collect();
-    let moved = fields.need("then", report)?.choice(report, &[("skip", false), ("next-working-day", true)])?;
-    let mut working = WORKING_DAYS.to_vec();
-    if let Some(list) = fields.get("working_days") {
-        working.clear();
-        for item in list.items_or_one(report)? {
-            let word = item.text(report)?;
-            match weekday(&word) {
-                Some(day) => working.push(day),
-                None => {
-                    let problem = item.error("unknown-word", format!("`{word}` is no weekday"));
-                    report.push(problem.hint("one of: mo, tu, we, th, fr, sa, su"));
-                }
-            }
-        }
-    }
-    Some(Holidays { days, working: moved.then_some(working) })
-}
-
 impl Holidays {
     /// The day on which a visit due on a day is made, if it is made.
     fn made_on(&self, due: Date) -> Option<Date> {
         if !self.days.contains(&due) {
             return Some(due);
         }
-        let working = self.working.as_ref()?;
+        if self.then == Then::Skip {
+            return None;
+        }
         // a year of holidays on end is no calendar
-        due.series(1.day()).take(366).find(|day| working.contains(&day.weekday()) && !self.days.contains(day))
+        due.series(1.day()).take(366).find(|day| self.working_days.contains(&day.weekday()) && !self.days.contains(day))
     }
 }
 
@@ -120,27 +139,31 @@ impl Holidays {
 fn read_group(
     node: &Node<'_>,
     until: Option<Date>,
-    holidays: &Holidays,
+    holidays: Option<&Holidays>,
     sites: (&[Site], bool),
     report: &mut Diagnostics,
 ) -> Option<Vec<Due>> {
-    let Some(fields) = node.fields(KEYS, report) else { return Some(Vec::new()) };
-    let chosen = choose(&fields, sites, report);
-    let otherwise = fields.get("start").and_then(|n| read_time(&n, report));
-    let days: Vec<(Date, Option<Time>)> = match (fields.get("rule"), fields.get("on")) {
-        (Some(rule), None) => {
-            let days = read_rule(&rule, &fields, until, holidays, report);
-            days.into_iter().map(|day| (day, None)).collect()
-        }
-        (None, Some(on)) => {
-            on.items_or_one(report).unwrap_or_default().iter().filter_map(|n| read_listed(n, until, report)).collect()
-        }
-        _ => {
-            let message = "visits have either a `rule` or a list of dates in `on`";
-            report.push(node.error("visits-how", message));
-            return Some(Vec::new());
-        }
-    };
+    let Some(keys) = VisitsKeys::from_node(node, report) else { return Some(Vec::new()) };
+    let chosen = choose(&keys, sites, report);
+    let otherwise = keys.start;
+    let days: Vec<(Date, Option<Time>)> =
+        match (keys.rule.as_ref().and_then(Origin::node), keys.on.as_ref().and_then(Origin::node)) {
+            (Some(rule), None) => {
+                let days = read_rule(&rule, &keys, until, holidays, report);
+                days.into_iter().map(|day| (day, None)).collect()
+            }
+            (None, Some(on)) => on
+                .items_or_one(report)
+                .unwrap_or_default()
+                .iter()
+                .filter_map(|n| read_listed(n, until, report))
+                .collect(),
+            _ => {
+                let message = "visits have either a `rule` or a list of dates in `on`";
+                report.push(keys.origin.error("visits-how", message));
+                return Some(Vec::new());
+            }
+        };
     if days.len().saturating_mul(chosen.len()) > MOST_VISITS {
         return None;
     }
@@ -150,17 +173,19 @@ fn read_group(
 
 fn read_rule(
     node: &Node<'_>,
-    fields: &Fields<'_>,
+    keys: &VisitsKeys,
     until: Option<Date>,
-    holidays: &Holidays,
+    holidays: Option<&Holidays>,
     report: &mut Diagnostics,
 ) -> Vec<Date> {
     let rule = node.parse(report, Rule::parse);
-    let from = fields.need("from", report);
-    let first = from.as_ref().and_then(|n| read_date(n, report));
-    let (Some(rule), Some(from), Some(first)) = (rule, from, first) else {
+    if !keys.origin.has("from") {
+        report.push(keys.origin.error("missing-key", "`from` is missing here"));
+    }
+    let (Some(rule), Some(from)) = (rule, &keys.from) else {
         return Vec::new();
     };
+    let first = from.value;
     if !rule.ends() && until.is_none() {
         let problem = node.error("rule-without-end", "this rule never ends");
         report.push(problem.hint("give the contract `until`, or the rule `COUNT` or `UNTIL`"));
@@ -169,7 +194,7 @@ fn read_rule(
     // one more than allowed, so that it is seen
     let days = rule.days(first, until, MOST_VISITS + 1);
     if days.first() != Some(&first) {
-        let problem = from.error("rule-not-from", format!("the rule does not name its first day, {first}"));
+        let problem = from.origin.error("rule-not-from", format!("the rule does not name its first day, {first}"));
         let hint = match days.first() {
             Some(day) => format!("the first day it names from there is {day}"),
             None => "it names no day from there to the end of the contract".to_owned(),
@@ -180,7 +205,7 @@ fn read_rule(
     // a visit moved onto a day that has one is that one
     let mut made = BTreeSet::new();
     for due in days {
-        let Some(day) = holidays.made_on(due) else { continue };
+        let Some(day) = holidays.map_or(Some(due), |holidays| holidays.made_on(due)) else { continue };
         if until.is_some_and(|until| day > until) {
             let message = format!("the visit of {due} is moved to {day}, which is after the contract's end");
             let hint = "let `until` be later, or end the rule before that day";
@@ -233,30 +258,26 @@ pub(super) fn time_of(text: &str) -> Option<Time> {
 }
 
 /// The sites that a group of visits is for: all, or those named by key, kind or route.
-fn choose(fields: &Fields<'_>, (sites, every_one): (&[Site], bool), report: &mut Diagnostics) -> Vec<usize> {
+fn choose(keys: &VisitsKeys, (sites, every_one): (&[Site], bool), report: &mut Diagnostics) -> Vec<usize> {
     let mut chosen: Vec<usize> = (0..sites.len()).collect();
-    for (key, field) in [("sites", None), ("kinds", Some("kind")), ("routes", Some("route"))] {
-        let Some(node) = fields.get(key) else { continue };
+    for (named, field) in [(&keys.sites, None), (&keys.kinds, Some("kind")), (&keys.routes, Some("route"))] {
+        let Some(named) = named else { continue };
         let word = |site: &'_ Site| -> Option<String> {
             field.map_or_else(|| Some(site.key.clone()), |field| site.word(field).map(str::to_owned))
         };
-        let mut wanted = BTreeSet::new();
-        for item in node.items_or_one(report).unwrap_or_default() {
-            let Some(name) = item.text(report) else { continue };
-            let known: BTreeSet<String> = sites.iter().filter_map(word).collect();
-            if !known.contains(&name) && every_one {
-                report.push(unknown(&item, &name, &known));
-            }
-            wanted.insert(name);
+        let known: BTreeSet<String> = sites.iter().filter_map(word).collect();
+        for name in named.iter().filter(|name| every_one && !known.contains(&name.value)) {
+            report.push(unknown(name, &known));
         }
-        chosen.retain(|site| word(&sites[*site]).is_some_and(|name| wanted.contains(&name)));
+        let wanted = |name: &String| named.iter().any(|wanted| wanted.value == *name);
+        chosen.retain(|site| word(&sites[*site]).is_some_and(|name| wanted(&name)));
     }
     chosen
 }
 
-fn unknown(node: &Node<'_>, name: &str, known: &BTreeSet<String>) -> Diagnostic {
+fn unknown(At { value: name, origin }: &At<String>, known: &BTreeSet<String>) -> Diagnostic {
     let known: Vec<&str> = known.iter().map(String::as_str).collect();
-    let problem = node.error("site-unknown", format!("no site of this contract goes by `{name}` here"));
+    let problem = origin.error("site-unknown", format!("no site of this contract goes by `{name}` here"));
     match nearest(name, &known) {
         Some(near) => problem.hint(format!("did you mean `{near}`?")),
         None => problem.hint(format!("there are: {}", known.join(", "))),

@@ -4,7 +4,7 @@ use serde::Serialize;
 
 use crate::diagnostic::{Diagnostic, Diagnostics};
 use crate::quantity::{self, Extent, Length, Number, parse, range};
-use crate::yaml::{Declared, Node, Origin, Shape, keys, text};
+use crate::yaml::{Declared, Line, Node, Origin, Shape, custom, keys};
 
 #[derive(Clone, Debug, Serialize)]
 pub struct Area {
@@ -88,7 +88,7 @@ keys! {
     /// A place to be treated: a floor, walls to a height, a ceiling, or so many square feet.
     struct AreaKeys {
         /// The floor, length by width, or its size. Example: `40 ft x 55 ft`
-        floor: Extent = text("a length by a width, or an area", read_floor), optional;
+        floor: Extent = custom(read_floor, || Shape::line("a length by a width, or an area", Line::Text)), optional;
         /// The walls all round, to this height. Example: `3 ft`
         walls_to: Length = &range::HEIGHT, optional;
         /// A ceiling as large as the floor.

@@ -8,7 +8,7 @@ use crate::calc::food_contact::FoodPlace;
 use crate::company::Address;
 use crate::diagnostic::Diagnostics;
 use crate::quantity::{Number, Share, Speed, Strength, Temperature, range};
-use crate::yaml::{Declared, Node, bounded, custom, keys, text, words};
+use crate::yaml::{Declared, Node, bounded, custom, keys, words};
 
 keys! {
     /// The site.
@@ -50,13 +50,13 @@ keys! {
         /// How fast it moves over surfaces; 0.1 m/s is taken where nothing is said. Example: `0.2 m/s`
         speed: Speed = bounded::<Speed>((0, 10), "an air speed up to 10 m/s"), optional;
         /// Air changes an hour. Example: `6`
-        changes_per_hour: Number = text("a number", read_changes), optional;
+        changes_per_hour: Number = custom(read_changes, Number::shape), optional;
         /// How well the air of the room mixes; 10 is taken where nothing is said. Example: `3`
         mixing_factor: Number =
             bounded::<Number>((1, 10), "a factor from 1 (perfect mixing) to 10 (very poor)"), optional;
         /// How much of a mist is to be cleared before people come back: from 90 % to below 100 %; 99.9 % is taken where nothing
         /// is said. Example: `99 %`
-        cleared: Share = text("a share (%)", read_cleared), optional;
+        cleared: Share = custom(read_cleared, Share::shape), optional;
     }
 }
 

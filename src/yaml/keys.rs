@@ -25,6 +25,7 @@ macro_rules! about {
 ///         secret: () = text("nothing", refuse), hidden;
 ///     }
 ///     + origin                                           // a field of this name says where the group stands
+///     & others                                           // keys that are declared elsewhere and read by hand
 ///     => check                                           // looks at the keys themselves, whether they can be read or not
 /// }
 /// ```
@@ -36,7 +37,7 @@ macro_rules! keys {
     (
         $(#[$($attr:tt)*])* $vis:vis struct $name:ident { $(
             $(#[$($about:tt)*])* $key:ident: $type:ty $(= $kind:expr)?, $presence:ident $(($default:expr, $shown:literal))?;
-        )+ } $(+ $(#[$($hidden:tt)*])* $origin:ident)? $(=> $also:path)?
+        )+ } $(+ $(#[$($hidden:tt)*])* $origin:ident)? $(& $more:path)? $(=> $also:path)?
     ) => {
         $(#[$($attr)*])*
         $vis struct $name {
@@ -48,7 +49,10 @@ macro_rules! keys {
             fn from_node(node: &$crate::yaml::Node<'_>, report: &mut $crate::diagnostic::Diagnostics) -> Option<Self> {
                 #[allow(unused_imports, reason = "not every group has a key without a kind")]
                 use $crate::yaml::{Kind, Plain};
-                let fields = node.fields(&[$(stringify!($key)),+], report)?;
+                #[allow(unused_mut, reason = "most groups have no other keys")]
+                let mut known = vec![$(stringify!($key)),+];
+                $(known.extend($more().iter().map(|key| key.name));)?
+                let fields = node.fields(&known, report)?;
                 // all are read before any is missed, so that every problem is reported
                 $(let $key = {
                     let kind = $crate::yaml::keys!(@kind $type $(= $kind)?);
@@ -64,15 +68,18 @@ macro_rules! keys {
             fn shape() -> $crate::yaml::Shape {
                 #[allow(unused_imports, reason = "not every group has a key without a kind")]
                 use $crate::yaml::Plain;
-                $crate::yaml::Shape::Group($crate::yaml::Group {
-                    name: stringify!($name),
-                    about: $crate::yaml::about!($(#[$($attr)*])*),
-                    keys: vec![$($crate::yaml::Key {
+                #[allow(unused_mut, reason = "most groups have no other keys")]
+                let mut keys = vec![$($crate::yaml::Key {
                         name: stringify!($key),
                         about: $crate::yaml::about!($(#[$($about)*])*),
                         shape: $crate::yaml::Kind::shape(&$crate::yaml::keys!(@kind $type $(= $kind)?)),
                         presence: $crate::yaml::keys!(@presence $presence $($shown)?),
-                    }),+],
+                    }),+];
+                $(keys.extend($more());)?
+                $crate::yaml::Shape::Group($crate::yaml::Group {
+                    name: stringify!($name),
+                    about: $crate::yaml::about!($(#[$($attr)*])*),
+                    keys,
                 })
             }
         }
