@@ -7,7 +7,7 @@ use std::path::{Path, PathBuf};
 use super::failure::{Failure, valid};
 use super::job_folder::{JobFile, JobFolder, There, stem};
 use crate::batch::{SettledJob, settled_jobs};
-use crate::contract::{Contract, Pins, VanDay};
+use crate::contract::{Contract, Past, Pins, VanDay};
 use crate::diagnostic::Diagnostics;
 use crate::input;
 use crate::yaml::LARGEST_FILE;
@@ -31,6 +31,10 @@ pub struct Inputs {
     pub settled: BTreeMap<String, SettledJob>,
     /// Logs that no visit takes, and why.
     pub unused: Vec<String>,
+    /// What is to be looked at in the contracts.
+    pub warnings: Vec<String>,
+    /// Which contract a file comes from, as an output folder knows it.
+    pub origins: BTreeMap<PathBuf, String>,
 }
 
 /// What is made of several visits; their job files are in order.
@@ -55,12 +59,14 @@ impl Inputs {
         // when the visits began that were made
         let settled = inputs.settled.iter();
         let begun = |job: &SettledJob| job.settled.start.as_ref()?.parse().ok();
-        let pins: Pins = settled.filter_map(|(number, job)| Some((number.clone(), begun(job)?))).collect();
+        let issued: Pins = settled.filter_map(|(number, job)| Some((number.clone(), begun(job)?))).collect();
+        let jobs = output.join(JOBS);
+        let past = Past { issued, planned: Some(&jobs) };
         for path in named {
             if path.is_dir() {
                 inputs.files.append(&mut in_folder(path)?);
             } else if FileKind::of(path) == FileKind::Contract {
-                let folder = expand(path, &output.join(JOBS), &pins, warnings)?;
+                let folder = expand(path, &jobs, &past, warnings)?;
                 inputs.add_contract(path, folder, with_routes, warnings);
             } else {
                 inputs.files.push(path.clone());
@@ -75,23 +81,45 @@ impl Inputs {
         let (problems, unused) = folder.unused_logs();
         warnings.extend(problems);
         self.unused.extend(unused);
+        if let Some(line) = folder.differing() {
+            warnings.push(format!("warning: {line}\n"));
+            self.warnings.push(line);
+        }
         let paths: BTreeMap<&str, &PathBuf> = folder.jobs.iter().map(|f| (f.job.name.as_str(), &f.path)).collect();
         self.files.extend(folder.jobs.iter().map(|file| file.path.clone()));
         // a visit that was made and is no longer in the contract is in its report; shards need not know of it
         let visits = folder.jobs.iter().map(|file| (file.path.clone(), file.job.name.clone()));
-        let visits: Vec<_> = visits.chain(folder.kept.iter().map(|path| (path.clone(), stem(path)))).collect();
-        let jobs = visits.iter().map(|(path, _)| path.clone()).collect();
-        let report = Gathered::Report(folder.contract.number.clone(), jobs);
-        self.gathered.insert(format!("{} (service report)", file.display()).into(), report);
+        let gone = folder.kept.iter().chain(&folder.others).map(|path| (path.clone(), stem(path)));
+        let visits: Vec<_> = visits.chain(gone).collect();
+        let number = &folder.contract.number;
+        self.origin_of(visits.iter().map(|(path, _)| path), &folder);
+        // several files may have one number, and one report
+        let name = PathBuf::from(format!("{number} (service report)"));
+        let before = self.gathered.remove(&name);
+        let mut jobs = match before {
+            Some(Gathered::Report(_, jobs)) => jobs,
+            _ => Vec::new(),
+        };
+        let there: BTreeSet<PathBuf> = jobs.iter().cloned().collect();
+        jobs.extend(visits.iter().map(|(path, _)| path.clone()).filter(|path| !there.contains(path)));
+        self.origin_of([&name], &folder);
+        self.gathered.insert(name, Gathered::Report(number.clone(), jobs));
         self.numbers.extend(visits);
         for route in folder.contract.van_days().into_iter().filter(|_| with_routes) {
             // a route has no file of its own: the contract's, with its name
             let name = format!("{} ({})", file.display(), route.name);
             let files = route.jobs.iter().filter_map(|job| paths.get(job.as_str()).map(|path| (*path).clone()));
             let files = files.collect();
-            self.gathered.insert(name.into(), Gathered::Route(route, files));
+            let name = PathBuf::from(name);
+            self.origin_of([&name], &folder);
+            self.gathered.insert(name, Gathered::Route(route, files));
         }
         self.contracts.push(folder);
+    }
+
+    fn origin_of<'a>(&mut self, files: impl IntoIterator<Item = &'a PathBuf>, folder: &JobFolder) {
+        let origin = format!("{} {}", folder.contract.number, folder.named);
+        self.origins.extend(files.into_iter().map(|file| (file.clone(), origin.clone())));
     }
 
     /// Everything that is made: visits, routes, reports.
@@ -162,9 +190,9 @@ impl FileKind {
 /// stops the run, since the change would be lost or the contract not followed.
 ///
 /// Whether a job can be planned is not looked into: one that cannot fails as any job does, and takes no other along.
-fn expand(file: &Path, folder: &Path, pins: &Pins, warnings: &mut Vec<String>) -> Result<JobFolder, Failure> {
+fn expand(file: &Path, folder: &Path, past: &Past<'_>, warnings: &mut Vec<String>) -> Result<JobFolder, Failure> {
     let mut report = Diagnostics::new();
-    let contract = valid(Contract::read_with(file, pins, &mut report), &report)?;
+    let contract = valid(Contract::read(file, past, &mut report), &report)?;
     warnings.push(report.to_string());
     let folder = JobFolder::of(contract, folder)?;
     let by_hand = folder.jobs.iter().filter(|file| file.there == There::ByHand);

@@ -2,12 +2,12 @@
 //! what no longer belongs.
 
 use std::collections::BTreeSet;
-use std::fs;
+use std::fs::{self, DirEntry};
 use std::io;
 use std::path::{Path, PathBuf};
 
 use super::failure::{Failure, valid};
-use crate::contract::{Contract, ExpandedJob, Mark};
+use crate::contract::{Contract, ExpandedJob, Mark, Past, planned_start};
 use crate::diagnostic::Diagnostics;
 use crate::input;
 use crate::plan::plan;
@@ -19,12 +19,16 @@ use crate::yaml::LARGEST_FILE;
 /// A contract and its job files, compared with what is in their folder.
 pub struct JobFolder {
     pub contract: Contract,
-    /// Job files, in the order of the visits.
+    /// The contract's file as it is named from the folder.
+    pub named: String,
+    /// Job files, in the order of the visits; behind them those of visits that were made and that the contract no longer has.
     pub jobs: Vec<JobFile>,
     /// Job files of this contract that no visit of it has any more.
     stale: Vec<StaleJob>,
     /// Job files of this contract that no visit of it has any more and of which a certificate was issued: they stay.
     pub kept: Vec<PathBuf>,
+    /// Job files of another file of this contract's number.
+    pub others: Vec<PathBuf>,
 }
 
 /// A job file of the contract.
@@ -54,43 +58,100 @@ struct StaleJob {
 
 impl JobFolder {
     /// Looks at a folder, which need not be there.
-    pub fn of(contract: Contract, folder: &Path) -> Result<JobFolder, Failure> {
+    pub fn of(mut contract: Contract, folder: &Path) -> Result<JobFolder, Failure> {
         let cannot = |path: &Path, e: io::Error| Failure::error(format_args!("cannot read {}: {e}", path.display()));
+        let (own_file, mut theirs) = (contract.named_from(folder), Vec::new());
+        let is_ours = |mark: &Mark| mark.contract == contract.number && mark.file == own_file;
         let mut jobs = Vec::new();
-        for job in contract.expand(folder) {
+        let made = |number: &str| {
+            let path = folder.join(format!("{number}.yaml"));
+            let is_made = contract.logs.of_job(number).is_some() || was_issued(&path, number);
+            is_made.then(|| planned_before(&path)).flatten()
+        };
+        for job in contract.expand(folder, &made) {
             let path = folder.join(format!("{}.yaml", job.name));
             let there = match input::read(&path, LARGEST_FILE) {
                 Ok(bytes) if bytes == job.yaml.as_bytes() => There::Same,
-                Ok(bytes) if mark(&bytes).is_some_and(|mark| mark.unchanged) => There::Earlier,
-                Ok(_) => There::ByHand,
+                Ok(bytes) => match mark(&bytes) {
+                    Some(mark) if !is_ours(&mark) && folder.join(&mark.file).is_file() => {
+                        theirs.push(format!("  {} is of {}", path.display(), folder.join(&mark.file).display()));
+                        There::ByHand
+                    }
+                    Some(mark) if mark.unchanged => There::Earlier,
+                    _ => There::ByHand,
+                },
                 Err(e) if e.is_not_found() => There::Nothing,
                 Err(e) => return Err(cannot(&path, e.into())),
             };
             jobs.push(JobFile { path, job, there });
         }
-        let mut found = JobFolder { contract, jobs, stale: Vec::new(), kept: Vec::new() };
+        if !theirs.is_empty() {
+            let why = "another contract has visits of the same numbers; nothing was made";
+            let hint =
+                "give their sites other keys, or let `job_number` begin with `{contract}`, or take another folder";
+            return Err(Failure::error(why).lines(theirs).hint(hint));
+        }
         let entries = match fs::read_dir(folder) {
-            Ok(entries) => entries,
-            Err(e) if e.kind() == io::ErrorKind::NotFound => return Ok(found),
+            Ok(entries) => entries.collect::<Result<Vec<_>, _>>().map_err(|e| cannot(folder, e))?,
+            Err(e) if e.kind() == io::ErrorKind::NotFound => Vec::new(),
             Err(e) => return Err(cannot(folder, e)),
         };
-        let belong: BTreeSet<&Path> = found.jobs.iter().map(|file| file.path.as_path()).collect();
-        for entry in entries {
-            let path = entry.map_err(|e| cannot(folder, e))?.path();
-            if path.extension().is_none_or(|e| e != "yaml") || belong.contains(path.as_path()) || !path.is_file() {
+        let mut paths: Vec<PathBuf> = entries.iter().map(DirEntry::path).collect();
+        paths.sort();
+        let belong: BTreeSet<PathBuf> = jobs.iter().map(|file| file.path.clone()).collect();
+        let (mut stale, mut kept, mut others) = (Vec::new(), Vec::new(), Vec::new());
+        for path in paths {
+            if path.extension().is_none_or(|e| e != "yaml") || belong.contains(&path) || !path.is_file() {
                 continue;
             }
-            let mark = input::read(&path, LARGEST_FILE).ok().and_then(|bytes| mark(&bytes));
-            let Some(mark) = mark.filter(|mark| mark.contract == found.contract.number) else { continue };
-            if was_issued(&path, &stem(&path)) {
-                found.kept.push(path);
+            let Some((mark, bytes)) =
+                input::read(&path, LARGEST_FILE).ok().and_then(|bytes| Some((mark(&bytes)?, bytes)))
+            else {
+                continue;
+            };
+            let number = stem(&path);
+            if mark.contract != contract.number {
+                continue;
+            }
+            if mark.file != own_file {
+                others.push(path);
+                continue;
+            }
+            let text = String::from_utf8(bytes).ok().filter(|_| mark.unchanged);
+            let log = contract.logs.take(&number);
+            let made = log
+                .clone()
+                .zip(text)
+                .and_then(|(log, text)| Some((contract.made_before(text.clone(), folder, &log)?, text)));
+            if let Some((yaml, text)) = made {
+                // it was made, and may yet have its certificate or a correction
+                let there = if yaml == text { There::Same } else { There::Earlier };
+                jobs.push(JobFile {
+                    path,
+                    job: ExpandedJob { name: number, yaml, differs: false, has_log: true },
+                    there,
+                });
+            } else if log.is_some() || was_issued(&path, &number) {
+                kept.push(path);
             } else {
-                found.stale.push(StaleJob { path, unchanged: mark.unchanged });
+                stale.push(StaleJob { path, unchanged: mark.unchanged });
             }
         }
-        found.stale.sort_by(|a, b| a.path.cmp(&b.path));
-        found.kept.sort();
-        Ok(found)
+        Ok(JobFolder { contract, named: own_file, jobs, stale, kept, others })
+    }
+
+    /// Visits that have a log or a certificate and of which the contract says something else now: what to say of them.
+    pub fn differing(&self) -> Option<String> {
+        let differing: Vec<&str> =
+            self.jobs.iter().filter(|file| file.job.differs).map(|file| file.job.name.as_str()).collect();
+        let (most, all) = (differing.len().min(10), differing.len());
+        let more = if all > most { format!(" and {} more", all - most) } else { String::new() };
+        (all > 0).then(|| {
+            format!(
+                "{}{more}: made, and left as planned, though the contract says something else now",
+                differing[..most].join(", ")
+            )
+        })
     }
 
     /// Logs of the contract's folder that no visit takes: the problems to show, and a line of each for a manifest.
@@ -122,6 +183,21 @@ impl JobFile {
     }
 }
 
+/// The text of a job file as it was expanded; `None` for one that somebody changed.
+fn planned_before(path: &Path) -> Option<String> {
+    let bytes = input::read(path, LARGEST_FILE).ok()?;
+    mark(&bytes).filter(|mark| mark.unchanged)?;
+    String::from_utf8(bytes).ok()
+}
+
+/// What is past in a folder of job files, for contracts that are expanded into it: visits of which something was issued.
+pub fn past(folder: &Path) -> Past<'_> {
+    let files = fs::read_dir(folder).into_iter().flatten().flatten().map(|entry| entry.path());
+    let made = files.filter(|file| file.extension().is_some_and(|e| e == "yaml") && was_issued(file, &stem(file)));
+    let issued = made.filter_map(|file| Some((stem(&file), planned_start(&file)?))).collect();
+    Past { issued, planned: Some(folder) }
+}
+
 fn mark(bytes: &[u8]) -> Option<Mark> {
     Mark::of(std::str::from_utf8(bytes).ok()?)
 }
@@ -144,8 +220,8 @@ pub fn check_jobs(contract: &Contract, report: &mut Diagnostics) {
 }
 
 /// Reads a contract and checks its jobs; the report may hold warnings.
-pub fn read_checked(file: &Path, report: &mut Diagnostics) -> Result<Contract, Failure> {
-    let contract = Contract::read(file, report);
+pub fn read_checked(file: &Path, past: &Past<'_>, report: &mut Diagnostics) -> Result<Contract, Failure> {
+    let contract = Contract::read(file, past, report);
     if let Some(contract) = &contract {
         check_jobs(contract, report);
     }

@@ -71,6 +71,10 @@ impl Maker for Production<'_> {
         }
     }
 
+    fn origin(&self, file: &Path) -> Option<String> {
+        self.inputs.origins.get(file).cloned()
+    }
+
     fn read(&self, file: &Path) -> Result<Known<Work>, Failed> {
         Ok(match self.inputs.gathered.get(file) {
             Some(Gathered::Route(route, files)) => self.read_route(route, files)?,

@@ -27,7 +27,7 @@ pub use documents::{Documents, Format, Kind, LabelOptions, Options, documents};
 pub use failure::{Cause, Failure, valid};
 pub use inputs::{Gathered, Inputs};
 pub use issued::MAIL_LOG;
-pub use job_folder::{JobFolder, There, check_jobs, read_checked};
+pub use job_folder::{JobFolder, There, check_jobs, past, read_checked};
 pub use labels::{check_first, correction, label_batches, label_run, stock};
 pub use layout::{files, lay_out, left_off, pdf};
 pub use mailable::Mailable;

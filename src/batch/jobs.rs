@@ -1,6 +1,6 @@
 //! The jobs of a run: each file with its number, and which of them this run is to make.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::fmt;
 use std::panic::resume_unwind;
 use std::path::PathBuf;
@@ -80,6 +80,8 @@ pub(super) struct Item {
     pub number: String,
     /// What it is, as the manifest names it.
     pub kind: &'static str,
+    /// Where it comes from.
+    pub origin: Option<String>,
 }
 
 /// A job file that has no place: its number cannot be read, or another file has it too.
@@ -106,6 +108,8 @@ pub(super) struct Placed {
     pub items: Vec<Item>,
     /// Those of this shard that cannot be made.
     pub unplaced: Vec<Unplaced>,
+    /// Where they come from, in all shards.
+    pub origins: BTreeSet<Option<String>>,
     /// How many were named, in all shards.
     pub of_all_shards: usize,
     /// SHA-256 of the names of them all, whatever their order: shards of one run have the same.
@@ -127,7 +131,8 @@ pub(super) fn place<M: Maker>(files: &[PathBuf], maker: &M, shard: Shard, worker
             twin.insert(i, other);
         }
     }
-    let mut placed = Placed { of_all_shards: files.len(), ..Placed::default() };
+    let origins = files.iter().map(|file| maker.origin(file)).collect();
+    let mut placed = Placed { origins, of_all_shards: files.len(), ..Placed::default() };
     let mut names: Vec<String> = Vec::with_capacity(files.len());
     for (i, (file, number)) in files.iter().cloned().zip(numbers).enumerate() {
         let other = twin.get(&i).map(|other| files[*other].clone());
@@ -135,7 +140,8 @@ pub(super) fn place<M: Maker>(files: &[PathBuf], maker: &M, shard: Shard, worker
             (Some(number), None) => {
                 names.push(number.clone());
                 if shard.holds(&number) {
-                    placed.items.push(Item { kind: maker.kind(&file), file, number });
+                    let (kind, origin) = (maker.kind(&file), maker.origin(&file));
+                    placed.items.push(Item { file, number, kind, origin });
                 }
             }
             (number, other) => {

@@ -3,10 +3,10 @@
 use serde::{Deserialize, Serialize};
 
 use super::jobs::Placed;
-use super::run::Kept;
+use super::run::{Kept, Run};
 use super::stale::Stale;
 use super::state::Output;
-use super::{Ended, Failed, Shard, Store};
+use super::{Ended, Failed, Store};
 use crate::spreadsheet::table;
 
 /// The form of the manifest's JSON; it changes when a field changes its meaning or goes.
@@ -39,6 +39,9 @@ pub struct Manifest {
     /// Files of the input that no job takes, and why.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub unused: Vec<String>,
+    /// What else is to be looked at in the input.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub warnings: Vec<String>,
 }
 
 /// How many jobs ended how.
@@ -129,12 +132,11 @@ impl Totals {
 /// Manifest and rows of the summary, in the order of the jobs' numbers.
 pub(super) fn join(
     store: &Store,
-    shard: Shard,
     placed: &Placed,
     kept: &[Kept],
     totals: Totals,
     stale: Stale,
-    unused: &[String],
+    run: &Run<'_>,
 ) -> (Manifest, Vec<Vec<String>>) {
     let mut rows = Vec::new();
     let mut jobs: Vec<ManifestJob> = Vec::with_capacity(kept.len());
@@ -179,7 +181,7 @@ pub(super) fn join(
     let manifest = Manifest {
         form: FORM.to_owned(),
         made_by: concat!("decant ", env!("CARGO_PKG_VERSION")).to_owned(),
-        shard: shard.to_string(),
+        shard: run.shard.to_string(),
         jobs_of_all_shards: placed.of_all_shards,
         jobs_digest: placed.all_digest.clone(),
         totals,
@@ -187,7 +189,8 @@ pub(super) fn join(
         stale: stale.left,
         removed: stale.removed,
         kept: stale.kept,
-        unused: unused.to_vec(),
+        unused: run.unused.to_vec(),
+        warnings: run.warnings.to_vec(),
     };
     (manifest, rows)
 }

@@ -53,6 +53,11 @@ pub trait Maker: Sync {
         "visit"
     }
 
+    /// Where a file comes from, such as a contract: what earlier runs wrote is compared with a run of the same origin alone.
+    fn origin(&self, _file: &Path) -> Option<String> {
+        None
+    }
+
     /// Reads a job.
     fn read(&self, file: &Path) -> Result<Known<Self::Job>, Failed>;
 

@@ -161,6 +161,7 @@ impl<M: Maker> Worker<'_, M> {
         state.outputs.extend(new.filter_map(|name| self.store.found(&item.number, name)));
         state.earlier.retain(|old| !settled.files.contains(&old.name));
         state.file = item.file.display().to_string();
+        state.origin.clone_from(&item.origin);
         state.stage = Stage::Done;
         state.error = None;
         state.watched = watched;

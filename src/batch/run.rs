@@ -29,6 +29,8 @@ pub struct Run<'a> {
     pub header: &'a [&'a str],
     /// Files of the input that no job takes, and why, as the manifest is to name them.
     pub unused: &'a [String],
+    /// What else is to be looked at, as the manifest is to name it.
+    pub warnings: &'a [String],
 }
 
 /// Receives progress. Called by all workers.
@@ -108,11 +110,11 @@ pub fn run<M: Maker>(run: &Run<'_>, store: &Store, maker: &M, watch: &dyn Watch)
     {
         unwritten.push(Failed::new(format!("what was written may not be on the disk: {}", why(&e))));
     }
-    let stale = stale(store, maker, &placed.items, run.shard, run.remove_stale).unwrap_or_else(|failed| {
+    let stale = stale(store, maker, &placed, run.shard, run.remove_stale).unwrap_or_else(|failed| {
         unwritten.push(failed);
         Stale::default()
     });
-    let (manifest, rows) = join(store, run.shard, &placed, &kept, tally.totals, stale.clone(), run.unused);
+    let (manifest, rows) = join(store, &placed, &kept, tally.totals, stale.clone(), run);
     let of = |reported: fn(&ManifestJob) -> Option<&String>| -> Vec<(String, String)> {
         let jobs = manifest.jobs.iter();
         jobs.filter_map(|job| Some((job.job.clone()?, reported(job)?.clone()))).collect()

@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 use std::fs;
 
-use super::jobs::Item;
+use super::jobs::Placed;
 use super::state::{JobState, Stage};
 use super::{Failed, Maker, Shard, Store};
 
@@ -24,17 +24,19 @@ pub struct Stale {
 pub(super) fn stale<M: Maker>(
     store: &Store,
     maker: &M,
-    items: &[Item],
+    placed: &Placed,
     shard: Shard,
     remove: bool,
 ) -> Result<Stale, Failed> {
-    let ours: BTreeSet<&str> = items.iter().map(|item| item.number.as_str()).collect();
+    let ours: BTreeSet<&str> = placed.items.iter().map(|item| item.number.as_str()).collect();
     let numbers = store.numbers().map_err(|e| Failed::new(format!("cannot list the states of jobs: {e}")))?;
     let mut found = Stale::default();
     for number in numbers.iter().filter(|number| shard.holds(number)) {
         let belongs = ours.contains(number.as_str());
         let Some(mut state) = store.state(number) else { continue };
-        if belongs && state.earlier.is_empty() {
+        // of what comes from elsewhere this run knows nothing
+        let is_elsewhere = !belongs && !placed.origins.contains(&state.origin);
+        if is_elsewhere || belongs && state.earlier.is_empty() {
             continue;
         }
         let issued = issued(store, maker, number, Some(&state));

@@ -88,6 +88,9 @@ pub(super) struct JobState {
     pub job: String,
     /// The job file, as it was named.
     pub file: String,
+    /// Where it comes from.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub origin: Option<String>,
     pub stage: Stage,
     /// The digest of everything the files depend on.
     pub inputs: Option<String>,
@@ -124,6 +127,7 @@ impl JobState {
             form: FORM.to_owned(),
             job: item.number.clone(),
             file: item.file.display().to_string(),
+            origin: item.origin.clone(),
             stage,
             ..JobState::default()
         }

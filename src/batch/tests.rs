@@ -114,7 +114,15 @@ impl Place {
 
     fn run(&self, shard: Shard, remove_stale: bool) -> Report {
         let store = Store::open(&self.out()).expect("a store");
-        let asked = Run { files: &self.files, workers: 3, shard, remove_stale, header: &["job", "text"], unused: &[] };
+        let asked = Run {
+            files: &self.files,
+            workers: 3,
+            shard,
+            remove_stale,
+            header: &["job", "text"],
+            unused: &[],
+            warnings: &[],
+        };
         let seen = Seen::default();
         let report = run(&asked, &store, &self.maker, &seen).expect("a run");
         assert_eq!(seen.0.lock().expect("no panic").len(), report.totals.all());

@@ -14,6 +14,7 @@ use crate::batch::{Failed, Report, Run, Shard, Stale, Store, Totals, run as run_
 use crate::company::Tongue;
 use crate::contract::Contract;
 use crate::record::headings;
+use crate::record::issued::issued_files;
 
 /// What ends a list that is cut short.
 const IN_MANIFEST: &str = ", named in the manifest";
@@ -66,7 +67,7 @@ impl Args {
         }
         // what kept certificates from being made, and nothing else
         output::some(&report.troubles, IN_MANIFEST, |(_, trouble)| output::block(trouble));
-        show_settled(&report);
+        show_settled(&report, self.logged(&inputs));
         output::block(&table(&report.totals));
         report.unwritten.iter().for_each(|failed| output::say(format_args!("error: {}", failed.message)));
         report.written.iter().for_each(|path| output::line(path.display()));
@@ -74,6 +75,12 @@ impl Args {
         visits.retain(|file| self.print_run && !inputs.gathered.contains_key(file));
         let printed = print_labels(&visits, &self.output, self.choice.language.as_ref());
         Ok(self.exit(&report, printed))
+    }
+
+    /// Visits that have a log and no certificate yet: they stay as they were planned too.
+    fn logged(&self, inputs: &Inputs) -> usize {
+        let jobs = inputs.contracts.iter().flat_map(|folder| &folder.jobs).map(|file| &file.job);
+        jobs.filter(|job| job.has_log && issued_files(&self.output.join(&job.name), &job.name).is_empty()).count()
     }
 
     fn inputs(&self) -> Result<Inputs, Failure> {
@@ -104,6 +111,7 @@ impl Args {
             remove_stale: self.remove_stale,
             header: &headings(),
             unused: &inputs.unused,
+            warnings: &inputs.warnings,
         };
         let progress = Progress::new();
         let ended =
@@ -154,15 +162,22 @@ fn show_at_contract(contract: &Contract) {
 }
 
 /// How many certificates stay as they were issued, in one line, and which of their jobs give something else now.
-fn show_settled(report: &Report) {
+fn show_settled(report: &Report, logged: usize) {
     let settled = report.totals.settled + report.stale.kept.len();
-    if settled > 0 {
+    let made = match logged {
+        0 => String::new(),
+        1 => "; 1 more has a log and stays as it was planned".to_owned(),
+        n => format!("; {n} more have a log and stay as they were planned"),
+    };
+    if settled + logged > 0 {
         let differing = match report.totals.differing {
             0 => String::new(),
             1 => "; the job of 1 gives something else now".to_owned(),
             n => format!("; the jobs of {n} give something else now"),
         };
-        output::say(format_args!("{settled} settled: their certificates are issued and stay as they are{differing}"));
+        output::say(format_args!(
+            "{settled} settled: their certificates are issued and stay as they are{differing}{made}"
+        ));
     }
     output::some(&report.differs, IN_MANIFEST, |(_, difference)| output::block(difference));
 }

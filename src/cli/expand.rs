@@ -3,7 +3,7 @@
 use std::path::PathBuf;
 
 use super::output::{self, Exit};
-use crate::app::{Failure, JobFolder, There, read_checked};
+use crate::app::{Failure, JobFolder, There, past, read_checked};
 use crate::diagnostic::Diagnostics;
 
 /// Write the visits of a contract as job files
@@ -31,10 +31,11 @@ impl Args {
     pub fn run(&self) -> Result<Exit, Failure> {
         output::check_output_folder(&self.output)?;
         let mut report = Diagnostics::new();
-        let contract = read_checked(&self.contract, &mut report)?;
+        let contract = read_checked(&self.contract, &past(&self.output), &mut report)?;
         output::block(&report.to_string());
         let folder = JobFolder::of(contract, &self.output)?;
         folder.unused_logs().0.iter().for_each(|problem| output::block(problem));
+        folder.differing().iter().for_each(|line| output::say(format_args!("warning: {line}")));
         let differs = folder.jobs.iter().filter(|file| matches!(file.there, There::Earlier | There::ByHand));
         let differs: Vec<String> = differs.map(|file| format!("  {}", file.path.display())).collect();
         if !self.replace && !differs.is_empty() {

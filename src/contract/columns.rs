@@ -23,6 +23,8 @@ pub(super) enum Kind {
     Quantity,
     /// As a time of day.
     Time,
+    /// As a date.
+    Date,
 }
 
 keys! {
@@ -169,7 +171,7 @@ fn read_column(path: &[&str], kind: Kind, node: &Node<'_>, table: &Table, report
             named = ColumnKeys::from_node(node, report)?;
             named.column.as_ref().and_then(Origin::node).into_iter().collect()
         }
-        Form::List if !matches!(path, ["address" | "notes" | "crew"]) => {
+        Form::List if !matches!(path, ["address" | "notes" | "crew" | "except"]) => {
             let message = "several columns are joined for `address`, `notes` and `crew` only";
             report.push(node.error("column-several", message));
             return None;
@@ -262,7 +264,7 @@ fn join(path: &[&str], read: Vec<Tree>) -> Option<Tree> {
     let first = read.first()?.clone();
     let words = || read.iter().filter_map(Tree::word);
     let value = match path {
-        ["crew"] => {
+        ["crew" | "except"] => {
             let keys = words().flat_map(|cell| cell.split([',', ';'])).map(str::trim).filter(|key| !key.is_empty());
             TreeValue::List(keys.map(|key| Tree { from: first.from.clone(), ..Tree::text(key) }).collect())
         }
@@ -275,6 +277,12 @@ fn join(path: &[&str], read: Vec<Tree>) -> Option<Tree> {
 
 /// The value of a cell; `None` where it is empty or, which is reported, cannot be taken.
 fn read_cell(table: &Arc<Table>, row: usize, at: usize, column: &Column, report: &mut Diagnostics) -> Option<Tree> {
+    let path = column.path.last().map_or("", String::as_str);
+    // beside others in a note a figure by itself says nothing
+    let noted = |value: &str| match path {
+        "notes" => TreeValue::Text(format!("{}: {value}", table.heading(at))),
+        _ => TreeValue::Text(value.to_owned()),
+    };
     let mut refuse = |code, message: String, hint: &str| {
         report.push(Diagnostic::error(code, message).at(table.place(row, at)).hint(hint));
         None
@@ -286,6 +294,13 @@ fn read_cell(table: &Arc<Table>, row: usize, at: usize, column: &Column, report:
         (Cell::Text(text), _) => TreeValue::Text(text.clone()),
         (Cell::Number { figures, .. }, Kind::Number) => TreeValue::Plain(figures.clone()),
         (Cell::Number { shown: Some(shown), .. }, Kind::Text) => TreeValue::Text(shown.clone()),
+        (Cell::Date(day), Kind::Date) => TreeValue::Text(day.to_string()),
+        (Cell::Date(day), Kind::Text) if path == "notes" => noted(&day.to_string()),
+        (Cell::Date(_), _) => {
+            let hint = "format the cell as text and write it anew";
+            return refuse("cell-is-a-date", "a date stands here, which is kept as a number".into(), hint);
+        }
+        (Cell::Number { figures, .. }, Kind::Text) if !matches!(path, "postcode" | "address") => noted(figures),
         (Cell::Number { figures, .. }, Kind::Text) => {
             let message = format!("the number {figures} stands here, which has lost any zeros it began with");
             let hint = "format the column as text and write it anew, or format it with as many 0 as it has figures";
@@ -300,7 +315,10 @@ fn read_cell(table: &Arc<Table>, row: usize, at: usize, column: &Column, report:
             }
         },
         (Cell::Time(hour, minute), Kind::Time) => TreeValue::Text(format!("{hour:02}:{minute:02}")),
-        (Cell::Flag(yes), Kind::Text) => TreeValue::Text(if *yes { "yes" } else { "no" }.to_owned()),
+        (Cell::Flag(yes), Kind::Text) => noted(if *yes { "yes" } else { "no" }),
+        (Cell::Number { .. } | Cell::Flag(_) | Cell::Time(..), Kind::Date) => {
+            return refuse("bad-date", "no date stands here".into(), "such as `2026-04-13`");
+        }
         (Cell::Number { .. } | Cell::Flag(_), Kind::Time) => {
             return refuse("bad-time", "no time of day stands here".into(), "such as `18:00`");
         }

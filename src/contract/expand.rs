@@ -3,13 +3,16 @@
 use std::collections::BTreeSet;
 use std::path::{Component, Path, PathBuf};
 
+use jiff::civil::DateTime;
+
+use super::dates::{crew_on, treatments_on, which_on};
 use super::keys::{SITE_KEYS, SiteKey};
 use super::routes::Stop;
 use super::{Contract, write};
-use crate::diagnostic::{Diagnostic, Diagnostics};
+use crate::diagnostic::{Diagnostic, Diagnostics, is_unseen};
 use crate::digest::sha256;
 use crate::job::Job;
-use crate::yaml::{Source, Tree};
+use crate::yaml::{Declared, Source, Tree};
 
 /// A visit as a job file.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -18,6 +21,9 @@ pub struct ExpandedJob {
     pub name: String,
     /// The job file: YAML as [`Job::read`] takes it, in a file `NAME.yaml` of the folder it is expanded for.
     pub yaml: String,
+    /// Whether the visit was made, and the contract says something else of it now.
+    pub differs: bool,
+    pub has_log: bool,
 }
 
 impl Contract {
@@ -26,25 +32,63 @@ impl Contract {
     /// The folder need not be there. The same contract gives the same jobs, but for the paths of the company file and
     /// of the service logs, which lead there from the folder; a log is named where a file of the job's name is in the
     /// contract's folder of logs.
-    pub fn expand(&self, folder: &Path) -> Vec<ExpandedJob> {
+    ///
+    /// `planned` gives the job file of a visit that was made: it stays as it was planned, but for the paths and its log.
+    pub fn expand(&self, folder: &Path, planned: &dyn Fn(&str) -> Option<String>) -> Vec<ExpandedJob> {
         let folder = real(folder);
-        let jobs = self.stops.iter().map(|stop| ExpandedJob {
-            name: self.job_number(stop),
-            yaml: marked(&self.number, &write::yaml(&self.job(stop, &folder))),
+        let file = self.named_from(&folder);
+        let jobs = self.stops.iter().map(|stop| {
+            let now = self.job(stop, &folder);
+            let made = planned(&stop.number).and_then(|text| as_planned(text, &now));
+            let yaml = write::yaml(&now);
+            let differs = made.as_ref().is_some_and(|made| *made != yaml);
+            ExpandedJob {
+                name: stop.number.clone(),
+                yaml: marked(&self.number, &file, &made.unwrap_or(yaml)),
+                differs,
+                has_log: self.logs.of_job(&stop.number).is_some(),
+            }
         });
         jobs.collect()
     }
 
-    /// Reads the first job of every site as it will be read once it is written, and has `look` look at it, which may
+    /// The contract's file as it is named from a folder, by which job files of it are known again.
+    pub fn named_from(&self, folder: &Path) -> String {
+        let path = path_from(&real(folder), self.source.file());
+        path.replace(|c: char| c.is_control() || is_unseen(c), "?")
+    }
+
+    /// The job file of a visit that the contract no longer has and that has a log, with that log.
+    pub fn made_before(&self, text: String, folder: &Path, log: &Path) -> Option<String> {
+        let folder = real(folder);
+        let mut now = Tree::group();
+        now.put(&["company"], Tree::text(path_from(&folder, &self.company)));
+        now.put(&["log"], Tree::text(path_from(&folder, log)));
+        Some(marked(&self.number, &self.named_from(&folder), &as_planned(text, &now)?))
+    }
+
+    /// What jobs of one site differ in, but for their day: what is done, and who goes.
+    pub(super) fn variant(&self, stop: &Stop) -> (usize, Vec<usize>, Vec<String>) {
+        let done = self.sites[stop.site].tree.get("treatments").map(|all| which_on(all, stop.day));
+        (stop.site, done.unwrap_or_default(), self.crew_names(stop))
+    }
+
+    /// The keys of those who go.
+    pub(super) fn crew_names(&self, stop: &Stop) -> Vec<String> {
+        let crew = self.crew_of(stop);
+        crew.iter().flat_map(Tree::items).filter_map(Tree::word).map(str::to_owned).collect()
+    }
+
+    /// Reads the first job of every site, and the first after each change of what is done or who goes, as it will be read once it is written, and has `look` look at it, which may
     /// plan it. Problems are reported at the place in the contract or the table that they come from.
     pub fn check(&self, report: &mut Diagnostics, mut look: impl FnMut(&Job, &mut Diagnostics)) {
         let beside = self.source.file().parent().filter(|folder| !folder.as_os_str().is_empty());
         let folder = real(beside.unwrap_or(Path::new(".")));
         let mut seen = BTreeSet::new();
         let mut all: Vec<Diagnostic> = Vec::new();
-        for stop in self.stops.iter().filter(|stop| seen.insert(stop.site)) {
+        for stop in self.stops.iter().filter(|stop| seen.insert(self.variant(stop))) {
             let job = self.job(stop, &folder);
-            let file = self.source.beside(&format!("{}.yaml", self.job_number(stop)));
+            let file = self.source.beside(&format!("{}.yaml", stop.number));
             let text = write::yaml(&job);
             let mut found = Diagnostics::new();
             let job = Source::from_tree(&file, job, text, &mut found).and_then(|s| Job::from_source(&s, &mut found));
@@ -64,7 +108,7 @@ impl Contract {
     /// The job of a visit, with paths that lead on from a folder.
     fn job(&self, stop: &Stop, folder: &Path) -> Tree {
         let site = &self.sites[stop.site];
-        let number = self.job_number(stop);
+        let number = stop.number.clone();
         let mut job = Tree { from: site.tree.from.clone(), ..Tree::group() };
         let log = self.logs.of_job(&number).map(|log| Tree::text(path_from(folder, log)));
         job.put(&["job"], Tree::text(number));
@@ -81,10 +125,8 @@ impl Contract {
                     None => address,
                 }),
                 "start" => Some(Tree::text(stop.start.strftime("%Y-%m-%dT%H:%M").to_string())),
-                "crew" => {
-                    let of_route = stop.route.and_then(|at| self.routes[at].keys.crew.clone());
-                    site.crew.clone().or(of_route).or(own)
-                }
+                "crew" => self.crew_of(stop),
+                "treatments" => own.map(|treatments| treatments_on(&treatments, stop.day)),
                 "language" | "languages" => own.map(|tree| self.language(tree, folder)),
                 _ => own,
             };
@@ -97,6 +139,14 @@ impl Contract {
             job.put(&["log"], log);
         }
         job
+    }
+
+    /// Who goes: whom the site names, or its route, or the contract.
+    pub(super) fn crew_of(&self, stop: &Stop) -> Option<Tree> {
+        let site = &self.sites[stop.site];
+        let of_route = stop.route.and_then(|at| self.routes[at].keys.crew.as_ref());
+        let crew = site.crew.as_ref().or(of_route).or(site.tree.get("crew"))?;
+        Some(crew_on(crew, stop.day))
     }
 
     /// A language file of the user's own lies beside the contract; it is named from where the job is.
@@ -123,6 +173,24 @@ fn path_from(folder: &Path, file: &Path) -> String {
     up.chain(down).collect::<Vec<_>>().join("/")
 }
 
+/// A job file as it was planned, with the paths and the log of now.
+fn as_planned(text: String, now: &Tree) -> Option<String> {
+    let mut report = Diagnostics::new();
+    let source = Source::from_text(Path::new(""), text, &mut report)?;
+    let mut job = Tree::of(&source.root(), &mut report).filter(|_| !report.has_errors())?;
+    for key in ["company", "language", "languages", "log"] {
+        now.get(key).into_iter().for_each(|tree| job.put(&[key], tree.clone()));
+    }
+    Some(write::yaml(&job))
+}
+
+/// When a visit begins, by the job file that was planned for it before.
+pub fn planned_start(file: &Path) -> Option<DateTime> {
+    let source = Source::read(file, &mut Diagnostics::new())?;
+    let start = source.root().get("visit")?.get("start")?;
+    DateTime::from_node(&start, &mut Diagnostics::new())
+}
+
 /// A path from the root, through no link as far as it is there, with `.` and `..` worked out beyond that.
 fn real(path: &Path) -> PathBuf {
     let full = std::path::absolute(path).unwrap_or_else(|_| path.to_owned());
@@ -141,7 +209,8 @@ fn real(path: &Path) -> PathBuf {
 
 // The mark at the head of an expanded job file, by which it is known again.
 const OF: &str = "# Contract ";
-const AFTER_NUMBER: &str = ". Change the contract and expand it again.";
+const IN: &str = ", file ";
+const AFTER: &str = ". Change the contract and expand it again.";
 const DIGEST: &str = "# SHA-256 of what follows: ";
 
 /// What the head of a job file says of it.
@@ -149,6 +218,8 @@ const DIGEST: &str = "# SHA-256 of what follows: ";
 pub struct Mark {
     /// The contract's number.
     pub contract: String,
+    /// The contract's file, as it is named from the folder of the job file: several files may have one number.
+    pub file: String,
     /// Whether what follows is as it was expanded.
     pub unchanged: bool,
 }
@@ -158,16 +229,18 @@ impl Mark {
     pub fn of(text: &str) -> Option<Mark> {
         let mut lines = text.splitn(3, '\n');
         let first = lines.next()?.trim_end_matches('\r');
-        let contract = first.strip_prefix(OF)?.strip_suffix(AFTER_NUMBER)?;
+        let of = first.strip_prefix(OF)?.strip_suffix(AFTER)?;
+        let (contract, file) = of.split_once(IN).unwrap_or((of, ""));
         let digest = lines.next().and_then(|line| line.strip_prefix(DIGEST));
         let body = lines.next().unwrap_or_default();
-        Some(Mark { contract: contract.to_owned(), unchanged: digest == Some(sha256(body.as_bytes()).as_str()) })
+        let unchanged = digest == Some(sha256(body.as_bytes()).as_str());
+        Some(Mark { contract: contract.to_owned(), file: file.to_owned(), unchanged })
     }
 }
 
 /// A job file with its mark.
-fn marked(contract: &str, body: &str) -> String {
-    format!("{OF}{contract}{AFTER_NUMBER}\n{DIGEST}{}\n{body}", sha256(body.as_bytes()))
+fn marked(contract: &str, file: &str, body: &str) -> String {
+    format!("{OF}{contract}{IN}{file}{AFTER}\n{DIGEST}{}\n{body}", sha256(body.as_bytes()))
 }
 
 #[cfg(test)]
@@ -176,9 +249,9 @@ mod tests {
 
     #[test]
     fn a_file_is_known_again_and_so_is_a_change() {
-        let text = marked("HB-26", "job: A\n");
+        let text = marked("HB-26", "../c, of 26.yaml", "job: A\n");
         let mark = Mark::of(&text).unwrap();
-        assert_eq!((mark.contract.as_str(), mark.unchanged), ("HB-26", true));
+        assert_eq!((mark.contract.as_str(), mark.file.as_str(), mark.unchanged), ("HB-26", "../c, of 26.yaml", true));
         // line ends that an editor changed are a change too, and the file is still the contract's
         let changes =
             [text.clone() + "label_copies: 2\n", text.replace("job: A", "job: B"), text.replace('\n', "\r\n")];

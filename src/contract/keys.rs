@@ -4,11 +4,13 @@
 use jiff::civil::Date;
 
 use super::columns::{Kind, SiteTable};
-use super::{read_number, read_pattern, routes, visits};
+use super::moves::MoveKeys;
+use super::{dates, read_number, read_pattern, routes, visits};
 use crate::diagnostic::Diagnostics;
 use crate::job::JobKeys;
 use crate::yaml::{
-    Custom, Declared, Group, Key, Kind as KeyKind, Later, Line, Node, Origin, Presence, Shape, Tree, custom, keys, text,
+    Custom, Declared, Group, Key, Kind as KeyKind, Later, Line, Node, Origin, Presence, Shape, Tree, custom, keys,
+    list_of, text,
 };
 
 keys! {
@@ -39,6 +41,9 @@ keys! {
         visits: Origin = later(|| one_or_list(visits::VisitsKeys::shape())), wanted;
         /// Days without visits. Listed dates are not moved.
         holidays: Later<visits::Holidays>, optional;
+        /// Single visits that are made on another day or at another time.
+        /// Example: `[{ sites: gull, from: 2026-04-14, to: 2026-04-16T22:00 }]`
+        moves: Vec<MoveKeys> = list_of::<MoveKeys>(), optional;
     }
     + origin
     & defaults
@@ -94,6 +99,9 @@ pub(super) const SITE_KEYS: &[SiteKey] = &[
         line("text")
     }),
     own("route", SITE, "The route it is on, by its key. Example: `north`", || line("text")),
+    own("from", SITE, "The first day on which it is visited. Example: `2026-07-01`", Date::shape),
+    own("until", SITE, "The last day on which it is visited. Example: `2026-06-30`", Date::shape),
+    own("except", SITE, "Days on which it is not visited. Example: `[2026-07-06]`", Vec::<Date>::shape),
     own("order", SITE, "Its place in the route. Example: `3`", || Shape::Count { least: 0, most: 1_000_000 }),
     own("takes", WORK, "How long the visit takes, with the way to the next site. Example: `45 min`", || {
         Shape::line("a time (min, h)", Line::Text)
@@ -106,13 +114,27 @@ pub(super) const SITE_KEYS: &[SiteKey] = &[
         own: Some(("When a visit begins, in the site's own time. Example: `\"18:00\"`", time_of_day)),
         ..of_job("visit", "start", SITE)
     },
-    of_job("visit", "crew", NOT_KIND),
+    SiteKey {
+        own: Some((
+            "Who goes, by their keys in the company file; with days where that changes. \
+             Example: `[okafor, { member: lindqvist, until: 2026-06-30 }]`",
+            crew,
+        )),
+        ..of_job("visit", "crew", NOT_KIND)
+    },
     of_job("visit", "mixing", ALL),
     of_job("visit", "longest", ALL),
     of_job("", "notes", ALL),
     of_job("", "label_stock", ALL),
     of_job("", "label_copies", ALL),
-    of_job("", "treatments", WORK),
+    SiteKey {
+        own: Some((
+            "What is done, in order: as in a job, with `from` and `until` where it changes. \
+             Example: `[{ product: solvary-q75, directions: hard-surface, sprayer: mister, areas: [Hall], until: 2026-06-30 }]`",
+            treatments,
+        )),
+        ..of_job("", "treatments", WORK)
+    },
     SiteKey {
         own: Some(("By name: what is treated; sizes may come from the table.", areas)),
         ..of_job("", "areas", WORK)
@@ -185,6 +207,27 @@ pub(super) fn later<S: Fn() -> Shape>(shape: S) -> Custom<Origin, S> {
     custom(|node, _| Some(node.origin()), shape)
 }
 
+/// Members of a crew, by key alone or with the days on which they go.
+pub(super) fn crew() -> Shape {
+    let about = "Whom the company's crew knows by this key. Example: `okafor`";
+    let member = Key { name: "member", about, shape: line("text"), presence: Presence::Required };
+    let keys = [member].into_iter().chain(dates::keys()).collect();
+    let dated = Group { name: "CrewMember", about: "A member of the crew who goes on some days.", keys };
+    one_or_list(Shape::Either(vec![line("text"), Shape::Group(dated)]))
+}
+
+fn treatments() -> Shape {
+    let Some(Key { shape: Shape::List { of, or_one }, .. }) = declared("", "treatments") else { return line("text") };
+    let of = match *of {
+        Shape::Group(mut group) => {
+            group.keys.extend(dates::keys());
+            Shape::Group(group)
+        }
+        other => other,
+    };
+    Shape::List { of: Box::new(of), or_one }
+}
+
 fn areas() -> Shape {
     let none = Shape::Words(&[("none", "the site has no such area")]);
     match declared("", "areas").map(|key| key.shape) {
@@ -218,11 +261,14 @@ fn kind_of(shape: &Shape) -> Option<Kind> {
         Shape::Line { line: Line::Number, .. } | Shape::Count { .. } => Some(Kind::Number),
         Shape::Line { line: Line::Text, what, .. } => Some(match what.as_str() {
             what if what.starts_with("a time of day") => Kind::Time,
+            what if what.starts_with("a date") => Kind::Date,
             what if what.starts_with("a language") || what.starts_with("an e-mail") => Kind::Text,
             _ => Kind::Quantity,
         }),
         Shape::Line { .. } | Shape::Words(_) | Shape::YesNo => Some(Kind::Text),
-        Shape::List { of, .. } if matches!(**of, Shape::Line { .. }) => kind_of(of),
+        Shape::List { of, .. } if matches!(**of, Shape::Line { .. } | Shape::Either(_)) => kind_of(of),
+        // a member of the crew by key alone
+        Shape::Either(shapes) => shapes.first().and_then(kind_of),
         _ => None,
     }
 }

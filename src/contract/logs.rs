@@ -10,6 +10,42 @@ use crate::yaml::Origin;
 /// Endings of a log, in small letters: a table, or YAML, of which JSON is a part.
 const ENDINGS: &[&str] = &["csv", "json", "yaml", "yml"];
 
+/// Endings of what is no log and often lies beside them: photographs and films.
+const PICTURES: &[&str] = &["avif", "gif", "heic", "heif", "jpeg", "jpg", "mov", "mp4", "png", "tif", "tiff", "webp"];
+
+/// A file of a folder of logs.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub(super) struct LogFile {
+    path: PathBuf,
+    /// Its name without the ending, which is the number of its visit.
+    pub stem: String,
+    ending: String,
+    /// Whether it ends as a log may.
+    pub is_log: bool,
+}
+
+/// The files of a folder of logs, and of the folders in it, by name.
+pub(super) fn files_in(folder: &Path, origin: &Origin, report: &mut Diagnostics) -> Vec<LogFile> {
+    let entries = match fs::read_dir(folder) {
+        Ok(entries) => entries,
+        Err(e) => {
+            report.push(origin.error("no-log-folder", format!("cannot read {}: {e}", folder.display())));
+            return Vec::new();
+        }
+    };
+    let mut files = Vec::new();
+    for path in entries.flatten().map(|entry| entry.path()).filter(|path| path.is_file()) {
+        let part = |part: Option<&std::ffi::OsStr>| part.map(|part| part.to_string_lossy().into_owned());
+        let (stem, ending) = (part(path.file_stem()).unwrap_or_default(), part(path.extension()).unwrap_or_default());
+        if !stem.starts_with('.') {
+            let is_log = ENDINGS.contains(&ending.to_ascii_lowercase().as_str());
+            files.push(LogFile { path, stem, ending, is_log });
+        }
+    }
+    files.sort();
+    files
+}
+
 /// Which visit each log of a folder is of.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Logs {
@@ -19,44 +55,39 @@ pub struct Logs {
 }
 
 impl Logs {
-    /// Looks through a folder for the logs of jobs of these numbers. A log is named as its job and ends as any log may. Other
-    /// files, such as photographs, may lie beside them, but not under a job's name.
-    pub(super) fn of(folder: &Path, numbers: &BTreeSet<String>, report: &mut Diagnostics, origin: &Origin) -> Logs {
+    /// The logs of jobs of these numbers. A log is named as its job and ends as any log may. Photographs may lie beside them, but
+    /// not under a job's name.
+    pub(super) fn of(files: Vec<LogFile>, numbers: &BTreeSet<String>) -> Logs {
+        let folded: BTreeMap<String, &String> = numbers.iter().map(|n| (n.to_ascii_lowercase(), n)).collect();
         let mut found: BTreeMap<String, Vec<PathBuf>> = BTreeMap::new();
         let mut logs = Logs::default();
-        let entries = match fs::read_dir(folder) {
-            Ok(entries) => entries,
-            Err(e) => {
-                report.push(origin.error("no-log-folder", format!("cannot read {}: {e}", folder.display())));
-                return logs;
-            }
-        };
-        for path in entries.flatten().map(|entry| entry.path()).filter(|path| path.is_file()) {
-            let (Some(stem), Some(ending)) = (text(path.file_stem()), text(path.extension())) else {
-                continue;
-            };
-            if stem.starts_with('.') {
+        for LogFile { path, stem, ending, is_log } in files {
+            if is_log && numbers.contains(&stem) {
+                found.entry(stem).or_default().push(path);
                 continue;
             }
-            let is_log = ENDINGS.contains(&ending.to_ascii_lowercase().as_str());
-            match (is_log, numbers.contains(stem)) {
-                (true, true) => found.entry(stem.to_owned()).or_default().push(path),
-                (true, false) => logs.unused.push((path, "it is named as no visit of the contract".to_owned())),
-                (false, true) => {
-                    let reason = format!("a log ends in .{}, not in .{ending}", ENDINGS.join(", ."));
-                    logs.unused.push((path, reason));
+            // `gull-20260413.yaml.txt`, `Gull-20260413 (2).yaml`
+            let name = stem.to_ascii_lowercase();
+            let near =
+                folded.range(..=name.clone()).next_back().filter(|(number, _)| name.starts_with(number.as_str()));
+            let reason = match (is_log, near) {
+                (false, Some((number, _))) if *number == name => {
+                    format!("a log ends in .{}, not in .{ending}", ENDINGS.join(", ."))
                 }
-                // what a log names, such as a photograph
-                (false, false) => {}
-            }
+                (_, Some((_, number))) => format!("it seems to be the log of {number} and is not named as that"),
+                (true, None) => "it is named as no visit of the contract".to_owned(),
+                (false, None) if PICTURES.contains(&ending.to_ascii_lowercase().as_str()) => continue,
+                (false, None) => "it is no log, and no photograph".to_owned(),
+            };
+            logs.unused.push((path, reason));
         }
         for (number, mut files) in found {
-            files.sort();
             if let [one] = files.as_slice() {
                 logs.by_job.insert(number, one.clone());
                 continue;
             }
             // which of them is meant nobody can tell
+            files.sort();
             for file in files {
                 let reason = format!("the visit {number} has several logs, so that none of them is taken");
                 logs.unused.push((file, reason));
@@ -67,15 +98,28 @@ impl Logs {
     }
 
     /// The log of a job.
-    pub(super) fn of_job(&self, number: &str) -> Option<&PathBuf> {
+    pub fn of_job(&self, number: &str) -> Option<&PathBuf> {
         self.by_job.get(number)
+    }
+
+    /// The log of a visit that was made and that the contract no longer has; it counts as used then.
+    pub fn take(&mut self, number: &str) -> Option<PathBuf> {
+        let is_its = |file: &Path| {
+            let ending = file.extension().unwrap_or_default().to_string_lossy().to_ascii_lowercase();
+            file.file_stem().is_some_and(|stem| stem == number) && ENDINGS.contains(&ending.as_str())
+        };
+        let mut its = self.unused.iter().enumerate().filter(|(_, (file, _))| is_its(file)).map(|(at, _)| at);
+        let (Some(at), None) = (its.next(), its.next()) else { return None };
+        let (file, _) = self.unused.remove(at);
+        self.by_job.insert(number.to_owned(), file.clone());
+        Some(file)
     }
 
     /// Leaves out those that are named as these jobs, which the contract no longer has.
     pub fn without(mut self, numbers: &BTreeSet<String>) -> Logs {
         self.unused.retain(|(file, _)| {
-            let stem = text(file.file_stem()).unwrap_or_default();
-            !numbers.contains(stem)
+            let stem = file.file_stem().unwrap_or_default().to_string_lossy();
+            !numbers.contains(stem.as_ref())
         });
         self
     }
@@ -89,8 +133,4 @@ impl Logs {
         };
         self.unused.iter().map(problem).collect()
     }
-}
-
-fn text(part: Option<&std::ffi::OsStr>) -> Option<&str> {
-    part?.to_str()
 }

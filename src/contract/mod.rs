@@ -10,9 +10,11 @@
 //! place in the contract or the table that it comes from. It is written as text for people, and for the batch.
 
 mod columns;
+mod dates;
 mod expand;
 mod keys;
 mod logs;
+mod moves;
 mod recurrence;
 mod routes;
 mod site;
@@ -25,22 +27,46 @@ use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-use jiff::civil::{Date, DateTime};
+use jiff::civil::{Date, DateTime, Time};
 
 use crate::company::plain_key;
 use crate::diagnostic::Diagnostics;
 use crate::yaml::{Declared, Node, Origin, Source, Tree};
-use routes::{Route, Stop};
+use logs::LogFile;
+use routes::{Place, Route, Stop};
 use site::Site;
 use visits::Due;
 
-pub use expand::{ExpandedJob, Mark};
+pub use expand::{ExpandedJob, Mark, planned_start};
 pub use keys::ContractKeys;
 pub use logs::Logs;
 pub use van_days::VanDay;
 
 /// When each visit began that was made, by the number of its job.
 pub type Pins = BTreeMap<String, DateTime>;
+
+/// What is past, and therefore settled: visits that were made keep their numbers and their times, whatever the contract says of
+/// the sites before and after them, and the rest of their day goes on from there.
+#[derive(Debug, Default)]
+pub struct Past<'a> {
+    /// Visits of which a certificate was issued.
+    pub issued: Pins,
+    /// The folder of job files that were planned before: a visit that has a log was made as its file there says.
+    pub planned: Option<&'a Path>,
+}
+
+impl Past<'_> {
+    fn pins(&self, logs: &[LogFile]) -> Pins {
+        let mut pins = self.issued.clone();
+        let Some(folder) = self.planned else { return pins };
+        for log in logs.iter().filter(|log| log.is_log) {
+            if let Some(start) = expand::planned_start(&folder.join(format!("{}.yaml", log.stem))) {
+                pins.entry(log.stem.clone()).or_insert(start);
+            }
+        }
+        pins
+    }
+}
 
 /// A contract, resolved: every visit with its site, its crew and its time.
 #[derive(Debug)]
@@ -51,7 +77,6 @@ pub struct Contract {
     pub number: String,
     company: PathBuf,
     client: Tree,
-    job_number: String,
     /// Which visit each service log of the contract's folder is of.
     pub logs: Logs,
     sites: Vec<Site>,
@@ -63,13 +88,8 @@ impl Contract {
     /// Reads a contract file and the table of sites it names; every problem goes to `report`.
     ///
     /// The company file is not read, and treatments and areas are not looked into: see [`Contract::check`].
-    pub fn read(file: &Path, report: &mut Diagnostics) -> Option<Contract> {
-        Contract::read_with(file, &Pins::default(), report)
-    }
-
-    /// The same, where some visits were made already: they keep their numbers and their times, whatever the contract says of
-    /// the sites before and after them, and the rest of their day goes on from there.
-    pub fn read_with(file: &Path, pins: &Pins, report: &mut Diagnostics) -> Option<Contract> {
+    /// Visits that were made stay as they were.
+    pub fn read(file: &Path, past: &Past<'_>, report: &mut Diagnostics) -> Option<Contract> {
         let source = Source::read(file, report)?;
         let keys = ContractKeys::from_node(&source.root(), report)?;
         let log_folder = keys.logs.as_ref().map(|name| source.beside(name));
@@ -84,20 +104,32 @@ impl Contract {
         let sites = site::read_sites(&keys, report);
         let every_site_read = report.count() == before;
         let routes = routes::read_routes(keys.routes.as_ref(), report);
-        let due = visits::read_visits(&keys, (&sites, every_site_read), report);
-        let pinned = |visit: &Due| {
-            if pins.is_empty() {
-                return None;
-            }
-            let filled = fill(&keys.job_number, keys.contract.as_deref()?, &sites[visit.site].key, visit.day);
-            pin_of(pins, &filled, visit)
+        let mut due = visits::read_visits(&keys, (&sites, every_site_read), report);
+        let places: Vec<Place> = sites.iter().map(|site| routes::place(site, &routes, report)).collect();
+        let files = log_folder
+            .as_ref()
+            .filter(|folder| folder.is_dir())
+            .map_or_else(Vec::new, |folder| logs::files_in(folder, &keys.origin.key("logs"), report));
+        let pins = past.pins(&files);
+        let listed: Vec<(usize, Date, Time)> = due.iter().filter_map(|v| Some((v.site, v.named, v.time?))).collect();
+        let known = |visit: &Due| {
+            let (site, place) = (&sites[visit.site], &places[visit.site]);
+            let filled = fill(&keys.job_number, keys.contract.as_deref().unwrap_or_default(), &site.key, visit.named);
+            // a time that is written in the contract stays when other visits are added or moved
+            let of_route = place.route.and_then(|at| routes[at].keys.start);
+            let written = visit.time.or(place.start).or(of_route).or(visit.otherwise);
+            let others = listed.iter().filter(|(site, day, _)| (*site, *day) == (visit.site, visit.named));
+            number_of(&pins, &filled, written, others.map(|(.., time)| *time))
         };
-        let stops = routes::put_in_order(due, &sites, &routes, &pinned, report);
+        let made = |visit: &Due| known(visit).1;
+        site::leave_out(&mut due, &sites, &made, report);
+        moves::apply(&mut due, &keys, (&sites, every_site_read), &made, report);
+        visits::check_twice(&due, &sites, keys.visits.as_ref(), report);
+        let stops = routes::put_in_order(due, &sites, &places, &routes, &known, report);
         let mut contract = Contract {
             number: keys.contract?,
             company: source.beside(&keys.company?),
             client: keys.client?,
-            job_number: keys.job_number,
             logs: Logs::default(),
             sites,
             routes,
@@ -105,10 +137,9 @@ impl Contract {
             source: source.clone(),
         };
         contract.check_numbers(&keys.origin, report);
-        if let Some(folder) = log_folder.filter(|folder| folder.is_dir()) {
-            let numbers = contract.stops.iter().map(|stop| contract.job_number(stop)).collect();
-            contract.logs = Logs::of(&folder, &numbers, report, &keys.origin.key("logs"));
-        }
+        let numbers = contract.stops.iter().map(|stop| stop.number.clone()).collect();
+        contract.logs = Logs::of(files, &numbers);
+        contract.check_crews(report);
         (!report.has_errors()).then_some(contract)
     }
 
@@ -117,9 +148,9 @@ impl Contract {
         let mut seen = HashMap::new();
         let mut reported = BTreeSet::new();
         for stop in &self.stops {
-            let number = self.job_number(stop);
+            let number = &stop.number;
             let site = &self.sites[stop.site].tree;
-            if !is_number(&number) {
+            if !is_number(number) {
                 if reported.insert(stop.site) {
                     let message =
                         format!("`{number}` cannot be a job number: at most 24 letters, digits, `-`, `_` and `.`");
@@ -144,9 +175,18 @@ impl Contract {
         }
     }
 
-    fn job_number(&self, stop: &Stop) -> String {
-        let filled = fill(&self.job_number, &self.number, &self.sites[stop.site].key, stop.day);
-        filled.replace("{time}", &stop.start.strftime("%H%M").to_string())
+    /// Somebody goes on every visit for which a crew is named.
+    fn check_crews(&self, report: &mut Diagnostics) {
+        let mut reported = BTreeSet::new();
+        for stop in &self.stops {
+            let Some(crew) = self.crew_of(stop).filter(|crew| crew.items().is_empty()) else { continue };
+            if reported.insert(crew.from.as_ref().map(|from| from.place().path)) {
+                let site = &self.sites[stop.site].key;
+                let message = format!("nobody of this crew goes to `{site}` on {}", stop.day);
+                let problem = crew.error("", "crew-empty", message);
+                report.push(problem.hint("look at `from` and `until` of its members"));
+            }
+        }
     }
 }
 
@@ -156,18 +196,34 @@ fn fill(pattern: &str, contract: &str, site: &str, day: Date) -> String {
     pattern.replace("{contract}", contract).replace("{date}", &date).replace("{site}", site)
 }
 
-/// When a visit was made, if it was. `filled` is its number but for the time.
-fn pin_of(pins: &Pins, filled: &str, visit: &Due) -> Option<DateTime> {
-    if !filled.contains("{time}") {
-        return pins.get(filled).copied();
+/// The number of a visit, and when it was made, if it was. `filled` is the number but for the time, which is `written` in the
+/// contract; one that was made keeps the time in its number, whatever is written now. `listed` are times of visits to the same site
+/// on that day which have numbers of their own.
+fn number_of(
+    pins: &Pins,
+    filled: &str,
+    written: Option<Time>,
+    mut listed: impl Iterator<Item = Time>,
+) -> (String, Option<DateTime>) {
+    let with = |time: &str| filled.replace("{time}", time);
+    let digits = |time: Time| time.strftime("%H%M").to_string();
+    let number = written.map_or_else(|| filled.to_owned(), |time| with(&digits(time)));
+    let made = pins.get(&number).copied();
+    if let (None, Some((head, _))) = (made, filled.split_once("{time}")) {
+        let is_it = |found: &String| {
+            let time = found.get(head.len()..head.len() + 4).filter(|time| time.bytes().all(|b| b.is_ascii_digit()));
+            time.is_some_and(|time| with(time) == *found)
+        };
+        let others: Vec<String> = listed.by_ref().map(|time| with(&digits(time))).collect();
+        let mut of_day = pins.range(head.to_owned()..).take_while(|(found, _)| found.starts_with(head));
+        // a listed visit is known by the time that it is listed with
+        if !others.contains(&number)
+            && let Some((found, start)) = of_day.find(|(found, _)| is_it(found) && !others.contains(found))
+        {
+            return (found.clone(), Some(*start));
+        }
     }
-    // the time in the number is the one that is looked for: a visit that was made is known by all the rest, and two visits
-    // of a day that are listed with their times by those
-    let is_it = |number: &str, start: &DateTime| {
-        filled.replace("{time}", &start.strftime("%H%M").to_string()) == number
-            && visit.time.is_none_or(|listed| listed == start.time())
-    };
-    pins.iter().find(|(number, start)| is_it(number, start)).map(|(_, start)| *start)
+    (number, made)
 }
 
 /// Numbers of contracts and jobs stand in file names and in codes on labels.

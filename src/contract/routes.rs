@@ -5,7 +5,8 @@ use std::collections::BTreeSet;
 use jiff::ToSpan;
 use jiff::civil::{Date, DateTime, Time};
 
-use super::keys::{AsInJob, time_of_day};
+use super::dates::check_crew;
+use super::keys::{crew, time_of_day};
 use super::site::Site;
 use super::visits::{Due, read_time, time_of};
 use crate::diagnostic::Diagnostics;
@@ -16,8 +17,9 @@ keys! {
     /// Sites that one van visits in turn.
     #[derive(Debug)]
     pub(super) struct RouteKeys {
-        /// Who goes, by their keys in the company file. Example: `[okafor, lindqvist]`
-        crew: Tree = AsInJob("visit", "crew"), optional;
+        /// Who goes, by their keys in the company file; with days where that changes.
+        /// Example: `[okafor, { member: lindqvist, until: 2026-06-30 }]`
+        crew: Tree = custom(Tree::of, crew), optional;
         /// When the first visit of a day begins. Example: `"22:30"`
         start: Time = custom(read_time, time_of_day), optional;
         /// How long one site takes, with the way to the next. Example: `75 min`
@@ -38,9 +40,13 @@ pub(super) struct Route {
 pub(super) struct Stop {
     /// Position of the site.
     pub site: usize,
+    /// The number of its job.
+    pub number: String,
     /// The day it belongs to; on a route past midnight it may begin on the next.
     pub day: Date,
     pub start: DateTime,
+    /// How long it takes with the way to the next, in minutes, where that is said.
+    pub takes: Option<i64>,
     /// Position of the route.
     pub route: Option<usize>,
 }
@@ -48,10 +54,12 @@ pub(super) struct Stop {
 /// Reads `routes`, in their order.
 pub(super) fn read_routes(routes: Option<&Origin>, report: &mut Diagnostics) -> Vec<Route> {
     let entries = routes.and_then(Origin::node).and_then(|n| n.entries(report)).unwrap_or_default();
-    entries
-        .into_iter()
-        .filter_map(|(key, node)| Some(Route { key, keys: RouteKeys::from_node(&node, report)? }))
-        .collect()
+    let read = entries.into_iter().filter_map(|(key, node)| {
+        let keys = RouteKeys::from_node(&node, report)?;
+        keys.crew.iter().for_each(|crew| check_crew(crew, report));
+        Some(Route { key, keys })
+    });
+    read.collect()
 }
 
 fn read_takes(node: &Node<'_>, report: &mut Diagnostics) -> Option<i64> {
@@ -69,14 +77,15 @@ fn whole_minutes(time: &quantity::Time) -> Option<i64> {
 }
 
 /// What a site says of its place on a route.
-struct Place {
-    route: Option<usize>,
+#[derive(Clone, Debug)]
+pub(super) struct Place {
+    pub route: Option<usize>,
     order: i64,
-    start: Option<Time>,
+    pub start: Option<Time>,
     takes: Option<i64>,
 }
 
-fn place(site: &Site, routes: &[Route], report: &mut Diagnostics) -> Place {
+pub(super) fn place(site: &Site, routes: &[Route], report: &mut Diagnostics) -> Place {
     let mut bad = |key: &str, code, message: String, hint: String| {
         report.push(site.tree.error(key, code, message).hint(hint));
     };
@@ -125,26 +134,25 @@ fn place(site: &Site, routes: &[Route], report: &mut Diagnostics) -> Place {
 /// The visit before, on the same route and day.
 #[derive(Clone, Copy)]
 struct Before {
-    day: Date,
-    route: usize,
+    run: (Date, usize, usize),
     start: DateTime,
     takes: Option<i64>,
 }
 
 /// Gives every visit its time, and puts them in order: by day, route, place in the route. A visit that was made has the time that
-/// `pinned` gives, and is never too early.
+/// `known` gives beside its number, and is never too early; the number's `{time}`, where nothing else fills it in, is that time.
 pub(super) fn put_in_order(
     mut due: Vec<Due>,
     sites: &[Site],
+    places: &[Place],
     routes: &[Route],
-    pinned: &dyn Fn(&Due) -> Option<DateTime>,
+    known: &dyn Fn(&Due) -> (String, Option<DateTime>),
     report: &mut Diagnostics,
 ) -> Vec<Stop> {
-    let places: Vec<Place> = sites.iter().map(|site| place(site, routes, report)).collect();
     // who is on no route comes after those who are
     due.sort_by_key(|d| {
         let place = &places[d.site];
-        (d.day, place.route.unwrap_or(usize::MAX), place.order, d.site, d.time)
+        (d.day, place.route.unwrap_or(usize::MAX), d.run, place.order, d.site, d.time)
     });
     let mut reported = BTreeSet::new();
     let mut stops: Vec<Stop> = Vec::new();
@@ -152,11 +160,13 @@ pub(super) fn put_in_order(
     for visit in due {
         let (site, place) = (&sites[visit.site], &places[visit.site]);
         let route = place.route.map(|at| &routes[at]);
-        let fixed = visit.time.or(place.start).map(|time| visit.day.to_datetime(time));
-        let previous = before.filter(|before| before.day == visit.day && Some(before.route) == place.route);
+        let (number, made) = known(&visit);
+        let run = place.route.map(|route| (visit.day, route, visit.run));
+        let fixed = visit.time.or(place.start).filter(|_| visit.run == 0).map(|time| visit.day.to_datetime(time));
+        let previous = before.filter(|before| Some(before.run) == run);
         let free = previous.map(|before| before.start.checked_add(before.takes?.minutes()).ok());
-        let start = match (pinned(&visit).or(fixed), free) {
-            (Some(start), Some(Some(free))) if start < free && pinned(&visit).is_none() => {
+        let start = match (made.or(fixed), free) {
+            (Some(start), Some(Some(free))) if start < free && made.is_none() => {
                 if reported.insert(("early", visit.site)) {
                     let message = format!(
                         "the visit to `{}` at {} begins before the crew is free, at {}",
@@ -183,7 +193,7 @@ pub(super) fn put_in_order(
                 free
             }
             (None, None) => {
-                let time = route.and_then(|route| route.keys.start).or(visit.otherwise);
+                let time = visit.begins.or(route.and_then(|route| route.keys.start)).or(visit.otherwise);
                 if time.is_none() && reported.insert(("start", visit.site)) {
                     let message = format!("when the visit to `{}` begins is not said", site.key);
                     let hint = "give `start` to its route, to the site or to the visits";
@@ -193,10 +203,10 @@ pub(super) fn put_in_order(
             }
         };
         let Some(start) = start else { continue };
-        if let Some(route) = place.route {
-            before = Some(Before { day: visit.day, route, start, takes: place.takes.or(routes[route].keys.takes) });
-        }
-        stops.push(Stop { site: visit.site, day: visit.day, start, route: place.route });
+        let takes = place.takes.or(route.and_then(|route| route.keys.takes));
+        before = run.map(|run| Before { run, start, takes }).or(before);
+        let number = number.replace("{time}", &start.strftime("%H%M").to_string());
+        stops.push(Stop { site: visit.site, number, day: visit.day, start, takes, route: place.route });
     }
     stops
 }

@@ -3,8 +3,12 @@
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
+use jiff::civil::{Date, DateTime};
+
 use super::columns::{Listed, bad_key};
+use super::dates::{Days, check_crew, read_date};
 use super::keys::{ContractKeys, Who, names_of};
+use super::visits::Due;
 use crate::diagnostic::{Diagnostic, Diagnostics};
 use crate::yaml::{Node, Origin, Tree, TreeValue, Written, nearest};
 
@@ -27,12 +31,39 @@ pub(super) struct Site {
     pub tree: Tree,
     /// The crew that its own entry names.
     pub crew: Option<Tree>,
+    /// The days on which it is in the contract.
+    pub days: Days,
+    /// Days on which it is not visited, each with where it stands.
+    pub except: Vec<(Date, Tree)>,
 }
 
 impl Site {
     pub(super) fn word(&self, key: &str) -> Option<&str> {
         self.tree.get(key).and_then(Tree::word)
     }
+}
+
+/// Leaves out visits on days on which a site is not visited. One that was made stays.
+pub(super) fn leave_out(
+    due: &mut Vec<Due>,
+    sites: &[Site],
+    made: &dyn Fn(&Due) -> Option<DateTime>,
+    report: &mut Diagnostics,
+) {
+    for (at, site) in sites.iter().enumerate() {
+        for (day, tree) in &site.except {
+            // a day that had none is a slip that would leave a visit standing
+            if !due.iter().any(|visit| visit.site == at && visit.named == *day) {
+                let problem = tree.error("", "except-unused", format!("`{}` is not visited on {day} anyway", site.key));
+                report.push(problem.hint("look at the date again, or take it out"));
+            }
+        }
+    }
+    due.retain(|visit| {
+        let site = &sites[visit.site];
+        let is_visited = site.days.hold(visit.named) && site.except.iter().all(|(day, _)| *day != visit.named);
+        is_visited || made(visit).is_some()
+    });
 }
 
 /// The cell in which a value of a site would stand.
@@ -46,6 +77,7 @@ pub(super) fn read_sites(contract: &ContractKeys, report: &mut Diagnostics) -> V
             defaults.put(&[key], tree);
         }
     }
+    defaults.get("crew").iter().for_each(|crew| check_crew(crew, report));
     let kinds = read_kinds(entries_of(contract.kinds.as_ref(), report), report);
     let listed = match &contract.site_table {
         Some(table) => table.read(report).and_then(|table| Listed::read(&table, report)),
@@ -91,7 +123,9 @@ fn read_kinds(entries: Vec<(String, Node<'_>)>, report: &mut Diagnostics) -> BTr
     let keys = names_of(Who::Kind);
     let read = entries.into_iter().map(|(key, node)| {
         let known = node.fields(&keys, report).is_some();
-        (key, known.then(|| Tree::of(&node, report)).flatten())
+        let kind = known.then(|| Tree::of(&node, report)).flatten();
+        kind.iter().for_each(|kind| check_work(kind, report));
+        (key, kind)
     });
     read.collect()
 }
@@ -146,8 +180,20 @@ fn site(
     if !notes.is_empty() {
         tree.put(&["notes"], TreeValue::List(notes).into());
     }
-    let mut site = Site { key, tree, crew };
+    check_work(&own, report);
+    own.get("crew").iter().for_each(|crew| check_crew(crew, report));
+    let days = Days::of(&own, report);
+    let except = own.get("except").map(Tree::items).unwrap_or_default().iter();
+    let except = except.filter_map(|day| Some((read_date(day, report)?, day.clone()))).collect();
+    let mut site = Site { key, tree, crew, days, except };
     settle_areas(&mut site, cell, report).then_some(site)
+}
+
+/// The days of treatments, where a kind or a site itself names them.
+fn check_work(group: &Tree, report: &mut Diagnostics) {
+    for treatment in group.get("treatments").map(Tree::items).unwrap_or_default() {
+        Days::of(treatment, report);
+    }
 }
 
 /// Takes out the areas that the site says it has not; those that remain must have a size.

@@ -9,6 +9,8 @@ mod workbook_bounds;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
+use jiff::civil::Date;
+
 use crate::diagnostic::{Diagnostic, Diagnostics, Place, is_unseen};
 use crate::input::{self, InputError};
 use crate::separated::Lines;
@@ -37,11 +39,15 @@ pub(super) enum Cell {
     /// Text, as one line.
     Text(String),
     /// A number that a spreadsheet holds as one: its figures, and the text it shows where its format says how.
-    Number { figures: String, shown: Option<String> },
+    Number {
+        figures: String,
+        shown: Option<String>,
+    },
     /// Yes or no.
     Flag(bool),
     /// A time of day: hour and minute.
     Time(i8, i8),
+    Date(Date),
     /// What cannot be read, with the problem it is.
     Bad(&'static str, String, &'static str),
 }
@@ -121,15 +127,19 @@ impl Table {
         self.rows.get(row).and_then(|cells| cells.get(column)).unwrap_or(&Cell::Empty)
     }
 
+    /// The heading of a column.
+    pub(super) fn heading(&self, column: usize) -> &str {
+        match self.cell(0, column) {
+            Cell::Text(text) => text,
+            Cell::Number { figures, shown } => shown.as_deref().unwrap_or(figures),
+            _ => "",
+        }
+    }
+
     /// The column under a heading.
     pub(super) fn column(&self, heading: &str) -> Result<usize, Box<Diagnostic>> {
-        let headings: Vec<&str> = (0..self.rows.first().map_or(0, Vec::len))
-            .map(|column| match self.cell(0, column) {
-                Cell::Text(text) => text.as_str(),
-                Cell::Number { figures, shown } => shown.as_deref().unwrap_or(figures),
-                _ => "",
-            })
-            .collect();
+        let headings: Vec<&str> =
+            (0..self.rows.first().map_or(0, Vec::len)).map(|column| self.heading(column)).collect();
         let mut found = headings.iter().enumerate().filter(|(_, text)| **text == heading);
         match (found.next(), found.next()) {
             (Some((column, _)), None) => Ok(column),

@@ -58,7 +58,7 @@ fn read(changes: &[(&str, &str)], table: &str) -> (Option<Contract>, String) {
         fs::write(folder.path().join(name), text).unwrap();
     }
     let mut report = Diagnostics::new();
-    let contract = Contract::read(&folder.path().join("contract.yaml"), &mut report);
+    let contract = Contract::read(&folder.path().join("contract.yaml"), &Past::default(), &mut report);
     if let Some(contract) = &contract {
         contract.check(&mut report, |_, _| {});
     }
@@ -69,7 +69,7 @@ fn read(changes: &[(&str, &str)], table: &str) -> (Option<Contract>, String) {
 fn expanded(changes: &[(&str, &str)]) -> Vec<ExpandedJob> {
     let (contract, reported) = read(changes, "");
     assert_eq!(reported, "");
-    contract.unwrap().expand(Path::new("jobs"))
+    contract.unwrap().expand(Path::new("jobs"), &|_| None)
 }
 
 fn starts(jobs: &[ExpandedJob]) -> Vec<String> {
@@ -110,7 +110,9 @@ fn a_holiday_skips_a_visit_or_finds_the_next_working_day() {
 fn an_area_that_a_site_has_not_leaves_its_treatments() {
     let jobs = expanded(&[]);
     let (head, body) = jobs[1].yaml.split_at(jobs[1].yaml.find("job: ").unwrap());
-    assert!(head.starts_with("# Contract HB-26. Change the contract and expand it again.\n"));
+    assert!(
+        head.starts_with("# Contract HB-26, file ") && head.contains(". Change the contract and expand it again.\n")
+    );
     assert_eq!(
         body,
         "\
@@ -160,8 +162,8 @@ fn jobs_are_read_as_any_job_and_logs_are_found() {
     fs::write(at("contract.yaml"), SOUND.replace("until:", "logs: logs\nuntil:")).unwrap();
     fs::write(at("logs/a-pier-20260511.yaml"), "loads: []\nareas: {}\n").unwrap();
     let mut report = Diagnostics::new();
-    let contract = Contract::read(&at("contract.yaml"), &mut report).unwrap();
-    let jobs = contract.expand(&at("out/deep"));
+    let contract = Contract::read(&at("contract.yaml"), &Past::default(), &mut report).unwrap();
+    let jobs = contract.expand(&at("out/deep"), &|_| None);
     assert!(jobs[0].yaml.contains("company: \"../../company.yaml\"\n"), "{}", jobs[0].yaml);
     assert!(jobs[0].yaml.contains("log: \"../../logs/a-pier-20260511.yaml\"\n"), "{}", jobs[0].yaml);
     assert!(!jobs[1].yaml.contains("log: "));
@@ -172,7 +174,7 @@ fn jobs_are_read_as_any_job_and_logs_are_found() {
     }
     assert_eq!(report, Diagnostics::new());
     // a folder that is not there yet, and the same contract again
-    assert_eq!(contract.expand(&at("out/new")), jobs);
+    assert_eq!(contract.expand(&at("out/new"), &|_| None), jobs);
 }
 
 #[test]
@@ -289,7 +291,7 @@ fn a_table_is_read_with_the_sites_of_the_file_laid_over_it() {
                  d-pier,D,4 Quay,Ansel,02134,terminal,north,,,9 ft x 7 ft,none\n";
     let (contract, reported) = read(&[("until:", columns)], table);
     assert_eq!(reported, "");
-    let jobs = contract.unwrap().expand(Path::new("."));
+    let jobs = contract.unwrap().expand(Path::new("."), &|_| None);
     // those without a place in the route come last, in the order of the table and then of the file
     let first: Vec<&str> = jobs.iter().take(4).map(|job| &job.name[..6]).collect();
     assert_eq!(first, ["a-pier", "b-pier", "c-pier", "d-pier"]);
@@ -333,12 +335,128 @@ fn a_table_is_read_with_the_sites_of_the_file_laid_over_it() {
 #[test]
 fn a_visit_that_was_made_is_known_by_its_number() {
     let made = jiff::civil::date(2026, 4, 13).at(21, 30, 0, 0);
-    let pins = Pins::from([("house-20260413".to_owned(), made), ("house-20260413-2130".to_owned(), made)]);
-    let pin = |filled: &str, time| pin_of(&pins, filled, &Due { site: 0, day: made.date(), time, otherwise: None });
-    assert_eq!(pin("house-20260413", None), Some(made));
-    assert_eq!(pin("gull-20260413", None), None);
-    // with the time in the number
-    assert_eq!(pin("house-20260413-{time}", None), Some(made));
-    assert_eq!(pin("house-20260413-{time}", Some(made.time())), Some(made));
-    assert_eq!(pin("house-20260413-{time}", Some(jiff::civil::time(5, 30, 0, 0))), None);
+    let time = |hour, minute| jiff::civil::time(hour, minute, 0, 0);
+    let pins = Pins::from([("house-20260413".to_owned(), made), ("house-20260413-1800".to_owned(), made)]);
+    let number = |filled: &str, written, listed: &[Time]| {
+        let (number, start) = number_of(&pins, filled, Some(written), listed.iter().copied());
+        (number, start.is_some())
+    };
+    assert_eq!(number("house-20260413", time(18, 0), &[]), ("house-20260413".into(), true));
+    assert_eq!(number("gull-20260413", time(18, 0), &[]), ("gull-20260413".into(), false));
+    // with the time in the number, whatever the contract says now
+    assert_eq!(number("house-20260413-{time}", time(18, 0), &[]), ("house-20260413-1800".into(), true));
+    assert_eq!(number("house-20260413-{time}", time(19, 0), &[]), ("house-20260413-1800".into(), true));
+    // a visit that is listed with its time has that number and no other
+    assert_eq!(number("house-20260413-{time}", time(5, 30), &[time(5, 30)]), ("house-20260413-0530".into(), false));
+    assert_eq!(number("house-20260413-{time}", time(19, 0), &[time(18, 0)]), ("house-20260413-1900".into(), false));
+}
+
+fn job<'a>(jobs: &'a [ExpandedJob], name: &str) -> &'a str {
+    &jobs.iter().find(|job| job.name == name).unwrap_or_else(|| panic!("no {name}")).yaml
+}
+
+#[test]
+fn sites_crews_and_treatments_change_by_date() {
+    let jobs = expanded(&[
+        (
+            "kind: terminal, route: north, order: 2,",
+            "kind: terminal, route: north, order: 2, from: 2026-05-20, except: [2026-06-08],",
+        ),
+        ("crew: [okafor]", "crew: [okafor, { member: lindqvist, until: 2026-06-07 }]"),
+        (
+            "areas: [Hall, Bar] }",
+            "areas: [Hall, Bar], until: 2026-06-08 }\n      - { product: q75, directions: hard, sprayer: bottle, areas: [Hall], sprayers: 2, from: 2026-06-09 }",
+        ),
+    ]);
+    let names: Vec<&str> = jobs.iter().map(|job| job.name.as_str()).collect();
+    let all = [
+        "a-pier-20260511",
+        "a-pier-20260527",
+        "b-pier-20260527",
+        "a-pier-20260608",
+        "a-pier-20260622",
+        "b-pier-20260622",
+    ];
+    assert_eq!(names, all);
+    assert!(job(&jobs, "a-pier-20260527").contains("crew: [okafor, lindqvist]\n"));
+    assert!(job(&jobs, "a-pier-20260608").contains("crew: [okafor]\n"));
+    let (before, after) = (job(&jobs, "a-pier-20260608"), job(&jobs, "a-pier-20260622"));
+    assert!(before.contains("areas: [Hall, Bar]\n") && !before.contains("sprayers: 2"), "{before}");
+    assert!(after.contains("sprayers: 2\n") && !after.contains("areas: [Hall, Bar]"), "{after}");
+    assert!(!after.contains("from:") && !before.contains("until:"));
+}
+
+#[test]
+fn a_visit_that_is_moved_keeps_its_number() {
+    let holidays = (
+        "holidays:",
+        "moves: [{ from: 2026-06-08, to: 2026-06-10T21:00 }, { from: 2026-06-22, to: 2026-06-11, sites: b-pier }]\nholidays:",
+    );
+    let expected = [
+        "a-pier-20260511 05-11T22:30",
+        "b-pier-20260511 05-11T23:20",
+        "a-pier-20260527 05-27T22:30",
+        "b-pier-20260527 05-27T23:20",
+        "a-pier-20260608 06-10T21:00",
+        "b-pier-20260608 06-10T21:50",
+        "b-pier-20260622 06-11T22:30",
+        "a-pier-20260622 06-22T22:30",
+    ];
+    assert_eq!(starts(&expanded(&[holidays])), expected);
+    let timed = |name: &str| name.split_once(' ').map(|(name, _)| format!("{name}-2230"));
+    let numbers: Vec<String> = expected.iter().filter_map(|line| timed(line)).collect();
+    let jobs = expanded(&[holidays, ("contract: HB-26", "contract: HB-26\njob_number: \"{site}-{date}-{time}\"")]);
+    assert_eq!(jobs.iter().map(|job| job.name.clone()).collect::<Vec<_>>(), numbers);
+}
+
+#[test]
+fn a_slip_in_a_date_is_an_error() {
+    for (changes, reported) in [
+        (
+            ("order: 2,", "order: 2, except: [2026-06-09],"),
+            "error[except-unused]: `b-pier` is not visited on 2026-06-09 anyway\n  --> contract.yaml:13:",
+        ),
+        (
+            ("order: 2,", "order: 2, from: 2026-06-09, until: 2026-06-01,"),
+            "error[dates-reversed]: this ends on 2026-06-01",
+        ),
+        (("order: 2,", "order: 2, from: 9 June,"), "error[bad-date]: `9 June` is not a date\n  --> contract.yaml:13:"),
+        (
+            ("from: 2026-05-11\n", "from: 2026-05-11\n  except: [2026-05-12]\n"),
+            "error[except-unused]: none of these visits",
+        ),
+        (
+            ("holidays:", "moves: [{ from: 2026-06-09, to: 2026-06-10 }]\nholidays:"),
+            "error[move-unused]: no visit of 2026-06-09",
+        ),
+        (("holidays:", "moves: [{ from: 2026-06-08, to: 2026-07-10 }]\nholidays:"), "error[visit-past-end]"),
+        (("holidays:", "moves: [{ from: 2026-06-08, to: 2026-06-22 }]\nholidays:"), "error[visit-twice]"),
+        (
+            (
+                "holidays:",
+                "moves: [{ from: 2026-06-08, to: 2026-06-09 }, { from: 2026-06-08, to: 2026-06-10 }]\nholidays:",
+            ),
+            "error[move-twice]",
+        ),
+        (
+            ("crew: [okafor]", "crew: [{ member: okafor, until: 2026-06-08 }]"),
+            "error[crew-empty]: nobody of this crew goes to `a-pier` on 2026-06-22",
+        ),
+        (("crew: [okafor]", "crew: [{ membr: okafor }]"), "error[missing-key]: `member` is missing"),
+        // from the day on which nothing treats an area that the site has
+        (
+            (
+                "areas: [Bar] }",
+                "areas: [Bar] }\n      - { product: q75, directions: hard, sprayer: bottle, areas: [Hall] }",
+            ),
+            "",
+        ),
+        (
+            ("areas: [Hall, Bar] }", "areas: [Hall, Bar], until: 2026-06-08 }"),
+            "error[area-untreated]: nobody treats the area `Hall`",
+        ),
+    ] {
+        let (_, found) = read(&[changes], "");
+        assert!(found.starts_with(reported), "{changes:?}: wanted {reported}\n{found}");
+    }
 }

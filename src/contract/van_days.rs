@@ -6,7 +6,6 @@ use jiff::civil::Date;
 
 use super::Contract;
 use super::routes::Stop;
-use crate::yaml::Tree;
 
 /// The visits of one van on one day.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -43,12 +42,10 @@ impl Contract {
         let mut taken = BTreeSet::new();
         let rounds = order.into_iter().map(|key| {
             let mut visits = stops.remove(&key).unwrap_or_default();
-            // a route's order is the contract's; without a route, the clock's
-            if visits.iter().all(|stop| stop.route.is_none()) {
-                visits.sort_by_key(|stop| stop.start);
-            }
+            // a visit that was moved to a time of its own has no place in its route's order
+            visits.sort_by_key(|stop| stop.start);
             let (day, van) = key;
-            let jobs = visits.into_iter().map(|stop| self.job_number(stop)).collect();
+            let jobs = visits.into_iter().map(|stop| stop.number.clone()).collect();
             VanDay { name: name(day, &van, &mut taken), day, van, jobs }
         });
         rounds.collect()
@@ -59,8 +56,7 @@ impl Contract {
         if let Some(route) = stop.route {
             return self.routes[route].key.clone();
         }
-        let crew = site.crew.as_ref().or(site.tree.get("crew"));
-        let names: Vec<&str> = crew.map(Tree::items).unwrap_or_default().iter().filter_map(Tree::word).collect();
+        let names = self.crew_names(stop);
         if names.is_empty() { site.key.clone() } else { names.join(" + ") }
     }
 }

@@ -28,6 +28,8 @@ keys! {
         on: Origin = later(Vec::<Date>::shape), optional;
         /// When they begin, where neither site nor route says so. Example: `"18:00"`
         start: Time = custom(read_time, time_of_day), optional;
+        /// Days on which they are not made. Example: `[2026-07-06]`
+        except: Vec<At<Date>>, optional;
         /// Only these sites. Example: `[gull, light]`
         sites: Vec<At<String>>, optional;
         /// Only sites of these kinds. Example: `terminal`
@@ -77,11 +79,17 @@ words! {
 pub(super) struct Due {
     /// Position of the site.
     pub site: usize,
+    /// The day that its number names.
+    pub named: Date,
+    /// The day on which it is made.
     pub day: Date,
     /// The time, where the date is listed with one.
     pub time: Option<Time>,
     /// The time of these visits where neither site nor route has one.
     pub otherwise: Option<Time>,
+    /// The visits that were moved together to a time of their own, from 1: the first begins then and the others follow.
+    pub run: usize,
+    pub begins: Option<Time>,
 }
 
 /// The working days where the contract names none.
@@ -111,14 +119,24 @@ pub(super) fn read_visits(keys: &ContractKeys, sites: (&[Site], bool), report: &
             return Vec::new();
         }
     }
-    let mut seen = BTreeSet::new();
-    for visit in &due {
-        if !seen.insert((visit.site, visit.day, visit.time)) {
-            let message = format!("the site `{}` is visited twice on {}", sites.0[visit.site].key, visit.day);
-            report.push(node.error("visit-twice", message).hint("take one of them out, or list each with its time"));
+    due
+}
+
+/// No site is visited twice at a time, by the rules and lists or after moves.
+pub(super) fn check_twice(due: &[Due], sites: &[Site], visits: Option<&Origin>, report: &mut Diagnostics) {
+    let (mut named, mut made) = (BTreeSet::new(), BTreeSet::new());
+    for visit in due {
+        let is_new = [
+            named.insert((visit.site, visit.named, visit.time)),
+            made.insert((visit.site, visit.day, visit.begins.or(visit.time))),
+        ];
+        if is_new != [true; 2]
+            && let Some(visits) = visits
+        {
+            let message = format!("the site `{}` is visited twice on {}", sites[visit.site].key, visit.day);
+            report.push(visits.error("visit-twice", message).hint("take one of them out, or list each with its time"));
         }
     }
-    due
 }
 
 impl Holidays {
@@ -144,7 +162,8 @@ fn read_group(
     report: &mut Diagnostics,
 ) -> Option<Vec<Due>> {
     let Some(keys) = VisitsKeys::from_node(node, report) else { return Some(Vec::new()) };
-    let chosen = choose(&keys, sites, report);
+    let chosen = Chosen { sites: &keys.sites, kinds: &keys.kinds, routes: &keys.routes };
+    let chosen = choose(&chosen, sites, report);
     let otherwise = keys.start;
     let days: Vec<(Date, Option<Time>)> =
         match (keys.rule.as_ref().and_then(Origin::node), keys.on.as_ref().and_then(Origin::node)) {
@@ -164,10 +183,13 @@ fn read_group(
                 return Some(Vec::new());
             }
         };
+    let days = without(days, keys.except.as_deref().unwrap_or_default(), report);
     if days.len().saturating_mul(chosen.len()) > MOST_VISITS {
         return None;
     }
-    let of_day = |(day, time)| chosen.iter().map(move |site| Due { site: *site, day, time, otherwise });
+    let of_day = |(day, time)| {
+        chosen.iter().map(move |site| Due { site: *site, named: day, day, time, otherwise, run: 0, begins: None })
+    };
     Some(days.into_iter().flat_map(of_day).collect())
 }
 
@@ -218,7 +240,11 @@ fn read_rule(
 }
 
 /// A date, or a date and time. Holidays do not touch it: who lists a date means it.
-fn read_listed(node: &Node<'_>, until: Option<Date>, report: &mut Diagnostics) -> Option<(Date, Option<Time>)> {
+pub(super) fn read_listed(
+    node: &Node<'_>,
+    until: Option<Date>,
+    report: &mut Diagnostics,
+) -> Option<(Date, Option<Time>)> {
     let text = node.text(report)?;
     let (day, time) = if text.contains(['T', 't', ' ']) {
         let moment = node.parse(report, yaml::moment)?;
@@ -257,10 +283,34 @@ pub(super) fn time_of(text: &str) -> Option<Time> {
     Time::new(hour.parse().ok()?, minute.parse().ok()?, 0, 0).ok()
 }
 
+/// Days without those on which no visit is made. A day that had none is a slip that would leave a visit standing.
+fn without(
+    mut days: Vec<(Date, Option<Time>)>,
+    except: &[At<Date>],
+    report: &mut Diagnostics,
+) -> Vec<(Date, Option<Time>)> {
+    for day in except {
+        let before = days.len();
+        days.retain(|(found, _)| *found != day.value);
+        if days.len() == before {
+            let problem = day.origin.error("except-unused", format!("none of these visits is made on {}", day.value));
+            report.push(problem.hint("look at the date again, or take it out"));
+        }
+    }
+    days
+}
+
+/// Sites by key, kind or route.
+pub(super) struct Chosen<'a> {
+    pub sites: &'a Option<Vec<At<String>>>,
+    pub kinds: &'a Option<Vec<At<String>>>,
+    pub routes: &'a Option<Vec<At<String>>>,
+}
+
 /// The sites that a group of visits is for: all, or those named by key, kind or route.
-fn choose(keys: &VisitsKeys, (sites, every_one): (&[Site], bool), report: &mut Diagnostics) -> Vec<usize> {
+pub(super) fn choose(keys: &Chosen<'_>, (sites, every_one): (&[Site], bool), report: &mut Diagnostics) -> Vec<usize> {
     let mut chosen: Vec<usize> = (0..sites.len()).collect();
-    for (named, field) in [(&keys.sites, None), (&keys.kinds, Some("kind")), (&keys.routes, Some("route"))] {
+    for (named, field) in [(keys.sites, None), (keys.kinds, Some("kind")), (keys.routes, Some("route"))] {
         let Some(named) = named else { continue };
         let word = |site: &'_ Site| -> Option<String> {
             field.map_or_else(|| Some(site.key.clone()), |field| site.word(field).map(str::to_owned))

@@ -17,6 +17,7 @@ mod languages;
 mod lying;
 mod mail;
 mod mail_matter;
+mod mid_contract;
 mod not_made;
 mod one_bit;
 mod page;

@@ -5,6 +5,7 @@ use std::io::Cursor;
 use std::path::Path;
 
 use calamine::{Data, DataRef, Dimensions, ExcelDateTime, Reader, Xlsx};
+use jiff::civil::Date;
 
 use super::{
     Cell, Form, MOST_CELLS, MOST_COLUMNS, MOST_ROWS, Problem, Table, Which, first_of, letters, refuse, text_cell,
@@ -189,18 +190,19 @@ fn number_cell(figures: &str, format: &str) -> Cell {
 /// A spreadsheet holds a time of day as the part of a day that is over.
 fn time_cell(moment: &ExcelDateTime) -> Cell {
     let part = moment.as_f64();
-    if (0.0..1.0).contains(&part) {
-        let (.., hour, minute, second, milli) = moment.to_ymd_hms_milli();
-        if (second, milli) == (0, 0) {
-            // below 24 and 60
-            return Cell::Time(i8::try_from(hour).unwrap_or(0), i8::try_from(minute).unwrap_or(0));
-        }
+    let (year, month, day, hour, minute, second, milli) = moment.to_ymd_hms_milli();
+    let small = |part: u8| i8::try_from(part).unwrap_or(0);
+    let date = i16::try_from(year).ok().and_then(|year| Date::new(year, small(month), small(day)).ok());
+    match date {
+        // below 24 and 60
+        _ if (0.0..1.0).contains(&part) && (second, milli) == (0, 0) => Cell::Time(small(hour), small(minute)),
+        Some(date) if (hour, minute, second, milli) == (0, 0, 0, 0) => Cell::Date(date),
+        _ => Cell::Bad(
+            "cell-is-a-date",
+            "a date with a time stands here, which is kept as a number".into(),
+            "format the cell as text and write it anew",
+        ),
     }
-    Cell::Bad(
-        "cell-is-a-date",
-        "a date stands here, which is kept as a number".into(),
-        "format the cell as text and write it anew",
-    )
 }
 
 #[cfg(test)]
