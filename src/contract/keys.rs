@@ -9,8 +9,8 @@ use super::{dates, read_number, read_pattern, routes, visits};
 use crate::diagnostic::Diagnostics;
 use crate::job::JobKeys;
 use crate::yaml::{
-    Custom, Declared, Group, Key, Kind as KeyKind, Later, Line, Node, Origin, Presence, Shape, Tree, custom, keys,
-    list_of, text,
+    Declared, Group, Key, Kind as KeyKind, Later, Line, Node, Origin, Presence, Shape, Tree, custom, keys, list_of,
+    text,
 };
 
 keys! {
@@ -203,7 +203,7 @@ impl KeyKind for AsInJob {
 }
 
 /// What is read by hand, once what it depends on has been.
-pub(super) fn later<S: Fn() -> Shape>(shape: S) -> Custom<Origin, S> {
+pub(super) fn later<S: Fn() -> Shape>(shape: S) -> impl KeyKind<Value = Origin> {
     custom(|node, _| Some(node.origin()), shape)
 }
 

@@ -22,7 +22,7 @@ use serde_yaml::Value;
 use sha2::{Digest, Sha256};
 
 pub(crate) use declare::{
-    At, Custom, Declared, Kind, Later, Plain, bounded, count, custom, list, list_of, plain_key, some_of, text,
+    At, Declared, Kind, Later, Plain, bounded, count, custom, list, list_of, plain_key, some_of, text,
 };
 pub(crate) use keys::{about, keys, words};
 pub use moment::{BadMoment, date, moment, offset_in};
