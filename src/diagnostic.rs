@@ -52,18 +52,34 @@ pub struct Diagnostic {
     pub place: Option<Place>,
     /// What to do, one thing each.
     pub hints: Vec<String>,
+    /// Where else in the same table the same is wrong.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub also: Vec<String>,
 }
 
 impl Diagnostic {
     /// An error of this kind.
     pub fn error(code: &'static str, message: impl Into<String>) -> Self {
-        Diagnostic { severity: Severity::Error, code, message: message.into(), place: None, hints: Vec::new() }
+        Diagnostic {
+            severity: Severity::Error,
+            code,
+            message: message.into(),
+            place: None,
+            hints: Vec::new(),
+            also: Vec::new(),
+        }
     }
 
     /// At this place.
     pub fn at(mut self, place: Place) -> Self {
         self.place = Some(place);
         self
+    }
+
+    /// On one line, for lists.
+    pub fn line(&self) -> String {
+        let more = if self.also.is_empty() { String::new() } else { format!(" (and {} more)", self.also.len()) };
+        shown(&format!("{}{more}", self.message)).into_owned()
     }
 
     /// With a word on what to do.
@@ -94,6 +110,23 @@ pub struct Diagnostics {
 
 fn is_zero(count: &usize) -> bool {
     *count == 0
+}
+
+/// A message without what differs from row to row.
+fn without_values(message: &str) -> String {
+    let outside = message.split('`').step_by(2).collect::<String>();
+    outside.chars().filter(|c| !c.is_ascii_digit()).collect()
+}
+
+impl Place {
+    /// The cell, where this is one of a table.
+    fn cell(&self) -> Option<String> {
+        match (&self.spot, self.path.split_once('!')) {
+            (None, Some((_, cell))) => Some(cell.to_owned()),
+            (Some(spot), None) if self.path.is_empty() => Some(format!("line {}", spot.line)),
+            _ => None,
+        }
+    }
 }
 
 impl Spot {
@@ -134,6 +167,20 @@ impl Diagnostics {
         None
     }
 
+    /// One more, or one more cell of a problem that another cell of the table has: what is wrong in one row often is in all.
+    pub fn push_alike(&mut self, problem: Diagnostic) {
+        let kind = |p: &Diagnostic| Some((p.code, p.place.as_ref()?.file.clone(), without_values(&p.message)));
+        let cell = problem.place.as_ref().and_then(Place::cell);
+        let (Some(cell), Some(of)) = (cell, kind(&problem)) else { return self.push(problem) };
+        let is_alike =
+            |p: &&mut Diagnostic| p.place.as_ref().and_then(Place::cell).is_some() && kind(p).as_ref() == Some(&of);
+        match self.problems.iter_mut().find(is_alike) {
+            Some(known) if known.place == problem.place => {}
+            Some(known) => known.also.push(cell),
+            None => self.push(problem),
+        }
+    }
+
     /// One more error that is only counted; for loops that ask [`is_full`](Diagnostics::is_full) before they write a message.
     pub fn push_unseen(&mut self) {
         self.more_errors += 1;
@@ -141,7 +188,8 @@ impl Diagnostics {
 
     /// How many there are, those that are only counted included.
     pub fn count(&self) -> usize {
-        self.problems.len() + self.more_errors + self.more_warnings
+        let alike: usize = self.problems.iter().map(|problem| problem.also.len()).sum();
+        self.problems.len() + alike + self.more_errors + self.more_warnings
     }
 
     /// Whether another error would only be counted.
@@ -222,6 +270,12 @@ impl fmt::Display for Diagnostic {
                 let _ = write!(caret, "{}^", " ".repeat(column.saturating_sub(1)));
                 writeln!(f, "   {blank} |\n   {gutter} | {shown}\n   {blank} | {caret}")?;
             }
+        }
+        if !self.also.is_empty() {
+            const MOST: usize = 20;
+            let shown = self.also.iter().take(MOST).map(String::as_str).collect::<Vec<_>>().join(", ");
+            let more = if self.also.len() > MOST { ", …" } else { "" };
+            writeln!(f, "  = the same in {} more: {}{more}", self.also.len(), Shown(&shown))?;
         }
         for hint in &self.hints {
             writeln!(f, "  = {}", Shown(hint))?;

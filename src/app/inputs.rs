@@ -4,8 +4,11 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
 use std::path::{Path, PathBuf};
 
+use jiff::civil::Date;
+
+use super::chosen::Dates;
 use super::failure::{Failure, valid};
-use super::job_folder::{JobFile, JobFolder, There, stem};
+use super::job_folder::{JobFile, JobFolder, There, stem, warnings};
 use crate::batch::{SettledJob, settled_jobs};
 use crate::contract::{Contract, Past, Pins, VanDay};
 use crate::diagnostic::Diagnostics;
@@ -14,7 +17,7 @@ use crate::yaml::LARGEST_FILE;
 
 /// The folder of a batch's output that a contract's job files are written into. They are what the batch works on: what a
 /// job's digest is of can be read there, and its paths lead from there.
-const JOBS: &str = "jobs";
+pub(super) const JOBS: &str = "jobs";
 
 /// The jobs of a batch.
 #[derive(Default)]
@@ -66,7 +69,13 @@ impl Inputs {
             if path.is_dir() {
                 inputs.files.append(&mut in_folder(path)?);
             } else if FileKind::of(path) == FileKind::Contract {
-                let folder = expand(path, &jobs, &past, warnings)?;
+                let mut noted = Vec::new();
+                let folder = expand(path, &jobs, &past, &mut noted);
+                for problem in noted.iter().flat_map(Diagnostics::problems) {
+                    inputs.warnings.push(problem.line());
+                }
+                warnings.extend(noted.iter().map(Diagnostics::to_string));
+                let folder = folder?;
                 inputs.add_contract(path, folder, with_routes, warnings);
             } else {
                 inputs.files.push(path.clone());
@@ -118,8 +127,14 @@ impl Inputs {
     }
 
     fn origin_of<'a>(&mut self, files: impl IntoIterator<Item = &'a PathBuf>, folder: &JobFolder) {
-        let origin = format!("{} {}", folder.contract.number, folder.named);
-        self.origins.extend(files.into_iter().map(|file| (file.clone(), origin.clone())));
+        self.origins.extend(files.into_iter().map(|file| (file.clone(), folder.named.clone())));
+    }
+
+    /// Leaves the visits of some days alone.
+    pub fn retain(&mut self, dates: Dates) {
+        let jobs = self.contracts.iter().flat_map(|folder| &folder.jobs);
+        let days: BTreeMap<&PathBuf, Date> = jobs.map(|file| (&file.path, file.job.day)).collect();
+        self.files.retain(|file| days.get(file).map_or_else(|| dates.hold_of(file), |day| dates.hold(*day)));
     }
 
     /// Everything that is made: visits, routes, reports.
@@ -131,7 +146,7 @@ impl Inputs {
     }
 }
 
-fn in_folder(folder: &Path) -> Result<Vec<PathBuf>, Failure> {
+pub(super) fn in_folder(folder: &Path) -> Result<Vec<PathBuf>, Failure> {
     let cannot = |e| Failure::error(format_args!("cannot read the folder {}: {e}", folder.display()));
     let (mut inside, mut contract) = (Vec::new(), None);
     for entry in fs::read_dir(folder).map_err(cannot)? {
@@ -159,7 +174,7 @@ fn in_folder(folder: &Path) -> Result<Vec<PathBuf>, Failure> {
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-enum FileKind {
+pub(super) enum FileKind {
     Job,
     Contract,
     Other,
@@ -169,7 +184,7 @@ impl FileKind {
     /// What a file is, by its keys. Company files, logs and language files may lie beside jobs, and so may the contract that
     /// the jobs came from. A file that is none of these, or that cannot be read, is taken for a job, so that a job with a
     /// slip in it is reported and not passed over.
-    fn of(file: &Path) -> FileKind {
+    pub(super) fn of(file: &Path) -> FileKind {
         let Ok(bytes) = input::read(file, LARGEST_FILE) else { return FileKind::Job };
         let text = String::from_utf8_lossy(&bytes);
         let has = |key: &str| text.lines().any(|line| line.strip_prefix(key).is_some_and(|rest| rest.starts_with(':')));
@@ -190,10 +205,11 @@ impl FileKind {
 /// stops the run, since the change would be lost or the contract not followed.
 ///
 /// Whether a job can be planned is not looked into: one that cannot fails as any job does, and takes no other along.
-fn expand(file: &Path, folder: &Path, past: &Past<'_>, warnings: &mut Vec<String>) -> Result<JobFolder, Failure> {
+fn expand(file: &Path, folder: &Path, past: &Past<'_>, noted: &mut Vec<Diagnostics>) -> Result<JobFolder, Failure> {
     let mut report = Diagnostics::new();
     let contract = valid(Contract::read(file, past, &mut report), &report)?;
-    warnings.push(report.to_string());
+    warnings(&contract).problems().iter().for_each(|problem| report.push_alike(problem.clone()));
+    noted.push(report);
     let folder = JobFolder::of(contract, folder)?;
     let by_hand = folder.jobs.iter().filter(|file| file.there == There::ByHand);
     let by_hand: Vec<String> = by_hand.map(|file| format!("  {}", file.path.display())).collect();

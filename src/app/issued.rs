@@ -128,9 +128,13 @@ pub type Mailed = Result<BTreeMap<(String, u32), Timestamp>, String>;
 
 /// Reads the send log of a firm: the one that its company file names, or the one beside it.
 pub fn mailed(company: &CompanyFile) -> Mailed {
+    went_out(&send_log(company)).map_err(|e| e.to_string())
+}
+
+/// The send log of a firm.
+pub fn send_log(company: &CompanyFile) -> PathBuf {
     let named = company.mail.as_ref().and_then(|mail| mail.log.clone());
-    let file = named.unwrap_or_else(|| company_file(company).with_file_name(MAIL_LOG));
-    went_out(&file).map_err(|e| e.to_string())
+    named.unwrap_or_else(|| company_file(company).with_file_name(MAIL_LOG))
 }
 
 /// Where a company file lies; it may be a link.

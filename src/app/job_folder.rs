@@ -1,7 +1,7 @@
 //! The folder that a contract's job files are written into: what is to be written there, what somebody has changed, and
 //! what no longer belongs.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 use std::fs::{self, DirEntry};
 use std::io;
 use std::path::{Path, PathBuf};
@@ -61,7 +61,6 @@ impl JobFolder {
     pub fn of(mut contract: Contract, folder: &Path) -> Result<JobFolder, Failure> {
         let cannot = |path: &Path, e: io::Error| Failure::error(format_args!("cannot read {}: {e}", path.display()));
         let (own_file, mut theirs) = (contract.named_from(folder), Vec::new());
-        let is_ours = |mark: &Mark| mark.contract == contract.number && mark.file == own_file;
         let mut jobs = Vec::new();
         let made = |number: &str| {
             let path = folder.join(format!("{number}.yaml"));
@@ -73,7 +72,7 @@ impl JobFolder {
             let there = match input::read(&path, LARGEST_FILE) {
                 Ok(bytes) if bytes == job.yaml.as_bytes() => There::Same,
                 Ok(bytes) => match mark(&bytes) {
-                    Some(mark) if !is_ours(&mark) && folder.join(&mark.file).is_file() => {
+                    Some(mark) if mark.file != own_file && folder.join(&mark.file).is_file() => {
                         theirs.push(format!("  {} is of {}", path.display(), folder.join(&mark.file).display()));
                         There::ByHand
                     }
@@ -110,27 +109,21 @@ impl JobFolder {
                 continue;
             };
             let number = stem(&path);
-            if mark.contract != contract.number {
-                continue;
-            }
             if mark.file != own_file {
-                others.push(path);
+                if mark.contract == contract.number {
+                    others.push(path);
+                }
                 continue;
             }
             let text = String::from_utf8(bytes).ok().filter(|_| mark.unchanged);
             let log = contract.logs.take(&number);
-            let made = log
-                .clone()
-                .zip(text)
-                .and_then(|(log, text)| Some((contract.made_before(text.clone(), folder, &log)?, text)));
-            if let Some((yaml, text)) = made {
+            let made = log.clone().zip(text).and_then(|(log, text)| {
+                Some((contract.made_before(text.clone(), folder, &log).filter(|job| job.name == number)?, text))
+            });
+            if let Some((job, text)) = made {
                 // it was made, and may yet have its certificate or a correction
-                let there = if yaml == text { There::Same } else { There::Earlier };
-                jobs.push(JobFile {
-                    path,
-                    job: ExpandedJob { name: number, yaml, differs: false, has_log: true },
-                    there,
-                });
+                let there = if job.yaml == text { There::Same } else { There::Earlier };
+                jobs.push(JobFile { path, job, there });
             } else if log.is_some() || was_issued(&path, &number) {
                 kept.push(path);
             } else {
@@ -156,7 +149,8 @@ impl JobFolder {
 
     /// Logs of the contract's folder that no visit takes: the problems to show, and a line of each for a manifest.
     pub fn unused_logs(&self) -> (Vec<String>, Vec<String>) {
-        let logs = self.contract.logs.clone().without(&self.kept.iter().map(|path| stem(path)).collect());
+        let logs =
+            self.contract.logs.clone().without(&self.kept.iter().chain(&self.others).map(|path| stem(path)).collect());
         let problems = logs.problems().iter().map(ToString::to_string).collect();
         let lines = logs.unused.into_iter().map(|(file, why)| format!("{}: {why}", file.display()));
         (problems, lines.collect())
@@ -208,22 +202,37 @@ pub fn stem(path: &Path) -> String {
 }
 
 /// Reads and plans the first job of every site, and reports what is wrong at its place in the contract or its table. A job is
-/// sound when it can be planned and its record has a link that can be printed.
-pub fn check_jobs(contract: &Contract, report: &mut Diagnostics) {
+/// sound when it can be planned and its record has a link that can be printed. How long each takes, in minutes, by its number.
+pub fn check_jobs(contract: &Contract, report: &mut Diagnostics) -> BTreeMap<String, i64> {
+    let mut lasts = BTreeMap::new();
     contract.check(report, |job, report| {
         let link = &job.company.record_link;
         let origin = job.company.source.root().origin().key("record_link");
-        if let Some(Err(problem)) = plan(job, report).map(|plan| Record::of(&plan, link, &origin)) {
+        let Some(plan) = plan(job, report) else { return };
+        // somebody wets again what dries too soon
+        let ends = plan.sprayed_by.max(plan.wet_until);
+        lasts.insert(plan.job.clone(), ends.duration_since(plan.start).as_mins());
+        if let Err(problem) = Record::of(&plan, link, &origin) {
             report.push(*problem);
         }
     });
+    lasts
+}
+
+/// What nobody must find out at night. Whatever keeps a job from being planned is said elsewhere.
+pub fn warnings(contract: &Contract) -> Diagnostics {
+    let lasts = check_jobs(contract, &mut Diagnostics::new());
+    let mut report = Diagnostics::new();
+    contract.clashes(&lasts).into_iter().for_each(|problem| report.push_alike(problem));
+    report
 }
 
 /// Reads a contract and checks its jobs; the report may hold warnings.
 pub fn read_checked(file: &Path, past: &Past<'_>, report: &mut Diagnostics) -> Result<Contract, Failure> {
     let contract = Contract::read(file, past, report);
     if let Some(contract) = &contract {
-        check_jobs(contract, report);
+        let lasts = check_jobs(contract, report);
+        contract.clashes(&lasts).into_iter().for_each(|problem| report.push_alike(problem));
     }
     valid(contract, report)
 }

@@ -13,7 +13,7 @@ use crate::job::Gathered;
 use crate::mail::{Content, Letter, LetterError, Mailing, MessageError, Occasion, Parcel, Standing, letter, write};
 
 /// What the send log says of a job's revision and an address.
-pub type Stands<'a> = &'a dyn Fn(&str, u32, &Address) -> Standing;
+pub type SendLogView<'a> = &'a dyn Fn(&str, u32, &Address) -> Standing;
 
 /// A message, with what it was made of.
 pub struct Message<'a> {
@@ -28,7 +28,7 @@ pub struct Sending<'a> {
     /// Their date; none for drafts without one.
     pub date: Option<Timestamp>,
     pub draft: bool,
-    pub stands: Stands<'a>,
+    pub stands: SendLogView<'a>,
     /// Jobs and addresses that are sent to although they may have been sent to before.
     pub again: &'a [(String, Address)],
 }

@@ -2,6 +2,7 @@
 //! documents are made. It returns values and prints nothing.
 
 mod certify;
+mod chosen;
 mod context;
 mod documents;
 mod failure;
@@ -19,9 +20,11 @@ mod publish;
 mod register;
 mod route;
 mod service_report;
+mod status;
 mod visit;
 
 pub use certify::certify;
+pub use chosen::{Dates, calendar, chosen};
 pub use context::Context;
 pub use documents::{Documents, Format, Kind, LabelOptions, Options, documents};
 pub use failure::{Cause, Failure, valid};
@@ -31,11 +34,12 @@ pub use job_folder::{JobFolder, There, check_jobs, past, read_checked};
 pub use labels::{check_first, correction, label_batches, label_run, stock};
 pub use layout::{files, lay_out, left_off, pdf};
 pub use mailable::Mailable;
-pub use mailing::{Message, Sending, Stands};
+pub use mailing::{Message, SendLogView, Sending};
 pub use maker::Production;
 pub use planned::{Planned, job_words, output_folder, plan_file};
 pub use publish::Publishing;
 pub use register::register;
 pub use route::{RouteKinds, van_view};
 pub use service_report::gather;
+pub use status::{Stands, Status};
 pub use visit::Visit;

@@ -1,22 +1,52 @@
 //! What many records say together, as tables and a PDF.
 
-use std::path::Path;
+use std::collections::BTreeMap;
+use std::path::{Path, PathBuf};
 
 use jiff::civil::date;
 
+use super::chosen::{Dates, chosen, numbers};
 use super::context::Context;
 use super::failure::Failure;
 use crate::document;
 use crate::engine::{Engine, Sheet, Template, TypesetError};
-use crate::register::{READINGS, USES, Unusable, readings, readings_rows, records, sums, uses_rows};
+use crate::register::{READINGS, Recorded, USES, Unusable, readings, readings_rows, records, sums, uses_rows};
 use crate::spreadsheet::table;
 
-/// The files of a register of all records in a folder: names and content.
-pub fn register(folder: &Path, context: &Context) -> Result<Vec<(&'static str, Vec<u8>)>, Failure> {
+/// The files of a register of all records in folders, and of those of contracts: names and content. Only visits of some days count.
+pub fn register(
+    folders: &[PathBuf],
+    documents: Option<&Path>,
+    dates: Dates,
+    context: &Context,
+) -> Result<Vec<(&'static str, Vec<u8>)>, Failure> {
     let words = context.own_words()?;
-    let records = records(folder).map_err(unusable)?;
+    let mut found = BTreeMap::new();
+    for folder in folders {
+        let mut more = if folder.is_dir() {
+            records(folder).map_err(unusable)?
+        } else {
+            let of = chosen(std::slice::from_ref(folder), documents, Dates::default())?;
+            let numbers = numbers(&of.jobs);
+            let mut more = records(&of.documents.unwrap_or_default()).map_err(unusable)?;
+            more.retain(|record| numbers.contains(&record.job));
+            more
+        };
+        more.retain(|record| record.day.parse().is_ok_and(|day| dates.hold(day)) || dates == Dates::default());
+        for record in more {
+            let before = found.insert(record.job.clone(), record.clone());
+            if before.is_some_and(|before| before != record) {
+                let why = format_args!("two folders have different records of job {}", record.job);
+                return Err(Failure::error(why).hint("name the folder that counts"));
+            }
+        }
+    }
+    let records: Vec<Recorded> = found.into_values().collect();
     let Some(first) = records.first() else {
-        return Err(Failure::error(format_args!("{}: no file named `…-record.json` is in it", folder.display())));
+        let folders: Vec<String> = folders.iter().map(|folder| folder.display().to_string()).collect();
+        let of_days = if dates == Dates::default() { "" } else { " of these days" };
+        let why = format!("{}: no file named `…-record.json`{of_days} is in it", folders.join(", "));
+        return Err(Failure::error(why));
     };
     let (uses, read) = (sums(&records), readings(&records));
     // the last month in it, so that the same records give the same bytes

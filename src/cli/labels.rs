@@ -2,10 +2,13 @@
 
 use std::path::{Path, PathBuf};
 
+use super::dates::DateArgs;
 use super::jobs;
 use super::options::{Places, tongue};
 use super::output::{self, Exit};
-use crate::app::{Cause, Context, Failure, LabelOptions, Planned, check_first, label_batches, label_run, stock};
+use crate::app::{
+    Cause, Context, Failure, LabelOptions, Planned, check_first, chosen, label_batches, label_run, stock,
+};
 use crate::company::Tongue;
 use crate::engine::Ink;
 
@@ -15,12 +18,17 @@ use crate::engine::Ink;
     after_help = "Example:\n  decant labels mon-1.yaml mon-2.yaml -o monday.pdf\n  decant labels mon-*.yaml -o monday.pdf --stock sheet-4x2 --first 6\n\nName the jobs in the order of the route. With labels on several kinds of stock there is\na file for each, `monday-STOCK.pdf`. The records are written by `decant render`."
 )]
 pub(super) struct Args {
-    /// The job files
+    /// Job files, folders of them, or contracts
     #[arg(required = true, value_name = "JOB")]
     jobs: Vec<PathBuf>,
     /// PDF to write
     #[arg(short, long, value_name = "FILE")]
     output: PathBuf,
+    #[command(flatten)]
+    dates: DateArgs,
+    /// Folder that `decant batch` wrote into, for the visits of a contract [default: `out` beside it]
+    #[arg(long, value_name = "DIR")]
+    documents: Option<PathBuf>,
     /// Only the labels that go on this stock
     #[arg(long, value_name = "KEY")]
     stock: Option<String>,
@@ -37,7 +45,8 @@ pub(super) struct Args {
 impl Args {
     pub fn run(&self) -> Result<Exit, Failure> {
         let options = self.places.options(self.printer.as_ref());
-        print(&self.jobs, &self.output, self.stock.as_deref(), &options, self.language.as_ref())
+        let chosen = chosen(&self.jobs, self.documents.as_deref(), self.dates.dates())?;
+        print(&chosen.jobs, &self.output, self.stock.as_deref(), &options, self.language.as_ref())
     }
 }
 

@@ -5,8 +5,9 @@ use std::path::{Path, PathBuf};
 
 use jiff::Timestamp;
 
+use super::dates::DateArgs;
 use super::output::{self, Exit};
-use crate::app::{Cause, Context, Failure, MAIL_LOG, Mailable, Message, Sending, Stands};
+use crate::app::{Cause, Context, Failure, MAIL_LOG, Mailable, Message, SendLogView, Sending, chosen};
 use crate::company::{Address, Mail, Security, Server};
 use crate::digest::sha256;
 use crate::mail::{Courier, Outcome, Parcel, SendLog, Standing, send, standing};
@@ -19,10 +20,12 @@ use crate::record::revision_mark;
     after_help = "Examples:\n  decant mail job.yaml --dry-run\n  decant mail job.yaml --drafts drafts\n  decant mail mon-*.yaml --documents out --send\n\nAddresses are those of `client.email` in each job, the server is that of `mail` in the company\nfile. Only a certificate that is whole and is the job's newest revision goes out, and each\nrevision goes to each address once, however often this is run. Prints a line a recipient."
 )]
 pub(super) struct Args {
-    /// The job files
+    /// Job files, folders of them, or contracts
     #[arg(required = true, value_name = "JOB")]
     jobs: Vec<PathBuf>,
-    /// Folder that the certificates are in [default: `out` beside each job file]
+    #[command(flatten)]
+    dates: DateArgs,
+    /// Folder that the certificates are in [default: `out` beside each job file or contract]
     #[arg(long, value_name = "DIR")]
     documents: Option<PathBuf>,
     /// Write messages into this folder, to be looked at and sent with a mail program
@@ -87,8 +90,9 @@ impl Args {
         let context = Context::default();
         let mut tally = Tally::default();
         let mut ready = Vec::new();
-        for file in &self.jobs {
-            match Mailable::of(file, self.documents.as_deref(), &context) {
+        let chosen = chosen(&self.jobs, self.documents.as_deref(), self.dates.dates())?;
+        for file in &chosen.jobs {
+            match Mailable::of(file, chosen.documents.as_deref(), &context) {
                 Ok(found) => ready.push(found),
                 Err(failure) => tally.refuse(&failure),
             }
@@ -120,7 +124,7 @@ impl Args {
     }
 
     /// What is to be sent although it may have been sent before. Only what is unknown can be.
-    fn again(&self, ready: &[Mailable], stands: Stands<'_>) -> Result<Vec<(String, Address)>, Failure> {
+    fn again(&self, ready: &[Mailable], stands: SendLogView<'_>) -> Result<Vec<(String, Address)>, Failure> {
         let refuse = |why: String| Failure::error(format_args!("--resend: {why}"));
         let mut again = Vec::new();
         for pair in self.resend.chunks(2) {
@@ -143,7 +147,7 @@ impl Args {
     }
 }
 
-fn show(server: Option<&Server>, stands: Stands<'_>, messages: &[Message<'_>], tally: &mut Tally) {
+fn show(server: Option<&Server>, stands: SendLogView<'_>, messages: &[Message<'_>], tally: &mut Tally) {
     for message in messages {
         let parcel = &message.parcel;
         let before = parcel.sent_before(&|content| stands(&content.job, content.revision, &parcel.to));
@@ -245,7 +249,7 @@ fn content(message: &Message<'_>) -> Vec<String> {
     lines.iter().map(|line| format!("  {line}").trim_end().to_owned()).collect()
 }
 
-fn draft(folder: &Path, stands: Stands<'_>, messages: &[Message<'_>], tally: &mut Tally) -> Result<(), Failure> {
+fn draft(folder: &Path, stands: SendLogView<'_>, messages: &[Message<'_>], tally: &mut Tally) -> Result<(), Failure> {
     output::check_output_folder(folder)?;
     for message in messages {
         let (parcel, first) = (&message.parcel, message.of[0]);

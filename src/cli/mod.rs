@@ -1,7 +1,9 @@
 //! The command line: a file for each command, with its arguments and what it does; data on stdout and messages on stderr.
 
 mod batch;
+mod calendar;
 mod data;
+mod dates;
 mod expand;
 mod explain;
 mod jobs;
@@ -20,6 +22,7 @@ mod register;
 mod render;
 mod schema;
 mod service_report;
+mod status;
 mod test_print;
 mod verify;
 
@@ -55,6 +58,8 @@ enum Command {
     LoadOut(load_out::Args),
     Mail(mail::Args),
     ServiceReport(service_report::Args),
+    Status(status::Args),
+    Calendar(calendar::Args),
     TestPrint(test_print::Args),
     Expand(expand::Args),
     Data(data::Args),
@@ -78,6 +83,8 @@ impl Command {
             Command::LoadOut(args) => args.run(),
             Command::Mail(args) => args.run(),
             Command::ServiceReport(args) => args.run(),
+            Command::Status(args) => args.run(),
+            Command::Calendar(args) => args.run(),
             Command::TestPrint(args) => args.run(),
             Command::Expand(args) => args.run(),
             Command::Data(args) => args.run(),

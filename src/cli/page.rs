@@ -3,8 +3,9 @@
 use std::fs;
 use std::path::{Path, PathBuf};
 
+use super::dates::DateArgs;
 use super::output::{self, Exit};
-use crate::app::{Context, Failure, Publishing};
+use crate::app::{Context, Failure, Publishing, chosen};
 
 /// Make the public page that the printed code leads to, and the index of pages, for any static host
 #[derive(Debug, clap::Args)]
@@ -12,13 +13,15 @@ use crate::app::{Context, Failure, Publishing};
     after_help = "Example:\n  decant page samples/ferry-terminal/job.yaml -o site\n\nPut what is in the folder where the record link leads. `publish` in the company file says\nwhat may stand there; what is not allowed is left out. Prints the paths written."
 )]
 pub(super) struct Args {
-    /// The job files
+    /// Job files, folders of them, or contracts
     #[arg(required = true, value_name = "JOB")]
     jobs: Vec<PathBuf>,
     /// Folder of the pages; those of earlier runs stay
     #[arg(short, long, value_name = "DIR")]
     output: PathBuf,
-    /// Folder that the certificates are taken from, where they are published [default: `out` beside each job file]
+    #[command(flatten)]
+    dates: DateArgs,
+    /// Folder that the certificates are taken from, where they are published [default: `out` beside each job file or contract]
     #[arg(long, value_name = "DIR")]
     documents: Option<PathBuf>,
 }
@@ -27,7 +30,9 @@ impl Args {
     /// Everything is made before anything is written.
     pub fn run(&self) -> Result<Exit, Failure> {
         output::check_output_folder(&self.output)?;
-        let publishing = Publishing { jobs: &self.jobs, folder: &self.output, documents: self.documents.as_deref() };
+        let chosen = chosen(&self.jobs, self.documents.as_deref(), self.dates.dates())?;
+        let publishing =
+            Publishing { jobs: &chosen.jobs, folder: &self.output, documents: chosen.documents.as_deref() };
         let mut notes = Vec::new();
         let made = publishing.make(&Context::default(), &mut notes);
         notes.iter().for_each(output::say);

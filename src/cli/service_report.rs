@@ -2,6 +2,7 @@
 
 use std::path::PathBuf;
 
+use super::dates::DateArgs;
 use super::jobs::print;
 use super::options::tongue;
 use super::output::{self, Exit};
@@ -24,6 +25,8 @@ pub(super) struct Args {
     /// In this language: `en`, `es`, `fr`, or a language file [default: as the first job or company file says of certificates]
     #[arg(long, value_name = "TAG", value_parser = tongue)]
     language: Option<Tongue>,
+    #[command(flatten)]
+    dates: DateArgs,
 }
 
 impl Args {
@@ -32,7 +35,8 @@ impl Args {
         let mut warnings = Vec::new();
         let inputs = Inputs::find(&self.jobs, &self.output, false, &mut warnings);
         warnings.iter().for_each(|warning| output::block(warning));
-        let inputs = inputs?;
+        let mut inputs = inputs?;
+        inputs.retain(self.dates.dates());
         let number = match inputs.contracts.as_slice() {
             [one] => Some(one.contract.number.as_str()),
             _ => None,

@@ -208,12 +208,12 @@ fn read_rows(table: &Arc<Table>, columns: &[Column], report: &mut Diagnostics) -
         let Some(key) = key else { continue };
         let place = table.place(row, key_column);
         if let Some(problem) = bad_key(&key) {
-            report.push(problem.at(place));
+            report.push_alike(problem.at(place));
         } else if let Some(first) = seen.insert(key.clone(), row) {
             let first = table.place(first, key_column);
             let first = first.spot.map_or(first.path, |spot| format!("line {}", spot.line));
             let message = format!("the site `{key}` stands in this table twice");
-            report.push(Diagnostic::error("site-twice", message).at(place).hint(format!("first in {first}")));
+            report.push_alike(Diagnostic::error("site-twice", message).at(place).hint(format!("first in {first}")));
         } else {
             sites.push(Entry { key, tree, row: Some(row), sound: report.count() == before });
         }
@@ -236,7 +236,7 @@ fn read_row(table: &Arc<Table>, row: usize, columns: &[Column], report: &mut Dia
             key = read.first().and_then(Tree::word).map(str::to_owned);
             if key.is_none() && *table.cell(row, column.at[0]) == Cell::Empty {
                 let problem = Diagnostic::error("cell-empty", "this site has no key");
-                report.push(problem.at(table.place(row, column.at[0])).hint("every site needs a key of its own"));
+                report.push_alike(problem.at(table.place(row, column.at[0])).hint("every site needs a key of its own"));
             }
         } else if path[0] == "areas" && read.first().and_then(Tree::word) == Some("none") {
             without.push(column);
@@ -284,12 +284,17 @@ fn read_cell(table: &Arc<Table>, row: usize, at: usize, column: &Column, report:
         _ => TreeValue::Text(value.to_owned()),
     };
     let mut refuse = |code, message: String, hint: &str| {
-        report.push(Diagnostic::error(code, message).at(table.place(row, at)).hint(hint));
+        report.push_alike(Diagnostic::error(code, message).at(table.place(row, at)).hint(hint));
         None
     };
     let value = match (table.cell(row, at), column.kind) {
         (Cell::Empty, _) => return None,
         (Cell::Bad(code, message, hint), _) => return refuse(code, message.clone(), hint),
+        (Cell::Text(text), _) if column.path[0] == "areas" && text.eq_ignore_ascii_case("none") => {
+            TreeValue::Text("none".to_owned())
+        }
+        // a key heads the names of files
+        (Cell::Text(text), _) if path == "key" => TreeValue::Text(text.replace(' ', "-")),
         (Cell::Text(text), Kind::Quantity) => TreeValue::Text(with_unit(text, column.unit.as_deref())),
         (Cell::Text(text), _) => TreeValue::Text(text.clone()),
         (Cell::Number { figures, .. }, Kind::Number) => TreeValue::Plain(figures.clone()),

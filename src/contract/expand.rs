@@ -2,17 +2,19 @@
 
 use std::collections::BTreeSet;
 use std::path::{Component, Path, PathBuf};
+use std::sync::Arc;
 
-use jiff::civil::DateTime;
+use jiff::civil::{Date, DateTime};
 
 use super::dates::{crew_on, treatments_on, which_on};
 use super::keys::{SITE_KEYS, SiteKey};
 use super::routes::Stop;
 use super::{Contract, write};
+use crate::company::CompanyFile;
 use crate::diagnostic::{Diagnostic, Diagnostics, is_unseen};
 use crate::digest::sha256;
 use crate::job::Job;
-use crate::yaml::{Declared, Source, Tree};
+use crate::yaml::{Declared, Node, Source, Tree};
 
 /// A visit as a job file.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -24,6 +26,13 @@ pub struct ExpandedJob {
     /// Whether the visit was made, and the contract says something else of it now.
     pub differs: bool,
     pub has_log: bool,
+    /// The day it belongs to.
+    pub day: Date,
+    pub start: DateTime,
+    /// The site's name.
+    pub site: String,
+    /// Its van, as [`VanDay`](super::VanDay) names it; empty for a visit that the contract no longer has.
+    pub van: String,
 }
 
 impl Contract {
@@ -47,6 +56,10 @@ impl Contract {
                 yaml: marked(&self.number, &file, &made.unwrap_or(yaml)),
                 differs,
                 has_log: self.logs.of_job(&stop.number).is_some(),
+                day: stop.day,
+                start: stop.start,
+                site: self.sites[stop.site].word("name").unwrap_or_default().to_owned(),
+                van: self.van(stop),
             }
         });
         jobs.collect()
@@ -58,13 +71,30 @@ impl Contract {
         path.replace(|c: char| c.is_control() || is_unseen(c), "?")
     }
 
-    /// The job file of a visit that the contract no longer has and that has a log, with that log.
-    pub fn made_before(&self, text: String, folder: &Path, log: &Path) -> Option<String> {
+    /// The job of a visit that the contract no longer has and that has a log, with that log, by the job file that is there.
+    pub fn made_before(&self, text: String, folder: &Path, log: &Path) -> Option<ExpandedJob> {
         let folder = real(folder);
         let mut now = Tree::group();
         now.put(&["company"], Tree::text(path_from(&folder, &self.company)));
         now.put(&["log"], Tree::text(path_from(&folder, log)));
-        Some(marked(&self.number, &self.named_from(&folder), &as_planned(text, &now)?))
+        let source = Source::from_text(Path::new(""), text.clone(), &mut Diagnostics::new())?;
+        let word = |node: Node<'_>| node.text(&mut Diagnostics::new());
+        let start = start_of(&source)?;
+        Some(ExpandedJob {
+            name: source.root().get("job").and_then(word)?,
+            yaml: marked(&self.number, &self.named_from(&folder), &as_planned(text, &now)?),
+            differs: false,
+            has_log: true,
+            day: start.date(),
+            start,
+            site: source.root().get("site").and_then(|site| site.get("name")).and_then(word).unwrap_or_default(),
+            van: String::new(),
+        })
+    }
+
+    /// Where the company file lies.
+    pub fn company(&self) -> &Path {
+        &self.company
     }
 
     /// What jobs of one site differ in, but for their day: what is done, and who goes.
@@ -86,12 +116,17 @@ impl Contract {
         let folder = real(beside.unwrap_or(Path::new(".")));
         let mut seen = BTreeSet::new();
         let mut all: Vec<Diagnostic> = Vec::new();
+        let mut company: Option<Option<Arc<CompanyFile>>> = None;
         for stop in self.stops.iter().filter(|stop| seen.insert(self.variant(stop))) {
             let job = self.job(stop, &folder);
             let file = self.source.beside(&format!("{}.yaml", stop.number));
             let text = write::yaml(&job);
             let mut found = Diagnostics::new();
-            let job = Source::from_tree(&file, job, text, &mut found).and_then(|s| Job::from_source(&s, &mut found));
+            let job = Source::from_tree(&file, job, text, &mut found).and_then(|source| {
+                Job::resolved(&source, &mut found, |file, found| {
+                    company.get_or_insert_with(|| CompanyFile::read(file, found).map(Arc::new)).clone()
+                })
+            });
             if let Some(job) = job.filter(|_| !found.has_errors()) {
                 look(&job, &mut found);
             }
@@ -102,7 +137,7 @@ impl Contract {
                 }
             }
         }
-        all.into_iter().for_each(|problem| report.push(problem));
+        all.into_iter().for_each(|problem| report.push_alike(problem));
     }
 
     /// The job of a visit, with paths that lead on from a folder.
@@ -186,7 +221,10 @@ fn as_planned(text: String, now: &Tree) -> Option<String> {
 
 /// When a visit begins, by the job file that was planned for it before.
 pub fn planned_start(file: &Path) -> Option<DateTime> {
-    let source = Source::read(file, &mut Diagnostics::new())?;
+    start_of(&Source::read(file, &mut Diagnostics::new())?)
+}
+
+fn start_of(source: &Arc<Source>) -> Option<DateTime> {
     let start = source.root().get("visit")?.get("start")?;
     DateTime::from_node(&start, &mut Diagnostics::new())
 }

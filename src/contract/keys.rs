@@ -89,15 +89,19 @@ pub(super) const SITE_KEYS: &[SiteKey] = &[
     of_job("client", "email", SITE),
     of_job("site", "name", SITE),
     of_job("site", "address", SITE),
+    of_job("site", "phone", SITE),
     own(
         "postcode",
         SITE,
         "The postal code, put behind the address; in quotes where it begins with 0. Example: `\"00417\"`",
         || line("text"),
     ),
-    own("kind", SITE, "One of `kinds`; without it the site needs `treatments` of its own. Example: `terminal`", || {
-        line("text")
-    }),
+    own(
+        "kind",
+        NOT_KIND,
+        "One of `kinds`; without it the site needs `treatments` of its own. Example: `terminal`",
+        || line("text"),
+    ),
     own("route", SITE, "The route it is on, by its key. Example: `north`", || line("text")),
     own("from", SITE, "The first day on which it is visited. Example: `2026-07-01`", Date::shape),
     own("until", SITE, "The last day on which it is visited. Example: `2026-06-30`", Date::shape),

@@ -22,9 +22,19 @@ pub(super) struct LogFile {
     ending: String,
     /// Whether it ends as a log may.
     pub is_log: bool,
+    is_folder: bool,
 }
 
-/// The files of a folder of logs, and of the folders in it, by name.
+fn is_log(ending: &str) -> bool {
+    ENDINGS.contains(&ending.to_ascii_lowercase().as_str())
+}
+
+fn holds_logs(folder: &Path) -> bool {
+    let mut files = fs::read_dir(folder).into_iter().flatten().flatten().map(|entry| entry.path());
+    files.any(|file| file.extension().is_some_and(|ending| is_log(&ending.to_string_lossy())))
+}
+
+/// The files of a folder of logs by name, and the folders in it that hold logs too.
 pub(super) fn files_in(folder: &Path, origin: &Origin, report: &mut Diagnostics) -> Vec<LogFile> {
     let entries = match fs::read_dir(folder) {
         Ok(entries) => entries,
@@ -34,12 +44,16 @@ pub(super) fn files_in(folder: &Path, origin: &Origin, report: &mut Diagnostics)
         }
     };
     let mut files = Vec::new();
-    for path in entries.flatten().map(|entry| entry.path()).filter(|path| path.is_file()) {
+    for path in entries.flatten().map(|entry| entry.path()) {
         let part = |part: Option<&std::ffi::OsStr>| part.map(|part| part.to_string_lossy().into_owned());
         let (stem, ending) = (part(path.file_stem()).unwrap_or_default(), part(path.extension()).unwrap_or_default());
         if !stem.starts_with('.') {
-            let is_log = ENDINGS.contains(&ending.to_ascii_lowercase().as_str());
-            files.push(LogFile { path, stem, ending, is_log });
+            let is_folder = path.is_dir();
+            // photographs may be in one
+            if !is_folder || holds_logs(&path) {
+                let is_log = !is_folder && is_log(&ending);
+                files.push(LogFile { path, stem, ending, is_log, is_folder });
+            }
         }
     }
     files.sort();
@@ -61,7 +75,11 @@ impl Logs {
         let folded: BTreeMap<String, &String> = numbers.iter().map(|n| (n.to_ascii_lowercase(), n)).collect();
         let mut found: BTreeMap<String, Vec<PathBuf>> = BTreeMap::new();
         let mut logs = Logs::default();
-        for LogFile { path, stem, ending, is_log } in files {
+        for LogFile { path, stem, ending, is_log, is_folder } in files {
+            if is_folder {
+                logs.unused.push((path, "it is a folder, and logs in it are not read".to_owned()));
+                continue;
+            }
             if is_log && numbers.contains(&stem) {
                 found.entry(stem).or_default().push(path);
                 continue;
@@ -105,8 +123,8 @@ impl Logs {
     /// The log of a visit that was made and that the contract no longer has; it counts as used then.
     pub fn take(&mut self, number: &str) -> Option<PathBuf> {
         let is_its = |file: &Path| {
-            let ending = file.extension().unwrap_or_default().to_string_lossy().to_ascii_lowercase();
-            file.file_stem().is_some_and(|stem| stem == number) && ENDINGS.contains(&ending.as_str())
+            let ending = file.extension().unwrap_or_default().to_string_lossy();
+            file.file_stem().is_some_and(|stem| stem == number) && is_log(&ending) && file.is_file()
         };
         let mut its = self.unused.iter().enumerate().filter(|(_, (file, _))| is_its(file)).map(|(at, _)| at);
         let (Some(at), None) = (its.next(), its.next()) else { return None };

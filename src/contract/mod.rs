@@ -9,6 +9,8 @@
 //! A job is a tree whose values know where they were written, and is read as any job file is: a problem is shown at the
 //! place in the contract or the table that it comes from. It is written as text for people, and for the batch.
 
+mod calendar;
+mod clashes;
 mod columns;
 mod dates;
 mod expand;
@@ -111,15 +113,18 @@ impl Contract {
             .filter(|folder| folder.is_dir())
             .map_or_else(Vec::new, |folder| logs::files_in(folder, &keys.origin.key("logs"), report));
         let pins = past.pins(&files);
-        let listed: Vec<(usize, Date, Time)> = due.iter().filter_map(|v| Some((v.site, v.named, v.time?))).collect();
+        let mut listed: BTreeMap<(usize, Date), Vec<Time>> = BTreeMap::new();
+        for visit in &due {
+            listed.entry((visit.site, visit.named)).or_default().extend(visit.time);
+        }
         let known = |visit: &Due| {
             let (site, place) = (&sites[visit.site], &places[visit.site]);
             let filled = fill(&keys.job_number, keys.contract.as_deref().unwrap_or_default(), &site.key, visit.named);
             // a time that is written in the contract stays when other visits are added or moved
             let of_route = place.route.and_then(|at| routes[at].keys.start);
             let written = visit.time.or(place.start).or(of_route).or(visit.otherwise);
-            let others = listed.iter().filter(|(site, day, _)| (*site, *day) == (visit.site, visit.named));
-            number_of(&pins, &filled, written, others.map(|(.., time)| *time))
+            let others = listed.get(&(visit.site, visit.named)).into_iter().flatten().copied();
+            number_of(&pins, &filled, written, others)
         };
         let made = |visit: &Due| known(visit).1;
         site::leave_out(&mut due, &sites, &made, report);

@@ -1,5 +1,7 @@
 //! Visits that are made on another day than the contract's rules and lists have them. Their numbers stay.
 
+use std::collections::BTreeSet;
+
 use jiff::civil::{Date, DateTime};
 
 use super::keys::{ContractKeys, later};
@@ -35,7 +37,8 @@ pub(super) fn apply(
     report: &mut Diagnostics,
 ) {
     for (at, moved) in keys.moves.iter().flatten().enumerate() {
-        let chosen = choose(&Chosen { sites: &moved.sites, kinds: &moved.kinds, routes: &moved.routes }, sites, report);
+        let chosen = Chosen { sites: &moved.sites, kinds: &moved.kinds, routes: &moved.routes };
+        let chosen: BTreeSet<usize> = choose(&chosen, sites, report).into_iter().collect();
         let Some((to, time)) = moved.to.node().and_then(|to| read_listed(&to, keys.until, report)) else { continue };
         let mut found = false;
         for visit in due.iter_mut().filter(|visit| visit.named == moved.from.value && chosen.contains(&visit.site)) {

@@ -42,6 +42,8 @@ pub(super) struct Stop {
     pub site: usize,
     /// The number of its job.
     pub number: String,
+    /// The day that its number names.
+    pub named: Date,
     /// The day it belongs to; on a route past midnight it may begin on the next.
     pub day: Date,
     pub start: DateTime,
@@ -87,7 +89,7 @@ pub(super) struct Place {
 
 pub(super) fn place(site: &Site, routes: &[Route], report: &mut Diagnostics) -> Place {
     let mut bad = |key: &str, code, message: String, hint: String| {
-        report.push(site.tree.error(key, code, message).hint(hint));
+        report.push_alike(site.tree.error(key, code, message).hint(hint));
     };
     let route = site.word("route").and_then(|name| {
         let found = routes.iter().position(|route| route.key == name);
@@ -206,7 +208,15 @@ pub(super) fn put_in_order(
         let takes = place.takes.or(route.and_then(|route| route.keys.takes));
         before = run.map(|run| Before { run, start, takes }).or(before);
         let number = number.replace("{time}", &start.strftime("%H%M").to_string());
-        stops.push(Stop { site: visit.site, number, day: visit.day, start, takes, route: place.route });
+        stops.push(Stop {
+            site: visit.site,
+            number,
+            named: visit.named,
+            day: visit.day,
+            start,
+            takes,
+            route: place.route,
+        });
     }
     stops
 }

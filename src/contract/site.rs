@@ -1,6 +1,6 @@
 //! The sites of a contract: what the table and the file say of each, over what holds for its kind.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 use jiff::civil::{Date, DateTime};
@@ -10,7 +10,7 @@ use super::dates::{Days, check_crew, read_date};
 use super::keys::{ContractKeys, Who, names_of};
 use super::visits::Due;
 use crate::diagnostic::{Diagnostic, Diagnostics};
-use crate::yaml::{Node, Origin, Tree, TreeValue, Written, nearest};
+use crate::yaml::{Node, Origin, Tree, TreeValue, Written, alike, nearest};
 
 /// A site as the table and the file have it.
 #[derive(Clone, Debug)]
@@ -50,10 +50,11 @@ pub(super) fn leave_out(
     made: &dyn Fn(&Due) -> Option<DateTime>,
     report: &mut Diagnostics,
 ) {
+    let days: BTreeSet<(usize, Date)> = due.iter().map(|visit| (visit.site, visit.named)).collect();
     for (at, site) in sites.iter().enumerate() {
         for (day, tree) in &site.except {
             // a day that had none is a slip that would leave a visit standing
-            if !due.iter().any(|visit| visit.site == at && visit.named == *day) {
+            if !days.contains(&(at, *day)) {
                 let problem = tree.error("", "except-unused", format!("`{}` is not visited on {day} anyway", site.key));
                 report.push(problem.hint("look at the date again, or take it out"));
             }
@@ -72,7 +73,7 @@ type CellOf<'a> = &'a dyn Fn(&[&str]) -> Option<Arc<dyn Written>>;
 /// Reads the defaults, the kinds and the sites, in the order of the table and then of the file.
 pub(super) fn read_sites(contract: &ContractKeys, report: &mut Diagnostics) -> Vec<Site> {
     let mut defaults = Tree::group();
-    for key in names_of(Who::Contract) {
+    for key in names_of(Who::Contract).into_iter().filter(|key| *key != "kind") {
         if let Some(tree) = contract.origin.key(key).node().and_then(|n| Tree::of(&n, report)) {
             defaults.put(&[key], tree);
         }
@@ -104,14 +105,33 @@ pub(super) fn read_sites(contract: &ContractKeys, report: &mut Diagnostics) -> V
         let problem = contract.origin.error("no-site", "the contract has no site");
         report.push(problem.hint("give `sites`, or a table of them in `site_table`"));
     }
+    let kind = contract.origin.key("kind").node().and_then(|n| Tree::of(&n, report));
+    let routes: Vec<String> = entries_of(contract.routes.as_ref(), report).into_iter().map(|(key, _)| key).collect();
     let mut sites = Vec::new();
     // what is wrong with the cells of the others has been reported
-    for entry in entries.into_iter().filter(|entry| entry.sound) {
+    for mut entry in entries.into_iter().filter(|entry| entry.sound) {
+        if let Some(kind) =
+            kind.as_ref().filter(|_| entry.tree.get("kind").is_none() && entry.tree.get("treatments").is_none())
+        {
+            entry.tree.put(&["kind"], kind.clone());
+        }
+        named_alike(&mut entry.tree, "kind", kinds.keys());
+        named_alike(&mut entry.tree, "route", &routes);
         let row = entry.row;
         let cell = |path: &[&str]| row.and_then(|row| listed.cell(row, path));
         sites.extend(site(entry, &defaults, &kinds, &cell, report));
     }
     sites
+}
+
+/// What a cell names is found whatever its capitals and spaces.
+fn named_alike<'a>(site: &mut Tree, key: &str, known: impl IntoIterator<Item = &'a String>) {
+    let Some(named) = site.get(key) else { return };
+    let found = named.word().and_then(|word| alike(word, known.into_iter().map(String::as_str)));
+    if let Some(found) = found {
+        let tree = Tree { from: named.from.clone(), ..Tree::text(found) };
+        site.put(&[key], tree);
+    }
 }
 
 fn entries_of<'a>(group: Option<&'a Origin>, report: &mut Diagnostics) -> Vec<(String, Node<'a>)> {
@@ -170,7 +190,7 @@ fn site(
         problems.push(problem.hint("name one of `kinds`, or give the site `treatments` of its own"));
     }
     if unread || !problems.is_empty() {
-        problems.into_iter().for_each(|problem| report.push(problem));
+        problems.into_iter().for_each(|problem| report.push_alike(problem));
         return None;
     }
     let crew = own.get("crew").cloned();
@@ -220,7 +240,7 @@ fn settle_areas(site: &mut Site, cell: CellOf<'_>, report: &mut Diagnostics) -> 
             let at = ["floor", "surfaces"].iter().find_map(|size| cell(&["areas", name, size]));
             let message = format!("the size of the area `{name}` at the site `{}` is not given", site.key);
             let problem = lacking(at, &site.tree, "area-not-given", message);
-            report.push(problem.hint("give it, or write `none` where the site has no such area"));
+            report.push_alike(problem.hint("give it, or write `none` where the site has no such area"));
             good = false;
         }
         let here: Vec<Tree> = named.iter().filter(|t| t.word().is_none_or(|name| !absent(name))).cloned().collect();

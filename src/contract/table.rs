@@ -14,7 +14,7 @@ use jiff::civil::Date;
 use crate::diagnostic::{Diagnostic, Diagnostics, Place, is_unseen};
 use crate::input::{self, InputError};
 use crate::separated::Lines;
-use crate::yaml::{Written, nearest};
+use crate::yaml::{Written, alike, nearest};
 
 /// The largest table read, in bytes.
 pub const LARGEST_TABLE: u64 = 16 << 20;
@@ -140,7 +140,8 @@ impl Table {
     pub(super) fn column(&self, heading: &str) -> Result<usize, Box<Diagnostic>> {
         let headings: Vec<&str> =
             (0..self.rows.first().map_or(0, Vec::len)).map(|column| self.heading(column)).collect();
-        let mut found = headings.iter().enumerate().filter(|(_, text)| **text == heading);
+        let named = if headings.contains(&heading) { Some(heading) } else { alike(heading, headings.iter().copied()) };
+        let mut found = headings.iter().enumerate().filter(|(_, text)| Some(**text) == named);
         match (found.next(), found.next()) {
             (Some((column, _)), None) => Ok(column),
             (Some(_), Some((second, _))) => Err(Box::new(

@@ -51,7 +51,7 @@ impl Contract {
         rounds.collect()
     }
 
-    fn van(&self, stop: &Stop) -> String {
+    pub(super) fn van(&self, stop: &Stop) -> String {
         let site = &self.sites[stop.site];
         if let Some(route) = stop.route {
             return self.routes[route].key.clone();

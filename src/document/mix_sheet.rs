@@ -175,6 +175,9 @@ fn phones(voice: &Voice<'_>) -> Said<Vec<Fact>> {
     if let Some(emergency) = &company.emergency_phone {
         phones.push(Fact::new(voice.word("sheet.emergency")?, emergency));
     }
+    if let Some(phone) = &voice.plan.site.phone {
+        phones.push(Fact::new(voice.word("sheet.at_site")?, phone));
+    }
     Ok(phones)
 }
 

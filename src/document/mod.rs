@@ -15,6 +15,7 @@ mod parts;
 mod register;
 mod rules;
 mod service_report;
+mod status;
 mod summary;
 mod test_print;
 #[cfg(test)]
@@ -36,6 +37,7 @@ pub use page::{Download, IndexRow, Known, index_page, page};
 pub use register::register;
 pub use rules::failed_rules;
 pub use service_report::service_report;
+pub use status::{StatusRow, StatusSection, status_page};
 pub use summary::summary;
 pub use test_print::test_print;
 pub use voice::{Voice, missing_texts};

@@ -47,7 +47,7 @@ pub struct Frame {
     /// The company's color, `#rrggbb`.
     pub accent: Option<String>,
     /// The captions.
-    words: BTreeMap<String, String>,
+    pub(super) words: BTreeMap<String, String>,
     company: Footer,
     deference: String,
     title: String,
@@ -210,7 +210,7 @@ pub fn index_page(words: &Words, company: &Company, mut records: Vec<IndexRow>) 
     Ok(IndexPage { frame, lead: words.word(lead)?.to_owned(), records })
 }
 
-fn frame(words: &Words, company: &Company, title: String, heading: String) -> Said<Frame> {
+pub(super) fn frame(words: &Words, company: &Company, title: String, heading: String) -> Said<Frame> {
     let Company { name, address, phone, emergency_phone: emergency, licence, .. } = company.clone();
     Ok(Frame {
         lang: words.language.clone(),

@@ -13,6 +13,8 @@ pub enum Page {
     Record,
     /// The index of records.
     Index,
+    /// What needs doing in a contract.
+    Status,
     /// The body of a letter.
     Letter,
 }
@@ -22,6 +24,7 @@ impl Page {
         match self {
             Page::Record => "record.html",
             Page::Index => "index.html",
+            Page::Status => "status.html",
             Page::Letter => "letter.html",
         }
     }
@@ -32,11 +35,12 @@ impl Page {
 #[error("the page cannot be made: {0}")]
 pub struct HtmlError(String);
 
-const FILES: [(&str, &str); 6] = [
+const FILES: [(&str, &str); 7] = [
     ("base.html", include_str!("../../templates/pages/base.html")),
     ("record.html", include_str!("../../templates/pages/record.html")),
     ("chart.html", include_str!("../../templates/pages/chart.html")),
     ("index.html", include_str!("../../templates/pages/index.html")),
+    ("status.html", include_str!("../../templates/pages/status.html")),
     ("letter.html", include_str!("../../templates/mail/letter.html")),
     ("style.css", include_str!("../../templates/pages/style.css")),
 ];

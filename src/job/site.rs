@@ -21,6 +21,9 @@ keys! {
         /// E-mail addresses of the site itself, which get its certificates besides the client's. Example: `gull@port-ansel.example`
         #[serde(skip)]
         email: Vec<Address> = custom(read_addresses, addresses_shape), optional;
+        /// Whom to call at the site; it stands on the mix sheet. Example: `555-0142`
+        #[serde(skip)]
+        phone: String, optional;
         /// The air expected there. `temperature` and `humidity` give the estimate of how long a film stays wet, `speed` makes it
         /// better; `changes_per_hour` gives the time in which a mist clears.
         /// Example: `{ temperature: 72 F, humidity: 45 %, changes_per_hour: 6 }`

@@ -22,6 +22,8 @@ pub struct Treatment {
     pub pour: Option<Pour>,
     /// Areas, as positions in [`Job::areas`].
     pub areas: Vec<usize>,
+    /// Whether it is done at the same time as the one before it.
+    pub beside: bool,
     pub reserve: Share,
     pub equal_loads: bool,
     pub stock: String,
@@ -52,6 +54,8 @@ keys! {
         poured_into: At<String>, optional;
         /// The areas, in order. Example: `[Waiting hall, Restrooms]`
         areas: Vec<At<String>>, wanted;
+        /// Whether it is done at the same time as the treatment before it, by others of the crew with a sprayer of their own.
+        beside: bool, or(false, "no");
         /// How much more than the areas need is mixed. Example: `10 %`
         reserve: Share, or(Share::percent(Number::int(5)), "5 %");
         /// How the loads are filled.
@@ -219,6 +223,7 @@ impl TreatmentKeys {
             sprayers: self.sprayers,
             pour: pour?,
             areas,
+            beside: self.beside,
             reserve: self.reserve,
             equal_loads: self.loads == Loads::Equal,
             stock: stock?,

@@ -152,7 +152,7 @@ impl Job {
         Self::resolved(&Source::read(file, report)?, report, company)
     }
 
-    fn resolved(
+    pub(crate) fn resolved(
         source: &Arc<Source>,
         report: &mut Diagnostics,
         company: impl FnOnce(&Path, &mut Diagnostics) -> Option<Arc<CompanyFile>>,

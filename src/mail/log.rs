@@ -51,6 +51,18 @@ pub enum State {
     Unknown,
 }
 
+impl State {
+    /// For people.
+    pub fn word(self) -> &'static str {
+        match self {
+            State::Sent => "sent",
+            State::Refused => "refused",
+            State::NotSent => "not sent",
+            State::Sending | State::Unknown => "nobody knows whether it was sent",
+        }
+    }
+}
+
 /// One line of a log.
 #[derive(Clone, Debug, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -235,6 +247,21 @@ fn known(file: &Path) -> Result<Known, LogError> {
 pub fn standing(file: &Path) -> Result<impl Fn(&str, u32, &Address) -> Standing, LogError> {
     let known = known(file)?;
     Ok(move |job: &str, revision: u32, to: &Address| known.standing(job, revision, to))
+}
+
+/// What became last of each revision of a job, by address.
+pub type LastSent = BTreeMap<(String, u32), Vec<(String, State, Timestamp)>>;
+
+/// What a send log says last.
+///
+/// # Errors
+/// [`LogError`] if the log is there and cannot be read, or is no log.
+pub fn last_sent(file: &Path) -> Result<LastSent, LogError> {
+    let mut last = LastSent::new();
+    for ((job, revision, to), (state, at, _)) in known(file)?.0 {
+        last.entry((job, revision)).or_default().push((to, state, at));
+    }
+    Ok(last)
 }
 
 /// When each revision of a job was sent, or may have been, to whomever: for whoever must know whether it went out.

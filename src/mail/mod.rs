@@ -12,7 +12,7 @@ mod send;
 mod smtp;
 
 pub use letter::{Letter, LetterError, Occasion, letter};
-pub use log::{Entry, SendLog, Standing, State, standing, went_out};
+pub use log::{Entry, LastSent, SendLog, Standing, State, last_sent, standing, went_out};
 pub use message::{Mailing, MessageError, write};
 pub use send::{Content, Fate, Outcome, Parcel, Postman, send};
 pub use smtp::Courier;

@@ -6,7 +6,7 @@ use super::flammable::flammables;
 use super::incompatible::{incompatible_pairs, tanks};
 use super::shared_air::Airs;
 use super::treatment::{self, Start};
-use super::{Plan, Reentry, cautions, reentry};
+use super::{Plan, Reentry, beside, cautions, reentry};
 use crate::calc::CalcError;
 use crate::diagnostic::{Diagnostic, Diagnostics};
 use crate::job::Job;
@@ -21,13 +21,20 @@ pub fn plan(job: &Job, report: &mut Diagnostics) -> Option<Plan> {
     let mut treatments = Vec::new();
     let mut all = incompatible_pairs(job);
     all.extend(tanks(job, report));
+    beside::check(job, report);
     let mut sprayed_by: DateTime = job.visit.start;
+    // when the treatments began that are done at the same time
+    let mut group_began = sprayed_by;
     let mut airs = Airs::default();
     for (i, written) in job.treatments.iter().enumerate() {
-        let entry = airs.enter(written, job, sprayed_by);
+        let entry = airs.enter(written, job, if written.beside { group_began } else { sprayed_by });
         let start = Start { number: i + 1, at: entry.at, in_mist: entry.in_mist() };
         if let Some(treatment) = treatment::work_out(written, job, &start, report) {
-            sprayed_by = treatment.loads.iter().map(|l| l.empty_at).max().unwrap_or(entry.at);
+            let empty = treatment.loads.iter().map(|l| l.empty_at).max().unwrap_or(entry.at);
+            if !written.beside {
+                group_began = entry.at;
+            }
+            sprayed_by = sprayed_by.max(empty);
             airs.leave(&treatment);
             all.extend(entry.cautions(&treatment));
             all.extend(cautions::of_treatment(written, &treatment, job));

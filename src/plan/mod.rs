@@ -1,6 +1,7 @@
 //! The plan: every number of a job, worked out once. Documents read it and work out nothing.
 
 mod air;
+mod beside;
 mod caution;
 mod cautions;
 mod clock;

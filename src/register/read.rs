@@ -20,6 +20,8 @@ fn missing(field: &str) -> ReadError {
 pub struct Recorded {
     /// The job's number.
     pub job: String,
+    /// The day on which the visit was to begin, `2026-04-13`.
+    pub day: String,
     /// Which revision it is, from 1.
     pub revision: u64,
     /// The firm's name.
@@ -140,7 +142,16 @@ pub(super) fn recorded(record: &Value) -> Result<Recorded, ReadError> {
         });
     }
     let revision = record["revision"].as_u64().ok_or_else(|| missing("revision"))?;
-    Ok(Recorded { job, revision, company: text(plan, "/company/name")?, page: text(plan, "/page")?, uses, readings })
+    let day = start.get(..10).unwrap_or_default().to_owned();
+    Ok(Recorded {
+        job,
+        day,
+        revision,
+        company: text(plan, "/company/name")?,
+        page: text(plan, "/page")?,
+        uses,
+        readings,
+    })
 }
 
 /// The unit, what the amounts rest on, and the amounts. From the log where there is one: each load as often as it was mixed, areas that

@@ -32,7 +32,7 @@ pub use path::ValuePath;
 pub(crate) use shape::{Group, Key, Line, Presence, Shape, schema_of_texts};
 pub use table::TableShape;
 pub use tree::{Tree, TreeValue, Written};
-pub(crate) use unknown::{nearest, suggestion};
+pub(crate) use unknown::{alike, nearest, suggestion};
 
 use crate::diagnostic::{Diagnostic, Diagnostics, Place, Spot};
 use crate::input::{self, InputError};

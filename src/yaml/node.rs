@@ -198,8 +198,8 @@ impl<'a> Node<'a> {
     pub fn flag(&self, report: &mut Diagnostics) -> Option<bool> {
         match self.value {
             Value::Bool(flag) => return Some(*flag),
-            Value::String(text) if text == "yes" => return Some(true),
-            Value::String(text) if text == "no" => return Some(false),
+            Value::String(text) if text.trim().eq_ignore_ascii_case("yes") => return Some(true),
+            Value::String(text) if text.trim().eq_ignore_ascii_case("no") => return Some(false),
             _ => {}
         }
         report.fail(self.error("not-a-flag", format!("{} stands here, `yes` or `no` is wanted", self.what())))
@@ -226,7 +226,7 @@ impl<'a> Node<'a> {
 
     pub fn choice<T: Copy>(&self, report: &mut Diagnostics, choices: &[(&str, T)]) -> Option<T> {
         let text = self.text(report)?;
-        if let Some((_, value)) = choices.iter().find(|(word, _)| *word == text) {
+        if let Some((_, value)) = choices.iter().find(|(word, _)| word.eq_ignore_ascii_case(&text)) {
             return Some(*value);
         }
         let words: Vec<&str> = choices.iter().map(|(word, _)| *word).collect();

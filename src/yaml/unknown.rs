@@ -5,6 +5,21 @@ use super::path::ValuePath;
 use crate::diagnostic::{Diagnostic, Spot};
 use crate::shown::without_secrets;
 
+/// The one of some names that a word means, whatever its capitals, spaces and hyphens; `None` for none and for several.
+pub(crate) fn alike<'k>(word: &str, known: impl IntoIterator<Item = &'k str>) -> Option<&'k str> {
+    let folded = |name: &str| name.to_lowercase().replace([' ', '-', '_'], "");
+    let (wanted, mut found) = (folded(word), None);
+    for name in known {
+        if name == word {
+            return Some(name);
+        }
+        if folded(name) == wanted && found.replace(name).is_some() {
+            found = Some("");
+        }
+    }
+    found.filter(|name| !name.is_empty())
+}
+
 /// The longest word that is compared with others, in characters: comparing takes time with the length of both.
 const LONGEST_COMPARED: usize = 60;
 /// The most words that one is compared with.

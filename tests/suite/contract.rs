@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 use tempfile::TempDir;
 
 use crate::support::program::{Outcome, decant};
-use crate::support::workspace::{change, names, read, root, sample_contract, write};
+use crate::support::workspace::{change, names, read, root, sample_contract, says, write};
 
 fn expand(folder: &Path, more: &[&str]) -> Outcome {
     decant(folder, ["expand", "contract.yaml", "-o", "jobs/2026"].iter().chain(more))
@@ -183,4 +183,72 @@ fn a_huge_table_is_refused_before_it_is_read() {
     file.set_len(100 << 20).expect("a sparse file");
     let run = expand(&contract, &[]).must_end_with(2);
     assert!(run.stderr.starts_with("error[table-too-large]: the file is larger than 16 MiB"), "{}", run.stderr);
+}
+
+/// A contract of the messy workbook, with what an office writes at first.
+fn with_stores() -> (TempDir, PathBuf) {
+    let (folder, contract) = sample_contract();
+    fs::copy(root().join("tests/tables/messy.xlsx"), contract.join("stores.xlsx")).expect("copied");
+    let text = "\
+contract: ST-26
+company: ../company.yaml
+client: { name: Quay Street Stores }
+kind: corner-store
+kinds:
+  corner-store:
+    treatments:
+      - { product: solvary-q75, directions: hard-surface, sprayer: pump, areas: [Floor, Restrooms] }
+site_table:
+  file: stores.xlsx
+  sheet: Stores 2026
+  columns:
+    key: store no
+    name: Store
+    address: Street
+    postcode: ZIP
+    kind: Type
+    phone: Phone
+    from: From
+    notes: [Opened, Alarm]
+    areas: { Floor: { floor: Sales floor }, Restrooms: { floor: Restrooms } }
+crew: okafor
+visits: { rule: FREQ=WEEKLY;COUNT=2, from: 2026-05-04, start: \"22:00\" }
+";
+    write(contract.join("contract.yaml"), text);
+    (folder, contract)
+}
+
+#[test]
+fn a_messy_workbook_is_expanded_in_two_rounds() {
+    let (_folder, contract) = with_stores();
+    let run = expand(&contract, &[]).must_end_with(2);
+    // one thing is wrong, in 43 + 9 cells: said once for each column
+    let errors: Vec<&str> = run.stderr.lines().filter(|line| line.starts_with("error")).collect();
+    assert_eq!(errors, ["error[number-without-unit]: the number 1200 has no unit"], "{}", run.stderr);
+    says(&run.stderr, &["  --> stores.xlsx  Stores 2026 !F2\n", "  = the same in 51 more: G2, F3, F4", "unit: ft2"]);
+    let file = contract.join("contract.yaml");
+    let text = read(&file);
+    let unit = |heading: &str| format!("{{ floor: {{ column: {heading}, unit: ft2 }} }}");
+    let text = text.replace("{ floor: Sales floor }", &unit("Sales floor"));
+    write(&file, text.replace("{ floor: Restrooms }", &unit("Restrooms")));
+    let run = expand(&contract, &[]).must_end_with(0);
+    // a store that opens later is in no visit, and one crew is at 42 places at once
+    says(
+        &run.stderr,
+        &["warning[site-unvisited]: no visit is planned to `102`", "warning[crew-at-two-places]: `okafor`"],
+    );
+    assert_eq!(run.stdout.lines().count(), 42 * 2);
+    let job = read(contract.join("jobs/2026/103-20260504.yaml"));
+    says(
+        &job,
+        &[
+            "name: Store 103\n",
+            "phone: \"5555550103\"\n",
+            "\"Opened: 2019-05-04\"",
+            "\"Alarm: 4714\"",
+            "areas: [Floor]\n",
+        ],
+    );
+    let plan = decant(&contract, ["data", "jobs/2026/103-20260504.yaml", "mix-sheet"]).must_end_with(0);
+    says(&plan.stdout, &["\"label\": \"At the site\"", "\"value\": \"5555550103\""]);
 }

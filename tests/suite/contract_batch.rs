@@ -181,7 +181,7 @@ fn a_round_has_its_load_out_its_sheets_and_its_labels_and_the_contract_its_repor
     let visits = read(out.join("HB-26-service-report/HB-26-service-report-visits.csv"));
     for row in [
         "gull-20260413,Gull Point Ferry Terminal,2026-04-13T18:00,done,7,7,7\r\n",
-        "house-20260413,Old Customs House,2026-04-13T21:30,deviates,3,3,2\r\n",
+        "house-20260413,Old Customs House,2026-04-13T21:40,deviates,3,3,2\r\n",
         "gull-20260427,Gull Point Ferry Terminal,2026-04-27T18:00,withheld,7,6,6\r\n",
         "slip-20260505,Ferry Slip 4,2026-05-05T08:00,not-yet,1,0,0\r\n",
     ] {

@@ -64,3 +64,22 @@ write("empty-cell", put("B5", None))
 write("no-key", put("A5", None))
 write("column-missing", put("I3", "Counter tops"))
 write("no-time", put("G5", 0.5))
+
+
+def messy():
+    """43 stores as an office keeps them: plain numbers, capitals and spaces anyhow, dates and telephone numbers as such."""
+    book = Workbook()
+    sheet = book.active
+    sheet.title = "Stores 2026 "
+    sheet.append(["Store no", "Store", "Street", "ZIP", "Type", "Sales floor", "Restrooms", "Phone", "Opened", "Alarm", "From"])
+    kinds = ["Corner store", "corner store", "CORNER-STORE ", None]
+    for n in range(43):
+        row = n + 2
+        values = [100 + n, f"Store {100 + n} ", f"{n + 1} Quay Street", f"{10001 + n}", kinds[n % 4], 1200 + n]
+        sheet.append([*values, "None" if n % 5 else 90, 5555550100 + n, datetime(2019, 5, 1 + n % 28), 4711 + n, None])
+        sheet.cell(row, 9).number_format = "m/d/yy"
+    sheet.cell(4, 11, datetime(2026, 6, 1)).number_format = "yyyy-mm-dd"
+    return book
+
+
+messy().save(HERE / "messy.xlsx")

@@ -13,7 +13,7 @@ use super::{
 };
 use crate::diagnostic::Diagnostic;
 use crate::quantity::Number;
-use crate::yaml::nearest;
+use crate::yaml::{alike, nearest};
 
 type Book = Xlsx<Cursor<Vec<u8>>>;
 
@@ -123,8 +123,12 @@ fn mark_merged(rows: &mut Vec<Vec<Cell>>, range: &Dimensions, heading: u32, mut 
 fn sheet_name(file: &Path, book: &Book, which: &Which) -> Result<String, Problem> {
     let names = book.sheet_names();
     let known: Vec<&str> = names.iter().map(String::as_str).collect();
+    // a space at the end of a sheet's name cannot be seen
+    let found = which.sheet.as_ref().and_then(|wanted| alike(wanted, known.iter().copied()));
+    if let Some(found) = found {
+        return Ok(found.to_owned());
+    }
     match (&which.sheet, known.as_slice()) {
-        (Some(wanted), _) if known.contains(&wanted.as_str()) => Ok(wanted.clone()),
         (Some(wanted), _) => {
             let hint = match nearest(wanted, &known) {
                 Some(near) => format!("did you mean `{near}`?"),
