@@ -18,6 +18,7 @@ mod input;
 mod separated;
 mod shown;
 mod spreadsheet;
+mod table;
 mod whole;
 mod yaml;
 

@@ -10,6 +10,11 @@ pub fn plain_cell(text: &str) -> String {
     if begins(text) || begins(text.trim_start()) { format!("'{text}") } else { text.to_owned() }
 }
 
+/// What [`plain_cell`] was given: a text without the apostrophe that it put before a mark.
+pub fn without_apostrophe(text: &str) -> &str {
+    text.strip_prefix('\'').filter(|rest| plain_cell(rest) != *rest).unwrap_or(text)
+}
+
 /// A table, its cells as [`plain_cell`] leaves them.
 ///
 /// # Errors
@@ -34,9 +39,10 @@ mod tests {
     fn no_cell_is_a_formula() {
         for text in ["=1+1", "+1", "-1", "@SUM(A1)", "\t=1", "\r=1", "  =1", "＝1", "\u{a0}+1"] {
             assert_eq!(plain_cell(text), format!("'{text}"), "{text:?}");
+            assert_eq!(without_apostrophe(&plain_cell(text)), text);
         }
         for text in ["", "600", "4-5", "a=b", "Gull Point"] {
-            assert_eq!(plain_cell(text), text);
+            assert_eq!((plain_cell(text).as_str(), without_apostrophe(text)), (text, text));
         }
         let rows = [["Gull Point", "=HYPERLINK(\"x\")"], ["1,140", "plain"]];
         let text = String::from_utf8(table(&["site", "note"], rows).expect("a table")).expect("text");

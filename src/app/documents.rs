@@ -120,7 +120,7 @@ pub fn documents(planned: &Planned, options: &Options, context: &Context) -> Res
         } else if options.draft {
             made.views.push(certificate(&voice, job.service_log.as_ref(), log, true)?);
         } else {
-            made.withheld = missing_texts(&words.terminal, &log.missing)?;
+            made.withheld = missing_texts(&planned.voice(&words.terminal), job, &log.missing)?;
         }
     }
     if options.wants(Kind::Notice) {

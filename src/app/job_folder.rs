@@ -152,7 +152,7 @@ impl JobFolder {
         let logs =
             self.contract.logs.clone().without(&self.kept.iter().chain(&self.others).map(|path| stem(path)).collect());
         let problems = logs.problems().iter().map(ToString::to_string).collect();
-        let lines = logs.unused.into_iter().map(|(file, why)| format!("{}: {why}", file.display()));
+        let lines = logs.unused.into_iter().map(|unused| format!("{}: {}", unused.file.display(), unused.reason));
         (problems, lines.collect())
     }
 

@@ -10,6 +10,7 @@ mod jobs;
 mod key;
 mod labels;
 mod load_out;
+mod log;
 mod mail;
 mod manual;
 mod merge;
@@ -56,6 +57,7 @@ enum Command {
     Page(page::Args),
     Register(register::Args),
     LoadOut(load_out::Args),
+    Log(log::Args),
     Mail(mail::Args),
     ServiceReport(service_report::Args),
     Status(status::Args),
@@ -81,6 +83,7 @@ impl Command {
             Command::Page(args) => args.run(),
             Command::Register(args) => args.run(),
             Command::LoadOut(args) => args.run(),
+            Command::Log(args) => args.run(),
             Command::Mail(args) => args.run(),
             Command::ServiceReport(args) => args.run(),
             Command::Status(args) => args.run(),
@@ -104,6 +107,7 @@ impl Command {
             | Command::Verify(_)
             | Command::Schema(_)
             | Command::Manual(_) => false,
+            Command::Log(args) => args.writes(),
             // here one job's problem says nothing of the others
             Command::Batch(_) | Command::Merge(_) | Command::Mail(_) => false,
             _ => true,

@@ -5,9 +5,9 @@ use std::sync::Arc;
 
 use super::keys::{by_key, columns, later, one_or_list};
 use super::site::Entry;
-use super::table::{Cell, Table, Which};
 use crate::company::plain_key;
 use crate::diagnostic::{Diagnostic, Diagnostics};
+use crate::table::{Cell, Table, Which};
 use crate::yaml::{
     Declared, Fields, Form, Group, Key, Line, Node, Origin, Presence, Shape, Tree, TreeValue, Written, count, keys,
     words,
@@ -122,7 +122,7 @@ impl Listed {
             Separator::Semicolon => b';',
             Separator::Tab => b'\t',
         });
-        let which = Which { sheet: keys.sheet.clone(), heading: keys.header, separator };
+        let which = Which { sheet: keys.sheet.clone(), heading: keys.header, separator, log: false };
         let table = Table::read(&keys.origin.source().beside(&keys.file), &which, report)?;
         let columns = read_columns(&keys.columns.node()?, &table, report)?;
         let sites = read_rows(&table, &columns, report);
@@ -197,7 +197,7 @@ fn read_rows(table: &Arc<Table>, columns: &[Column], report: &mut Diagnostics) -
     let mut sites = Vec::new();
     let mut seen: HashMap<String, usize> = HashMap::new();
     let key_column = columns.iter().find(|column| column.path == ["key"]).map_or(0, |column| column.at[0]);
-    for row in table.sites() {
+    for row in table.filled_rows() {
         // what is shown is shown; every row may have a fault in every cell
         if report.is_full() {
             break;
@@ -289,6 +289,10 @@ fn read_cell(table: &Arc<Table>, row: usize, at: usize, column: &Column, report:
     };
     let value = match (table.cell(row, at), column.kind) {
         (Cell::Empty, _) => return None,
+        (Cell::Moment(_), _) => {
+            let message = "a date stands here, which is kept as a number".into();
+            return refuse("cell-is-a-date", message, "format the cell as text and write it anew");
+        }
         (Cell::Bad(code, message, hint), _) => return refuse(code, message.clone(), hint),
         (Cell::Text(text), _) if column.path[0] == "areas" && text.eq_ignore_ascii_case("none") => {
             TreeValue::Text("none".to_owned())

@@ -27,7 +27,7 @@ keys! {
         /// The pattern of job numbers. `{contract}`, `{site}`, `{date}` and `{time}` are filled in.
         /// Example: `"{site}-{date}-{time}"`
         job_number: String = text("text", read_pattern), or("{site}-{date}".to_owned(), "{site}-{date}");
-        /// The folder of service logs, each named as its job. Example: `logs`
+        /// The folder of service logs, each named as its job; or one table with a column `job`. Example: `logs`, `season.xlsx`
         logs: String, optional;
         /// Kinds of sites, by name: what is done at each site of the kind.
         kinds: Origin = later(|| by_key(group_of(Who::Kind))), optional;

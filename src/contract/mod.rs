@@ -20,7 +20,6 @@ mod moves;
 mod recurrence;
 mod routes;
 mod site;
-mod table;
 mod van_days;
 mod visits;
 mod write;
@@ -33,6 +32,7 @@ use jiff::civil::{Date, DateTime, Time};
 
 use crate::company::plain_key;
 use crate::diagnostic::Diagnostics;
+use crate::table::is_table;
 use crate::yaml::{Declared, Node, Origin, Source, Tree};
 use logs::LogFile;
 use routes::{Place, Route, Stop};
@@ -61,9 +61,9 @@ impl Past<'_> {
     fn pins(&self, logs: &[LogFile]) -> Pins {
         let mut pins = self.issued.clone();
         let Some(folder) = self.planned else { return pins };
-        for log in logs.iter().filter(|log| log.is_log) {
-            if let Some(start) = expand::planned_start(&folder.join(format!("{}.yaml", log.stem))) {
-                pins.entry(log.stem.clone()).or_insert(start);
+        for visit in logs.iter().flat_map(LogFile::visits) {
+            if let Some(start) = expand::planned_start(&folder.join(format!("{visit}.yaml"))) {
+                pins.entry(visit.clone()).or_insert(start);
             }
         }
         pins
@@ -95,11 +95,12 @@ impl Contract {
         let source = Source::read(file, report)?;
         let keys = ContractKeys::from_node(&source.root(), report)?;
         let log_folder = keys.logs.as_ref().map(|name| source.beside(name));
-        if let Some(folder) = log_folder.as_ref().filter(|folder| !folder.is_dir()) {
+        let is_there = |named: &&PathBuf| named.is_dir() || (named.is_file() && is_table(named));
+        if let Some(folder) = log_folder.as_ref().filter(|named| !is_there(named)) {
             // else every visit would count as not done yet, and its certificate as stale
-            let message = format!("there is no folder {}", folder.display());
+            let message = format!("there is no folder or table {}", folder.display());
             let problem = keys.origin.key("logs").error("no-log-folder", message);
-            let hint = "it holds the logs of visits, each named as its job; make it, or leave `logs` out";
+            let hint = "a folder holds the logs of visits, each named as its job, a table has a column `job`; make it, or leave `logs` out";
             report.push(problem.hint(hint));
         }
         let before = report.count();
@@ -110,7 +111,7 @@ impl Contract {
         let places: Vec<Place> = sites.iter().map(|site| routes::place(site, &routes, report)).collect();
         let files = log_folder
             .as_ref()
-            .filter(|folder| folder.is_dir())
+            .filter(|named| named.exists())
             .map_or_else(Vec::new, |folder| logs::files_in(folder, &keys.origin.key("logs"), report));
         let pins = past.pins(&files);
         let mut listed: BTreeMap<(usize, Date), Vec<Time>> = BTreeMap::new();

@@ -295,13 +295,6 @@ fn first_in(voice: &Voice<'_>, load: &LoadPlan) -> Shown {
 }
 
 fn strip(voice: &Voice<'_>, strip: &StripPlan, expected: &Strength) -> Said<Strip> {
-    let how = match (&strip.dip, &strip.wait) {
-        (Some(dip), Some(wait)) => {
-            voice.say("sheet.strip_dip_wait", context! { dip => voice.time(dip), wait => voice.time(wait) })?
-        }
-        (Some(dip), None) => voice.say("sheet.strip_dip", context! { dip => voice.time(dip) })?,
-        _ => voice.word("sheet.strip_read")?,
-    };
     let band = strip.band();
     let big = match (&band, strip.passes.first(), strip.passes.last()) {
         (Some(_), Some(first), Some(last)) if first != last => {
@@ -327,7 +320,7 @@ fn strip(voice: &Voice<'_>, strip: &StripPlan, expected: &Strength) -> Said<Stri
         big,
         between: between(voice, strip)?,
         expect: voice.say("sheet.strip_expect", context! { strength })?,
-        how,
+        how: voice.strip_how(strip)?,
         fails: band.map(|band| fails(voice, &band)).transpose()?,
         then: voice.say("sheet.then", context! { phone => &voice.plan.company.phone })?,
         alt: voice.say("sheet.strip_alt", context! { low, high, passes => passes.join(", ") })?,

@@ -4,12 +4,14 @@
 mod certificate;
 mod chart;
 mod elements;
+mod form;
 mod hazards;
 mod label;
 mod legible;
 mod load_out;
 mod mix_sheet;
 mod notice;
+mod open;
 mod page;
 mod parts;
 mod register;
@@ -29,10 +31,12 @@ use serde::Serialize;
 use serde_json::{Value, json};
 
 pub use certificate::certificate;
+pub use form::form;
 pub use label::{LabelBatch, LabelJob, LabelRun, check_elements, labels, on_other_stock};
 pub use load_out::{Van, load_out};
 pub use mix_sheet::{mix_sheet, mix_sheets};
 pub use notice::notice;
+pub use open::{missing_texts, open_lines};
 pub use page::{Download, IndexRow, Known, index_page, page};
 pub use register::register;
 pub use rules::failed_rules;
@@ -40,7 +44,7 @@ pub use service_report::service_report;
 pub use status::{StatusRow, StatusSection, status_page};
 pub use summary::summary;
 pub use test_print::test_print;
-pub use voice::{Voice, missing_texts};
+pub use voice::Voice;
 
 use crate::company::{Logo, PageSize, Style};
 use crate::engine::{Ink, Template, Templates};

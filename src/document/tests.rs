@@ -96,7 +96,7 @@ fn no_word_is_there_that_nothing_asks_for() {
     let code: String = sources.map(|file| fs::read_to_string(file).unwrap()).collect();
     let templates = ["templates", "src"]
         .iter()
-        .flat_map(|folder| [".typ", ".html", ".txt"].iter().flat_map(move |ending| files(folder, ending)));
+        .flat_map(|folder| [".typ", ".html", ".js", ".txt"].iter().flat_map(move |ending| files(folder, ending)));
     let templates: String = templates.map(|file| fs::read_to_string(file).unwrap()).collect();
     let of_things = of_things();
     let is_asked_for = |key: &str| {
@@ -145,7 +145,7 @@ impl Planned {
         certificate(&voice, None, log, true)?;
         notice(&voice, service_log, "00")?;
         page(&voice, &Known { service_log, conformity: log, digest: "00", revision: 1 }, job.company.publish, None)?;
-        missing_texts(words, &log.missing)?;
+        missing_texts(&voice, job, &log.missing)?;
         Ok(())
     }
 }

@@ -13,8 +13,8 @@ use crate::engine::fonts::advance;
 use crate::job::Reading;
 use crate::plan::{Caution, Fact, Measured, Passing, Plan, Reentry, Rinse, StripPlan, TreatmentPlan, whole_minute};
 use crate::quantity::{Basis, Number, Printer, Shown, Strength, Time};
-use crate::record::{Missing, Record, code};
-use crate::wording::{WordingError, Words};
+use crate::record::{Record, code};
+use crate::wording::Words;
 
 /// A language and a system of units, with the plan and record that are being put into words.
 #[derive(Clone, Copy, Debug)]
@@ -249,6 +249,17 @@ impl Voice<'_> {
         })
     }
 
+    /// How a strip is read.
+    pub(super) fn strip_how(&self, strip: &StripPlan) -> Said {
+        match (&strip.dip, &strip.wait) {
+            (Some(dip), Some(wait)) => {
+                self.say("sheet.strip_dip_wait", context! { dip => self.time(dip), wait => self.time(wait) })
+            }
+            (Some(dip), None) => self.say("sheet.strip_dip", context! { dip => self.time(dip) }),
+            _ => self.word("sheet.strip_read"),
+        }
+    }
+
     /// What to rinse with.
     pub(super) fn rinse_with(&self, rinse: &Rinse) -> Said {
         rinse.with.clone().map_or_else(|| self.word("potable_water"), Ok)
@@ -289,11 +300,6 @@ pub(super) fn whole_minutes(time: &Time) -> Number {
 /// Parts are printed to a whole above ten and to a tenth below.
 fn step_of(parts: &Number) -> Number {
     if *parts < Number::int(10) { Number::ratio(1, 10) } else { Number::one() }
-}
-
-/// What a certificate lacks, in words.
-pub fn missing_texts(words: &Words, missing: &[Missing]) -> Result<Vec<String>, WordingError> {
-    missing.iter().map(|m| words.say(&format!("certificate.missing.{}", m.what()), Serde(m))).collect()
 }
 
 #[cfg(test)]

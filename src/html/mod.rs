@@ -4,6 +4,7 @@ use minijinja::AutoEscape;
 use minijinja::value::Serde;
 use serde::Serialize;
 
+use crate::digest::sha256_base64;
 use crate::wording::engine;
 
 /// A page there is a template for.
@@ -17,6 +18,8 @@ pub enum Page {
     Status,
     /// The body of a letter.
     Letter,
+    /// The form for the crew's telephone.
+    Form,
 }
 
 impl Page {
@@ -26,6 +29,7 @@ impl Page {
             Page::Index => "index.html",
             Page::Status => "status.html",
             Page::Letter => "letter.html",
+            Page::Form => "form.html",
         }
     }
 }
@@ -35,15 +39,29 @@ impl Page {
 #[error("the page cannot be made: {0}")]
 pub struct HtmlError(String);
 
-const FILES: [(&str, &str); 7] = [
+const STYLE: &str = include_str!("../../templates/pages/style.css");
+
+const FILES: [(&str, &str); 8] = [
     ("base.html", include_str!("../../templates/pages/base.html")),
     ("record.html", include_str!("../../templates/pages/record.html")),
     ("chart.html", include_str!("../../templates/pages/chart.html")),
     ("index.html", include_str!("../../templates/pages/index.html")),
     ("status.html", include_str!("../../templates/pages/status.html")),
     ("letter.html", include_str!("../../templates/mail/letter.html")),
-    ("style.css", include_str!("../../templates/pages/style.css")),
+    ("form.html", include_str!("../../templates/form/form.html")),
+    ("style.css", STYLE),
 ];
+
+/// The form's script, of which each file sees what the others declare.
+const SCRIPT: &str = concat!(
+    include_str!("../../templates/form/state.js"),
+    include_str!("../../templates/form/pieces.js"),
+    include_str!("../../templates/form/visit.js"),
+    include_str!("../../templates/form/open.js"),
+    include_str!("../../templates/form/log.js"),
+    include_str!("../../templates/form/sha256.js"),
+    include_str!("../../templates/form/start.js"),
+);
 
 /// Fills a page in. Every value is text: `<`, `>`, `&` and both quotation marks are escaped wherever it stands.
 pub fn html(page: Page, data: &impl Serialize) -> Result<String, HtmlError> {
@@ -54,6 +72,29 @@ pub fn html(page: Page, data: &impl Serialize) -> Result<String, HtmlError> {
     }
     let text = engine.get_template(page.file()).and_then(|t| t.render(Serde(data))).map_err(fault)?;
     Ok(text + "\n")
+}
+
+/// A page with a script of its own, and nothing from anywhere else: its policy names the very bytes of script and style. `data` is for
+/// the script, and cannot end the element that it stands in.
+pub fn scripted(page: Page, data: &impl Serialize, given: &impl Serialize) -> Result<String, HtmlError> {
+    #[derive(Serialize)]
+    struct Scripted<'a, D> {
+        #[serde(flatten)]
+        data: &'a D,
+        script: &'a str,
+        style: &'a str,
+        script_digest: String,
+        style_digest: String,
+        given: String,
+    }
+    let script = format!("\"use strict\";\n(() => {{\n{SCRIPT}}})();\n");
+    let style = format!("{STYLE}{}", include_str!("../../templates/form/form.css"));
+    let given = serde_json::to_string(given).map_err(|e| HtmlError(e.to_string()))?;
+    let given = ['<', '>', '&', '\u{2028}', '\u{2029}']
+        .into_iter()
+        .fold(given, |text, c| text.replace(c, &format!("\\u{:04x}", u32::from(c))));
+    let (script_digest, style_digest) = (sha256_base64(script.as_bytes()), sha256_base64(style.as_bytes()));
+    html(page, &Scripted { data, script: &script, style: &style, script_digest, style_digest, given })
 }
 
 #[cfg(test)]

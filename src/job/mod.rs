@@ -4,6 +4,7 @@ mod area;
 mod mixing;
 mod service_log;
 mod service_log_read;
+mod service_log_times;
 mod service_log_words;
 mod shared_air;
 mod site;
@@ -12,7 +13,8 @@ mod visit;
 
 pub use area::{Area, Part, PartKind};
 pub use service_log::{AreaLog, CheckLog, LoadLog, Reading, ServiceLog};
-pub use service_log_read::LogKeys;
+pub use service_log_read::{LogKeys, visits_of};
+pub use service_log_words::NO_REASON;
 pub use shared_air::InMist;
 pub use site::Site;
 pub use treatment::Treatment;

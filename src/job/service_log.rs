@@ -7,10 +7,11 @@ use std::sync::Arc;
 use jiff::civil::DateTime;
 use serde::Serialize;
 
-use super::service_log_read::{self, AreaKeys, LoadKeys, position_shape, read_position};
+use super::service_log_read::{self, AreaKeys, LoadKeys, OfVisit, position_shape, read_position};
+use super::service_log_times::When;
 use crate::diagnostic::{Diagnostic, Diagnostics, Place};
 use crate::quantity::{Number, Strength, Time};
-use crate::yaml::{Source, custom, keys};
+use crate::yaml::{Origin, Source, custom, keys};
 
 /// A service log, read. Its JSON form is the `applied` of a record.
 #[derive(Debug, Serialize)]
@@ -28,6 +29,9 @@ pub struct ServiceLog {
     pub deviations: Vec<Deviation>,
     /// Photographs taken, by file and digest.
     pub photographs: Vec<Photograph>,
+    /// When the visit began, where the log says that it was put off.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub began: Option<DateTime>,
     /// Which revision of the log this is, from 1; it is the record's too.
     #[serde(skip)]
     pub revision: u32,
@@ -39,6 +43,8 @@ pub struct ServiceLog {
 /// A load as it was mixed, with the keys of the log.
 #[derive(Clone, Debug, Serialize)]
 pub struct LoadLog {
+    /// When it was mixed.
+    pub mixed: Option<DateTime>,
     /// What the strip or an instrument showed.
     pub reading: Option<Reading>,
     #[serde(flatten)]
@@ -69,10 +75,16 @@ pub struct Reading {
 pub struct AreaLog {
     /// Its name.
     pub name: String,
+    /// When work on it began.
+    pub started: Option<DateTime>,
+    /// When all of it had been wetted for the first time.
+    pub finished: Option<DateTime>,
     /// How often it was wetted again.
     pub rewets: Option<u32>,
     /// When it was wetted again, where the log says so; as many as `rewets`, or none.
     pub rewet_at: Vec<DateTime>,
+    /// Until when the patch that was wetted last was seen wet.
+    pub wet_until: Option<DateTime>,
     /// When it was rinsed.
     pub rinsed: Option<DateTime>,
     /// Whether the log says outright that it was not rinsed.
@@ -91,20 +103,36 @@ impl Deref for AreaLog {
 
 keys! {
     /// A spot of an area that somebody watched: the only proof that a contact time was kept there.
-    #[derive(Clone, Debug, Serialize)]
-    pub struct CheckLog {
+    pub struct CheckKeys {
         /// Which treatment of the job, from 1 in its order.
         treatment: usize = custom(read_position, position_shape), or(1, "1");
         /// The area's name in the job. Example: `Waiting hall`
         area: String, required;
         /// Which spot of it. Example: `by the door`
         spot: String, required;
-        /// When it was wetted for the first time. Example: `2026-04-13T18:13`
-        wetted: DateTime, required;
-        /// Until when it was seen wet, without a break. Example: `2026-04-13T18:31`
-        seen_wet: DateTime, required;
+        /// When it was wetted for the first time. Example: `18:13`
+        wetted: When, required;
+        /// Until when it was seen wet, without a break. Example: `18:31`
+        seen_wet: When, required;
     }
-    + #[serde(skip)] origin
+    + origin
+}
+
+/// A spot that was watched, with the keys of the log.
+#[derive(Clone, Debug, Serialize)]
+pub struct CheckLog {
+    /// Which treatment of the job, from 1.
+    pub treatment: usize,
+    /// The area's name.
+    pub area: String,
+    /// Which spot of it.
+    pub spot: String,
+    /// When it was wetted for the first time.
+    pub wetted: DateTime,
+    /// Until when it was seen wet.
+    pub seen_wet: DateTime,
+    #[serde(skip)]
+    pub(crate) origin: Origin,
 }
 
 impl CheckLog {
@@ -116,8 +144,7 @@ impl CheckLog {
 
 /// Whole seconds from one moment to another; none at all where the second is the earlier.
 fn wet_for(from: DateTime, to: DateTime) -> Time {
-    let seconds = (to - from).total(jiff::Unit::Second).unwrap_or(0.0).max(0.0);
-    Time::seconds(Number::int(seconds as i64))
+    Time::seconds(Number::int(to.duration_since(from).as_secs().max(0)))
 }
 
 impl AreaLog {
@@ -153,22 +180,23 @@ pub struct Photograph {
 }
 
 impl ServiceLog {
-    /// Reads a service log, a table if its name ends in `.csv`; every problem is added to `report`.
-    pub fn read(file: &Path, report: &mut Diagnostics) -> Option<ServiceLog> {
-        service_log_read::read(file, report)
+    /// Reads what a service log, or a table, says of a visit; every problem is added to `report`.
+    #[cfg(test)]
+    pub fn read(file: &Path, of: &OfVisit<'_>, report: &mut Diagnostics) -> Option<ServiceLog> {
+        service_log_read::read(file, of, report)
     }
 
     /// Reads the service log that the job file `job` names, or says why it cannot be used: never both. A log is written after
     /// the work, so that what is wrong with it must not keep anybody from a plan or a label. Where it lies outside the job's folder
     /// and is no log at all, nothing that stands in it is quoted: whoever wrote the job may have named a file that is not theirs to
     /// read.
-    pub fn named_in(job: &Path, file: &Path) -> (Option<ServiceLog>, Option<Diagnostics>) {
+    pub fn named_in(job: &Path, file: &Path, of: &OfVisit<'_>) -> (Option<ServiceLog>, Option<Diagnostics>) {
         let mut own = Diagnostics::new();
-        let found = service_log_read::read(file, &mut own);
+        let found = service_log_read::read(file, of, &mut own);
         if let (Some(service_log), false) = (found, own.has_errors()) {
             return (Some(service_log), None);
         }
-        if !leads_out(job, file) || service_log_read::is_log(file) {
+        if !leads_out(job, file) || service_log_read::is_log(file, of) {
             return (None, Some(own));
         }
         let quotes = |problem: &&Diagnostic| problem.place.as_ref().is_some_and(|place| place.spot.is_some());

@@ -1,5 +1,6 @@
 //! Reading the service log, from YAML or from a spreadsheet's table.
 
+use std::collections::BTreeSet;
 use std::io::Read;
 use std::path::{Component, Path};
 use std::sync::Arc;
@@ -8,31 +9,32 @@ use jiff::civil::DateTime;
 use serde::Serialize;
 use sha2::{Digest, Sha256};
 
-use super::service_log::{AreaLog, CheckLog, Deviation, LoadLog, Photograph, ServiceLog, leads_out};
+use super::service_log::{AreaLog, CheckKeys, CheckLog, Deviation, LoadLog, Photograph, ServiceLog, leads_out};
+use super::service_log_times::{Clock, When, several};
 use super::service_log_words::{read_figures, read_skipped, reading};
 use crate::calc::Amount;
 use crate::diagnostic::Diagnostics;
 use crate::digest::hex;
 use crate::input;
 use crate::quantity::{QuantityError, Strength, Volume, parse, range};
-use crate::yaml::{
-    self, At, BadMoment, Declared, Kind, Line, Node, Shape, Source, TableShape, custom, keys, list_of, text,
-};
+use crate::table::{self, TableShape, is_table};
+use crate::yaml::{At, Declared, Kind, Line, Node, Shape, Source, custom, keys, list_of, text};
 
 /// Revisions of one job, at most.
 const MOST_REVISIONS: u32 = 999;
 
 keys! {
-    /// The service log: what was really done. It may be YAML, or one table (CSV) with a row for each load, area, check,
-    /// deviation and photograph: the column `what` says which, the others are named as the keys, what a deviation was stands
-    /// under `deviation`, and several times in one cell have semicolons between them. Times are the site's own.
+    /// The service log: what was really done. It may be YAML, or one table (CSV, TSV, XLSX) with a row for each load, area,
+    /// check, deviation and photograph: the column `what` says which, the others are named as the keys, what a deviation was
+    /// stands under `deviation`, and several times in one cell have semicolons between them. With a column `job` one table
+    /// holds the rows of several visits. Times are the site's own.
     pub struct LogKeys {
         /// Loads mixed. One that was mixed again has several entries: every reading is judged, the last must be complete.
         loads: Vec<LoadKeys> = list_of::<LoadKeys>(), or(Vec::new(), "[]");
         /// Areas done.
         areas: Vec<AreaKeys> = list_of::<AreaKeys>(), or(Vec::new(), "[]");
         /// Spots that somebody watched while they were wet. They alone judge the contact time.
-        checks: Vec<CheckLog> = list_of::<CheckLog>(), or(Vec::new(), "[]");
+        checks: Vec<CheckKeys> = list_of::<CheckKeys>(), or(Vec::new(), "[]");
         /// What was not done as planned.
         deviations: Vec<Deviation> = list_of::<Deviation>(), or(Vec::new(), "[]");
         /// Photographs taken. The record holds their names and digests; the pictures stay where they are.
@@ -41,6 +43,9 @@ keys! {
         revision: u32 = custom(read_revision, || Shape::Count { least: 1, most: MOST_REVISIONS }), or(1, "1");
         /// The SHA-256 of the record that this revision replaces, as `decant verify` prints it.
         replaces: String = text("a SHA-256 digest", read_digest), optional;
+        /// When the visit really began, where it was put off. Times without a date then count from it; the plan, and with it the
+        /// record's number, stay as they are. Example: `2026-04-14 19:30`
+        began: When, optional;
     }
     + origin
 }
@@ -57,8 +62,9 @@ keys! {
         lot: String, optional;
         /// Lot of the strip it was read with. Example: `S-7`
         strip_lot: String, optional;
-        /// When it was mixed. Example: `2026-04-13T18:08`
-        mixed: DateTime, optional;
+        /// When it was mixed. Example: `18:08`, `6:08 PM`, `2026-04-13 18:08`
+        #[serde(skip)]
+        mixed: When, optional;
         /// By whom. Example: `R. Okafor`
         by: String, optional;
         /// Water really used. Example: `2 gal`
@@ -87,16 +93,19 @@ keys! {
         /// Its name in the job. Example: `Waiting hall`
         #[serde(skip)]
         area: String, required;
-        /// When work on it began. Example: `2026-04-13T18:12`
-        started: DateTime, optional;
-        /// When all of it had been wetted for the first time. Example: `2026-04-13T18:20`
-        finished: DateTime, optional;
-        /// How often it was wetted again, or each time. Example: `2`, `[2026-04-13T18:25, 2026-04-13T18:29]`
+        /// When work on it began. Example: `18:12`
+        #[serde(skip)]
+        started: When, optional;
+        /// When all of it had been wetted for the first time. Example: `18:20`
+        #[serde(skip)]
+        finished: When, optional;
+        /// How often it was wetted again, or each time. Example: `2`, `[18:25, 18:29]`
         #[serde(skip)]
         rewets: Rewets, optional;
-        /// Until when the patch that was wetted last was seen wet. Example: `2026-04-13T18:31`
-        wet_until: DateTime, optional;
-        /// When it was rinsed, or `no`. Example: `2026-04-13T18:45`, `no`
+        /// Until when the patch that was wetted last was seen wet. Example: `18:31`
+        #[serde(skip)]
+        wet_until: When, optional;
+        /// When it was rinsed, or `no`. Example: `18:45`, `no`
         #[serde(skip)]
         rinsed: Rinsed, optional;
         /// Why it was not treated at all. Example: `the gate was locked`
@@ -117,35 +126,53 @@ keys! {
     }
 }
 
+/// Of which visit a log is read, and what gives its times their days.
+#[derive(Clone, Copy, Debug)]
+pub struct OfVisit<'a> {
+    /// The job's number.
+    pub job: &'a str,
+    /// When it is to begin.
+    pub start: DateTime,
+    /// Whether the month stands first in dates such as `4/5/2026`.
+    pub month_first: bool,
+}
+
 /// Whether a file is a log, however faulty: it can be read and has one of a log's keys or columns.
-pub(super) fn is_log(file: &Path) -> bool {
-    source(file, &mut Diagnostics::new())
+pub(super) fn is_log(file: &Path, of: &OfVisit<'_>) -> bool {
+    source(file, of, &mut Diagnostics::new())
         .is_some_and(|source| LogKeys::shape().keys().iter().any(|key| source.holds(&[key.name])))
 }
 
-fn source(file: &Path, report: &mut Diagnostics) -> Option<Arc<Source>> {
-    if file.extension().is_some_and(|e| e.eq_ignore_ascii_case("csv")) {
-        Source::read_table(file, &TableShape::of(&LogKeys::shape()), report)
+fn source(file: &Path, of: &OfVisit<'_>, report: &mut Diagnostics) -> Option<Arc<Source>> {
+    if is_table(file) {
+        Source::read_table(file, &TableShape::of(&LogKeys::shape()), of.job, report)
     } else {
         Source::read(file, report)
     }
 }
 
-pub(super) fn read(file: &Path, report: &mut Diagnostics) -> Option<ServiceLog> {
-    let source = source(file, report)?;
+/// The visits that a log says it is of, by the jobs' numbers; none where it does not say so.
+pub fn visits_of(file: &Path, report: &mut Diagnostics) -> BTreeSet<String> {
+    if is_table(file) { table::visits(file, &TableShape::of(&LogKeys::shape()), report) } else { BTreeSet::new() }
+}
+
+pub(super) fn read(file: &Path, of: &OfVisit<'_>, report: &mut Diagnostics) -> Option<ServiceLog> {
+    let source = source(file, of, report)?;
     let keys = LogKeys::from_node(&source.root(), report)?;
     if !replaces_the_one_before(&keys, report) {
         return None;
     }
-    for check in keys.checks.iter().filter(|check| check.seen_wet < check.wetted) {
-        report.push(check.origin.key("seen_wet").error("times-backwards", "this ends before it begins"));
-    }
+    let began = Clock::of(of.start, of.month_first).read(keys.began.as_ref(), report);
+    // each list is in the order of the work, or nearly so
+    let clock = || Clock::of(began.unwrap_or(of.start), of.month_first);
+    let (mut mixed, mut treated, mut watched) = (clock(), clock(), clock());
     Some(ServiceLog {
-        loads: keys.loads.into_iter().map(|load| LoadLog::new(load, report)).collect(),
-        areas: keys.areas.into_iter().map(|area| AreaLog::new(area, report)).collect(),
-        checks: keys.checks,
+        loads: keys.loads.into_iter().map(|load| LoadLog::new(load, &mut mixed, report)).collect(),
+        areas: keys.areas.into_iter().map(|area| AreaLog::new(area, &mut treated, report)).collect(),
+        checks: keys.checks.into_iter().filter_map(|check| CheckLog::new(check, &mut watched, report)).collect(),
         deviations: keys.deviations,
         photographs: keys.photographs,
+        began,
         revision: keys.revision,
         replaces: keys.replaces,
         source,
@@ -153,50 +180,67 @@ pub(super) fn read(file: &Path, report: &mut Diagnostics) -> Option<ServiceLog> 
 }
 
 impl LoadLog {
-    fn new(keys: LoadKeys, report: &mut Diagnostics) -> LoadLog {
+    fn new(keys: LoadKeys, clock: &mut Clock, report: &mut Diagnostics) -> LoadLog {
         let reading = reading(keys.reading.clone(), keys.instrument.as_ref(), &keys.origin, report);
         if keys.skipped.is_some() && (keys.mixed.is_some() || reading.is_some()) {
             report.push(keys.origin.error("skipped-and-done", "this was skipped and yet has a time or a reading"));
         }
-        LoadLog { reading, keys }
+        LoadLog { mixed: clock.read(keys.mixed.as_ref(), report), reading, keys }
     }
 }
 
 impl AreaLog {
-    fn new(keys: AreaKeys, report: &mut Diagnostics) -> AreaLog {
-        let Rewets { count: rewets, at: rewet_at } = keys.rewets.clone().unwrap_or_default();
-        let rinsed = keys.rinsed.as_ref().and_then(|Rinsed(at)| *at);
+    fn new(keys: AreaKeys, clock: &mut Clock, report: &mut Diagnostics) -> AreaLog {
+        let (started, finished) =
+            (clock.read(keys.started.as_ref(), report), clock.read(keys.finished.as_ref(), report));
+        let Rewets { count: rewets, at } = keys.rewets.clone().unwrap_or_default();
+        let rewet_at: Vec<DateTime> = at.iter().filter_map(|when| clock.read(Some(when), report)).collect();
+        let wet_until = clock.read(keys.wet_until.as_ref(), report);
+        let rinsed = clock.read(keys.rinsed.as_ref().and_then(|Rinsed(at)| at.as_ref()), report);
         for (from, to, key) in [
-            (keys.started, keys.finished, "finished"),
-            (keys.started, rewet_at.iter().min().copied(), "rewets"),
-            (keys.finished, rinsed, "rinsed"),
+            (started, finished, "finished"),
+            (started, rewet_at.iter().min().copied(), "rewets"),
+            (finished, rinsed, "rinsed"),
         ] {
             if from.zip(to).is_some_and(|(from, to)| to < from) {
                 report.push(keys.origin.key(key).error("times-backwards", "this ends before it begins"));
             }
         }
-        if keys.skipped.is_some() && (keys.started.is_some() || keys.finished.is_some()) {
+        if keys.skipped.is_some() && (started.is_some() || finished.is_some()) {
             report.push(keys.origin.error("skipped-and-done", "this was skipped and yet has a time"));
         }
-        let not_rinsed = keys.rinsed == Some(Rinsed(None));
-        AreaLog { name: keys.area.clone(), rewets, rewet_at, rinsed, not_rinsed, keys }
+        let not_rinsed = keys.rinsed.as_ref().is_some_and(|Rinsed(at)| at.is_none());
+        AreaLog { name: keys.area.clone(), started, finished, rewets, rewet_at, wet_until, rinsed, not_rinsed, keys }
+    }
+}
+
+impl CheckLog {
+    fn new(keys: CheckKeys, clock: &mut Clock, report: &mut Diagnostics) -> Option<CheckLog> {
+        let wetted = clock.read(Some(&keys.wetted), report);
+        let seen_wet = clock.read(Some(&keys.seen_wet), report);
+        let (wetted, seen_wet) = wetted.zip(seen_wet)?;
+        if seen_wet < wetted {
+            report.push(keys.origin.key("seen_wet").error("times-backwards", "this ends before it begins"));
+        }
+        let CheckKeys { treatment, area, spot, origin, .. } = keys;
+        Some(CheckLog { treatment, area, spot, wetted, seen_wet, origin })
     }
 }
 
 /// When an area was rinsed; `None` where the log says outright that it was not.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Rinsed(Option<DateTime>);
+#[derive(Clone, Debug)]
+pub struct Rinsed(Option<When>);
 
 impl Declared for Rinsed {
     fn from_node(node: &Node<'_>, report: &mut Diagnostics) -> Option<Rinsed> {
         match node.text(report)?.as_str() {
             "no" | "false" => Some(Rinsed(None)),
-            _ => DateTime::from_node(node, report).map(|at| Rinsed(Some(at))),
+            _ => When::from_node(node, report).map(|at| Rinsed(Some(at))),
         }
     }
 
     fn shape() -> Shape {
-        Shape::Either(vec![DateTime::shape(), Shape::line("no", Line::Any)])
+        Shape::Either(vec![When::shape(), Shape::line("no", Line::Any)])
     }
 }
 
@@ -204,42 +248,23 @@ impl Declared for Rinsed {
 #[derive(Clone, Debug, Default)]
 pub struct Rewets {
     count: Option<u32>,
-    at: Vec<DateTime>,
+    at: Vec<When>,
 }
 
 /// How often, or the moments: a list, or in a table's cell several with semicolons between them.
 impl Declared for Rewets {
     fn from_node(node: &Node<'_>, report: &mut Diagnostics) -> Option<Rewets> {
-        let timed = |at: Vec<DateTime>| Rewets { count: Some(at.len() as u32), at };
-        if !node.is_scalar() {
-            let items = node.items(report)?;
-            return Some(timed(items.iter().filter_map(|n| DateTime::from_node(n, report)).collect()));
+        if node.is_scalar() && node.text(report)?.chars().all(|c| c.is_ascii_digit()) {
+            return Some(Rewets { count: Some(node.parse(report, parse::count)?), at: Vec::new() });
         }
-        let text = node.text(report)?;
-        if text.chars().all(|c| c.is_ascii_digit()) {
-            let count = node.parse(report, parse::count)?;
-            return Some(Rewets { count: Some(count), at: Vec::new() });
-        }
-        let read: Result<Vec<DateTime>, BadMoment> = text.split(';').map(|m| yaml::moment(m.trim())).collect();
-        match read {
-            Ok(at) => Some(timed(at)),
-            // in the words of the moment itself
-            Err(refusal @ (BadMoment::Offset(..) | BadMoment::Year(_))) => {
-                report.push(node.origin().refused(&refusal));
-                None
-            }
-            Err(_) => {
-                let hint = "write how often (`2`), or each time, such as `2026-04-13T18:20; 2026-04-13T18:26`";
-                report.push(node.error("bad-rewets", format!("`{text}` is neither a count nor times")).hint(hint));
-                None
-            }
-        }
+        let at = several(node, report)?;
+        Some(Rewets { count: Some(at.len() as u32), at })
     }
 
     fn shape() -> Shape {
         Shape::Either(vec![
             Shape::Count { least: 0, most: 1_000_000 },
-            Shape::List { of: Box::new(DateTime::shape()), or_one: true },
+            Shape::List { of: Box::new(When::shape()), or_one: true },
         ])
     }
 }
@@ -414,7 +439,8 @@ mod tests {
             let file = folder.path().join(name);
             std::fs::write(&file, text).expect("the log can be written");
             let mut report = Diagnostics::new();
-            let log = ServiceLog::read(&file, &mut report).unwrap_or_else(|| panic!("{report}"));
+            let of = OfVisit { job: "1", start: "2026-04-13T18:00".parse().expect("a start"), month_first: true };
+            let log = ServiceLog::read(&file, &of, &mut report).unwrap_or_else(|| panic!("{report}"));
             assert_eq!(report.to_string(), "");
             assert_eq!((log.revision, log.replaces.as_ref().map(String::len)), (2, Some(64)));
             serde_json::to_value(&log).expect("a log is JSON")

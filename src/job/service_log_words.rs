@@ -80,7 +80,7 @@ fn read_error(
 }
 
 /// Words that say that something was left out, and not why.
-const NO_REASON: [&str; 14] =
+pub const NO_REASON: [&str; 14] =
     ["yes", "y", "true", "on", "no", "n", "false", "off", "x", "-", "–", "skipped", "none", "n/a"];
 
 /// Why something was left out. `yes` gives no reason, and `no` says that it was not left out: neither is taken for one.

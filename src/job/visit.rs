@@ -8,11 +8,12 @@ use jiff::civil::DateTime;
 use serde::Serialize;
 
 use super::area::Areas;
+use super::service_log_read::OfVisit;
 use super::treatment::{Known, Treatment, Treatments, unknown};
 use super::{Area, ServiceLog, Site, shared_air};
 use crate::company::{Address, CompanyFile, DocumentLanguages, Languages, Member, Tongue};
 use crate::diagnostic::Diagnostics;
-use crate::quantity::{Number, Time, range};
+use crate::quantity::{Number, System, Time, range};
 use crate::yaml::{At, Declared, Later, Line, Node, Shape, Source, count, custom, keys, plain_key, text, words};
 
 /// A job, resolved: every name in it found in the company file.
@@ -186,7 +187,11 @@ impl Job {
             }
         }
         let (service_log, log_trouble) = match keys.log {
-            Some(name) => ServiceLog::named_in(source.file(), &source.beside(&name)),
+            Some(name) => {
+                let month_first = company.as_ref()?.units == System::Us;
+                let of = OfVisit { job: keys.job.as_ref()?, start: visit.as_ref()?.as_ref()?.start, month_first };
+                ServiceLog::named_in(source.file(), &source.beside(&name), &of)
+            }
             None => (None, None),
         };
         Some(Job {

@@ -9,6 +9,7 @@ use super::log::{
 use super::people::{judge_crew, people};
 use super::strength::judge_strength;
 use super::verdict::{MARGIN, Outcome, Rule, Verdict};
+use super::wanted::{area_keys, load_keys, rewets};
 use crate::company::{Lots, Member, Product};
 use crate::diagnostic::Diagnostics;
 use crate::job::{AreaLog, Job, LoadLog, ServiceLog};
@@ -52,9 +53,9 @@ impl Conformity {
 pub struct Missing {
     #[serde(skip)]
     what: &'static str,
-    treatment: Option<usize>,
-    load: Option<usize>,
-    area: Option<String>,
+    pub treatment: Option<usize>,
+    pub load: Option<usize>,
+    pub area: Option<String>,
     lot: Option<String>,
     last_day: Option<Date>,
 }
@@ -85,7 +86,7 @@ pub fn conformity(plan: &Plan, job: &Job, report: &mut Diagnostics) -> Conformit
     }
     for (treatment, written) in plan.treatments.iter().zip(&job.treatments) {
         for load in &treatment.loads {
-            judge_load(treatment, load, service_log, &mut found);
+            judge_load(treatment, &written.product, load, service_log, &mut found);
             for entry in entries_of(service_log, treatment.number, load.number) {
                 judge_lots(&written.product, entry, &mut found);
             }
@@ -107,13 +108,19 @@ pub fn conformity(plan: &Plan, job: &Job, report: &mut Diagnostics) -> Conformit
 /// Whether the visit began in time. Without a moment in the log there is nothing to judge.
 fn judge_begin(plan: &Plan, service_log: &ServiceLog, found: &mut Conformity) {
     let Some(began) = first_of(service_log) else { return };
-    let seconds = (began - plan.start).total(jiff::Unit::Second).unwrap_or(0.0).abs();
+    let seconds = began.duration_since(plan.start).as_secs().abs();
     // a second past the margin is a minute past it
-    let minutes = (seconds / 60.0).ceil() as i64;
+    let minutes = (seconds + 59) / 60;
     found.judge(minutes <= MARGIN, Rule::Began { planned: plan.start, began, minutes });
 }
 
-fn judge_load(treatment: &TreatmentPlan, load: &LoadPlan, service_log: &ServiceLog, found: &mut Conformity) {
+fn judge_load(
+    treatment: &TreatmentPlan,
+    product: &Product,
+    load: &LoadPlan,
+    service_log: &ServiceLog,
+    found: &mut Conformity,
+) {
     let number = treatment.number;
     let lacks = |what| Missing::of_load(what, number, load.number);
     let entries: Vec<&LoadLog> = entries_of(service_log, number, load.number).collect();
@@ -127,10 +134,14 @@ fn judge_load(treatment: &TreatmentPlan, load: &LoadPlan, service_log: &ServiceL
     let skipped = last.skipped.clone();
     found.judge(skipped.is_none(), Rule::Mixed { treatment: number, load: load.number, skipped });
     if last.skipped.is_none() {
-        let unread = last.reading.is_none() && treatment.strip.is_some();
-        for (is_lacking, what) in [(last.mixed.is_none(), "mixed"), (last.lot.is_none(), "lot"), (unread, "reading")] {
-            found.missing.extend(is_lacking.then(|| lacks(what)));
-        }
+        let is_lacking = |key: &&str| match *key {
+            "mixed" => last.mixed.is_none(),
+            "lot" => last.lot.is_none(),
+            "reading" => last.reading.is_none(),
+            // every reading by a strip has its lot, not the last alone
+            _ => false,
+        };
+        found.missing.extend(load_keys(treatment, product).into_iter().filter(is_lacking).map(lacks));
     }
     for (i, entry) in entries.iter().enumerate().filter(|(_, entry)| entry.skipped.is_none()) {
         // what was mixed again went into no area; its figures stay as a deviation
@@ -210,30 +221,27 @@ fn judge_area(treatment: &TreatmentPlan, area: &AreaPlan, service_log: &ServiceL
     if entry.skipped.is_some() {
         return;
     }
-    for (value, what) in [(entry.started, "started"), (entry.finished, "finished"), (entry.wet_until, "wet_until")] {
-        if value.is_none() {
-            found.missing.push(lacks(what));
-        }
-    }
+    let is_lacking = |key: &&str| match *key {
+        "started" => entry.started.is_none(),
+        "finished" => entry.finished.is_none(),
+        "wet_until" => entry.wet_until.is_none(),
+        "rewets" => entry.rewets.is_none(),
+        "rinsed" => entry.rinsed.is_none() && !entry.not_rinsed,
+        _ => false,
+    };
+    found.missing.extend(area_keys(treatment).into_iter().filter(is_lacking).map(lacks));
     judge_checks(treatment, area, entry, service_log, found);
     let contact = &treatment.directions.contact_time;
     if let Some((kept, wet_until)) = entry.kept_wet().zip(entry.wet_until) {
         let wanted = contact.clone();
         found.judge(kept >= wanted, Rule::LastPatch { treatment: number, area: name(), wet_until, kept, wanted });
     }
-    // the first application is the work itself; the others wet the film again
-    let wanted = treatment.wetness.as_ref().map_or(0, |w| w.applications.saturating_sub(1));
-    match entry.rewets.filter(|_| wanted > 0) {
-        Some(done) => found.judge(done >= wanted, Rule::Rewets { treatment: number, area: name(), done, wanted }),
-        None if wanted > 0 => found.missing.push(lacks("rewets")),
-        None => {}
-    }
-    if treatment.rinse.is_none() {
-        return;
+    let wanted = rewets(treatment);
+    if let Some(done) = entry.rewets.filter(|_| wanted > 0) {
+        found.judge(done >= wanted, Rule::Rewets { treatment: number, area: name(), done, wanted });
     }
     let rinsed = entry.rinsed;
-    if rinsed.is_none() && !entry.not_rinsed {
-        found.missing.push(lacks("rinsed"));
+    if treatment.rinse.is_none() || (rinsed.is_none() && !entry.not_rinsed) {
         return;
     }
     let not_before = entry.finished.map(|finished| after(finished, Some(contact)));

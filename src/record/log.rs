@@ -25,8 +25,12 @@ pub fn last_mixed(service_log: &ServiceLog, treatment: usize, load: usize) -> Op
     entries_of(service_log, treatment, load).last().filter(|entry| entry.skipped.is_none())
 }
 
-/// The first moment of a log: when the visit began.
+/// When the visit began: the first moment of the work, or before it when the log says that it began.
 pub fn first_of(service_log: &ServiceLog) -> Option<DateTime> {
+    first_work(service_log).into_iter().chain(service_log.began).min()
+}
+
+fn first_work(service_log: &ServiceLog) -> Option<DateTime> {
     let mixed = service_log.loads.iter().filter_map(|load| load.mixed);
     let areas = service_log.areas.iter().filter_map(|area| area.started.or(area.finished));
     mixed.chain(areas).min()
@@ -136,20 +140,26 @@ pub(super) fn stale_or_late(treatment: &TreatmentPlan, service_log: &ServiceLog)
     found
 }
 
-/// Work that was put off by more days than these has another start to be planned from.
+/// Work may go on for so many days after it was to end. No published rule.
 const DAYS_LATE: i64 = 3;
+
+/// A visit that the log says was put off began at most so many days after it was to. No published rule; chosen because lots, weather and
+/// air of a plan that is older are another day's.
+const DAYS_PUT_OFF: i64 = 31;
 
 /// Reports moments that lie nowhere near the visit: a slip of the year or the month, on a certificate, is a false one. The same
 /// of a surface that was wet for more than a day.
 pub(super) fn far_off(plan: &Plan, service_log: &ServiceLog, report: &mut Diagnostics) {
-    let first = plan.start.checked_sub(1.day()).unwrap_or(plan.start);
-    let last = plan.wet_until.max(plan.start);
+    let start = service_log.began.unwrap_or(plan.start);
+    let first = start.checked_sub(1.day()).unwrap_or(start);
+    let last = start.checked_add(plan.wet_until.max(plan.start).duration_since(plan.start)).unwrap_or(start);
     let last = last.checked_add(DAYS_LATE.days()).unwrap_or(last);
+    began_in_time(plan, service_log, report);
     let mut look = |moment: Option<DateTime>, origin: &Origin, key: &str| {
         if let Some(moment) = moment.filter(|moment| *moment < first || *moment > last) {
-            let message = format!("{moment} is far from the visit, which begins {}", plan.start);
+            let message = format!("{moment} is far from the visit, which begins {start}");
             let problem = origin.key(key).error("moment-far", message);
-            report.push(problem.hint("if the visit was moved, write into the job when it really began"));
+            report.push(problem.hint("if the visit was put off, write into the log when it began: `began`"));
         }
     };
     for load in &service_log.loads {
@@ -172,6 +182,21 @@ pub(super) fn far_off(plan: &Plan, service_log: &ServiceLog, report: &mut Diagno
             let message = format!("it was finished {finished} and seen wet until {wet}");
             report.push(area.origin.key("wet_until").error("times-backwards", message));
         }
+    }
+}
+
+/// Reports a beginning that is not of this visit, or that lies after the first of the work.
+fn began_in_time(plan: &Plan, service_log: &ServiceLog, report: &mut Diagnostics) {
+    let Some(began) = service_log.began else { return };
+    let origin = service_log.source.root().origin().key("began");
+    let days = began.duration_since(plan.start).as_hours().div_euclid(24);
+    if !(-1..=DAYS_PUT_OFF).contains(&days) {
+        let message = format!("{began} is far from the visit, which was to begin {}", plan.start);
+        let hint = "plan such a visit anew, with another `start`: labels and sheets then have another number";
+        report.push(origin.error("moment-far", message).hint(hint));
+    } else if let Some(first) = first_work(service_log).filter(|first| *first < began) {
+        let message = format!("the visit began {began}, and the first time in the log is {first}");
+        report.push(origin.error("times-backwards", message));
     }
 }
 

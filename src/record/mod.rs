@@ -13,6 +13,7 @@ mod rows;
 mod signing;
 mod strength;
 mod verdict;
+mod wanted;
 
 pub use conformity::{Conformity, Missing, conformity};
 pub use difference::{Difference, first_difference, issued_difference, shortened, value_at};
@@ -24,6 +25,7 @@ pub use rows::{headings, rows};
 pub use signing::{KeyError, PublicKey, SEAL_FORM, Seal, SigningKey};
 pub use strength::{compare, passing};
 pub use verdict::{Band, Outcome, Rule, Verdict};
+pub use wanted::{Of, rewets, wanted};
 
 use crate::diagnostic::Diagnostic;
 

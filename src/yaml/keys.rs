@@ -171,7 +171,8 @@ mod tests {
 
     use crate::diagnostic::Diagnostics;
     use crate::quantity::{Time, range};
-    use crate::yaml::{Declared, Fields, Source, TableShape, count, list_of};
+    use crate::table::TableShape;
+    use crate::yaml::{Declared, Fields, Source, count, list_of};
 
     words! {
         /// How it is done.
@@ -264,8 +265,10 @@ mod tests {
             assert!(manual.lines().any(|found| found == line), "no {line:?} in:\n{manual}");
         }
         let mut report = Diagnostics::new();
-        let (file, table) = (Path::new("t.csv"), TableShape::of(&shape));
-        let source = Source::table_from_text(file, "what,name,count\nname,x,\npart,,3\n", &table, &mut report);
+        let folder = tempfile::tempdir().expect("a temporary folder");
+        let file = folder.path().join("t.csv");
+        std::fs::write(&file, "what,name,count\nname,x,\npart,,3\n").expect("written");
+        let source = Source::read_table(&file, &TableShape::of(&shape), "", &mut report);
         let thing = source.and_then(|source| Thing::from_node(&source.root(), &mut report)).expect("a thing");
         assert_eq!((thing.name.as_str(), thing.parts[0].count), ("x", Some(3)));
     }

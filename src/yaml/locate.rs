@@ -65,12 +65,6 @@ impl Index {
         index
     }
 
-    /// Notes where a value and its key stand, for text that is no YAML.
-    pub(super) fn mark(&mut self, path: ValuePath, at: (usize, usize)) {
-        self.keys.insert(path.clone(), at);
-        self.spots.insert(path, at);
-    }
-
     /// Line and column of a value, or of the nearest one around it that is in the text.
     pub(super) fn spot(&self, path: &ValuePath) -> Option<(usize, usize)> {
         let mut path = path.clone();

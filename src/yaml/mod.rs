@@ -10,7 +10,6 @@ mod moment;
 mod node;
 mod path;
 mod shape;
-mod table;
 mod tree;
 mod unknown;
 mod weigh;
@@ -30,7 +29,6 @@ pub use node::{Complaint, Fields, Form, Node, Origin};
 use path::Step;
 pub use path::ValuePath;
 pub(crate) use shape::{Group, Key, Line, Presence, Shape, schema_of_texts};
-pub use table::TableShape;
 pub use tree::{Tree, TreeValue, Written};
 pub(crate) use unknown::{alike, nearest, suggestion};
 
@@ -56,6 +54,8 @@ pub struct Source {
     lines: OnceLock<Vec<usize>>,
     /// Where the values were really written, if that is elsewhere.
     tree: Option<Tree>,
+    /// SHA-256 of what was read, where that is not `text`.
+    digest: Option<[u8; 32]>,
 }
 
 impl Source {
@@ -83,8 +83,15 @@ impl Source {
         Some(Arc::new(Source { tree: Some(tree), ..Source::new(file, text, root) }))
     }
 
+    /// What a table holds, as though `file` were written with keys; `digest` is the SHA-256 of the table.
+    pub fn of_table(file: &Path, tree: Tree, digest: [u8; 32]) -> Arc<Source> {
+        let root = tree.to_value();
+        Arc::new(Source { tree: Some(tree), digest: Some(digest), ..Source::new(file, String::new(), root) })
+    }
+
     fn new(file: &Path, text: String, root: Value) -> Source {
-        Source { file: file.to_owned(), text, root, index: OnceLock::new(), lines: OnceLock::new(), tree: None }
+        let (index, lines) = (OnceLock::new(), OnceLock::new());
+        Source { file: file.to_owned(), text, root, index, lines, tree: None, digest: None }
     }
 
     /// The file's name as it was given.
@@ -92,9 +99,9 @@ impl Source {
         &self.file
     }
 
-    /// SHA-256 of the text as it was read: what was worked with, whatever has become of the file since.
+    /// SHA-256 of the text, or the table, as it was read: what was worked with, whatever has become of the file since.
     pub fn digest(&self) -> [u8; 32] {
-        Sha256::digest(&self.text).into()
+        self.digest.unwrap_or_else(|| Sha256::digest(&self.text).into())
     }
 
     /// A path named inside this file, resolved from the folder it lies in.

@@ -62,7 +62,7 @@ fn a_log_of_no_visit_and_two_of_one_are_told() {
             "light-20260506.yaml: it is named as no visit of the contract",
             "slip-20260505.csv: the visit slip-20260505 has several logs, so that none of them is taken",
             "slip-20260505.yaml: the visit slip-20260505 has several logs",
-            "mussel-20260505.docx: a log ends in .csv, .json, .yaml, .yml, not in .docx",
+            "mussel-20260505.docx: a log ends in .csv, .json, .tsv, .xlsx, .yaml, .yml, not in .docx",
         ],
     );
     assert!(!run.stderr.contains("IMG_0412"), "{}", run.stderr);

@@ -18,6 +18,7 @@ mod lying;
 mod mail;
 mod mail_matter;
 mod mid_contract;
+mod night_log;
 mod nights;
 mod not_made;
 mod one_bit;

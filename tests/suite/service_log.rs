@@ -117,7 +117,7 @@ fn wetting_again_is_asked_for_where_the_plan_asks() {
     });
     write(&job, text);
     let run = copy.render(&["--only", "certificate", "--replace-draft"]).must_end_with(3);
-    assert!(run.stderr.contains("the plan asks to wet again"), "{}", run.stderr);
+    assert!(run.stderr.contains("still to write down: Wetted again"), "{}", run.stderr);
     let asked = {
         let output = copy.output();
         make_folder(&output);
@@ -169,7 +169,7 @@ fn a_log_from_a_spreadsheet_gives_the_same_record() {
     // every fault at once, each at its cell
     let spoilt = csv
         .replace("600 ppm", "600 pm")
-        .replace("2026-04-20 22:02", "20.4.2026 22:02")
+        .replace("2026-04-20 22:02", "20.13.2026 22:02")
         .replace("Hall floor", "Hal floor");
     write(copy.folder.join("log.csv"), spoilt);
     let run = copy.render(&["--only", "certificate", "--replace-draft"]).must_end_with(2);

@@ -10,7 +10,7 @@ use super::super::workbook_bounds::LARGEST_UNPACKED;
 use super::*;
 
 fn which(sheet: Option<&str>, heading: u32) -> Which {
-    Which { sheet: sheet.map(str::to_owned), heading, separator: None }
+    Which { sheet: sheet.map(str::to_owned), heading, ..Which::default() }
 }
 
 fn table(bytes: Vec<u8>, sheet: Option<&str>, heading: u32) -> Result<Table, String> {
@@ -27,9 +27,9 @@ fn text(text: &str) -> Cell {
 
 #[test]
 fn cells_of_openpyxl() {
-    let bytes = include_bytes!("../../../../tests/tables/sound.xlsx").to_vec();
+    let bytes = include_bytes!("../../../tests/tables/sound.xlsx").to_vec();
     let table = table(bytes, Some("Sites 2026"), 3).unwrap();
-    assert_eq!(table.sites().collect::<Vec<_>>(), [1, 2, 3]);
+    assert_eq!(table.filled_rows().collect::<Vec<_>>(), [1, 2, 3]);
     let column = |row, heading: &str| table.cell(row, table.column(heading).unwrap()).clone();
     let codes = [1, 2, 3].map(|row| column(row, "Postcode"));
     assert_eq!(codes, [text("00417"), number("419", Some("00419")), number("98101", Some("98101"))]);
@@ -116,7 +116,7 @@ fn a_cell_far_out_is_refused_before_room_is_made_for_it() {
 
 #[test]
 fn what_is_no_workbook_is_refused() {
-    let whole = include_bytes!("../../../../tests/tables/sound.xlsx").to_vec();
+    let whole = include_bytes!("../../../tests/tables/sound.xlsx").to_vec();
     let half = whole[..whole.len() / 2].to_vec();
     for bytes in [Vec::new(), b"Code,Site\n".to_vec(), half] {
         let refused = table(bytes, None, 1).unwrap_err();
@@ -126,7 +126,7 @@ fn what_is_no_workbook_is_refused() {
 
 #[test]
 fn no_byte_changed_makes_it_panic() {
-    let whole = include_bytes!("../../../../tests/tables/sound.xlsx");
+    let whole = include_bytes!("../../../tests/tables/sound.xlsx");
     for at in (0..whole.len()).step_by(3) {
         let mut bytes = whole.to_vec();
         bytes[at] ^= 0x55;

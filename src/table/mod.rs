@@ -1,7 +1,8 @@
-//! Tables of sites: CSV, TSV and XLSX, read within bounds, every cell with its place.
+//! Tables of sites and service logs: CSV, TSV and XLSX, read within bounds, every cell with its place.
 //!
 //! What stands in a cell is data: nothing is worked out, followed or run.
 
+mod keyed;
 mod separated;
 mod workbook;
 mod workbook_bounds;
@@ -10,11 +11,14 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use jiff::civil::Date;
+use sha2::{Digest, Sha256};
 
 use crate::diagnostic::{Diagnostic, Diagnostics, Place, is_unseen};
 use crate::input::{self, InputError};
 use crate::separated::Lines;
 use crate::yaml::{Written, alike, nearest};
+
+pub use keyed::{TableShape, visits};
 
 /// The largest table read, in bytes.
 pub const LARGEST_TABLE: u64 = 16 << 20;
@@ -33,32 +37,34 @@ const LONGEST_CELL: usize = 2_000;
 
 /// What a cell holds.
 #[derive(Clone, Debug, PartialEq)]
-pub(super) enum Cell {
+pub(crate) enum Cell {
     /// Nothing.
     Empty,
     /// Text, as one line.
     Text(String),
     /// A number that a spreadsheet holds as one: its figures, and the text it shows where its format says how.
-    Number {
-        figures: String,
-        shown: Option<String>,
-    },
+    Number { figures: String, shown: Option<String> },
     /// Yes or no.
     Flag(bool),
     /// A time of day: hour and minute.
     Time(i8, i8),
+    /// A date.
     Date(Date),
+    /// A date, a date with its time, or a time of day with seconds, as a log may have it.
+    Moment(String),
     /// What cannot be read, with the problem it is.
     Bad(&'static str, String, &'static str),
 }
 
 /// A table: headings, then rows.
 #[derive(Debug)]
-pub(super) struct Table {
+pub(crate) struct Table {
     file: PathBuf,
     form: Form,
     /// Row 0 holds the headings. Rows may differ in length.
     rows: Vec<Vec<Cell>>,
+    /// SHA-256 of the file.
+    digest: [u8; 32],
 }
 
 /// A cell of a table, as the place of a value.
@@ -82,31 +88,36 @@ enum Form {
 
 /// Which table is meant.
 #[derive(Clone, Debug, Default)]
-pub(super) struct Which {
+pub(crate) struct Which {
     /// The sheet of a workbook.
     pub sheet: Option<String>,
     /// The row that holds the headings, from 1.
     pub heading: u32,
     /// What stands between fields, where the file's name does not say.
     pub separator: Option<u8>,
+    /// Whether it is a log, which people fill in by hand: rows may be shorter than the headings, the separator is the mark that
+    /// stands most often among them, and of several sheets the one called `log` is meant.
+    pub log: bool,
 }
 
 impl Table {
     /// Reads a table. Every way this can fail as a whole is added to `report`; a cell that cannot be read is a problem
     /// when it is asked for.
-    pub(super) fn read(file: &Path, which: &Which, report: &mut Diagnostics) -> Option<Arc<Table>> {
-        let read =
-            match extension(file).as_str() {
-                "csv" => bytes_of(file)
-                    .and_then(|bytes| separated::read(file, bytes, which.separator.unwrap_or(b','), which)),
-                "tsv" => bytes_of(file)
-                    .and_then(|bytes| separated::read(file, bytes, which.separator.unwrap_or(b'\t'), which)),
-                "xlsx" => bytes_of(file).and_then(|bytes| workbook::read(file, bytes, which)),
-                _ => {
-                    let hint = "save it from the spreadsheet as XLSX, CSV or TSV";
-                    Err(refuse(file, "table-unknown", "a table is a file .csv, .tsv or .xlsx", hint))
-                }
-            };
+    pub(crate) fn read(file: &Path, which: &Which, report: &mut Diagnostics) -> Option<Arc<Table>> {
+        let by_ending = |bytes: Vec<u8>| match extension(file).as_str() {
+            "csv" => separated::read(file, bytes, b',', which),
+            "tsv" => separated::read(file, bytes, b'\t', which),
+            _ => workbook::read(file, bytes, which),
+        };
+        let read = if is_table(file) {
+            bytes_of(file).and_then(|bytes| {
+                let digest = Sha256::digest(&bytes).into();
+                by_ending(bytes).map(|table| Table { digest, ..table })
+            })
+        } else {
+            let hint = "save it from the spreadsheet as XLSX, CSV or TSV";
+            Err(refuse(file, "table-unknown", "a table is a file .csv, .tsv or .xlsx", hint))
+        };
         match read {
             Ok(table) => Some(Arc::new(table)),
             Err(problem) => {
@@ -116,19 +127,24 @@ impl Table {
         }
     }
 
-    /// The number of rows below the headings that hold anything.
-    pub(super) fn sites(&self) -> impl Iterator<Item = usize> {
+    /// The numbers of the rows below the headings that hold anything.
+    pub(crate) fn filled_rows(&self) -> impl Iterator<Item = usize> {
         let filled = |row: &usize| self.rows[*row].iter().any(|cell| *cell != Cell::Empty);
         (1..self.rows.len()).filter(filled)
     }
 
+    /// How many cells a row has.
+    fn width(&self, row: usize) -> usize {
+        self.rows.get(row).map_or(0, Vec::len)
+    }
+
     /// A cell; what lies beyond its row is empty.
-    pub(super) fn cell(&self, row: usize, column: usize) -> &Cell {
+    pub(crate) fn cell(&self, row: usize, column: usize) -> &Cell {
         self.rows.get(row).and_then(|cells| cells.get(column)).unwrap_or(&Cell::Empty)
     }
 
     /// The heading of a column.
-    pub(super) fn heading(&self, column: usize) -> &str {
+    pub(crate) fn heading(&self, column: usize) -> &str {
         match self.cell(0, column) {
             Cell::Text(text) => text,
             Cell::Number { figures, shown } => shown.as_deref().unwrap_or(figures),
@@ -137,7 +153,7 @@ impl Table {
     }
 
     /// The column under a heading.
-    pub(super) fn column(&self, heading: &str) -> Result<usize, Box<Diagnostic>> {
+    pub(crate) fn column(&self, heading: &str) -> Result<usize, Box<Diagnostic>> {
         let headings: Vec<&str> =
             (0..self.rows.first().map_or(0, Vec::len)).map(|column| self.heading(column)).collect();
         let named = if headings.contains(&heading) { Some(heading) } else { alike(heading, headings.iter().copied()) };
@@ -162,12 +178,12 @@ impl Table {
     }
 
     /// A cell as the place that a value was written at.
-    pub(super) fn written(self: &Arc<Self>, row: usize, column: usize) -> Arc<dyn Written> {
+    pub(crate) fn written(self: &Arc<Self>, row: usize, column: usize) -> Arc<dyn Written> {
         Arc::new(CellAt(self.clone(), row, column))
     }
 
     /// Where a cell is: line and column of the text, or the sheet's name and the cell as a spreadsheet names it.
-    pub(super) fn place(&self, row: usize, column: usize) -> Place {
+    pub(crate) fn place(&self, row: usize, column: usize) -> Place {
         let file = self.file.display().to_string();
         match &self.form {
             Form::Sheet { name, heading } => {
@@ -226,6 +242,11 @@ fn text_cell(text: &str) -> Cell {
 
 type Problem = Box<Diagnostic>;
 
+/// Whether a file's name says that it is a table.
+pub fn is_table(file: &Path) -> bool {
+    matches!(extension(file).as_str(), "csv" | "tsv" | "xlsx")
+}
+
 fn extension(file: &Path) -> String {
     file.extension().map(|e| e.to_string_lossy().to_ascii_lowercase()).unwrap_or_default()
 }
@@ -242,7 +263,7 @@ fn refuse(file: &Path, code: &'static str, message: impl Into<String>, hint: &st
 fn bytes_of(file: &Path) -> Result<Vec<u8>, Problem> {
     let cannot = |e: std::io::Error| {
         let hint = match e.kind() {
-            std::io::ErrorKind::NotFound => "check the name; a path is resolved from the contract's folder",
+            std::io::ErrorKind::NotFound => "check the name; a path is resolved from the file that names it",
             _ => "",
         };
         refuse(file, "file-unreadable", format!("cannot read the file: {e}"), hint)
@@ -257,7 +278,7 @@ fn bytes_of(file: &Path) -> Result<Vec<u8>, Problem> {
 }
 
 fn too_large(file: &Path, message: String) -> Problem {
-    refuse(file, "table-too-large", message, "keep only the sites of this contract in it")
+    refuse(file, "table-too-large", message, "keep only what is of this contract or this night in it")
 }
 
 #[cfg(test)]

@@ -8,13 +8,15 @@ use super::{
 use crate::diagnostic::Diagnostic;
 use crate::separated::{BadQuote, Lines, Rows};
 
-pub(super) fn read(file: &Path, bytes: Vec<u8>, separator: u8, which: &Which) -> Result<Table, Problem> {
+/// `usual` stands between fields where nothing else is known of it.
+pub(super) fn read(file: &Path, bytes: Vec<u8>, usual: u8, which: &Which) -> Result<Table, Problem> {
     let text = String::from_utf8(bytes).map_err(|e| {
         let good = &e.as_bytes()[..e.utf8_error().valid_up_to()];
         let line = good.iter().filter(|b| **b == b'\n').count() + 1;
         let byte = e.as_bytes()[good.len()];
         let message = format!("line {line} is not UTF-8 text (byte 0x{byte:02X})");
-        refuse(file, "file-not-utf8", message, "save the table as CSV in UTF-8")
+        let hint = "save it from the spreadsheet as XLSX, or as `CSV UTF-8`: what is another encoding's letter nobody can tell";
+        refuse(file, "file-not-utf8", message, hint)
     })?;
     let text = text.strip_prefix('\u{feff}').map(str::to_owned).unwrap_or(text);
     // headings further down: what stands above them is no part of the table
@@ -28,7 +30,11 @@ pub(super) fn read(file: &Path, bytes: Vec<u8>, separator: u8, which: &Which) ->
     let mut rows: Vec<Vec<Cell>> = Vec::new();
     let mut fields = Vec::new();
     let mut cells = 0;
+    let separator = which.separator.unwrap_or_else(|| if which.log { most_often(&text, usual) } else { usual });
     let mut source = Rows::of(&text, skipped, separator);
+    if which.log {
+        source = source.strict();
+    }
     loop {
         let begin = source.position();
         let Some(read) = source.next() else { break };
@@ -37,7 +43,12 @@ pub(super) fn read(file: &Path, bytes: Vec<u8>, separator: u8, which: &Which) ->
                 BadQuote::EndsEarly(byte) => {
                     ("quote-ends-early", "a field in quotes ends here, and more of it follows", byte - 1)
                 }
-                _ => ("quote-unclosed", "a quote opens here or further on in this row and is never closed", begin),
+                BadQuote::Within(byte) => {
+                    ("quote-within", "a quote stands in the middle of a field: put the whole field in quotes", byte)
+                }
+                BadQuote::Unclosed(_) => {
+                    ("quote-unclosed", "a quote opens here or further on in this row and is never closed", begin)
+                }
             };
             let hint = "a quote inside quotes is written twice: `\"\"`";
             Box::new(Diagnostic::error(code, message).at(at(byte)).hint(hint))
@@ -53,7 +64,7 @@ pub(super) fn read(file: &Path, bytes: Vec<u8>, separator: u8, which: &Which) ->
             return Err(too_large(file, format!("more than {MOST_CELLS} cells")));
         }
         let wanted = rows.first().map_or(row.len(), Vec::len);
-        if row.len() != wanted {
+        if row.len() != wanted && !which.log {
             let message = format!("this row has {} fields, the headings are {wanted}", row.len());
             let problem = Diagnostic::error("row-uneven", message).at(at(begin));
             let hint = "a text that holds the separator stands in quotes; `separator` says what stands between fields";
@@ -65,7 +76,14 @@ pub(super) fn read(file: &Path, bytes: Vec<u8>, separator: u8, which: &Which) ->
     if rows.is_empty() {
         return Err(refuse(file, "table-empty", "the table holds nothing", "its first row holds the headings"));
     }
-    Ok(Table { file: file.to_owned(), form: Form::Separated { text, fields, lines }, rows })
+    Ok(Table { file: file.to_owned(), form: Form::Separated { text, fields, lines }, rows, digest: [0; 32] })
+}
+
+/// The mark that stands most often in the first line; `usual` where it has none.
+fn most_often(text: &str, usual: u8) -> u8 {
+    let head = text.lines().next().unwrap_or("");
+    let count = |mark: &u8| head.matches(char::from(*mark)).count();
+    [b'\t', b';', b','].into_iter().filter(|mark| count(mark) > 0).max_by_key(count).unwrap_or(usual)
 }
 
 #[cfg(test)]
@@ -88,7 +106,7 @@ mod tests {
     #[test]
     fn other_separators_and_rows_of_nothing() {
         let table = table("A;B\n;\n1;=1+1\n", b';').unwrap();
-        assert_eq!(table.sites().collect::<Vec<_>>(), [2]);
+        assert_eq!(table.filled_rows().collect::<Vec<_>>(), [2]);
         assert_eq!(table.cell(2, 1), &Cell::Text("=1+1".into()));
         assert_eq!((table.column("B").unwrap(), table.cell(9, 9)), (1, &Cell::Empty));
     }

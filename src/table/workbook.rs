@@ -5,7 +5,8 @@ use std::io::Cursor;
 use std::path::Path;
 
 use calamine::{Data, DataRef, Dimensions, ExcelDateTime, Reader, Xlsx};
-use jiff::civil::Date;
+use jiff::ToSpan;
+use jiff::civil::DateTime;
 
 use super::{
     Cell, Form, MOST_CELLS, MOST_COLUMNS, MOST_ROWS, Problem, Table, Which, first_of, letters, refuse, text_cell,
@@ -83,7 +84,7 @@ pub(super) fn read(file: &Path, bytes: Vec<u8>, which: &Which) -> Result<Table, 
         place.path = format!("{name}!A{}", heading + 1);
         return Err(Box::new(problem.at(place).hint("`header` says which row holds them; the first by default")));
     }
-    Ok(Table { file: file.to_owned(), form: Form::Sheet { name, heading }, rows })
+    Ok(Table { file: file.to_owned(), form: Form::Sheet { name, heading }, rows, digest: [0; 32] })
 }
 
 /// Puts a cell in its place. `room` is how many cells there may still be, empty ones before it included; it gives what is left of it,
@@ -137,6 +138,13 @@ fn sheet_name(file: &Path, book: &Book, which: &Which) -> Result<String, Problem
             Err(refuse(file, "sheet-missing", format!("the workbook has no sheet `{wanted}`"), &hint))
         }
         (None, [only]) => Ok((*only).to_owned()),
+        (None, several) if which.log => {
+            let found = several.iter().find(|name| name.eq_ignore_ascii_case("log"));
+            found.map(|name| (*name).to_owned()).ok_or_else(|| {
+                let hint = format!("call the one that holds the log `log`; there are: {}", first_of(&known));
+                refuse(file, "sheet-unnamed", "the workbook has several sheets", &hint)
+            })
+        }
         (None, _) => {
             let hint = format!("name one with `sheet`: {}", first_of(&known));
             Err(refuse(file, "sheet-unnamed", "the workbook has several sheets", &hint))
@@ -163,7 +171,7 @@ fn read_cell(value: DataRef<'_>, formula: bool, format: &str) -> Cell {
             let message = "this number is beyond any that a site has".into();
             Cell::Bad("cell-number-beyond", message, "fill it in anew")
         }
-        Data::DateTime(moment) => time_cell(&moment),
+        Data::DateTime(moment) => time_cell(&moment, format),
         Data::DateTimeIso(text) | Data::DurationIso(text) => text_cell(&text),
         Data::Error(error) => Cell::Bad(
             "cell-error",
@@ -191,21 +199,27 @@ fn number_cell(figures: &str, format: &str) -> Cell {
     Cell::Number { figures: figures.to_owned(), shown }
 }
 
-/// A spreadsheet holds a time of day as the part of a day that is over.
-fn time_cell(moment: &ExcelDateTime) -> Cell {
-    let part = moment.as_f64();
+/// A spreadsheet holds a moment as days, and a time of day as the part of a day that is over. A date whose format shows no hours
+/// has no time.
+fn time_cell(moment: &ExcelDateTime, format: &str) -> Cell {
     let (year, month, day, hour, minute, second, milli) = moment.to_ymd_hms_milli();
+    // all of them are below what their type holds
     let small = |part: u8| i8::try_from(part).unwrap_or(0);
-    let date = i16::try_from(year).ok().and_then(|year| Date::new(year, small(month), small(day)).ok());
-    match date {
-        // below 24 and 60
-        _ if (0.0..1.0).contains(&part) && (second, milli) == (0, 0) => Cell::Time(small(hour), small(minute)),
-        Some(date) if (hour, minute, second, milli) == (0, 0, 0, 0) => Cell::Date(date),
-        _ => Cell::Bad(
-            "cell-is-a-date",
-            "a date with a time stands here, which is kept as a number".into(),
-            "format the cell as text and write it anew",
-        ),
+    let is_time_alone = (0.0..1.0).contains(&moment.as_f64());
+    if is_time_alone && (second, milli) == (0, 0) {
+        return Cell::Time(small(hour), small(minute));
+    }
+    let year = i16::try_from(year).unwrap_or(0);
+    let read = DateTime::new(year, small(month), small(day), small(hour), small(minute), small(second), 0)
+        .and_then(|read| read.checked_add(i64::from(milli >= 500).seconds()));
+    match read {
+        Ok(read) if is_time_alone => Cell::Moment(read.time().to_string()),
+        Ok(read) if !format.to_ascii_lowercase().contains('h') => Cell::Date(read.date()),
+        Ok(read) => Cell::Moment(read.to_string()),
+        Err(_) => {
+            let message = "this date is beyond any that a visit has".into();
+            Cell::Bad("cell-number-beyond", message, "format the cell as text and write it anew")
+        }
     }
 }
 
