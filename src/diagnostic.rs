@@ -70,6 +70,11 @@ impl Diagnostic {
         }
     }
 
+    /// The hint that a word may be meant for another.
+    pub fn meant(word: &str) -> String {
+        format!("did you mean `{word}`?")
+    }
+
     /// At this place.
     pub fn at(mut self, place: Place) -> Self {
         self.place = Some(place);
@@ -136,14 +141,35 @@ impl Spot {
     }
 }
 
+/// What to do about an error of this kind, where nothing closer is known.
+fn usual_repair(code: &str) -> Option<&'static str> {
+    Some(match code {
+        "times-backwards" => "look at both times again, and at their days",
+        "skipped-and-done" => "take out `skipped`, or the times and readings",
+        "visit-past-end" => "look at the day again, and at the contract's `until`",
+        "bad-reading" => "write the lower block first, such as `600 to 800 ppm`",
+        "over-the-whole" => "compare each `content` with section 3 of the safety data sheet",
+        "language-too-many" | "too-many-lines" => "take some of them out",
+        "line-too-long" => "shorten it",
+        _ if code.ends_with("-twice") => "take one of the two out",
+        _ if code.starts_with("bad-") || code.ends_with("-zero") || code == "out-of-range" => {
+            "look at the figure and at its unit again"
+        }
+        _ => return None,
+    })
+}
+
 impl Diagnostics {
     /// Nothing found yet.
     pub fn new() -> Self {
         Diagnostics::default()
     }
 
-    /// One more, unless the same is reported of the same place already.
-    pub fn push(&mut self, problem: Diagnostic) {
+    /// One more, unless the same is reported of the same place already. An error that names no repair has the usual one of its kind.
+    pub fn push(&mut self, mut problem: Diagnostic) {
+        if problem.severity == Severity::Error && problem.hints.is_empty() {
+            problem.hints.extend(usual_repair(problem.code).map(str::to_owned));
+        }
         if self.kept(problem.severity) >= MOST_SHOWN {
             match problem.severity {
                 Severity::Error => self.more_errors += 1,
@@ -184,6 +210,22 @@ impl Diagnostics {
     /// One more error that is only counted; for loops that ask [`is_full`](Diagnostics::is_full) before they write a message.
     pub fn push_unseen(&mut self) {
         self.more_errors += 1;
+    }
+
+    /// Whether a key that is not known was reported which may be meant for this one.
+    pub fn has_slip_for(&self, key: &str) -> bool {
+        let meant = Diagnostic::meant(key);
+        self.problems.iter().any(|problem| problem.code == "unknown-key" && problem.hints.contains(&meant))
+    }
+
+    /// What was found of a file as a whole is shown where another file names it.
+    pub fn show_at(&mut self, file: &str, named: &Place) {
+        let of_file = |place: &Place| place.file == file && place.spot.is_none();
+        for problem in self.problems.iter_mut().filter(|problem| problem.code.starts_with("file-")) {
+            if problem.place.as_ref().is_some_and(of_file) {
+                problem.place = Some(named.clone());
+            }
+        }
     }
 
     /// How many there are, those that are only counted included.
@@ -290,10 +332,10 @@ pub fn is_unseen(c: char) -> bool {
         || matches!(c, '\u{200B}'..='\u{200F}' | '\u{202A}'..='\u{202E}' | '\u{2060}'..='\u{2069}' | '\u{FEFF}' | '\u{FFFD}')
 }
 
-/// A line as it is quoted below a problem: a long one is cut to a window of 100 characters around the column, a tab is a space, a
+/// A line as it is quoted below a problem: a long one is cut to a window of 72 characters around the column, a tab is a space, a
 /// secret is left out and what steers a terminal is written out. The column is that of the same character in what is shown.
 fn excerpt(line: &str, column: usize) -> (String, usize) {
-    const WINDOW: usize = 100;
+    const WINDOW: usize = 72;
     let chars: Vec<char> = without_secrets(line).replace('\t', " ").chars().collect();
     let at = column.saturating_sub(1).min(chars.len());
     let start = match chars.len() {
@@ -378,8 +420,8 @@ mod tests {
     fn a_very_long_line_is_cut_around_the_spot() {
         let line = "x".repeat(10_000);
         let (shown, column) = excerpt(&line, 5_000);
-        assert_eq!((shown.len(), column), (100, 50));
-        assert_eq!(excerpt(&line, 1 << 20).1, 101);
-        assert_eq!(excerpt("x", 1 << 20).1, 101);
+        assert_eq!((shown.len(), column), (72, 36));
+        assert_eq!(excerpt(&line, 1 << 20).1, 73);
+        assert_eq!(excerpt("x", 1 << 20).1, 73);
     }
 }

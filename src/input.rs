@@ -7,6 +7,25 @@ use std::fmt;
 use std::fs::{File, Metadata, OpenOptions};
 use std::io::{self, Read};
 use std::path::Path;
+use std::sync::OnceLock;
+
+/// Why the system did not read or write a file, for people.
+pub fn why(error: &io::Error) -> String {
+    // what this program found out says it better
+    if let Some(own) = error.get_ref() {
+        return own.to_string();
+    }
+    match error.kind() {
+        io::ErrorKind::NotFound => "there is no such file".to_owned(),
+        io::ErrorKind::PermissionDenied => "permission is denied".to_owned(),
+        io::ErrorKind::NotADirectory => "a part of its path is a file, not a folder".to_owned(),
+        io::ErrorKind::StorageFull => "the disk is full".to_owned(),
+        io::ErrorKind::QuotaExceeded => "the disk quota is used up".to_owned(),
+        io::ErrorKind::ReadOnlyFilesystem => "the disk is read-only".to_owned(),
+        // the system's number says nothing to people
+        _ => error.to_string().split(" (os error ").next().unwrap_or_default().to_owned(),
+    }
+}
 
 /// Why a file was not read.
 #[derive(Debug)]
@@ -31,7 +50,7 @@ impl InputError {
 impl fmt::Display for InputError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
-            InputError::System(e) => e.fmt(f),
+            InputError::System(e) => f.write_str(&why(e)),
             InputError::Folder => f.write_str("it is a folder"),
             InputError::NotOrdinary => f.write_str("it is not an ordinary file"),
             InputError::TooLarge(bytes) if *bytes >= 1 << 20 => write!(f, "it is larger than {} MiB", bytes >> 20),
@@ -73,12 +92,29 @@ pub fn open(file: &Path) -> Result<File, InputError> {
     Ok(opened)
 }
 
-/// Reads an ordinary file of at most `largest` bytes.
+/// The name of standard input.
+pub const STDIN: &str = "-";
+
+/// What stood there, read once, however many ask for it.
+static FROM_STDIN: OnceLock<Vec<u8>> = OnceLock::new();
+
+/// Reads an ordinary file of at most `largest` bytes, or standard input.
 ///
 /// # Errors
 /// [`InputError`].
 pub fn read(file: &Path, largest: u64) -> Result<Vec<u8>, InputError> {
-    read_opened(open(file)?, largest)
+    if file != Path::new(STDIN) {
+        return read_opened(open(file)?, largest);
+    }
+    if let Some(bytes) = FROM_STDIN.get() {
+        return Ok(bytes.clone());
+    }
+    let mut bytes = Vec::new();
+    io::stdin().lock().take(largest + 1).read_to_end(&mut bytes)?;
+    if bytes.len() as u64 > largest {
+        return Err(InputError::TooLarge(largest));
+    }
+    Ok(FROM_STDIN.get_or_init(|| bytes).clone())
 }
 
 /// Reads a file that is open, of at most `largest` bytes.

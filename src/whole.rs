@@ -28,16 +28,6 @@ pub fn written() -> usize {
     WRITTEN.load(Ordering::Relaxed)
 }
 
-/// Why a file could not be written, for people. A full disk says so.
-pub fn why(error: &io::Error) -> String {
-    match error.kind() {
-        ErrorKind::StorageFull => "the disk is full".to_owned(),
-        ErrorKind::QuotaExceeded => "the disk quota is used up".to_owned(),
-        ErrorKind::ReadOnlyFilesystem => "the disk is read-only".to_owned(),
-        _ => error.to_string(),
-    }
-}
-
 /// Writes beside the file, syncs, renames over it and syncs the folder: a reader never sees half of it, a failure leaves the old
 /// one, and after a power cut it is the old one or the new one. Its permissions are those that the umask leaves. Only an ordinary
 /// file is replaced, or a symbolic link to one (the link, not what it leads to).
@@ -143,7 +133,7 @@ pub fn check_folder(folder: &Path) -> io::Result<()> {
         match fs::metadata(above) {
             Ok(meta) if meta.is_dir() => return Ok(()),
             Ok(_) => {
-                let reported = format!("{} is a file, and a folder is wanted", above.display());
+                let reported = format!("`{}` is a file, not a folder", above.display());
                 return Err(io::Error::new(ErrorKind::NotADirectory, reported));
             }
             Err(e) if matches!(e.kind(), ErrorKind::NotFound | ErrorKind::NotADirectory) => {}

@@ -7,11 +7,12 @@ use std::path::{Path, PathBuf};
 use jiff::civil::Date;
 
 use super::failure::{Failure, valid};
-use super::inputs::{FileKind, JOBS, in_folder};
+use super::inputs::{JOBS, in_folder, kind_of};
 use super::job_folder::{JobFolder, There, past, stem};
 use crate::company::CompanyFile;
 use crate::contract::{Contract, planned_start};
 use crate::diagnostic::Diagnostics;
+use crate::yaml::FileKind;
 
 /// From a day to a day, both included; all days by default.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -47,7 +48,7 @@ pub fn chosen(named: &[PathBuf], documents: Option<&Path>, dates: Dates) -> Resu
     for path in named {
         if path.is_dir() {
             found.jobs.extend(in_folder(path)?.into_iter().filter(|job| dates.hold_of(job)));
-        } else if FileKind::of(path) == FileKind::Contract {
+        } else if kind_of(path) == FileKind::Contract {
             let folder = documents.map_or_else(|| path.with_file_name("out"), Path::to_owned);
             found.jobs.extend(of_contract(path, &folder, dates)?);
             found.documents = Some(folder);

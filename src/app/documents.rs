@@ -7,7 +7,7 @@ use super::labels::{check_first, label_run};
 use super::planned::Planned;
 use crate::diagnostic::Diagnostics;
 use crate::document::{
-    LabelJob, View, certificate, check_elements, failed_rules, labels, missing_texts, mix_sheet, notice,
+    LabelJob, LabelOnly, View, certificate, check_elements, failed_rules, labels, missing_texts, mix_sheet, notice,
 };
 use crate::record::{Made, RecordFile};
 
@@ -45,6 +45,8 @@ pub struct LabelOptions {
     pub copies: Option<u32>,
     /// Key of the printer that is corrected for.
     pub printer: Option<String>,
+    /// Which of them.
+    pub only: LabelOnly,
 }
 
 /// Which documents, and how.

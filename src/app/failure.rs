@@ -6,8 +6,8 @@ use std::path::Path;
 
 use crate::diagnostic::{Diagnostic, Diagnostics, count_line};
 use crate::document::DocumentError;
+use crate::input::why;
 use crate::shown::Shown;
-use crate::whole::why;
 use crate::wording::WordingError;
 
 /// Whose fault a failure is. It decides the exit code.

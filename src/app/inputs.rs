@@ -13,7 +13,7 @@ use crate::batch::{SettledJob, settled_jobs};
 use crate::contract::{Contract, Past, Pins, VanDay};
 use crate::diagnostic::Diagnostics;
 use crate::input;
-use crate::yaml::LARGEST_FILE;
+use crate::yaml::{FileKind, LARGEST_FILE};
 
 /// The folder of a batch's output that a contract's job files are written into. They are what the batch works on: what a
 /// job's digest is of can be read there, and its paths lead from there.
@@ -68,7 +68,7 @@ impl Inputs {
         for path in named {
             if path.is_dir() {
                 inputs.files.append(&mut in_folder(path)?);
-            } else if FileKind::of(path) == FileKind::Contract {
+            } else if kind_of(path) == FileKind::Contract {
                 let mut noted = Vec::new();
                 let folder = expand(path, &jobs, &past, &mut noted);
                 for problem in noted.iter().flat_map(Diagnostics::problems) {
@@ -156,10 +156,10 @@ pub(super) fn in_folder(folder: &Path) -> Result<Vec<PathBuf>, Failure> {
         if !is_yaml || is_hidden {
             continue;
         }
-        match FileKind::of(&file) {
+        match kind_of(&file) {
             FileKind::Job => inside.push(file),
             FileKind::Contract => contract = Some(file),
-            FileKind::Other => {}
+            _ => {}
         }
     }
     if inside.is_empty() {
@@ -173,32 +173,14 @@ pub(super) fn in_folder(folder: &Path) -> Result<Vec<PathBuf>, Failure> {
     Ok(inside)
 }
 
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum FileKind {
-    Job,
-    Contract,
-    Other,
-}
-
-impl FileKind {
-    /// What a file is, by its keys. Company files, logs and language files may lie beside jobs, and so may the contract that
-    /// the jobs came from. A file that is none of these, or that cannot be read, is taken for a job, so that a job with a
-    /// slip in it is reported and not passed over.
-    pub(super) fn of(file: &Path) -> FileKind {
-        let Ok(bytes) = input::read(file, LARGEST_FILE) else { return FileKind::Job };
-        let text = String::from_utf8_lossy(&bytes);
-        let has = |key: &str| text.lines().any(|line| line.strip_prefix(key).is_some_and(|rest| rest.starts_with(':')));
-        let has_any = |keys: &[&str]| keys.iter().any(|key| has(key));
-        if has("job") {
-            FileKind::Job
-        } else if has("contract") {
-            FileKind::Contract
-        } else if !has("treatments") && has_any(&["record_link", "products", "loads", "deviations", "statements"]) {
-            FileKind::Other
-        } else {
-            FileKind::Job
-        }
-    }
+/// What a file is, by its keys. Company files, logs and language files may lie beside jobs, and so may the contract that the jobs
+/// came from. A file that is none of these, or that cannot be read, is taken for a job, so that a job with a slip in it is reported
+/// and not passed over.
+pub(super) fn kind_of(file: &Path) -> FileKind {
+    let Ok(bytes) = input::read(file, LARGEST_FILE) else { return FileKind::Job };
+    let text = String::from_utf8_lossy(&bytes);
+    let has = |key: &str| text.lines().any(|line| line.strip_prefix(key).is_some_and(|rest| rest.starts_with(':')));
+    FileKind::of(has).unwrap_or(FileKind::Job)
 }
 
 /// Writes the contract's job files. One that differs and is as it was expanded is replaced; one that somebody changed

@@ -12,7 +12,7 @@ use crate::yaml::nearest;
 /// The options of a run, looked up in the company file.
 pub fn label_run<'a>(options: &LabelOptions, company: &'a CompanyFile) -> Result<LabelRun<'a>, Failure> {
     let correction = options.printer.as_deref().map(|key| correction(key, company)).transpose()?;
-    Ok(LabelRun { first: options.first.unwrap_or(1), copies: options.copies, correction })
+    Ok(LabelRun { first: options.first.unwrap_or(1), copies: options.copies, correction, only: options.only })
 }
 
 /// What a printer of the company file does wrong.
@@ -26,12 +26,12 @@ pub fn stock<'a>(key: &str, company: &'a CompanyFile) -> Result<&'a Stock, Failu
 }
 
 /// A key given on the command line that is not in the company file.
-fn unknown<'a>(what: &str, key: &str, keys: impl Iterator<Item = &'a String>) -> Failure {
+pub(super) fn unknown<'a>(what: &str, key: &str, keys: impl Iterator<Item = &'a String>) -> Failure {
     let keys: Vec<&str> = keys.map(String::as_str).collect();
     let failure = Failure::error(format_args!("no {what} `{key}` is in the company file"));
     match nearest(key, &keys) {
         Some(near) => failure.hint(format_args!("did you mean `{near}`?")),
-        None if keys.is_empty() => failure,
+        None if keys.is_empty() => failure.hint("the company file names none"),
         None => failure.hint(format_args!("there are: {}", keys.join(", "))),
     }
 }
@@ -54,7 +54,8 @@ pub fn check_first(run: &LabelRun<'_>, stocks: &[String], company: &CompanyFile)
             format!(": labels go on several kinds of sheet ({keys}); print one at a time with `decant labels --stock`")
         }
     };
-    Err(Failure::error(format_args!("--first {}{why}", run.first)))
+    Err(Failure::error(format_args!("--first {}{why}", run.first))
+        .hint("leave `--first` out, or give a place that the sheet has"))
 }
 
 /// The labels of all jobs in the firm's look, one batch a stock.

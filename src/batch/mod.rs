@@ -37,8 +37,8 @@ use std::collections::BTreeSet;
 use std::path::Path;
 
 use crate::digest::sha256;
+use crate::input::why;
 use crate::shown::shown;
-use crate::whole::why;
 
 /// What reads jobs and makes their files. Shared by all workers.
 pub trait Maker: Sync {

@@ -10,7 +10,7 @@ use super::manifest::{ManifestJob, Totals, join, summary, to_json};
 use super::one::{Ended, Worker};
 use super::stale::{Stale, stale};
 use super::{Failed, Maker, Shard, Store};
-use crate::whole::why;
+use crate::input::why;
 
 /// Stack of a worker, in bytes: laying out deeply nested content needs more than a thread is given by default.
 const STACK: usize = 16 << 20;

@@ -49,6 +49,7 @@ pub(super) struct Args {
 
 impl Args {
     pub fn run(&self) -> Result<Exit, Failure> {
+        self.choice.check(false)?;
         output::check_output_folder(&self.output)?;
         let inputs = self.inputs()?;
         let (report, store) = match self.make(&inputs) {

@@ -16,7 +16,7 @@ use crate::company::Tongue;
     after_help = "Example:\n  decant data samples/ferry-terminal/job.yaml mix-sheet > mix-sheet.json\n\nLabels are shown by their stock. `templates/README.md` says what each field holds."
 )]
 pub(super) struct Args {
-    /// The job file
+    /// The job file; `-` is standard input
     job: PathBuf,
     /// Which document
     #[arg(value_enum)]
@@ -37,6 +37,12 @@ pub(super) struct Args {
 
 impl Args {
     pub fn run(&self) -> Result<Exit, Failure> {
+        let of_other = (self.draft && self.document != Kind::Certificate).then_some(("--draft", "certificate"));
+        let of_other =
+            of_other.or((self.printer.is_some() && self.document != Kind::Labels).then_some(("--printer", "labels")));
+        if let Some((option, document)) = of_other {
+            return Err(Failure::error(format_args!("`{option}` is of `{document}` alone")).hint("leave it out"));
+        }
         let context = Context::new(self.ink.into(), self.language.as_ref());
         let planned = plan_one(&self.job, &context)?;
         let options = Options {

@@ -18,7 +18,7 @@ pub(super) struct Args {
     /// The caution's code, as it stands in brackets behind it
     code: Option<String>,
     /// In this language: `en` by default, `es`, `fr`, or a language file
-    #[arg(long, value_name = "TAG", value_parser = tongue)]
+    #[arg(long, value_name = "TAG", value_parser = tongue, requires = "code")]
     language: Option<Tongue>,
 }
 

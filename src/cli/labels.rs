@@ -10,7 +10,9 @@ use crate::app::{
     Cause, Context, Failure, LabelOptions, Planned, check_first, chosen, label_batches, label_run, stock,
 };
 use crate::company::Tongue;
+use crate::document::LabelOnly;
 use crate::engine::Ink;
+use crate::input::STDIN;
 
 /// Print the labels of several jobs in one run: they share sheets, in the order the jobs are named
 #[derive(Debug, clap::Args)]
@@ -21,7 +23,7 @@ pub(super) struct Args {
     /// Job files, folders of them, or contracts
     #[arg(required = true, value_name = "JOB")]
     jobs: Vec<PathBuf>,
-    /// PDF to write
+    /// PDF to write, `-` for standard output
     #[arg(short, long, value_name = "FILE")]
     output: PathBuf,
     #[command(flatten)]
@@ -34,6 +36,12 @@ pub(super) struct Args {
     stock: Option<String>,
     #[command(flatten)]
     places: Places,
+    /// Only those of this treatment of the job, counted from 1: to print lost labels again
+    #[arg(long, value_name = "N")]
+    treatment: Option<usize>,
+    /// Only that of this load of the treatment, counted from 1
+    #[arg(long, value_name = "N")]
+    load: Option<usize>,
     /// Key of the printer in the company file whose shift and scale are corrected for
     #[arg(long, value_name = "KEY")]
     printer: Option<String>,
@@ -44,8 +52,13 @@ pub(super) struct Args {
 
 impl Args {
     pub fn run(&self) -> Result<Exit, Failure> {
-        let options = self.places.options(self.printer.as_ref());
+        let mut options = self.places.options(self.printer.as_ref());
+        options.only = LabelOnly { treatment: self.treatment, load: self.load };
         let chosen = chosen(&self.jobs, self.documents.as_deref(), self.dates.dates())?;
+        let one = self.treatment.or(self.load).is_some();
+        if one && chosen.jobs.len() > 1 {
+            return Err(Failure::error("`--treatment` and `--load` are of one job").hint("name that job alone"));
+        }
         print(&chosen.jobs, &self.output, self.stock.as_deref(), &options, self.language.as_ref())
     }
 }
@@ -58,7 +71,7 @@ pub(super) fn print(
     options: &LabelOptions,
     language: Option<&Tongue>,
 ) -> Result<Exit, Failure> {
-    output::check_output_file(output)?;
+    output::check_output(output)?;
     let context = Context::new(Ink::Colour, language);
     let Some(planned) = jobs::plan_all(jobs, &context, check_sheets) else { return Ok(Exit::BadInput) };
     // clap asks for one job at least
@@ -66,6 +79,9 @@ pub(super) fn print(
     let company = leading.company();
     let run = label_run(options, company)?;
     let mut batches = label_batches(&planned, &run, &context)?;
+    if batches.is_empty() {
+        return Err(none_taken(leading, options.only));
+    }
     if let Some(key) = only {
         let keys: Vec<String> = batches.iter().map(|batch| batch.stock.clone()).collect();
         batches.retain(|batch| batch.stock == key);
@@ -77,6 +93,11 @@ pub(super) fn print(
     }
     let stocks: Vec<String> = batches.iter().map(|batch| batch.stock.clone()).collect();
     check_first(&run, &stocks, company)?;
+    if batches.len() > 1 && output == Path::new(STDIN) {
+        let stocks = stocks.join(", ");
+        let why = format!("these labels go on several kinds of stock ({stocks}), and standard output takes one file");
+        return Err(Failure::error(why).hint("name one with `--stock`"));
+    }
     let numbers: Vec<&str> = planned.iter().map(|job| job.record.number.as_str()).collect();
     let numbers = numbers.join("+");
     let mut failed = 0;
@@ -92,6 +113,17 @@ pub(super) fn print(
         }
     }
     Ok(Exit::of(batches.len() - failed, failed))
+}
+
+/// That the job has no such treatment or load.
+fn none_taken(job: &Planned, only: LabelOnly) -> Failure {
+    let wanted = [("treatment", only.treatment), ("load", only.load)];
+    let wanted: Vec<String> =
+        wanted.iter().filter_map(|(what, number)| number.map(|number| format!("{what} {number}"))).collect();
+    let there = job.plan.treatments.iter().map(|t| format!("treatment {} with loads 1 to {}", t.number, t.loads.len()));
+    let there: Vec<String> = there.collect();
+    let failure = Failure::error(format_args!("the job `{}` has no {}", job.plan.job, wanted.join(", ")));
+    failure.hint(format_args!("there are: {}", there.join("; ")))
 }
 
 /// `run.pdf` and `roll` are `run-roll.pdf`.

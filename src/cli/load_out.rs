@@ -21,7 +21,7 @@ pub(super) struct Args {
     /// The job files, all of one company file
     #[arg(required = true, value_name = "JOB")]
     jobs: Vec<PathBuf>,
-    /// PDF to write
+    /// PDF to write, `-` for standard output
     #[arg(short, long, value_name = "FILE")]
     output: PathBuf,
     /// What the van or route is called
@@ -34,7 +34,7 @@ pub(super) struct Args {
 
 impl Args {
     pub fn run(&self) -> Result<Exit, Failure> {
-        output::check_output_file(&self.output)?;
+        output::check_output(&self.output)?;
         let context = Context::new(Ink::Colour, self.language.as_ref());
         let jobs = plan_all(&self.jobs, &context, |_, job, before| other_company(job, before).into_iter().collect());
         let Some(jobs) = jobs else { return Ok(Exit::BadInput) };

@@ -8,12 +8,14 @@ mod expand;
 mod explain;
 mod jobs;
 mod key;
+mod label;
 mod labels;
 mod load_out;
 mod log;
 mod mail;
 mod manual;
 mod merge;
+mod messages;
 mod options;
 mod output;
 mod page;
@@ -26,6 +28,7 @@ mod service_report;
 mod status;
 mod test_print;
 mod verify;
+mod watch;
 
 use clap::{Parser, Subcommand};
 
@@ -39,9 +42,12 @@ use crate::app::Failure;
     name = "decant",
     version,
     about,
+    term_width = 80,
     after_help = "Exit codes: 0 done, 1 some documents failed or a disk is full, 2 the input or the call is wrong,\n3 a certificate was withheld or says that a rule was not kept, 70 our own fault.\n\nThe product label and the safety data sheet come first; local codes and licensed\npractice come before anything printed here."
 )]
 pub struct Arguments {
+    #[command(flatten)]
+    look: messages::Look,
     #[command(subcommand)]
     command: Command,
 }
@@ -51,8 +57,10 @@ enum Command {
     Plan(plan::Args),
     Explain(explain::Args),
     Render(render::Args),
+    Watch(watch::Args),
     Batch(batch::Args),
     Merge(merge::Args),
+    Label(label::Args),
     Labels(labels::Args),
     Page(page::Args),
     Register(register::Args),
@@ -77,8 +85,10 @@ impl Command {
             Command::Plan(args) => args.run(),
             Command::Explain(args) => args.run(),
             Command::Render(args) => args.run(),
+            Command::Watch(args) => args.run(),
             Command::Batch(args) => args.run(),
             Command::Merge(args) => args.run(),
+            Command::Label(args) => args.run(),
             Command::Labels(args) => args.run(),
             Command::Page(args) => args.run(),
             Command::Register(args) => args.run(),
@@ -120,5 +130,6 @@ pub fn run(arguments: &Arguments) -> Exit {
     // Typst hands pages and streams to rayon. One thread for them takes less memory than several and hardly more time; its
     // stack has room for what a page may hold. A pool that is there already stays.
     let _ = rayon::ThreadPoolBuilder::new().num_threads(1).stack_size(16 << 20).build_global();
+    arguments.look.take();
     output::ending(arguments.command.writes_files(), || arguments.command.run())
 }

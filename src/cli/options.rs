@@ -4,7 +4,7 @@ use std::path::Path;
 
 use clap::ValueEnum;
 
-use crate::app::{Context, Format, Kind, LabelOptions, Options};
+use crate::app::{Context, Failure, Format, Kind, LabelOptions, Options};
 use crate::company::Tongue;
 use crate::engine::Ink;
 
@@ -40,9 +40,9 @@ pub(super) struct Choice {
     /// What to write
     #[arg(long, value_enum, default_value_t = Format::Pdf)]
     format: Format,
-    /// Dots per inch of PNG pages
-    #[arg(long, default_value_t = 300, value_parser = clap::value_parser!(u32).range(72..=1200))]
-    dpi: u32,
+    /// Dots per inch of PNG pages [default: 300]
+    #[arg(long, value_parser = clap::value_parser!(u32).range(72..=1200))]
+    dpi: Option<u32>,
     /// What the pages are printed with
     #[arg(long, value_enum, default_value_t = PageInk::Colour)]
     ink: PageInk,
@@ -63,12 +63,33 @@ impl Choice {
         let all = [Kind::Labels, Kind::MixSheet, Kind::Certificate];
         Options {
             format: self.format,
-            dpi: self.dpi,
+            dpi: self.dpi.unwrap_or(300),
             draft: self.draft,
             replace_draft: self.replace_draft,
             kinds: if self.only.is_empty() { all.to_vec() } else { self.only.clone() },
             labels: LabelOptions::default(),
         }
+    }
+
+    /// That no option is given which nothing that is made would follow; `of_labels` says whether one of labels is.
+    pub fn check(&self, of_labels: bool) -> Result<(), Failure> {
+        let makes = |kind| self.only.is_empty() || self.only.contains(&kind);
+        let idle = if self.dpi.is_some() && self.format != Format::Png {
+            ("`--dpi` is of PNG pages", "add `--format png`, or leave `--dpi` out")
+        } else if self.draft && !makes(Kind::Certificate) {
+            (
+                "`--draft` is of certificates, and `--only` names none",
+                "add `--only certificate`, or leave `--draft` out",
+            )
+        } else if of_labels && !makes(Kind::Labels) {
+            (
+                "`--first`, `--copies` and `--printer` are of labels, and `--only` names none",
+                "add `--only labels`, or leave them out",
+            )
+        } else {
+            return Ok(());
+        };
+        Err(Failure::error(idle.0).hint(idle.1))
     }
 
     pub fn context(&self) -> Context {
@@ -88,7 +109,11 @@ pub(super) struct Places {
 }
 
 impl Places {
+    pub fn is_given(&self) -> bool {
+        self.first.is_some() || self.copies.is_some()
+    }
+
     pub fn options(&self, printer: Option<&String>) -> LabelOptions {
-        LabelOptions { first: self.first, copies: self.copies, printer: printer.cloned() }
+        LabelOptions { first: self.first, copies: self.copies, printer: printer.cloned(), ..LabelOptions::default() }
     }
 }

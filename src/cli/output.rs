@@ -9,20 +9,23 @@
 
 use std::ffi::OsString;
 use std::fmt::Display;
-use std::io::{self, Write};
+use std::io::{self, IsTerminal, Write};
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::Path;
 use std::process::ExitCode;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::{Mutex, PoisonError};
+use std::time::Instant;
 
 use clap::error::ErrorKind;
 use clap::{CommandFactory, Parser};
 
 use super::Arguments;
+use super::messages::{self, Look, folded};
 use crate::app::{Cause, Failure};
+use crate::input::{STDIN, why};
 use crate::shown::{json_shown, lines_shown, shown};
-use crate::whole::{self, check_file, check_folder, why, write_whole};
+use crate::whole::{self, check_file, check_folder, write_whole};
 
 /// How a run ended.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -124,7 +127,7 @@ fn to_stdout(text: &str) {
 }
 
 fn to_stderr(text: &str) {
-    STDERR.write(|| io::stderr().lock().write_all(text.as_bytes()));
+    STDERR.write(|| io::stderr().lock().write_all(messages::written(text).as_bytes()));
 }
 
 /// A line of data.
@@ -135,6 +138,11 @@ pub(super) fn line(value: impl Display) {
 /// Data of several lines; the last one is ended.
 pub(super) fn text(text: &str) {
     to_stdout(&format!("{}\n", lines_shown(text.trim_end())));
+}
+
+/// The same for people, in lines of 80 characters.
+pub(super) fn page(text: &str) {
+    to_stdout(&format!("{}\n", folded(&lines_shown(text.trim_end()), 80)));
 }
 
 /// Data that is JSON.
@@ -150,6 +158,13 @@ pub(super) fn say(message: impl Display) {
 /// A message of several lines that were escaped where they were put together: a failure, a problem at its place.
 pub(super) fn block(lines: &str) {
     to_stderr(&lines_shown(lines));
+}
+
+/// Begins a page of messages again, on a terminal.
+pub(super) fn begin_again() {
+    if messages::may_draw() {
+        STDERR.write(|| io::stderr().lock().write_all(b"\x1b[2J\x1b[3J\x1b[H"));
+    }
 }
 
 /// A list of names under a heading; nothing for no name.
@@ -176,8 +191,16 @@ pub(super) fn failure(failure: &Failure) -> Exit {
     failure.cause.into()
 }
 
-/// Writes a file and prints its path.
+/// Writes a file and prints its path; `-` is standard output.
 pub(super) fn file(path: &Path, bytes: &[u8]) -> Result<(), Failure> {
+    if path == Path::new(STDIN) {
+        STDOUT.write(|| {
+            let mut out = io::stdout().lock();
+            out.write_all(bytes)?;
+            out.flush()
+        });
+        return Ok(());
+    }
     write_whole(path, bytes).map_err(|e| Failure::unwritten(path, &e))?;
     line(path.display());
     Ok(())
@@ -193,17 +216,38 @@ pub(super) fn files<N: AsRef<Path>>(
 
 /// That a file can be written under this name, before anything is made for it.
 pub(super) fn check_output_file(path: &Path) -> Result<(), Failure> {
-    check_file(path).map_err(|e| Failure::error(format_args!("cannot write {}: {}", path.display(), why(&e))))
+    let hint = "name another file with `-o`";
+    check_file(path)
+        .map_err(|e| Failure::error(format_args!("cannot write {}: {}", path.display(), why(&e))).hint(hint))
+}
+
+/// The same where `-` is standard output, which a terminal cannot be: it would be given a PDF.
+pub(super) fn check_output(path: &Path) -> Result<(), Failure> {
+    if path != Path::new(STDIN) {
+        return check_output_file(path);
+    }
+    if io::stdout().is_terminal() {
+        let failure = Failure::error("standard output is a terminal, and this is a PDF");
+        return Err(failure.hint("name a file, or lead it into one: `-o - > labels.pdf`"));
+    }
+    Ok(())
 }
 
 /// That this is a folder, or can be made one.
 pub(super) fn check_output_folder(path: &Path) -> Result<(), Failure> {
-    check_folder(path).map_err(|e| Failure::error(format_args!("cannot write into {}: {}", path.display(), why(&e))))
+    let hint = "name another folder with `-o`";
+    if path == Path::new(STDIN) {
+        let why = "cannot write into `-`: several files are made, and standard output takes one";
+        return Err(Failure::error(why).hint(hint).hint("`decant labels` and `decant label` can write one file there"));
+    }
+    check_folder(path)
+        .map_err(|e| Failure::error(format_args!("cannot write into {}: {}", path.display(), why(&e))).hint(hint))
 }
 
 /// Runs a command, and ends as it ends: unless the program itself fell over, or what it said could not be written.
 pub(super) fn ending(writes_files: bool, command: impl FnOnce() -> Result<Exit, Failure>) -> Exit {
     WRITES_FILES.store(writes_files, Ordering::Relaxed);
+    let began = Instant::now();
     std::panic::set_hook(Box::new(|panic| {
         if let Some(place) = panic.location() {
             say(format_args!("decant: stopped at {place}"));
@@ -214,7 +258,12 @@ pub(super) fn ending(writes_files: bool, command: impl FnOnce() -> Result<Exit, 
         let why = why.or_else(|| panic.downcast_ref::<&str>().copied());
         Err(Failure::internal(why.unwrap_or("no reason given")))
     });
-    settled(ended.unwrap_or_else(|why| failure(&why)))
+    let exit = settled(ended.unwrap_or_else(|why| failure(&why)));
+    if messages::is_verbose() {
+        let (files, took) = (whole::written(), began.elapsed().as_secs_f64());
+        say(format_args!("note: {files} files written; it took {took:.2} s"));
+    }
+    exit
 }
 
 /// The exit code in view of what became of the streams.
@@ -249,12 +298,13 @@ pub fn arguments() -> Result<Arguments, Exit> {
             Arguments::command().error(ErrorKind::InvalidValue, "a value holds characters that are not allowed in it")
         }
     };
-    let to_stderr = error.use_stderr();
-    // in colour, where there is a terminal
-    if to_stderr {
-        STDERR.write(|| error.print());
-    } else {
+    if !error.use_stderr() {
+        // help and the version, in color where there is a terminal
         STDOUT.write(|| error.print().and_then(|()| io::stdout().flush()));
+        return Err(settled(Exit::Done));
     }
-    Err(settled(if to_stderr { Exit::BadInput } else { Exit::Done }))
+    let words: Vec<String> = escaped.iter().map(|word| word.to_string_lossy().into_owned()).collect();
+    Look::of(&words).take();
+    block(&error.to_string());
+    Err(settled(Exit::BadInput))
 }

@@ -1,13 +1,12 @@
 //! How far a batch is, on stderr: a line that stays at the bottom of a terminal, plain lines elsewhere.
 
-use std::io::{self, IsTerminal};
 use std::path::Path;
 use std::sync::{Mutex, PoisonError};
 use std::time::{Duration, Instant};
 
 use indicatif::{ProgressBar, ProgressStyle};
 
-use super::output;
+use super::{messages, output};
 use crate::batch::{Ended, Watch};
 use crate::shown::{Shown, lines_shown};
 
@@ -33,7 +32,7 @@ impl Progress {
     pub fn new() -> Progress {
         let now = Instant::now();
         Progress {
-            bar: io::stderr().is_terminal().then(ProgressBar::no_length),
+            bar: messages::may_draw().then(ProgressBar::no_length),
             count: Mutex::new(Count { began: now, last_line: now, all: 0, ended: 0, failed: 0 }),
         }
     }

@@ -16,8 +16,8 @@ use crate::engine::Template;
     after_help = "Example:\n  decant render samples/ferry-terminal/job.yaml\n  decant render job.yaml -o van-3 --only labels --only mix-sheet\n  decant render job.yaml --format png --dpi 203\n\nPrints the paths written, one a line."
 )]
 pub(super) struct Args {
-    /// The job file
-    job: PathBuf,
+    /// The job file; `-` is standard input
+    pub job: PathBuf,
     /// Folder to write into [default: `out` beside the job file]
     #[arg(short, long, value_name = "DIR")]
     output: Option<PathBuf>,
@@ -32,16 +32,29 @@ pub(super) struct Args {
 
 impl Args {
     pub fn run(&self) -> Result<Exit, Failure> {
+        self.make(&self.context())
+    }
+
+    pub fn context(&self) -> Context {
+        self.choice.context()
+    }
+
+    pub fn make(&self, context: &Context) -> Result<Exit, Failure> {
+        self.choice.check(self.places.is_given() || self.printer.is_some())?;
         let folder = output_folder(self.output.as_deref(), &self.job);
         output::check_output_folder(&folder)?;
-        let context = self.choice.context();
-        let planned = plan_one(&self.job, &context)?;
+        let planned = plan_one(&self.job, context)?;
         let options = Options { labels: self.places.options(self.printer.as_ref()), ..self.choice.options() };
-        let visit = Visit::of(&planned, &options, &folder, &context)?;
+        let visit = Visit::of(&planned, &options, &folder, context)?;
         let documents = &visit.documents;
+        // before the work nobody has a log
+        let not_due =
+            planned.job.service_log.is_none() && planned.job.log_trouble.is_none() && self.choice.only.is_empty();
         let unusable_log = planned.job.log_trouble.is_some() && !documents.withheld.is_empty();
         if unusable_log {
             output::say("The certificate is withheld until the log can be used.");
+        } else if not_due {
+            output::say("note: no certificate yet: the job names no service log (`log: log.yaml`)");
         } else {
             no_certificate(documents);
         }
@@ -52,13 +65,13 @@ impl Args {
         if let Some(note) = &visit.kept.note {
             output::say(format_args!("note: {note}"));
         }
-        let ended =
-            Rendering { planned: &planned, options: &options, context: &context, folder: &folder }.write(&visit)?;
+        let ended = Rendering { planned: &planned, options: &options, context, folder: &folder }.write(&visit)?;
         // What failed outweighs a certificate that was rightly withheld, or that says what was not kept.
         Ok(match ended {
             // what is wrong with a log is an error in the input; everything else was made
             Exit::Done if unusable_log && documents.views.is_empty() => Exit::BadInput,
             Exit::Done if unusable_log => Exit::SomeFailed,
+            Exit::Done if not_due => Exit::Done,
             Exit::Done if !documents.withheld.is_empty() || !documents.broken.is_empty() => Exit::CertificateWithheld,
             _ => ended,
         })

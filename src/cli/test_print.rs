@@ -39,7 +39,7 @@ impl Args {
         let corrected = printer.map(|key| correction(key, &company)).transpose()?;
         let view = test_print(&Words::english()?, &self.stock, stock, printer.zip(corrected))?;
         let path = self.output.clone().unwrap_or_else(|| format!("{}.pdf", view.stem).into());
-        output::check_output_file(&path)?;
+        output::check_output(&path)?;
         // the print is of no day: the date is the file format's first
         let date = jiff::civil::date(1980, 1, 1).at(0, 0, 0, 0);
         let typeset = lay_out(&Engine::new(), &view, &view.stem, date, &company)?;

@@ -3,6 +3,7 @@
 use std::collections::BTreeSet;
 use std::path::PathBuf;
 
+use super::messages;
 use super::output::{self, Exit};
 use crate::app::{Context, Failure, certify, plan_file};
 use crate::record::PublicKey;
@@ -23,9 +24,6 @@ pub(super) struct Args {
     /// The job file whose plan, log and verdicts they must hold
     #[arg(long, value_name = "FILE")]
     job: Option<PathBuf>,
-    /// Of folders too, say of every file what matches
-    #[arg(long)]
-    verbose: bool,
 }
 
 impl Args {
@@ -44,7 +42,7 @@ impl Args {
             seen.push(Seen { in_folder, ..found });
         }
         compare_files(&mut seen, reference.record.as_ref());
-        lines(&seen, self.verbose).iter().for_each(output::line);
+        lines(&seen, messages::is_verbose()).iter().for_each(output::line);
         Ok(exit(&seen))
     }
 

@@ -12,7 +12,7 @@ use super::style::{Style, read_beside};
 use super::{Correction, Mail, Product, Publish, Regime, Sprayer, StateRule, Stock, Vessel};
 use crate::diagnostic::Diagnostics;
 use crate::quantity::System;
-use crate::yaml::{Declared, Node, Origin, Shape, Source, keys, text, words};
+use crate::yaml::{Declared, FileKind, Node, Origin, Shape, Source, keys, text, words};
 
 /// A company file, read. Its keys are read through it.
 #[derive(Debug)]
@@ -35,6 +35,7 @@ keys! {
     #[derive(Debug)]
     pub struct CompanyKeys {
         /// The firm, as it stands on every document.
+        /// Example: `{ name: Sallow & Pike Hygiene, address: 12 Quay Street, phone: 555-0100 }`
         company: Company, required;
         /// The link in the codes: `https://`, at most 48 characters, with `{record}` once, which becomes the record's number.
         /// Example: `https://records.example/{record}`
@@ -158,11 +159,15 @@ impl CompanyFile {
     }
 
     pub(crate) fn from_source(source: &Arc<Source>, report: &mut Diagnostics) -> Option<CompanyFile> {
+        if !FileKind::Company.fits(&source.root(), report) {
+            return None;
+        }
         let mut keys = CompanyKeys::from_node(&source.root(), report)?;
         let regime = keys.regime;
         if keys.origin.has("state_rules") && !regime.is_of_the_united_states() {
             let message = format!("states of the United States do not go with the regime `{}`", regime.word());
-            report.push(keys.origin.key("state_rules").error("bad-state-rules", message));
+            report
+                .push(keys.origin.key("state_rules").error("bad-state-rules", message).hint("take `state_rules` out"));
         }
         keys.stock.retain(|_, stock| stock.follow(regime, report));
         let languages = Languages::new(keys.language.clone(), keys.languages.clone());

@@ -2,7 +2,7 @@
 
 use crate::diagnostic::Diagnostics;
 use crate::quantity::{Film, Flow, Length, Mass, Number, Pressure, Share, Speed, Volume, parse, range};
-use crate::yaml::{Fields, Node, keys, some_of, text};
+use crate::yaml::{Fields, Node, Origin, keys, some_of, text};
 
 use super::Method;
 
@@ -55,14 +55,15 @@ keys! {
 const STANDS_STILL: &str = "a speed or swath of zero covers nothing";
 
 keys! {
-    /// The smallest steps that water and product are measured in. The defaults are finer than most, so that a file that says
-    /// nothing never asks for less product than the label.
+    /// The smallest steps that water and product are measured in. What stands for a mark that is not given is finer than most, so
+    /// that a file that says nothing never asks for less product than the label.
     #[derive(Clone, Debug, PartialEq, Eq)]
     pub struct Graduations {
-        /// Marks of the tank. Example: `1 gal`
-        water: Volume = some_of(&range::WATER_MARK, "graduation-of-zero", UNREADABLE), or(fluid_ounces(32, 1), "1 qt");
-        /// Marks of the measuring cup, for a liquid product. Example: `1 fl oz`
-        product: Volume = some_of(&range::PRODUCT_MARK, "graduation-of-zero", UNREADABLE), or(fluid_ounces(1, 2), "0.5 fl oz");
+        /// Marks of the tank: where the file does not say 1 qt, and 1 fl oz if it holds less than 1 gal. Example: `1 gal`
+        water: Volume = some_of(&range::WATER_MARK, "graduation-of-zero", UNREADABLE), optional;
+        /// Marks of the measuring cup, for a liquid product: where the file does not say 0.5 fl oz, and 0.5 mL for what holds less
+        /// than 1 gal. Example: `1 fl oz`
+        product: Volume = some_of(&range::PRODUCT_MARK, "graduation-of-zero", UNREADABLE), optional;
         /// Steps of the scale, for a powder. Example: `0.1 g`
         powder: Mass = some_of(&range::POWDER_MARK, "graduation-of-zero", UNREADABLE), or(Mass::grams(Number::one()), "1 g");
     }
@@ -88,6 +89,32 @@ keys! {
     + origin
 }
 
+impl Sprayer {
+    /// A vessel as what applies its own solution; flow and pace are such that [`Sprayer::usual_film`] is laid.
+    pub(crate) fn of_vessel(vessel: &Vessel, method: Method) -> Sprayer {
+        Sprayer {
+            name: vessel.name.clone(),
+            method,
+            tank: vessel.holds.clone(),
+            flow: Some(Flow::millilitres_per_minute(Number::int(60_000))),
+            pace: Some(Pace { speed: Speed::metres_per_second(Number::int(20)), swath: Length::metres(Number::one()) }),
+            hose: Volume::zero(),
+            leaves: None,
+            droplet: None,
+            pressure: None,
+            graduations: vessel.graduations.clone(),
+            measure_error: vessel.measure_error.clone(),
+            stock: vessel.stock.clone(),
+            origin: vessel.origin.clone(),
+        }
+    }
+
+    /// 50 mL/m2, for a container of which nobody says what is done with it.
+    pub(crate) fn usual_film() -> Film {
+        Film::millilitres_per_square_metre(Number::int(50))
+    }
+}
+
 impl Vessel {
     /// The tank of a sprayer, or a bottle with a trigger, as a vessel.
     pub fn of_sprayer(sprayer: &Sprayer) -> Vessel {
@@ -100,11 +127,42 @@ impl Vessel {
             origin: sprayer.origin.clone(),
         }
     }
+
+    /// A vessel of which only the size is known.
+    pub(crate) fn of_volume(name: String, holds: Volume, origin: Origin) -> Vessel {
+        let (graduations, measure_error) = (Graduations::usual(), usual_error());
+        Vessel { name, holds, graduations, measure_error, stock: None, origin }
+    }
+
+    /// A vessel of which not even the size is known: its marks are so fine that its mix has the label's dose.
+    pub(crate) fn of_any_size(holds: Volume, origin: Origin) -> Vessel {
+        let mark = |part: i64| holds.times(&Number::ratio(1, part));
+        let powder = Mass::grams(Number::ratio(1, 100));
+        let graduations = Graduations { water: Some(mark(10_000)), product: Some(mark(1_000_000)), powder };
+        Vessel { graduations, ..Vessel::of_volume(String::new(), holds, origin) }
+    }
+
+    /// Its marks of water; a bottle is filled from a measuring cup.
+    pub fn water_mark(&self) -> Volume {
+        let usual = if self.is_bottle() { fluid_ounces(1, 1) } else { fluid_ounces(32, 1) };
+        self.graduations.water.clone().unwrap_or(usual)
+    }
+
+    /// The marks of the measure that a liquid product for it is measured with.
+    pub fn product_mark(&self) -> Volume {
+        let usual = if self.is_bottle() { Volume::millilitres(Number::ratio(1, 2)) } else { fluid_ounces(1, 2) };
+        self.graduations.product.clone().unwrap_or(usual)
+    }
+
+    /// Whether it holds less than a gallon.
+    fn is_bottle(&self) -> bool {
+        self.holds < fluid_ounces(128, 1)
+    }
 }
 
 impl Graduations {
     fn usual() -> Graduations {
-        Graduations { water: fluid_ounces(32, 1), product: fluid_ounces(1, 2), powder: Mass::grams(Number::one()) }
+        Graduations { water: None, product: None, powder: Mass::grams(Number::one()) }
     }
 }
 

@@ -33,7 +33,7 @@ use jiff::civil::{Date, DateTime, Time};
 use crate::company::plain_key;
 use crate::diagnostic::Diagnostics;
 use crate::table::is_table;
-use crate::yaml::{Declared, Node, Origin, Source, Tree};
+use crate::yaml::{Declared, FileKind, Node, Origin, Source, Tree};
 use logs::LogFile;
 use routes::{Place, Route, Stop};
 use site::Site;
@@ -93,6 +93,9 @@ impl Contract {
     /// Visits that were made stay as they were.
     pub fn read(file: &Path, past: &Past<'_>, report: &mut Diagnostics) -> Option<Contract> {
         let source = Source::read(file, report)?;
+        if !FileKind::Contract.fits(&source.root(), report) {
+            return None;
+        }
         let keys = ContractKeys::from_node(&source.root(), report)?;
         let log_folder = keys.logs.as_ref().map(|name| source.beside(name));
         let is_there = |named: &&PathBuf| named.is_dir() || (named.is_file() && is_table(named));

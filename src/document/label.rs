@@ -52,11 +52,30 @@ pub struct LabelRun<'a> {
     pub copies: Option<u32>,
     /// What the printer does wrong.
     pub correction: Option<&'a Correction>,
+    /// Which of them.
+    pub only: LabelOnly,
+}
+
+/// Of all labels, those of one treatment or load.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct LabelOnly {
+    /// Its place in the job, from 1.
+    pub treatment: Option<usize>,
+    /// Its place in the treatment, from 1.
+    pub load: Option<usize>,
+}
+
+impl LabelOnly {
+    /// Whether labels of this load are among them.
+    fn takes(self, treatment: &TreatmentPlan, load: &LoadPlan) -> bool {
+        self.treatment.is_none_or(|number| number == treatment.number)
+            && self.load.is_none_or(|number| number == load.number)
+    }
 }
 
 impl Default for LabelRun<'_> {
     fn default() -> Self {
-        LabelRun { first: 1, copies: None, correction: None }
+        LabelRun { first: 1, copies: None, correction: None, only: LabelOnly::default() }
     }
 }
 
@@ -74,6 +93,9 @@ pub fn labels(jobs: &[LabelJob<'_>], run: &LabelRun<'_>) -> Result<Vec<LabelBatc
         let LabelJob { voice, second, job } = wanted;
         let code = printed_code(voice)?;
         for (treatment, written) in voice.plan.treatments.iter().zip(&job.treatments) {
+            if !treatment.loads.iter().any(|load| run.only.takes(treatment, load)) {
+                continue;
+            }
             // a job is not planned unless its stock is in the company file
             let Some(stock) = job.company.stock.get(&treatment.stock) else {
                 continue;
@@ -90,7 +112,7 @@ pub fn labels(jobs: &[LabelJob<'_>], run: &LabelRun<'_>) -> Result<Vec<LabelBatc
                 None => Value::Null,
             };
             let filled = treatment.loads.iter().flat_map(|load| std::iter::repeat_n(load, load.containers));
-            for (index, load) in filled.enumerate() {
+            for (index, load) in filled.enumerate().filter(|(_, load)| run.only.takes(treatment, load)) {
                 let which = Filled { load, number: index + 1 };
                 let mut view = view.clone();
                 which.put_on(&mut view, voice, treatment)?;

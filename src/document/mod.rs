@@ -7,6 +7,7 @@ mod elements;
 mod form;
 mod hazards;
 mod label;
+mod label_now;
 mod legible;
 mod load_out;
 mod mix_sheet;
@@ -32,7 +33,8 @@ use serde_json::{Value, json};
 
 pub use certificate::certificate;
 pub use form::form;
-pub use label::{LabelBatch, LabelJob, LabelRun, check_elements, labels, on_other_stock};
+pub use label::{LabelBatch, LabelJob, LabelOnly, LabelRun, check_elements, labels, on_other_stock};
+pub use label_now::{FilledNow, label_of_now};
 pub use load_out::{Van, load_out};
 pub use mix_sheet::{mix_sheet, mix_sheets};
 pub use notice::notice;

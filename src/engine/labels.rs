@@ -225,17 +225,20 @@ fn with_zeros(label: &Value) -> Value {
     zero(&mut label);
     label["group"] = json!(0);
     label["copies"] = json!(1);
-    label["qr"]["svg"] = json!(r#"<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 1 1"/>"#);
-    label["qr"]["alt"] = json!("");
+    if label["qr"].is_object() {
+        label["qr"]["svg"] = json!(r#"<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 1 1"/>"#);
+        label["qr"]["alt"] = json!("");
+    }
     label
 }
 
 /// The same with zeros for the letters of the record's digest as well, which are no wider.
 fn leveled(label: &Value) -> Value {
     let mut label = with_zeros(label);
-    let record = label["record"].as_str().unwrap_or_default();
-    let (number, digest) = record.rsplit_once('-').unwrap_or(("", record));
-    label["record"] = json!(format!("{number}-{}", "0".repeat(digest.len())));
+    if let Some(record) = label["record"].as_str() {
+        let (number, digest) = record.rsplit_once('-').unwrap_or(("", record));
+        label["record"] = json!(format!("{number}-{}", "0".repeat(digest.len())));
+    }
     label
 }
 

@@ -1,6 +1,7 @@
 //! Job and service logs: what the user wrote, resolved against the company file.
 
 mod area;
+mod container;
 mod mixing;
 mod service_log;
 mod service_log_read;
@@ -12,6 +13,7 @@ mod treatment;
 mod visit;
 
 pub use area::{Area, Part, PartKind};
+pub use container::Filled;
 pub use service_log::{AreaLog, CheckLog, LoadLog, Reading, ServiceLog};
 pub use service_log_read::{LogKeys, visits_of};
 pub use service_log_words::NO_REASON;

@@ -18,7 +18,7 @@ use crate::digest::hex;
 use crate::input;
 use crate::quantity::{QuantityError, Strength, Volume, parse, range};
 use crate::table::{self, TableShape, is_table};
-use crate::yaml::{At, Declared, Kind, Line, Node, Shape, Source, custom, keys, list_of, text};
+use crate::yaml::{At, Declared, FileKind, Kind, Line, Node, Shape, Source, custom, keys, list_of, text};
 
 /// Revisions of one job, at most.
 const MOST_REVISIONS: u32 = 999;
@@ -158,6 +158,9 @@ pub fn visits_of(file: &Path, report: &mut Diagnostics) -> BTreeSet<String> {
 
 pub(super) fn read(file: &Path, of: &OfVisit<'_>, report: &mut Diagnostics) -> Option<ServiceLog> {
     let source = source(file, of, report)?;
+    if !FileKind::Log.fits(&source.root(), report) {
+        return None;
+    }
     let keys = LogKeys::from_node(&source.root(), report)?;
     if !replaces_the_one_before(&keys, report) {
         return None;

@@ -90,7 +90,8 @@ impl Declared for Treatments {
     fn from_node(node: &Node<'_>, report: &mut Diagnostics) -> Option<Treatments> {
         let items = node.items(report)?;
         if items.is_empty() {
-            return report.fail(node.error("no-treatment", "a job has at least one treatment"));
+            let hint = "write what is done: `- { product: …, directions: …, sprayer: …, areas: […] }`";
+            return report.fail(node.error("no-treatment", "a job has at least one treatment").hint(hint));
         }
         let read: Vec<TreatmentKeys> = items.iter().filter_map(|item| Declared::from_node(item, report)).collect();
         (read.len() == items.len()).then_some(Treatments(read))
@@ -245,8 +246,10 @@ impl TreatmentKeys {
         if let Some(job_wide) = known.default_stock {
             return known.stock(&job_wide.value, &job_wide.origin, report);
         }
-        // A sprayer or vessel that is named and not found may have its own stock: it has been reported.
-        if self.origin.has("sprayer") && filled.is_none() {
+        // A sprayer or vessel that is named and not found may have its own stock: it has been reported. So has a slip in the key.
+        let is_given = self.origin.has("stock") || self.origin.source().root().get("label_stock").is_some();
+        let slips = ["stock", "label_stock", "sprayer"].iter().any(|key| report.has_slip_for(key));
+        if is_given || slips || self.origin.has("sprayer") && filled.is_none() {
             return None;
         }
         let hint = "give `stock` in the treatment or at the sprayer, or `label_stock` in the job: every tank must carry a label";

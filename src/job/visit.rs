@@ -14,7 +14,9 @@ use super::{Area, ServiceLog, Site, shared_air};
 use crate::company::{Address, CompanyFile, DocumentLanguages, Languages, Member, Tongue};
 use crate::diagnostic::Diagnostics;
 use crate::quantity::{Number, System, Time, range};
-use crate::yaml::{At, Declared, Later, Line, Node, Shape, Source, count, custom, keys, plain_key, text, words};
+use crate::yaml::{
+    At, Declared, FileKind, Later, Line, Node, Shape, Source, count, custom, keys, plain_key, text, words,
+};
 
 /// A job, resolved: every name in it found in the company file.
 #[derive(Debug)]
@@ -85,14 +87,15 @@ keys! {
         /// Example: `2026-0413`
         job: String = text("a job number", read_number), wanted;
         /// The company file, found from this file's folder. Example: `../company.yaml`
-        company: String, wanted;
+        company: At<String>, wanted;
         /// For whom. Example: `{ name: Port Ansel Harbour Board, contact: M. Castellane }`
         client: Client, wanted;
-        /// Where.
+        /// Where. Example: `{ name: Gull Point Ferry Terminal, address: 1 Breakwater Road }`
         site: Site, wanted;
         /// When, and who. Example: `{ start: 2026-04-13T18:00, crew: [okafor] }`
         visit: VisitKeys, wanted;
         /// What is done, in order: each begins when the last load of the one before is empty and its air has cleared.
+        /// Example: `[{ product: solvary-q75, directions: hard-surface, sprayer: mister, areas: [Waiting hall] }]`
         treatments: Later<Treatments>, wanted;
         /// By name: what is treated. An area that no treatment names is an error.
         /// Example: `{ Hall: { floor: 40 ft x 55 ft, walls_to: 3 ft } }`
@@ -108,7 +111,7 @@ keys! {
         /// How many of each label, where no treatment says so; else as the stock says.
         label_copies: u32 = count(1, 100), optional;
         /// The service log, once the work is done: a file beside this one. Example: `log.yaml`
-        log: String, optional;
+        log: At<String>, optional;
     }
 }
 
@@ -158,8 +161,16 @@ impl Job {
         report: &mut Diagnostics,
         company: impl FnOnce(&Path, &mut Diagnostics) -> Option<Arc<CompanyFile>>,
     ) -> Option<Job> {
+        if !FileKind::Job.fits(&source.root(), report) {
+            return None;
+        }
         let keys = JobKeys::from_node(&source.root(), report)?;
-        let company = keys.company.and_then(|name| company(&source.beside(&name), report));
+        let company = keys.company.and_then(|named| {
+            let file = source.beside(&named.value);
+            let found = company(&file, report);
+            report.show_at(&file.display().to_string(), &named.origin.place());
+            found
+        });
         let visit = keys.visit.map(|visit| visit.resolved(company.as_deref(), report));
         let Areas { all: mut areas, every: every_area_read } =
             keys.areas.and_then(|areas| areas.read(report)).unwrap_or_default();
@@ -187,10 +198,15 @@ impl Job {
             }
         }
         let (service_log, log_trouble) = match keys.log {
-            Some(name) => {
+            Some(named) => {
                 let month_first = company.as_ref()?.units == System::Us;
                 let of = OfVisit { job: keys.job.as_ref()?, start: visit.as_ref()?.as_ref()?.start, month_first };
-                ServiceLog::named_in(source.file(), &source.beside(&name), &of)
+                let file = source.beside(&named.value);
+                let (log, mut trouble) = ServiceLog::named_in(source.file(), &file, &of);
+                let trouble_at =
+                    |trouble: &mut Diagnostics| trouble.show_at(&file.display().to_string(), &named.origin.place());
+                trouble.iter_mut().for_each(trouble_at);
+                (log, trouble)
             }
             None => (None, None),
         };

@@ -8,6 +8,7 @@ use super::dose::{DosePlan, DoseTop, mixing_vessel};
 use super::make::reported;
 use crate::calc::loads::{Advice, Bounds, Graduations, Load, Need, Sharing, advice, loads};
 use crate::calc::{Amount, CalcError, Ratio};
+use crate::company::Vessel;
 use crate::diagnostic::{Diagnostic, Diagnostics};
 use crate::job::{Job, Treatment};
 use crate::quantity::{Flow, Number, Printer, System, Volume};
@@ -91,11 +92,10 @@ impl Mixing<'_> {
 
     fn share_out(&self, tank: &Volume, report: &mut Diagnostics) -> Option<Vec<Load>> {
         let vessel = mixing_vessel(self.written);
-        let marks = &vessel.graduations;
         let graduations = Graduations {
-            water: marks.water.clone(),
-            liquid: Some(marks.product.clone()),
-            powder: Some(marks.powder.clone()),
+            water: vessel.water_mark(),
+            liquid: Some(vessel.product_mark()),
+            powder: Some(vessel.graduations.powder.clone()),
         };
         let bounds = Bounds { least: self.dose.least.clone(), most: self.dose.most.clone() };
         let need = Need {
@@ -111,7 +111,18 @@ impl Mixing<'_> {
         if let Err(CalcError::DoseOffMarks) = shared
             && let Some(advice) = advice(&need)
         {
-            return report.fail(self.not_measurable(&vessel.name, &advice));
+            return report.fail(self.not_measurable(&vessel, &advice));
+        }
+        if let Err(CalcError::TankTooSmall) = shared {
+            let units = Printer::new(self.job.company.units);
+            let (holds, mark) = (units.water(&vessel.holds).main, units.water(&graduations.water).main);
+            let message = format!(
+                "`{}` holds {holds}: one mark of water, {mark}, with its product does not fit into it",
+                vessel.name
+            );
+            let hint = "say what can be read off it, such as `graduations: { water: 0.5 fl oz, product: 0.5 mL }`";
+            let problem = vessel.origin.key("graduations").error("tank-under-mark", message).hint(hint);
+            return report.fail(taken_marks(problem, &vessel, &units));
         }
         reported(shared, &vessel.origin, report)
     }
@@ -141,7 +152,7 @@ impl Mixing<'_> {
     }
 
     /// The error of a dose that no fill of the vessel gives: how far off the nearest is, and what would do.
-    fn not_measurable(&self, vessel: &str, advice: &Advice) -> Diagnostic {
+    fn not_measurable(&self, vessel: &Vessel, advice: &Advice) -> Diagnostic {
         let units = Printer::new(self.job.company.units);
         let nearest = &advice.nearest;
         let product = match &nearest.product {
@@ -152,9 +163,10 @@ impl Mixing<'_> {
             Amount::None => String::new(),
         };
         let message = format!(
-            "no load of treatment {} in `{vessel}` can be measured to the label's dose: the nearest, {product} in {} of \
+            "no load of treatment {} in `{}` can be measured to the label's dose: the nearest, {product} in {} of \
              water, is {} times the label's; at most {} times may be mixed",
             self.number,
+            vessel.name,
             units.water(&nearest.water).main,
             nearest.strength_factor.decimal(2),
             self.dose.most.decimal(2),
@@ -177,11 +189,25 @@ impl Mixing<'_> {
         if advice.measure.is_none() && advice.vessel.is_none() {
             problem = problem.hint("neither a finer measure nor a larger vessel would do: check the label's dilution");
         }
+        problem = taken_marks(problem, vessel, &units);
         if self.dose.set_by == DoseTop::Residue {
             problem = problem.hint("40 CFR 180.940 leaves no more room above the label's dose without a rinse");
         }
         problem
     }
+}
+
+/// The marks that were taken because the file gives none, with their key.
+fn taken_marks(problem: Diagnostic, vessel: &Vessel, units: &Printer) -> Diagnostic {
+    let marks = &vessel.graduations;
+    let water = marks.water.is_none().then(|| format!("{} of water", units.water(&vessel.water_mark()).main));
+    let product =
+        marks.product.is_none().then(|| format!("{} of product", units.measured_product(&vessel.product_mark()).main));
+    let taken: Vec<String> = water.into_iter().chain(product).collect();
+    if taken.is_empty() {
+        return problem;
+    }
+    problem.hint(format!("`graduations` does not give its marks, so these are taken: {}", taken.join(" and ")))
 }
 
 /// What each load lays on surfaces: all of it, but for what the hose keeps of each sprayer's first, and no more than is

@@ -129,12 +129,14 @@ fn explain(refusal: &CalcError, origin: &Origin) -> Diagnostic {
             "add `density` to the ingredient: ethanol 0.789 kg/L, propan-2-ol 0.785 kg/L"
         }
         CalcError::MissingContent => "give every active's `content` in the same way, or `available_chlorine`",
-        CalcError::TankTooSmall => "check `tank` against `graduations.water`: one graduation with its product must fit",
+        CalcError::TargetTooStrong => {
+            "compare the figure with the product's label, and `content` with its safety data sheet"
+        }
         CalcError::TooManyApplications { .. } => {
             "wiping will not do: lay a thicker film, or choose directions with a shorter contact time"
         }
         CalcError::TooManyLoads { .. } => "check the sizes of the areas, the coverage and the tank",
-        _ => return problem,
+        _ => "look at the figures that the message names",
     };
     problem.hint(hint)
 }

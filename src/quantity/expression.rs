@@ -199,6 +199,23 @@ impl<'a> Reading<'a> {
         Ok(parts)
     }
 
+    /// A lone ounce: what to write in its place, the whole of it, as far as it can be meant here.
+    fn which_ounce<T>(&self, number: &str, spelt: &str) -> Result<T, QuantityError> {
+        let written = |ounce: &str| match self.text.to_lowercase().find(spelt) {
+            Some(at) if self.text.is_char_boundary(at) && self.text.is_char_boundary(at + spelt.len()) => {
+                format!("`{}{ounce}{}`", &self.text[..at], &self.text[at + spelt.len()..])
+            }
+            _ => format!("`{number} {ounce}`"),
+        };
+        match self.wanted.dimension {
+            Dimension::Volume | Dimension::Flow | Dimension::Film => self.refuse(
+                "an ounce may be of volume or of weight; here a volume is measured",
+                &[&format!("write {}, fluid ounces", written("fl oz"))],
+            ),
+            _ => self.ambiguous(&[written("fl oz"), format!("{} (by weight)", written("oz wt"))]),
+        }
+    }
+
     fn unit(&self, words: &[&str], number: &str, before: Option<&Unit>) -> Result<&'static Unit, QuantityError> {
         let spelt = words.join(" ");
         let unknown = || {
@@ -220,7 +237,7 @@ impl<'a> Reading<'a> {
         let symbol = match self.ounce {
             _ if by_weight => "oz wt",
             Ounce::Fluid => "fl oz",
-            _ => return self.ambiguous(&[format!("`{number} fl oz`"), format!("`{number} oz wt` (by weight)")]),
+            _ => return self.which_ounce(number, &spelt),
         };
         unit::by_symbol(symbol).ok_or_else(unknown)
     }

@@ -46,7 +46,14 @@ pub fn extent(text: &str) -> Result<Extent, QuantityError> {
         return plain.refuse("nothing is written", &[]);
     };
     let Some(second) = second else {
-        return plain.measured(first).map(|area| Extent::Plain { area: Area::square_metres(area) });
+        let area = plain.measured(first).map(|area| Extent::Plain { area: Area::square_metres(area) });
+        // one side alone
+        return area.map_err(|mut error| {
+            if Reading::new(text, wanted::LENGTH).measured(first).is_ok() {
+                error.hints.insert(0, format!("write both sides, such as `{} x {}`", text.trim(), text.trim()));
+            }
+            error
+        });
     };
     if third.is_some() {
         return plain.refuse(

@@ -199,6 +199,8 @@ fn began_in_time(plan: &Plan, service_log: &ServiceLog, report: &mut Diagnostics
         report.push(origin.error("times-backwards", message));
     }
 }
+/// What to do about an entry of what the plan does not have.
+const LISTS: &str = "`decant plan` lists the job's treatments with their loads and areas; a load that was mixed again is another entry of the same load";
 
 /// Reports entries that speak of treatments, loads, areas, blocks or amounts the plan does not have.
 pub(super) fn strangers(plan: &Plan, service_log: &ServiceLog, report: &mut Diagnostics) {
@@ -206,8 +208,8 @@ pub(super) fn strangers(plan: &Plan, service_log: &ServiceLog, report: &mut Diag
         let Some(treatment) = treatment_of(plan, entry.treatment, &entry.origin, report) else { continue };
         let (number, loads) = (entry.treatment, treatment.loads.len());
         if entry.load > loads {
-            let message = format!("treatment {number} has {loads} loads, not {}", entry.load);
-            report.push(entry.origin.key("load").error("applied-unknown-load", message));
+            let message = format!("treatment {number} has no load {}; its last is {loads}", entry.load);
+            report.push(entry.origin.key("load").error("applied-unknown-load", message).hint(LISTS));
         }
         not_on_strip(treatment, entry, report);
         let asked = &treatment.ratio.product_per_litre_of_solution;
@@ -216,7 +218,13 @@ pub(super) fn strangers(plan: &Plan, service_log: &ServiceLog, report: &mut Diag
             && product.unit() != asked.unit()
         {
             let message = format!("this product is measured in {}, not in {}", asked.unit(), product.unit());
-            report.push(entry.origin.key("product").error("applied-wrong-amount", message));
+            report.push(
+                entry
+                    .origin
+                    .key("product")
+                    .error("applied-wrong-amount", message)
+                    .hint("write the amount as the mix sheet gives it"),
+            );
         }
     }
     for entry in &service_log.areas {
@@ -235,7 +243,7 @@ fn treats(plan: &Plan, number: usize, area: &str, entry: &Origin, report: &mut D
     let treats = treatment.areas.iter().any(|a| a.name == area);
     if !treats {
         let message = format!("treatment {number} does not treat an area `{area}`");
-        report.push(entry.key("area").error("applied-unknown-area", message));
+        report.push(entry.key("area").error("applied-unknown-area", message).hint(LISTS));
     }
     treats
 }
@@ -250,7 +258,7 @@ fn treatment_of<'p>(
     let found = number.checked_sub(1).and_then(|i| plan.treatments.get(i));
     if found.is_none() {
         let message = format!("the job has no treatment {number}");
-        report.push(entry.key("treatment").error("applied-unknown-treatment", message));
+        report.push(entry.key("treatment").error("applied-unknown-treatment", message).hint(LISTS));
     }
     found
 }

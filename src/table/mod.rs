@@ -261,17 +261,15 @@ fn refuse(file: &Path, code: &'static str, message: impl Into<String>, hint: &st
 }
 
 fn bytes_of(file: &Path) -> Result<Vec<u8>, Problem> {
-    let cannot = |e: std::io::Error| {
-        let hint = match e.kind() {
-            std::io::ErrorKind::NotFound => "check the name; a path is resolved from the file that names it",
-            _ => "",
-        };
-        refuse(file, "file-unreadable", format!("cannot read the file: {e}"), hint)
-    };
     input::read(file, LARGEST_TABLE).map_err(|e| match e {
-        InputError::System(e) => cannot(e),
-        InputError::Folder | InputError::NotOrdinary => {
-            refuse(file, "file-unreadable", "this is not an ordinary file", "")
+        InputError::System(_) | InputError::Folder | InputError::NotOrdinary => {
+            let message = format!("cannot read the table `{}`: {e}", file.display());
+            refuse(
+                file,
+                "file-unreadable",
+                message,
+                "check the name; it is looked for in the folder of the file that names it",
+            )
         }
         InputError::TooLarge(_) => too_large(file, format!("the file is larger than {} MiB", LARGEST_TABLE >> 20)),
     })

@@ -61,7 +61,7 @@ fn a_name_that_cannot_be_written_is_told_beforehand() {
     assert!(check_file(&folder.path().join("new/newer/x.pdf")).is_ok());
     for bad in [file.clone(), file.join("below"), file.join("below/further")] {
         let reported = check_folder(&bad).expect_err("it is a file").to_string();
-        assert!(reported.contains("is a file, and a folder is wanted"), "{reported}");
+        assert!(reported.contains("is a file, not a folder"), "{reported}");
     }
     assert!(check_file(Path::new("-")).is_err());
     assert!(check_file(&file).is_ok());

@@ -104,11 +104,13 @@ impl<T: Declared> Declared for Later<T> {
     }
 }
 
-/// One or several.
+/// One or several; all of them, or none where one cannot be read.
 impl<T: Declared> Declared for Vec<T> {
     fn from_node(node: &Node<'_>, report: &mut Diagnostics) -> Option<Self> {
         let items = node.items_or_one(report)?;
-        Some(items.iter().filter_map(|item| T::from_node(item, report)).collect())
+        let read: Vec<T> = items.iter().filter_map(|item| T::from_node(item, report)).collect();
+        // half of it would be taken for all
+        (read.len() == items.len()).then_some(read)
     }
 
     fn shape() -> Shape {

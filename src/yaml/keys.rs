@@ -52,7 +52,8 @@ macro_rules! keys {
                 #[allow(unused_mut, reason = "most groups have no other keys")]
                 let mut known = vec![$(stringify!($key)),+];
                 $(known.extend($more().iter().map(|key| key.name));)?
-                let fields = node.fields(&known, report)?;
+                const ABOUT: &[&str] = &[$($crate::yaml::about!($(#[$($about)*])*)),+];
+                let fields = node.declared(&known, ABOUT, report)?;
                 // all are read before any is missed, so that every problem is reported
                 $(let $key = {
                     let kind = $crate::yaml::keys!(@kind $type $(= $kind)?);
@@ -225,7 +226,6 @@ mod tests {
         assert!(thing.is_none());
         for part in [
             "did you mean `name`?",
-            "`name` is missing here",
             "a contact time lies between 1 s and 24 h",
             "did you mean `one`?",
             "`10` is not a count from 1 to 9",

@@ -12,6 +12,8 @@ pub(super) struct Index {
     spots: HashMap<ValuePath, (usize, usize)>,
     keys: HashMap<ValuePath, (usize, usize)>,
     scalars: HashMap<ValuePath, String>,
+    /// The first key that stands twice in one group: its path, and where both stand.
+    twice: Option<(ValuePath, (usize, usize), (usize, usize))>,
 }
 
 enum Open {
@@ -30,7 +32,11 @@ impl Index {
             match event {
                 Event::Scalar(written, ..) => {
                     if let Some(Open::Mapping { path, key: key @ None }) = open.last_mut() {
-                        index.keys.entry(path.key(&written)).or_insert(at);
+                        let of_key = path.key(&written);
+                        let first = *index.keys.entry(of_key.clone()).or_insert(at);
+                        if first != at && index.twice.is_none() {
+                            index.twice = Some((of_key, first, at));
+                        }
                         *key = Some(written.into_owned());
                         continue;
                     }
@@ -79,6 +85,11 @@ impl Index {
     /// Line and column of the key under which a value stands, else of the value.
     pub(super) fn key_spot(&self, path: &ValuePath) -> Option<(usize, usize)> {
         self.keys.get(path).copied().or_else(|| self.spot(path))
+    }
+
+    /// The first key that stands twice in one group: its path, and where both stand.
+    pub(super) fn twice(self) -> Option<(ValuePath, (usize, usize), (usize, usize))> {
+        self.twice
     }
 
     /// A scalar as it is written.

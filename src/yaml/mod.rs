@@ -5,11 +5,13 @@
 
 mod declare;
 mod keys;
+mod kind;
 mod locate;
 mod moment;
 mod node;
 mod path;
 mod shape;
+mod syntax;
 mod tree;
 mod unknown;
 mod weigh;
@@ -24,6 +26,7 @@ pub(crate) use declare::{
     At, Declared, Kind, Later, Plain, bounded, count, custom, list, list_of, plain_key, some_of, text,
 };
 pub(crate) use keys::{about, keys, words};
+pub use kind::FileKind;
 pub use moment::{BadMoment, date, moment, offset_in};
 pub use node::{Complaint, Fields, Form, Node, Origin};
 use path::Step;
@@ -44,6 +47,9 @@ pub const LARGEST_FILE: u64 = 4 << 20;
 const DEEPEST_BRACKETS: usize = 200;
 
 const TOO_DEEP: &str = "the brackets are nested too deep to be a job";
+
+/// What to do about brackets that are open.
+const SHALLOWER: &str = "look for brackets that are opened and not closed: a job has about six levels";
 
 #[derive(Debug)]
 pub struct Source {
@@ -73,7 +79,7 @@ impl Source {
     /// Reads a tree as though `file` held it, written as `text`. Problems are shown where its values were written.
     pub fn from_tree(file: &Path, tree: Tree, text: String, report: &mut Diagnostics) -> Option<Arc<Source>> {
         if too_deep(&text) {
-            let problem = refuse(file, "yaml-too-deep", TOO_DEEP, "");
+            let problem = refuse(file, "yaml-too-deep", TOO_DEEP, SHALLOWER);
             return report.fail(match tree.place(&ValuePath::root()) {
                 Some(place) => problem.at(place),
                 None => *problem,
@@ -104,9 +110,10 @@ impl Source {
         self.digest.unwrap_or_else(|| Sha256::digest(&self.text).into())
     }
 
-    /// A path named inside this file, resolved from the folder it lies in.
+    /// A path named inside this file, resolved from the folder it lies in. A file cannot name standard input.
     pub fn beside(&self, name: &str) -> PathBuf {
-        self.file.parent().unwrap_or(Path::new("")).join(name)
+        let path = self.file.parent().unwrap_or(Path::new("")).join(name);
+        if path == Path::new(input::STDIN) { Path::new(".").join(path) } else { path }
     }
 
     pub fn root<'a>(self: &'a Arc<Self>) -> Node<'a> {
@@ -229,19 +236,24 @@ fn refuse(file: &Path, code: &'static str, message: impl Into<String>, hint: &st
 }
 
 fn read_bounded(file: &Path) -> Result<Vec<u8>, Problem> {
-    let cannot = |e: std::io::Error| {
-        let hint = match e.kind() {
-            std::io::ErrorKind::NotFound => "check the name; a path is resolved from the file that names it",
-            _ => "",
+    let cannot = |e: InputError| {
+        let windows = cfg!(not(windows)) && file.to_string_lossy().contains('\\');
+        let hint = match e {
+            _ if windows => {
+                "write `/` between folders in the place of `\\`; drives such as `C:` are known to Windows alone"
+            }
+            ref e if e.is_not_found() => "check the name, and the folder that it is looked for in",
+            InputError::System(_) => "see who may read it, and that it is open in no other program",
+            _ => "name a file that is stored on a disk",
         };
-        refuse(file, "file-unreadable", format!("cannot read the file: {e}"), hint)
+        refuse(file, "file-unreadable", format!("cannot read the file `{}`: {e}", file.display()), hint)
     };
     input::read(file, LARGEST_FILE).map_err(|e| match e {
-        InputError::System(e) => cannot(e),
         InputError::Folder => {
-            refuse(file, "file-is-folder", "this is a folder, not a file", "name the YAML file inside it")
+            let message = format!("`{}` is a folder, not a file", file.display());
+            refuse(file, "file-is-folder", message, "name the YAML file inside it")
         }
-        InputError::NotOrdinary => refuse(file, "file-unreadable", "this is not an ordinary file", ""),
+        InputError::System(_) | InputError::NotOrdinary => cannot(e),
         InputError::TooLarge(_) => refuse(
             file,
             "file-too-large",
@@ -264,11 +276,11 @@ fn decode(file: &Path, bytes: Vec<u8>) -> Result<String, Problem> {
 fn parse(file: &Path, text: String) -> Result<Source, Problem> {
     let text = text.strip_prefix('\u{feff}').map(str::to_owned).unwrap_or(text);
     if too_deep(&text) {
-        return Err(refuse(file, "yaml-too-deep", TOO_DEEP, ""));
+        return Err(refuse(file, "yaml-too-deep", TOO_DEEP, SHALLOWER));
     }
     weigh(&text).map_err(|beyond| too_much(file, beyond))?;
-    let mut root: Value = serde_yaml::from_str(&text).map_err(|e| Box::new(yaml_error(file, &text, &e)))?;
-    root.apply_merge().map_err(|e| Box::new(yaml_error(file, &text, &e)))?;
+    let mut root: Value = serde_yaml::from_str(&text).map_err(|e| Box::new(syntax::problem(file, &text, &e)))?;
+    root.apply_merge().map_err(|e| Box::new(syntax::problem(file, &text, &e)))?;
     if root.is_null() {
         return Err(refuse(file, "file-empty", "the file is empty", "see the README for a job file, line by line"));
     }
@@ -309,32 +321,6 @@ fn too_deep(text: &str) -> bool {
         }
         depth > DEEPEST_BRACKETS
     })
-}
-
-fn yaml_error(file: &Path, text: &str, error: &serde_yaml::Error) -> Diagnostic {
-    let reported = error.to_string();
-    let spot = error.location().map(|l| spot_in(text, l.line(), l.column()));
-    // The library puts "at line L column C" behind its words; the place says that already.
-    let words = reported.split(" at line ").next().unwrap_or(&reported).to_owned();
-    let place = Place { file: file.display().to_string(), path: String::new(), spot };
-    let (code, message, hint) = if words.contains("repetition limit") {
-        ("yaml-alias-bomb", "aliases repeat more than a job could mean".to_owned(), "write the values out")
-    } else if words.contains("recursion limit") {
-        ("yaml-too-deep", "values are nested too deep to be a job".to_owned(), "")
-    } else if words.contains("duplicate entry") {
-        let key = words.split("with key ").nth(1).unwrap_or("").trim_matches('"').to_owned();
-        ("yaml-duplicate-key", format!("the key `{key}` stands twice in one place"), "keep one of the two")
-    } else if words.contains("more than one document") {
-        (
-            "yaml-several-documents",
-            "the file holds more than one YAML document".to_owned(),
-            "keep one; remove the `---` lines",
-        )
-    } else {
-        ("yaml-syntax", format!("this is not YAML: {words}"), "check indentation, colons and quotes near here")
-    };
-    let problem = Diagnostic::error(code, message).at(place);
-    if hint.is_empty() { problem } else { problem.hint(hint) }
 }
 
 fn spot_in(text: &str, line: usize, column: usize) -> Spot {

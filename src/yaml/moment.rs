@@ -29,8 +29,8 @@ impl Complaint for BadMoment {
 
     fn message(&self) -> String {
         match self {
-            BadMoment::NoDate(text) => format!("`{text}` is not a date"),
-            BadMoment::NoMoment(text) => format!("`{text}` is not a date and time"),
+            BadMoment::NoDate(text) => no_such(text).unwrap_or_else(|| format!("`{text}` is not a date")),
+            BadMoment::NoMoment(text) => no_such(text).unwrap_or_else(|| format!("`{text}` is not a date and time")),
             BadMoment::Offset(text, offset) => format!(
                 "`{text}` names a time zone or an offset (`{offset}`); times here are what the clocks at the site show"
             ),
@@ -40,6 +40,9 @@ impl Complaint for BadMoment {
 
     fn hints(&self) -> Vec<String> {
         let hint = match self {
+            BadMoment::NoDate(text) | BadMoment::NoMoment(text) if no_such(text).is_some() => {
+                "look at the calendar and the clock again: which day and time is meant?"
+            }
             BadMoment::NoDate(_) => "write year-month-day, such as `2026-04-13`",
             BadMoment::NoMoment(_) => "write date and time in the site's own time, such as `2026-04-13T18:00`",
             BadMoment::Offset(..) => {
@@ -49,6 +52,22 @@ impl Complaint for BadMoment {
         };
         vec![hint.to_owned()]
     }
+}
+
+/// What of a text that is written as a date, or as a date and time, no calendar or clock has.
+fn no_such(text: &str) -> Option<String> {
+    let (day, clock) = text.split_once(['T', 't', ' ']).unwrap_or((text, ""));
+    let mut parts = day.splitn(3, '-').map(|part| part.parse::<i16>().ok());
+    let (year, month, day) = (parts.next()??, parts.next()??, parts.next()??);
+    let Ok(first) = Date::new(year, i8::try_from(month).ok()?, 1) else {
+        return Some(format!("`{text}`: no year has a month {month}"));
+    };
+    if !(1..=i16::from(first.days_in_month())).contains(&day) {
+        let month = first.strftime("%B %Y");
+        return Some(format!("`{text}`: {month} has {} days, and no day {day}", first.days_in_month()));
+    }
+    let hour = clock.split(':').next().and_then(|hour| hour.parse::<u32>().ok())?;
+    (hour > 24).then(|| format!("`{text}`: a day has 24 hours"))
 }
 
 /// A date: `2026-04-13`.

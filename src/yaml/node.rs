@@ -17,7 +17,7 @@ const LONGEST_TEXT: usize = 2_000;
 pub struct Node<'a> {
     pub(super) source: &'a Arc<Source>,
     value: &'a Value,
-    path: ValuePath,
+    pub(super) path: ValuePath,
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -96,9 +96,25 @@ impl<'a> Node<'a> {
         Diagnostic::error(code, message).at(self.source.place(&self.path))
     }
 
+    /// An error at one of its keys.
+    pub(super) fn key_error(&self, code: &'static str, message: String, key: &str) -> Diagnostic {
+        Diagnostic::error(code, message).at(self.source.key_place(&self.path.key(key)))
+    }
+
     /// The value as a mapping of which only `known` keys are allowed.
     pub fn fields(&self, known: &[&str], report: &mut Diagnostics) -> Option<Fields<'a>> {
+        self.declared(known, &[], report)
+    }
+
+    /// The same, with what is said of each key.
+    pub(crate) fn declared(
+        &self,
+        known: &[&str],
+        about: &'static [&'static str],
+        report: &mut Diagnostics,
+    ) -> Option<Fields<'a>> {
         let map = self.mapping(report)?;
+        let mut meant = Vec::new();
         for key in map.keys() {
             let name = key_text(key);
             if known.contains(&name.as_str()) {
@@ -108,9 +124,12 @@ impl<'a> Node<'a> {
                 report.push_unseen();
                 continue;
             }
-            report.push(self.unknown_key(&name, &self.path.key(&name), known));
+            let (problem, near) = self.unknown_key(&name, known, map);
+            meant.extend(near);
+            report.push(problem);
         }
-        Some(Fields { node: self.clone(), map })
+        let about = known.iter().zip(about).map(|(key, about)| ((*key).to_owned(), *about)).collect();
+        Some(Fields { node: self.clone(), map, meant, about })
     }
 
     /// The value as a mapping from names of the user's choice.
@@ -134,7 +153,11 @@ impl<'a> Node<'a> {
             Value::Sequence(items) => {
                 Some(items.iter().enumerate().map(|(i, v)| Node::new(self.source, v, self.path.index(i))).collect())
             }
-            _ => report.fail(self.error("not-a-list", format!("{} stands here, a list is wanted", self.what()))),
+            _ => {
+                let problem = self.error("not-a-list", format!("{} stands here, a list is wanted", self.what()));
+                let hint = "begin each entry with `- ` on a line of its own, or write them in brackets: `[one, two]`";
+                report.fail(problem.hint(hint))
+            }
         }
     }
 
@@ -177,7 +200,8 @@ impl<'a> Node<'a> {
                 self.source.as_written(&self.path).map_or_else(|| key_text(self.value), str::to_owned)
             }
             _ => {
-                return report.fail(self.error("not-text", format!("{} stands here, text is wanted", self.what())));
+                let problem = self.error("not-text", format!("{} stands here, text is wanted", self.what()));
+                return report.fail(problem.hint("write one value behind the key, on its line"));
             }
         };
         let line = text.split_whitespace().collect::<Vec<_>>().join(" ");
@@ -185,7 +209,8 @@ impl<'a> Node<'a> {
             return report.fail(self.error("empty-text", "this is empty").hint("fill it in, or remove the key"));
         }
         if line.chars().count() > LONGEST_TEXT {
-            return report.fail(self.error("text-too-long", format!("this is longer than {LONGEST_TEXT} characters")));
+            let problem = self.error("text-too-long", format!("this is longer than {LONGEST_TEXT} characters"));
+            return report.fail(problem.hint("shorten it; a quotation mark may be missing where it was to end"));
         }
         if let Some(bad) = line.chars().find(|c| is_unseen(*c)) {
             let message = format!("this holds a character that cannot be seen in print (U+{:04X})", u32::from(bad));
@@ -202,7 +227,8 @@ impl<'a> Node<'a> {
             Value::String(text) if text.trim().eq_ignore_ascii_case("no") => return Some(false),
             _ => {}
         }
-        report.fail(self.error("not-a-flag", format!("{} stands here, `yes` or `no` is wanted", self.what())))
+        let problem = self.error("not-a-flag", format!("{} stands here, `yes` or `no` is wanted", self.what()));
+        report.fail(problem.hint("write `yes` or `no`"))
     }
 
     /// The value as whatever `read` makes of its text. `read` gives a message and hints for what it refuses.
@@ -238,7 +264,8 @@ impl<'a> Node<'a> {
             Value::Mapping(map) => Some(map),
             _ => {
                 let message = format!("{} stands here, `key: value` pairs are wanted", self.what());
-                report.fail(self.error("not-a-mapping", message))
+                let hint = "write each key on a line of its own below, indented: `key: value`";
+                report.fail(self.error("not-a-mapping", message).hint(hint))
             }
         }
     }
@@ -283,7 +310,10 @@ impl Complaint for ParseHazardError {
         self.to_string()
     }
     fn hints(&self) -> Vec<String> {
-        Vec::new()
+        vec![
+            "write it as section 2 of the safety data sheet does, such as `Skin Corr. 1B` or `Acute Tox. 4 (oral)`"
+                .to_owned(),
+        ]
     }
 }
 
@@ -291,6 +321,10 @@ impl Complaint for ParseHazardError {
 pub struct Fields<'a> {
     node: Node<'a>,
     map: &'a Mapping,
+    /// Keys that are not there, and that one with a slip in it may be meant for.
+    meant: Vec<String>,
+    /// What is said of each key.
+    about: Vec<(String, &'static str)>,
 }
 
 impl<'a> Fields<'a> {
@@ -306,13 +340,27 @@ impl<'a> Fields<'a> {
 
     pub fn need(&self, key: &str, report: &mut Diagnostics) -> Option<Node<'a>> {
         let found = self.get(key);
-        if found.is_none() {
+        // a slip in the key has been reported
+        if found.is_none() && !self.meant.iter().any(|meant| meant == key) {
             let said = if self.holds(key) { "has no value" } else { "is missing here" };
-            report.push(self.node.error("missing-key", format!("`{key}` {said}")));
+            let problem = self.node.error("missing-key", format!("`{key}` {said}"));
+            report.push(problem.hint(self.example(key)));
         }
         found
     }
 
+    /// What to write under a key.
+    fn example(&self, key: &str) -> String {
+        let about = self.about.iter().find(|(of, _)| of == key).map_or("", |(_, about)| about);
+        let about = about.split_whitespace().collect::<Vec<_>>().join(" ");
+        let example = about.split_once("Example: `").and_then(|(_, rest)| rest.split_once('`'));
+        match example {
+            Some((example, _)) => format!("write it like `{key}: {example}`"),
+            None => format!("write `{key}: …`; the manual says what stands there (`decant manual`)"),
+        }
+    }
+
+    /// The mapping itself.
     pub fn node(&self) -> &Node<'a> {
         &self.node
     }

@@ -30,6 +30,15 @@ impl ValuePath {
         &self.0
     }
 
+    /// The key that the last step goes into.
+    pub fn last_key(&self) -> Option<&str> {
+        match self.0.last()? {
+            Step::Key(key) => Some(key),
+            Step::Index(_) => None,
+        }
+    }
+
+    /// Without its last step.
     pub fn parent(&self) -> Option<Self> {
         let (_, rest) = self.0.split_last()?;
         Some(ValuePath(rest.to_vec()))

@@ -1,7 +1,8 @@
 //! Keys and words that are not known: the nearest that is, and how much of the line may be quoted.
 
 use super::Node;
-use super::path::ValuePath;
+use serde_yaml::Mapping;
+
 use crate::diagnostic::{Diagnostic, Spot};
 use crate::shown::without_secrets;
 
@@ -39,6 +40,14 @@ pub(crate) fn nearest<'k>(word: &str, known: &[&'k str]) -> Option<&'k str> {
         .filter(|(distance, k)| *distance <= 1 + k.chars().count() / 4)
         .min_by_key(|(distance, _)| *distance)
         .map(|(_, k)| k)
+        .or_else(|| part_of(word, known))
+}
+
+/// The one of `known` that is a part of the word, or that the word is a part of: `letter` and `us-letter`.
+fn part_of<'k>(word: &str, known: &[&'k str]) -> Option<&'k str> {
+    let is_part = |k: &&&str| k.len().min(word.len()) >= 4 && (k.contains(word) || word.contains(**k));
+    let mut found = known.iter().take(MOST_COMPARED).filter(is_part);
+    found.next().filter(|_| found.next().is_none()).copied()
 }
 
 /// The hint for a word that is not known: the nearest that is, else all of them after `listed`.
@@ -59,15 +68,18 @@ impl Node<'_> {
         problem.hint(format!("one of: {}", known.join(", ")))
     }
 
-    /// The error of a key that is none of `known`.
-    pub(super) fn unknown_key(&self, name: &str, at: &ValuePath, known: &[&str]) -> Diagnostic {
-        let mut place = self.source.key_place(at);
+    /// The error of a key that is none of `known`, and the key that is meant, where that can be seen.
+    pub(super) fn unknown_key(&self, name: &str, known: &[&str], map: &Mapping) -> (Diagnostic, Option<String>) {
+        let mut place = self.source.key_place(&self.path.key(name));
         if let Some(spot) = place.spot.as_mut().filter(|_| !self.source.is_tree()) {
             quote_key_alone(spot, name);
         }
-        Diagnostic::error("unknown-key", format!("the key `{}` is not known here", without_secrets(name)))
-            .at(place)
-            .hint(suggestion(name, known, "keys known here"))
+        let message = format!("the key `{}` is not known here", without_secrets(name));
+        let problem = Diagnostic::error("unknown-key", message).at(place);
+        match nearest(name, known).filter(|near| !map.contains_key(*near)) {
+            Some(near) => (problem.hint(Diagnostic::meant(near)), Some(near.to_owned())),
+            None => (problem.hint(format!("keys known here: {}", known.join(", "))), None),
+        }
     }
 }
 

@@ -3,11 +3,11 @@
 use crate::support::workspace::{Copy, names};
 
 #[test]
-fn a_missing_log_withholds_the_certificate_alone() {
+fn before_the_visit_no_certificate_is_due() {
     let copy = Copy::of("fish-hall");
     copy.change_job("log: log.yaml", "");
-    let run = copy.render(&[]).must_end_with(3);
-    assert!(run.stderr.starts_with("The certificate is withheld:\n  - "), "{}", run.stderr);
+    let run = copy.render(&[]).must_end_with(0);
+    assert!(run.stderr.starts_with("note: no certificate yet: the job names no service log"), "{}", run.stderr);
     assert_eq!(
         names(&copy.output()),
         ["2026-0420-labels-roll-4x6.pdf", "2026-0420-mix-sheet.pdf", "2026-0420-record.json", "2026-0420-seal.json"]

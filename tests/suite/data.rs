@@ -24,7 +24,8 @@ fn given(document: &str) -> Vec<Value> {
     let logo = "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 1 1\"><path d=\"M0 0h1v1z\"/></svg>";
     write(copy.company_folder().join("logo.svg"), logo);
     copy.change_company("stock:\n  tag", "printers: { office: { right: 0.4 mm, scale: 100.2 % } }\nstock:\n  tag");
-    let mut all = vec![data(&copy.folder, "job.yaml", document, &["--printer", "office"])];
+    let printer = if document == "labels" { &["--printer", "office"][..] } else { &[] };
+    let mut all = vec![data(&copy.folder, "job.yaml", document, printer)];
     all.extend(samples().iter().map(|job| data(root(), job.to_str().expect("a name is text"), document, &[])));
     if document == "labels" {
         // each kind of stock is a document

@@ -179,7 +179,9 @@ fn an_output_folder_that_is_a_file_is_told_once_and_first() {
             assert_eq!(run.stdout, "");
             assert_eq!(
                 run.stderr,
-                format!("error: cannot write into {into}: file is a file, and a folder is wanted\n")
+                format!(
+                    "error: cannot write into {into}: `file` is a file, not a folder\n  = name another folder with `-o`\n"
+                )
             );
         }
     }
@@ -190,7 +192,7 @@ fn an_output_folder_that_is_a_file_is_told_once_and_first() {
         &["load-out", "job.yaml", "-o", "file/van.pdf"],
     ] {
         let run = decant(&copy.folder, arguments).must_end_with(2);
-        assert_eq!(run.stderr.matches("is a file, and a folder is wanted").count(), 1, "{}", run.stderr);
+        assert_eq!(run.stderr.matches("is a file, not a folder").count(), 1, "{}", run.stderr);
     }
     assert_eq!(read(copy.folder.join("file")), "mine");
 }
@@ -209,7 +211,7 @@ fn only_an_ordinary_file_is_ever_replaced() {
     write(at("file"), "mine");
     symlink("file", at("to-file.pdf")).expect("a link");
     make_folder(at("folder.pdf"));
-    let mut targets = vec!["pipe.pdf", "socket.pdf", "link.pdf", "to-file.pdf", "folder.pdf", "-"];
+    let mut targets = vec!["pipe.pdf", "socket.pdf", "link.pdf", "to-file.pdf", "folder.pdf"];
     // a device of one's own takes root; the one of the system is never tried
     let device = make("mknod", &["null.pdf", "c", "1", "3"]);
     if device {
@@ -227,6 +229,9 @@ fn only_an_ordinary_file_is_ever_replaced() {
             assert_eq!(run.stdout, "", "{arguments:?}");
         }
     }
+    // a key is never printed
+    let run = decant(&copy.folder, ["key", "-o", "-"]).must_end_with(2);
+    assert_eq!(run.stdout, "");
     let kind = |name: &str| fs::symlink_metadata(at(name)).expect("still there").file_type();
     assert!(kind("pipe.pdf").is_fifo() && kind("socket.pdf").is_socket() && kind("link.pdf").is_symlink());
     assert!(!device || kind("null.pdf").is_char_device());

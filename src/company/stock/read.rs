@@ -2,9 +2,9 @@
 
 use super::super::{PageSize, Regime};
 use super::{Hole, Ink, Stock, half, millimetres};
-use crate::diagnostic::Diagnostics;
+use crate::diagnostic::{Diagnostic, Diagnostics};
 use crate::quantity::{Extent, Length, Number, parse, range};
-use crate::yaml::{At, Declared, Line, Node, Origin, Shape, count, custom, keys, text, words};
+use crate::yaml::{At, Declared, Line, Node, Origin, Shape, count, custom, keys, nearest, text, words};
 
 keys! {
     /// A kind of label, and the page it comes on. What does not fit on the page is an error that says by how much.
@@ -17,8 +17,8 @@ keys! {
         columns: u32 = count(1, 100), or(1, "1");
         /// Labels one below the other.
         rows: u32 = count(1, 100), or(1, "1");
-        /// From the page's edges to the first label. Example: `{ left: 0.2 in, top: 0.5 in }`
-        margins: Margins, or(Margins { left: Length::zero(), top: Length::zero() }, "none");
+        /// From the page's edges to the first label; a sheet must have it. Example: `{ left: 0.2 in, top: 0.5 in }`
+        margins: Margins, optional;
         /// Between the labels. Example: `{ across: 0.1 in }`
         gaps: Gaps, or(Gaps { across: Length::zero(), down: Length::zero() }, "none");
         /// Radius of rounded corners. Example: `3 mm`
@@ -46,9 +46,9 @@ keys! {
     /// From the page's edges to the first label.
     pub struct Margins {
         /// From the page's left edge. Example: `5 mm`
-        left: Length, or(Length::zero(), "0 mm");
+        left: Length, required;
         /// From the page's top edge. Example: `0.5 in`
-        top: Length, or(Length::zero(), "0 mm");
+        top: Length, required;
     }
 }
 
@@ -87,7 +87,10 @@ words! {
 
 impl Declared for Stock {
     fn from_node(node: &Node<'_>, report: &mut Diagnostics) -> Option<Stock> {
-        Stock::of(StockKeys::from_node(node, report)?, report)
+        let before = report.errors();
+        let keys = StockKeys::from_node(node, report)?;
+        // what does not fit may be so because of what could not be read
+        if report.errors() > before { None } else { Stock::of(keys, report) }
     }
 
     fn shape() -> Shape {
@@ -102,6 +105,8 @@ impl Stock {
             Some(hole) => Some(hole.on_label(&width, &height, report)?),
             None => None,
         };
+        let has_margins = keys.margins.is_some() || keys.sheet.is_none();
+        let (left, top) = keys.margins.map_or((Length::zero(), Length::zero()), |from| (from.left, from.top));
         let (page_width, page_height) = keys.sheet.unwrap_or_else(|| (width.clone(), height.clone()));
         let stock = Stock {
             turned: match keys.orientation {
@@ -116,8 +121,8 @@ impl Stock {
             height,
             columns: keys.columns,
             rows: keys.rows,
-            left: keys.margins.left,
-            top: keys.margins.top,
+            left,
+            top,
             gap_x: keys.gaps.across,
             gap_y: keys.gaps.down,
             corners: keys.corners,
@@ -127,7 +132,8 @@ impl Stock {
             regime: keys.regime.as_ref().map(|at| at.value).unwrap_or_default(),
             own_regime: keys.regime,
         };
-        let on_page = stock.lies_on_page(&keys.origin, report);
+        let on_page =
+            stock.lies_on_page(&keys.origin, report) && (has_margins || stock.has_no_margins(&keys.origin, report));
         (stock.is_sound(&keys.origin, report) && on_page).then_some(stock)
     }
 
@@ -157,9 +163,7 @@ impl Stock {
         let down = (&self.top, &self.height, &self.gap_y, self.rows, &self.page_height);
         let mut fits = true;
         for ((margin, label, gap, count, page), edge, extent) in [(across, "right", "wide"), (down, "bottom", "high")] {
-            let count = i64::from(count);
-            let labels = label.times(&Number::int(count));
-            let taken = &(margin + &labels) + &gap.times(&Number::int(count - 1));
+            let taken = margin + &side_by_side(label, gap, count);
             if taken <= *page {
                 continue;
             }
@@ -178,13 +182,35 @@ impl Stock {
         fits
     }
 
+    /// Whether the labels of a sheet fill it, so that no margin need be given: at 0,0 nobody's labels lie otherwise.
+    fn has_no_margins(&self, origin: &Origin, report: &mut Diagnostics) -> bool {
+        let left = &self.page_width - &side_by_side(&self.width, &self.gap_x, self.columns);
+        let top = &self.page_height - &side_by_side(&self.height, &self.gap_y, self.rows);
+        if left.is_zero() && top.is_zero() {
+            return true;
+        }
+        let middle =
+            |rest: &Length| format!("{} in", (half(rest).as_metres() / &Number::ratio(254, 10_000)).decimal(3));
+        let problem = origin.error("margins-missing", "it is not given where the first label lies on this sheet");
+        let measure = "measure from the paper's edges to the first label: `margins: { left: …, top: … }`";
+        let if_centered = format!(
+            "if the labels lie in the middle of the sheet: `margins: {{ left: {}, top: {} }}`; `decant test-print` shows whether they do",
+            middle(&left),
+            middle(&top)
+        );
+        report.push(problem.hint(measure).hint(if_centered));
+        false
+    }
+
     /// Whether corners, safe distance and hole are such as a label of this size can have.
     fn is_sound(&self, origin: &Origin, report: &mut Diagnostics) -> bool {
         let shorter = (&self.width).min(&self.height);
         let at = |key: &str| if origin.has(key) { origin.key(key) } else { origin.clone() };
         let mut sound = true;
         let mut refuse = |key: &str, code: &'static str, message: String| {
-            report.push(at(key).error(code, message));
+            report.push(
+                at(key).error(code, message).hint("look at the stock's own data: sizes of label, corners and hole"),
+            );
             sound = false;
         };
         let most = half(shorter);
@@ -233,6 +259,12 @@ fn usual_safe(width: &Length, height: &Length, per_page: u32, corners: &Length) 
     usual.max(corner_reach(corners))
 }
 
+/// What so many labels take, with the gaps between them.
+fn side_by_side(label: &Length, gap: &Length, count: u32) -> Length {
+    let count = i64::from(count);
+    &label.times(&Number::int(count)) + &gap.times(&Number::int(count - 1))
+}
+
 /// How far from both edges the corner of a rectangle must stand to lie within a rounded corner: r (1 − √½), taken as
 /// 0.293 r, which is a little more.
 fn corner_reach(radius: &Length) -> Length {
@@ -247,18 +279,24 @@ fn said(length: &Length) -> String {
 
 /// A width and a height.
 fn read_size(node: &Node<'_>, report: &mut Diagnostics) -> Option<(Length, Length)> {
-    match node.parse(report, parse::extent)? {
+    let size = "write width by height, such as `4 in x 6 in`";
+    let text = node.text(report)?;
+    let Ok(extent) = parse::extent(&text) else {
+        report.push(node.error("bad-size", format!("`{text}` is no size")).hint(size));
+        return None;
+    };
+    match extent {
         Extent::Rectangle { length, width } if !length.is_zero() && !width.is_zero() => {
-            let text = node.text(report)?;
             let checked = [&length, &width].into_iter().try_for_each(|side| range::PAPER.check(side, &text));
             if let Err(refusal) = checked {
-                report.push(node.error("out-of-range", refusal.message));
+                let problem = node.error("out-of-range", refusal.message);
+                report.push(refusal.hints.into_iter().fold(problem, Diagnostic::hint));
                 return None;
             }
             Some((length, width))
         }
         _ => {
-            report.push(node.error("bad-size", "a size is width by height, such as `4 in x 6 in`"));
+            report.push(node.error("bad-size", format!("`{text}` is no size")).hint(size));
             None
         }
     }
@@ -270,6 +308,14 @@ fn read_sheet(node: &Node<'_>, report: &mut Diagnostics) -> Option<(Length, Leng
     match PageSize::WORDS.iter().find(|(word, _)| *word == text) {
         Some((_, PageSize::UsLetter)) => Some(tenths(2_159, 2_794)),
         Some((_, PageSize::A4)) => Some(tenths(2_100, 2_970)),
+        // a word, not a size
+        None if !text.starts_with(|c: char| c.is_ascii_digit() || c == '.') => {
+            let words: Vec<&str> = PageSize::WORDS.iter().map(|(word, _)| *word).collect();
+            let mut problem = node.error("unknown-word", format!("`{text}` is no page size known here"));
+            problem.hints.extend(nearest(&text.to_lowercase(), &words).map(Diagnostic::meant));
+            report.push(problem.hint(format!("one of: {}, or a size such as `8.5 in x 11 in`", words.join(", "))));
+            None
+        }
         None => read_size(node, report),
     }
 }
@@ -305,7 +351,9 @@ impl HoleKeys {
             };
             if let Some((over, edge)) = past {
                 let message = format!("the hole reaches {} past the label's {edge} edge", said(&over));
-                report.push(origin.error("bad-hole", message));
+                report.push(
+                    origin.error("bad-hole", message).hint("`from_top` and `from_left` lead to the middle of the hole"),
+                );
                 inside = false;
             }
         }

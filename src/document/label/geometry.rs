@@ -21,7 +21,7 @@ const STOCKS: &[&str] = &[
     "{ label: 3 in x 2 in, corners: 0.125 in }",
     "{ label: 2 in x 3 in }",
     "{ sheet: us-letter, label: 4 in x 2 in, columns: 2, rows: 5, margins: { left: 0.156 in, top: 0.5 in }, gaps: { across: 0.188 in } }",
-    "{ sheet: a4, label: 105 mm x 74 mm, columns: 2, rows: 4 }",
+    "{ sheet: a4, label: 105 mm x 74 mm, columns: 2, rows: 4, margins: { left: 0 mm, top: 0.5 mm } }",
     "{ label: 62 mm x 100 mm, ink: black }",
     "{ label: 4 in x 6 in }",
     "{ label: 4 in x 6 in, orientation: landscape }",

@@ -1,0 +1,64 @@
+//! The label of a container that somebody just filled: what nobody said of it is a line to write on, and as there is no record of
+//! it, no code leads to one.
+
+use minijinja::context;
+use serde_json::{Value, json};
+
+use super::voice::Voice;
+use super::{Said, View};
+use crate::calc::Amount;
+
+/// What is known of it.
+pub struct FilledNow<'a> {
+    /// Who mixed it.
+    pub by: Option<&'a str>,
+    /// Whether the plan's time is when it was mixed; else nobody knows it.
+    pub is_mixed: bool,
+    /// Whether it is known what it holds; else the dilution alone is.
+    pub is_sized: bool,
+}
+
+/// Puts it on the labels of a view.
+pub fn label_of_now(
+    view: &mut View,
+    voice: &Voice<'_>,
+    second: Option<&Voice<'_>>,
+    filled: &FilledNow<'_>,
+) -> Said<()> {
+    let product = voice.plan.treatments.first().map_or("", |treatment| treatment.product.name.as_str());
+    view.data["title"] = json!(voice.say("label.title_now", context! { product })?);
+    view.stem = view.stem.replacen("-labels", "", 1);
+    for label in view.data["labels"].as_array_mut().into_iter().flatten() {
+        put_on(label, voice, filled)?;
+        if let Some(second) = second {
+            put_on(&mut label["second"], second, filled)?;
+        }
+        label["record"] = Value::Null;
+        label["qr"] = Value::Null;
+    }
+    Ok(())
+}
+
+fn put_on(label: &mut Value, voice: &Voice<'_>, filled: &FilledNow<'_>) -> Said<()> {
+    let Some(treatment) = voice.plan.treatments.first() else { return Ok(()) };
+    let Some(load) = treatment.loads.first() else { return Ok(()) };
+    label["mixed"]["by"] = json!(filled.by);
+    if filled.is_mixed {
+        label["mixed"]["time"] = json!(voice.clock(load.mixed_at));
+    } else {
+        label["mixed"]["date"] = Value::Null;
+        let keeps = treatment.product.keeps.as_ref().map(|keeps| voice.time(keeps));
+        let discard = keeps.map(|keeps| voice.say("label.keeps", context! { keeps })).transpose()?;
+        label["discard"] = json!(discard);
+    }
+    let container = &treatment.filled.name;
+    label["container"] = json!(match &load.product {
+        _ if !filled.is_sized => treatment.directions.title.clone(),
+        Amount::None => container.clone(),
+        product => {
+            let (product, water) = (voice.dose(product)?.main, voice.units.water(&load.water).main);
+            voice.say("label.mix", context! { container, product, water })?
+        }
+    });
+    Ok(())
+}
