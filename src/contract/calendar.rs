@@ -92,7 +92,7 @@ mod tests {
         let mut out = String::new();
         fold(&mut out, &format!("SUMMARY:{}é{}", "x".repeat(66), "y".repeat(80)));
         let lines: Vec<&str> = out.split_terminator("\r\n").collect();
-        assert_eq!(lines.iter().map(|line| line.len()).collect::<Vec<_>>(), [74, 75, 10]);
+        assert_eq!(lines.iter().map(|line| line.len()).collect::<Vec<_>>(), [74, 75, 9]);
         assert!(lines[1].starts_with(" éy") && out.replace("\r\n ", "").ends_with(&format!("é{}\r\n", "y".repeat(80))));
     }
 
