@@ -16,7 +16,7 @@ use crate::diagnostic::Diagnostics;
 use crate::document::{StatusRow, StatusSection, status_page};
 use crate::html::{Page, html};
 use crate::mail::{LastSent, State as Mailed, last_sent};
-use crate::record::issued::{issued, revisions};
+use crate::record::issued::{Names, issued, revisions};
 
 /// Where a visit stands.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
@@ -171,8 +171,10 @@ impl Look<'_> {
         there: There,
     ) -> Result<(Stands, Vec<String>), Failure> {
         let folder = self.documents.join(number);
-        let newest = revisions(&folder, number).into_iter().rev().find(|r| issued(&folder, number, *r).is_some());
-        if let Some(revision) = newest {
+        // a record alone is nothing that could be mailed
+        let is_made =
+            |r: &u32| folder.join(Names::of(number, *r).certificate).is_file() && issued(&folder, number, *r).is_some();
+        if let Some(revision) = revisions(&folder, number).into_iter().rev().find(is_made) {
             return Ok(self.mailed(number, revision));
         }
         if !has_log {

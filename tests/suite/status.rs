@@ -86,6 +86,12 @@ fn what_needs_doing_on_a_day_is_said_and_no_more() {
     assert!(!page.contains("<script"));
     // nothing was changed by looking
     assert_eq!(digests(&contract.join("out/gull-20260413")), before);
+    // a record without its page is nothing that could be mailed
+    remove(contract.join("out/gull-20260413/gull-20260413-certificate.pdf"));
+    says(
+        &status(&contract, &["--on", "2026-04-13"]),
+        &["Certificates ready, not mailed: 0\n", "it is not made yet: `decant batch`"],
+    );
     decant(&contract, ["status", "contract.yaml"]).must_end_with(2);
 }
 
