@@ -59,6 +59,9 @@ pub(super) enum Who {
     Site,
 }
 
+/// What a key means, and what may stand under it.
+type Own = (&'static str, fn() -> Shape);
+
 /// A key of a site.
 pub(super) struct SiteKey {
     pub name: &'static str,
@@ -66,7 +69,7 @@ pub(super) struct SiteKey {
     pub group: Option<&'static str>,
     said_by: &'static [Who],
     /// What it means and what may stand there, where the job does not declare it.
-    own: Option<(&'static str, fn() -> Shape)>,
+    own: Option<Own>,
 }
 
 const fn of_job(group: &'static str, name: &'static str, said_by: &'static [Who]) -> SiteKey {
