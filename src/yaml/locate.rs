@@ -12,9 +12,12 @@ pub(super) struct Index {
     spots: HashMap<ValuePath, (usize, usize)>,
     keys: HashMap<ValuePath, (usize, usize)>,
     scalars: HashMap<ValuePath, String>,
-    /// The first key that stands twice in one group: its path, and where both stand.
-    twice: Option<(ValuePath, (usize, usize), (usize, usize))>,
+    /// The first key that stands twice in one group.
+    twice: Option<Twice>,
 }
+
+/// A key's path, and where it stands first and again.
+type Twice = (ValuePath, (usize, usize), (usize, usize));
 
 enum Open {
     Sequence { path: ValuePath, next: usize },
@@ -87,8 +90,8 @@ impl Index {
         self.keys.get(path).copied().or_else(|| self.spot(path))
     }
 
-    /// The first key that stands twice in one group: its path, and where both stand.
-    pub(super) fn twice(self) -> Option<(ValuePath, (usize, usize), (usize, usize))> {
+    /// The first key that stands twice in one group.
+    pub(super) fn twice(self) -> Option<Twice> {
         self.twice
     }
 

@@ -38,5 +38,5 @@ fn the_record_holds_the_plan_and_is_named_by_its_digest() {
     let number = format!("2026-0420-{}", &digest[..8]);
     assert_eq!(record["number"], number.as_str());
     let plan = decant(root(), ["plan", job]).must_end_with(0);
-    assert!(plan.stdout.contains(&format!("Record {number} ")), "{number} is not in:\n{}", plan.stdout);
+    assert!(plan.stdout.contains(&format!("Record {number}\n")), "{number} is not in:\n{}", plan.stdout);
 }
