@@ -143,7 +143,7 @@ async function tapArea(page, visit, treatment, index) {
   await tap(page, `${own}/started`, area.start);
   // a spot is watched from its first wetting on, and tapped for as long as it is wet
   const spots = await page.evaluate((id) => [...document.querySelectorAll("[id]")].map((it) => it.id).filter((it) => it.startsWith(id)), `${visit}/checks/`);
-  await tap(page, `${visit}/checks/${treatment.number}/${area.name}`);
+  await tap(page, `${visit}/checks/${treatment.number}-${index}`);
   const after = await page.evaluate((id) => [...document.querySelectorAll("[id]")].map((it) => it.id).filter((it) => it.startsWith(id)), `${visit}/checks/`);
   const spot = after.find((id) => id.endsWith("/spot") && !spots.includes(id)).replace(/\/spot$/, "");
   await type(page, `${spot}/spot`, "by the door");

@@ -59,6 +59,12 @@ function table() {
 // With the mark that a spreadsheet knows UTF-8 by.
 const file = () => new File(["\ufeff", table()], given.file, { type: "text/csv" });
 
+function download(one) {
+  const link = make("a", { href: URL.createObjectURL(one), download: one.name });
+  link.click();
+  setTimeout(() => URL.revokeObjectURL(link.href), 60000);
+}
+
 function drawSend() {
   const status = make("p", { role: "status" });
   const area = make("textarea", { readonly: true, rows: "8", "aria-label": words.copy });
@@ -67,9 +73,7 @@ function drawSend() {
   const section = make("section", null, make("h2", null, words.send));
   const buttons = make("div", { class: "row" });
   buttons.append(button("save", words.save, null, unless(() => {
-    const link = make("a", { href: URL.createObjectURL(file()), download: given.file });
-    link.click();
-    setTimeout(() => URL.revokeObjectURL(link.href), 60000);
+    download(file());
     status.textContent = `${words.saved} ${given.file}`;
   }), { class: "tap" }));
   if (navigator.canShare?.({ files: [file()] })) {

@@ -69,7 +69,7 @@ function drawArea(t, area, index) {
       card.append(make("div", { class: "row" }, pressed(`${idOf(path)}/not-rinsed`, words.not_rinsed, of, not, () => tap([[...path, "not_rinsed"], not ? null : true]))));
     }
   }
-  card.append(drawSpots(t, area, of));
+  card.append(drawSpots(t, area, index, of));
   const spots = ids(["checks"]).some((id) => isSpotOf(held(["checks", id]), t, area));
   if (isBlank(held(path)) && !spots) {
     card.append(make("div", { class: "row" }, button(`${idOf(path)}/skip`, words.not_treated, of, () => tap([[...path, "skipped"], ""]))));
@@ -79,7 +79,7 @@ function drawArea(t, area, index) {
 
 const isSpotOf = (check, t, area) => check.treatment === t.number && check.area === area.name;
 
-function drawSpots(t, area, of) {
+function drawSpots(t, area, index, of) {
   const own = ids(["checks"]).filter((id) => isSpotOf(held(["checks", id]), t, area));
   const each = own.map((id, at) => {
     const path = ["checks", id];
@@ -92,7 +92,7 @@ function drawSpots(t, area, of) {
       moment([...path, "wetted"], "wetted", name), still, moment([...path, "seen_wet"], "seen_wet", name),
       make("div", { class: "row" }, button(`${idOf(path)}/remove`, words.remove, name, () => tap([path, null]))));
   });
-  const add = button(`${idOf(["checks"])}/${t.number}/${area.name}`, words.add_spot, of,
+  const add = button(`${idOf(["checks"])}/${t.number}-${index}`, words.add_spot, of,
     () => tap([["checks", number()], { treatment: t.number, area: area.name }]));
   return group(words.spots, each, add);
 }
@@ -126,7 +126,10 @@ function drawPictures() {
     const path = ["photographs", number];
     const { file, sha256 } = held(path);
     return make("div", { class: "card" }, make("p", null, make("strong", null, make("bdi", null, file)), make("br"), make("code", null, sha256.match(/.{8}/g).join(" "))),
-      entry([...path, "shows"], words.shows), button(`${idOf(path)}/remove`, words.remove, file, () => tap([path, null])));
+      entry([...path, "shows"], words.shows), make("div", { class: "row" },
+        // the very bytes that the digest is of, for as long as this page has them: a telephone may keep the picture in another form
+        pictures.has(sha256) ? button(`${idOf(path)}/save`, words.save, file, () => download(pictures.get(sha256))) : null,
+        button(`${idOf(path)}/remove`, words.remove, file, () => tap([path, null]))));
   });
   return make("section", null, make("h2", null, words.photographs), make("p", null, words.photograph_lead), each,
     make("div", { class: "entry" }, make("label", { for: id }, words.add_photograph), input), fault);
