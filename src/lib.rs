@@ -41,6 +41,7 @@ mod register;
 mod document;
 mod engine;
 mod html;
+mod start;
 mod wording;
 
 // What is done with them.

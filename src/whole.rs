@@ -32,16 +32,21 @@ pub fn written() -> usize {
 /// one, and after a power cut it is the old one or the new one. Its permissions are those that the umask leaves. Only an ordinary
 /// file is replaced, or a symbolic link to one (the link, not what it leads to).
 pub fn write_whole(path: &Path, bytes: &[u8]) -> io::Result<()> {
-    write(path, bytes, true)
+    write(path, bytes, true, true)
+}
+
+/// The same for a file that is not there yet: whatever has its name stays, and is an error.
+pub fn write_new(path: &Path, bytes: &[u8]) -> io::Result<()> {
+    write(path, bytes, true, false)
 }
 
 /// The same without waiting for the disk: for many files that are synced together by [`sync`], and whose digest somebody
 /// looks at before they are counted on.
 pub fn write_whole_unsynced(path: &Path, bytes: &[u8]) -> io::Result<()> {
-    write(path, bytes, false)
+    write(path, bytes, false, true)
 }
 
-fn write(path: &Path, bytes: &[u8], sync: bool) -> io::Result<()> {
+fn write(path: &Path, bytes: &[u8], sync: bool, replace: bool) -> io::Result<()> {
     refuse_other_than_files(path)?;
     let folder = parent(path);
     let made = first_missing(folder);
@@ -49,9 +54,9 @@ fn write(path: &Path, bytes: &[u8], sync: bool) -> io::Result<()> {
     if sync {
         sweep_once(folder);
     }
-    match write_beside(path, folder, bytes, sync) {
+    match write_beside(path, folder, bytes, sync, replace) {
         // another run took it for what a killed one left, in the moment before it was locked
-        Err(e) if e.kind() == ErrorKind::NotFound => write_beside(path, folder, bytes, sync)?,
+        Err(e) if e.kind() == ErrorKind::NotFound => write_beside(path, folder, bytes, sync, replace)?,
         other => other?,
     }
     WRITTEN.fetch_add(1, Ordering::Relaxed);
@@ -68,7 +73,7 @@ fn write(path: &Path, bytes: &[u8], sync: bool) -> io::Result<()> {
     step()
 }
 
-fn write_beside(path: &Path, folder: &Path, bytes: &[u8], sync: bool) -> io::Result<()> {
+fn write_beside(path: &Path, folder: &Path, bytes: &[u8], sync: bool, replace: bool) -> io::Result<()> {
     step()?;
     let mut builder = tempfile::Builder::new();
     builder.prefix(UNFINISHED).suffix(TEMPORARY);
@@ -82,7 +87,11 @@ fn write_beside(path: &Path, folder: &Path, bytes: &[u8], sync: bool) -> io::Res
         beside.as_file().sync_all()?;
     }
     step()?;
-    beside.persist(path).map_err(|e| e.error)?;
+    if replace {
+        beside.persist(path).map_err(|e| e.error)?;
+    } else {
+        beside.persist_noclobber(path).map_err(|e| e.error)?;
+    }
     Ok(())
 }
 

@@ -1,5 +1,6 @@
 // An editor's language server, with the schemas that `decant schema` prints: no sample has a fault, a slip is found at its line, and the
-// keys of a job are offered. `node editor.mjs TOOLS SCHEMAS KIND=FILE...`: TOOLS has node_modules, SCHEMAS holds KIND.json.
+// keys of a job are offered. `node editor.mjs TOOLS SCHEMAS KIND=FILE...`: TOOLS has node_modules, SCHEMAS holds KIND.json. A file
+// of the kind `begun` names its schema itself, in its first line.
 import { spawn } from "node:child_process";
 import { readFileSync } from "node:fs";
 import { createRequire } from "node:module";
@@ -28,8 +29,8 @@ function fail(why) {
 }
 
 let number = 0;
-function open(kind, text) {
-  const uri = `file:///check/${kind}-${++number}.yaml`;
+function open(kind, text, place = `file:///check/${kind}`) {
+  const uri = `${place}-${++number}.yaml`;
   const told = new Promise((done) => waiting.set(uri, done));
   connection.sendNotification("textDocument/didOpen", { textDocument: { uri, languageId: "yaml", version: 1, text } });
   return { uri, told };
@@ -45,7 +46,14 @@ connection.sendNotification("workspace/didChangeConfiguration", { settings });
 let checked = 0;
 for (const sample of samples) {
   const [kind, file] = sample.split("=");
-  const faults = await open(kind, readFileSync(file, "utf8")).told;
+  const text = readFileSync(file, "utf8");
+  // under a name of its own beside the file, from where the schema is looked for
+  const place = kind === "begun" ? pathToFileURL(resolve(file)).href : undefined;
+  const faults = await open(kind, text, place).told;
+  if (kind === "begun") {
+    const slip = await open(kind, `${text}\nslip: 1\n`, place).told;
+    if (!slip.some((fault) => fault.message.includes("slip"))) fail(`${file}: its schema was not found`);
+  }
   if (faults.length) fail(`${file}: ${faults.map((f) => `${f.range.start.line + 1}: ${f.message}`).join("; ")}`);
   console.log(`good  ${file}`);
   checked++;

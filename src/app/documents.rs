@@ -9,6 +9,7 @@ use crate::diagnostic::Diagnostics;
 use crate::document::{
     LabelJob, LabelOnly, View, certificate, check_elements, failed_rules, labels, missing_texts, mix_sheet, notice,
 };
+use crate::engine::Template;
 use crate::record::{Made, RecordFile};
 
 /// A document that can be asked for.
@@ -137,6 +138,10 @@ pub fn documents(planned: &Planned, options: &Options, context: &Context) -> Res
     check_first(&run, &stocks, planned.company())?;
     for view in &mut made.views {
         planned.dress(view, context);
+        // a label says it before the name of each product that is not
+        if view.template != Template::Label && !planned.is_checked() {
+            view.data["draft"] = true.into();
+        }
     }
     Ok(made)
 }

@@ -69,6 +69,11 @@ impl Planned {
         Voice { words, units, plan: &self.plan, record: &self.record }
     }
 
+    /// Whether somebody has compared each of its products with its label. If not, whatever is printed of it says DRAFT.
+    pub fn is_checked(&self) -> bool {
+        self.job.treatments.iter().all(|treatment| treatment.product.label_checked)
+    }
+
     /// Gives a document the firm's look.
     pub fn dress(&self, view: &mut View, context: &Context) {
         dress(view, &self.company().style, &self.plan.company.name, context.ink);

@@ -73,5 +73,8 @@ pub fn van_view(van: &Van<'_>, jobs: &[Planned], context: &Context) -> Result<Vi
     let visits: Vec<_> = jobs.iter().map(|planned| (&planned.job, &planned.plan)).collect();
     let mut view = load_out_view(&leading.voice(&words.mix_sheet), van, &load_out(&visits, van.day))?;
     leading.dress(&mut view, context);
+    if !jobs.iter().all(Planned::is_checked) {
+        view.data["draft"] = true.into();
+    }
     Ok(view)
 }

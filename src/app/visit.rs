@@ -107,7 +107,7 @@ impl Kept {
             Standing::Same(issued) => issued,
         };
         let mut names = issued_files(folder, job);
-        let draft = made.views.iter().any(|view| view.data["draft"] == true);
+        let draft = made.views.iter().any(|view| view.template == Template::Certificate && view.data["draft"] == true);
         let without_log = planned.job.log_trouble.is_some();
         if issued.digest == made.record.digest {
             unfinished(made, job, folder).iter().for_each(|name| {

@@ -1,7 +1,12 @@
 //! `decant manual`: the keys of the files that users write, and the subjects behind them.
 
-use clap::ValueEnum;
+use std::io;
+use std::path::PathBuf;
 
+use clap::{Command, CommandFactory, ValueEnum};
+use serde_json::Value;
+
+use super::Arguments;
 use super::output::{self, Exit};
 use crate::app::Failure;
 use crate::company::CompanyKeys;
@@ -11,11 +16,16 @@ use crate::yaml::{Declared, Shape};
 
 /// Describe the keys of the files that you write, and the subjects behind them
 #[derive(Debug, clap::Args)]
-#[command(after_help = "Example:\n  decant manual company\n  decant manual quantities")]
+#[command(
+    after_help = "Example:\n  decant manual company\n  decant manual quantities\n  decant manual --man /usr/local/share/man/man1"
+)]
 pub(super) struct Args {
     /// A file or a subject; without one, lists them
     #[arg(value_enum)]
     topic: Option<Topic>,
+    /// Write a man page for each command into this folder instead
+    #[arg(long, value_name = "DIR", conflicts_with = "topic")]
+    man: Option<PathBuf>,
 }
 
 /// What the manual has a page on: the four files first.
@@ -110,10 +120,31 @@ impl File {
             File::Log => ("Service log", LogKeys::shape()),
         }
     }
+
+    /// Its JSON Schema.
+    pub(super) fn schema(self) -> Value {
+        let (title, shape) = self.shape();
+        shape.schema(title)
+    }
+
+    /// What it is called on the command line.
+    pub(super) fn word(self) -> &'static str {
+        match self {
+            File::Company => "company",
+            File::Job => "job",
+            File::Contract => "contract",
+            File::Log => "log",
+        }
+    }
 }
 
 impl Args {
     pub fn run(&self) -> Result<Exit, Failure> {
+        if let Some(folder) = &self.man {
+            output::check_output_folder(folder)?;
+            output::files(folder, pages(&mut Arguments::command()).map_err(Failure::internal)?)?;
+            return Ok(Exit::Done);
+        }
         match self.topic {
             None => {
                 for topic in Topic::value_variants().iter().filter_map(Topic::to_possible_value) {
@@ -132,4 +163,23 @@ impl Args {
         }
         Ok(Exit::Done)
     }
+}
+
+/// The man pages of all commands, by the names of their files: `decant.1`, `decant-render.1`, `decant-new-log.1`.
+fn pages(command: &mut Command) -> io::Result<Vec<(String, Vec<u8>)>> {
+    fn add(command: &Command, pages: &mut Vec<(String, Vec<u8>)>) -> io::Result<()> {
+        let name = command.get_display_name().unwrap_or_else(|| command.get_name()).to_owned();
+        let mut page = Vec::new();
+        clap_mangen::Man::new(command.clone()).render(&mut page)?;
+        pages.push((format!("{name}.1"), page));
+        command
+            .get_subcommands()
+            .filter(|command| command.get_name() != "help")
+            .try_for_each(|command| add(command, pages))
+    }
+    // gives each command its full name
+    command.build();
+    let mut pages = Vec::new();
+    add(command, &mut pages)?;
+    Ok(pages)
 }

@@ -2,6 +2,7 @@
 
 mod batch;
 mod calendar;
+mod completions;
 mod data;
 mod dates;
 mod expand;
@@ -16,6 +17,7 @@ mod mail;
 mod manual;
 mod merge;
 mod messages;
+mod new;
 mod options;
 mod output;
 mod page;
@@ -54,6 +56,7 @@ pub struct Arguments {
 
 #[derive(Debug, Subcommand)]
 enum Command {
+    New(new::Args),
     Plan(plan::Args),
     Explain(explain::Args),
     Render(render::Args),
@@ -77,11 +80,13 @@ enum Command {
     Key(key::Args),
     Schema(schema::Args),
     Manual(manual::Args),
+    Completions(completions::Args),
 }
 
 impl Command {
     fn run(&self) -> Result<Exit, Failure> {
         match self {
+            Command::New(args) => args.run(),
             Command::Plan(args) => args.run(),
             Command::Explain(args) => args.run(),
             Command::Render(args) => args.run(),
@@ -105,6 +110,7 @@ impl Command {
             Command::Key(args) => args.run(),
             Command::Schema(args) => args.run(),
             Command::Manual(args) => args.run(),
+            Command::Completions(args) => args.run(),
         }
     }
 
@@ -116,7 +122,8 @@ impl Command {
             | Command::Data(_)
             | Command::Verify(_)
             | Command::Schema(_)
-            | Command::Manual(_) => false,
+            | Command::Manual(_)
+            | Command::Completions(_) => false,
             Command::Log(args) => args.writes(),
             // here one job's problem says nothing of the others
             Command::Batch(_) | Command::Merge(_) | Command::Mail(_) => false,

@@ -11,7 +11,7 @@ use std::ffi::OsString;
 use std::fmt::Display;
 use std::io::{self, IsTerminal, Write};
 use std::panic::{AssertUnwindSafe, catch_unwind};
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::{Mutex, PoisonError};
@@ -25,7 +25,7 @@ use super::messages::{self, Look, folded};
 use crate::app::{Cause, Failure};
 use crate::input::{STDIN, why};
 use crate::shown::{json_shown, lines_shown, shown};
-use crate::whole::{self, check_file, check_folder, write_whole};
+use crate::whole::{self, check_file, check_folder, write_new, write_whole};
 
 /// How a run ended.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -145,6 +145,11 @@ pub(super) fn page(text: &str) {
     to_stdout(&format!("{}\n", folded(&lines_shown(text.trim_end()), 80)));
 }
 
+/// A program of ours for a shell, as it is: nothing in it is the user's.
+pub(super) fn script(text: &str) {
+    to_stdout(text);
+}
+
 /// Data that is JSON.
 pub(super) fn json(text: &str) {
     to_stdout(&format!("{}\n", json_shown(text.trim_end())));
@@ -153,6 +158,11 @@ pub(super) fn json(text: &str) {
 /// A message of one line.
 pub(super) fn say(message: impl Display) {
     to_stderr(&format!("{}\n", shown(&message.to_string())));
+}
+
+/// A question; the answer is typed behind it.
+pub(super) fn prompt(question: &str) {
+    to_stderr(&shown(question));
 }
 
 /// A message of several lines that were escaped where they were put together: a failure, a problem at its place.
@@ -204,6 +214,22 @@ pub(super) fn file(path: &Path, bytes: &[u8]) -> Result<(), Failure> {
     write_whole(path, bytes).map_err(|e| Failure::unwritten(path, &e))?;
     line(path.display());
     Ok(())
+}
+
+/// Writes files that are not there yet and prints their paths; if any of them is there, none is written.
+pub(super) fn new_files(files: &[(PathBuf, Vec<u8>)]) -> Result<(), Failure> {
+    let there = files.iter().filter(|(path, _)| path.symlink_metadata().is_ok());
+    let there: Vec<String> = there.map(|(path, _)| format!("  {}", path.display())).collect();
+    if !there.is_empty() {
+        let failure = Failure::error("this is there already, and nothing that is there is written over:").lines(there);
+        return Err(failure.hint("name another folder or file"));
+    }
+    files.iter().try_for_each(|(path, _)| check_output_file(path))?;
+    files.iter().try_for_each(|(path, bytes)| {
+        write_new(path, bytes).map_err(|e| Failure::unwritten(path, &e))?;
+        line(path.display());
+        Ok(())
+    })
 }
 
 /// Writes files into a folder and prints their paths.

@@ -56,8 +56,7 @@ impl Args {
             Schema::Contract => File::Contract,
             Schema::Log => File::Log,
         };
-        let (title, shape) = file.shape();
-        output::json(&format!("{:#}", shape.schema(title)));
+        output::json(&format!("{:#}", file.schema()));
         Ok(Exit::Done)
     }
 }

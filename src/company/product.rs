@@ -45,6 +45,9 @@ keys! {
         name: String, required;
         /// Its chemistry.
         kind: ProductKind, required;
+        /// Whether somebody has compared what stands here with the product's label and safety data sheet. With `no`, every page
+        /// of its jobs says DRAFT, and none of them has a certificate.
+        label_checked: bool, or(true, "yes");
         /// Its registration, printed as written. Example: `00000-75`
         registration: String, optional;
         /// How it is sold.

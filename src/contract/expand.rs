@@ -123,7 +123,7 @@ impl Contract {
             let text = write::yaml(&job);
             let mut found = Diagnostics::new();
             let job = Source::from_tree(&file, job, text, &mut found).and_then(|source| {
-                Job::resolved(&source, &mut found, |file, found| {
+                Job::with_company(&source, &mut found, |file, found| {
                     company.get_or_insert_with(|| CompanyFile::read(file, found).map(Arc::new)).clone()
                 })
             });
@@ -193,6 +193,11 @@ impl Contract {
         });
         tree
     }
+}
+
+/// From a folder, which need not be there, to a file, as another file of the folder names it.
+pub fn path_between(folder: &Path, file: &Path) -> String {
+    path_from(&real(folder), file)
 }
 
 /// From a real folder to a file: up to the folder they share and down from there, with `/` between names.

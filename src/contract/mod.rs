@@ -17,6 +17,7 @@ mod expand;
 mod keys;
 mod logs;
 mod moves;
+mod propose;
 mod recurrence;
 mod routes;
 mod site;
@@ -39,10 +40,12 @@ use routes::{Place, Route, Stop};
 use site::Site;
 use visits::Due;
 
-pub use expand::{ExpandedJob, Mark, planned_start};
+pub use expand::{ExpandedJob, Mark, path_between, planned_start};
 pub use keys::ContractKeys;
 pub use logs::Logs;
+pub use propose::{Proposal, propose};
 pub use van_days::VanDay;
+pub(crate) use write::scalar;
 
 /// When each visit began that was made, by the number of its job.
 pub type Pins = BTreeMap<String, DateTime>;
@@ -92,7 +95,11 @@ impl Contract {
     /// The company file is not read, and treatments and areas are not looked into: see [`Contract::check`].
     /// Visits that were made stay as they were.
     pub fn read(file: &Path, past: &Past<'_>, report: &mut Diagnostics) -> Option<Contract> {
-        let source = Source::read(file, report)?;
+        Contract::from_source(&Source::read(file, report)?, past, report)
+    }
+
+    /// The same of what is taken to stand in its file.
+    pub fn from_source(source: &Arc<Source>, past: &Past<'_>, report: &mut Diagnostics) -> Option<Contract> {
         if !FileKind::Contract.fits(&source.root(), report) {
             return None;
         }

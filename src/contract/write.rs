@@ -63,7 +63,7 @@ fn inline(tree: &Tree) -> String {
 const TAKEN: &[&str] = &["true", "false", "yes", "no", "on", "off", "y", "n", "null"];
 
 /// Text as a scalar: bare where no reader can take it for anything else, else in double quotes.
-fn scalar(text: &str) -> String {
+pub(crate) fn scalar(text: &str) -> String {
     let plain = |c: char| c.is_ascii_alphanumeric() || matches!(c, ' ' | '.' | '/' | '-' | '_');
     // with a space and a letter in it, it is no number and no date, whatever it begins with
     let words = text.contains(' ') && text.contains(|c: char| c.is_ascii_alphabetic());

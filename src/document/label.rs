@@ -105,6 +105,10 @@ pub fn labels(jobs: &[LabelJob<'_>], run: &LabelRun<'_>) -> Result<Vec<LabelBatc
             let rules = wanted.rules(stock);
             document.take(stock, treatment, &rules);
             let mut view = label(voice, treatment, &rules, &code)?;
+            if !written.product.label_checked {
+                let draft = voice.words.word("label.words.draft")?.to_uppercase();
+                view["product"] = json!(format!("{draft}: {}", treatment.product.name));
+            }
             view["group"] = json!(group);
             view["copies"] = json!(run.copies.or(written.label_copies).unwrap_or(stock.copies));
             view["second"] = match second {

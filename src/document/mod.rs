@@ -1,6 +1,7 @@
 //! Documents: one file each, with a typed view of what its template is given. Every figure comes from the plan; here it
 //! is only put into words and units. `templates/README.md` lists the fields.
 
+mod blank_log;
 mod certificate;
 mod chart;
 mod elements;
@@ -31,6 +32,7 @@ use std::collections::BTreeMap;
 use serde::Serialize;
 use serde_json::{Value, json};
 
+pub use blank_log::{BlankLog, BlankTreatment, blank_log};
 pub use certificate::certificate;
 pub use form::form;
 pub use label::{LabelBatch, LabelJob, LabelOnly, LabelRun, check_elements, labels, on_other_stock};

@@ -144,7 +144,7 @@ impl Job {
 
     /// Reads a job from what is taken to stand in its file.
     pub fn from_source(source: &Arc<Source>, report: &mut Diagnostics) -> Option<Job> {
-        Self::resolved(source, report, |company, report| CompanyFile::read(company, report).map(Arc::new))
+        Self::with_company(source, report, |company, report| CompanyFile::read(company, report).map(Arc::new))
     }
 
     /// A job file with a company file from elsewhere: `company` is given its path, and may have read it before.
@@ -153,10 +153,11 @@ impl Job {
         report: &mut Diagnostics,
         company: impl FnOnce(&Path, &mut Diagnostics) -> Option<Arc<CompanyFile>>,
     ) -> Option<Job> {
-        Self::resolved(&Source::read(file, report)?, report, company)
+        Self::with_company(&Source::read(file, report)?, report, company)
     }
 
-    pub(crate) fn resolved(
+    /// What is taken to stand in a job file, with a company file from elsewhere.
+    pub fn with_company(
         source: &Arc<Source>,
         report: &mut Diagnostics,
         company: impl FnOnce(&Path, &mut Diagnostics) -> Option<Arc<CompanyFile>>,

@@ -48,6 +48,9 @@ impl Cautions<'_> {
     fn product(&mut self) {
         let (product, unknown) = (&self.written.product, &self.plan.hazards.unknown_acute);
         let name = ("product", Fact::text(&product.name));
+        if !product.label_checked {
+            self.add("label-not-checked", [name.clone()]);
+        }
         if !product.never_with.is_empty() {
             let others = product.never_with.iter().map(Fact::text).collect();
             self.add("never-with", [("others", Fact::List(others))]);

@@ -74,6 +74,9 @@ impl Missing {
 /// Compares the log with the plan. Entries that speak of loads or areas the plan does not have are errors, put into `report`.
 pub fn conformity(plan: &Plan, job: &Job, report: &mut Diagnostics) -> Conformity {
     let mut found = Conformity::default();
+    for (treatment, _) in plan.treatments.iter().zip(&job.treatments).filter(|(_, w)| !w.product.label_checked) {
+        found.missing.push(Missing { what: "label_check", treatment: Some(treatment.number), ..Missing::default() });
+    }
     let Some(service_log) = &job.service_log else {
         found.missing.push(Missing { what: "log", ..Missing::default() });
         return found;

@@ -152,10 +152,14 @@ impl Table {
         }
     }
 
+    /// What stands over each column; nothing over one without a heading.
+    pub(crate) fn headings(&self) -> Vec<&str> {
+        (0..self.rows.first().map_or(0, Vec::len)).map(|column| self.heading(column)).collect()
+    }
+
     /// The column under a heading.
     pub(crate) fn column(&self, heading: &str) -> Result<usize, Box<Diagnostic>> {
-        let headings: Vec<&str> =
-            (0..self.rows.first().map_or(0, Vec::len)).map(|column| self.heading(column)).collect();
+        let headings = self.headings();
         let named = if headings.contains(&heading) { Some(heading) } else { alike(heading, headings.iter().copied()) };
         let mut found = headings.iter().enumerate().filter(|(_, text)| Some(**text) == named);
         match (found.next(), found.next()) {

@@ -3,6 +3,7 @@
 //! The only module that knows the YAML libraries: `serde_yaml` reads, `saphyr-parser` finds lines when there is a problem
 //! to show. To replace either, change this module alone.
 
+mod annotate;
 mod declare;
 mod keys;
 mod kind;
@@ -22,6 +23,7 @@ use std::sync::{Arc, OnceLock};
 use serde_yaml::Value;
 use sha2::{Digest, Sha256};
 
+pub(crate) use annotate::annotated;
 pub(crate) use declare::{
     At, Declared, Kind, Later, Plain, bounded, count, custom, list, list_of, plain_key, some_of, text,
 };

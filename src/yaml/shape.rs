@@ -173,7 +173,7 @@ impl Shape {
     }
 
     /// The ranges and the words that need more than their name.
-    fn notes(&self) -> Vec<String> {
+    pub(super) fn notes(&self) -> Vec<String> {
         match self {
             Shape::Line { range: Some(range), .. } => vec![format!("Range: {range}.")],
             Shape::Words(words) => {
@@ -200,7 +200,7 @@ impl Shape {
     pub(crate) fn manual(&self) -> String {
         let mut text = String::new();
         for group in self.groups() {
-            wrap(&mut text, 0, group.about);
+            wrap(&mut text, WIDTH, 0, group.about);
             text.push('\n');
             group.manual(0, &mut text);
         }
@@ -281,13 +281,13 @@ impl Group {
                 Presence::Optional | Presence::Hidden => "optional".to_owned(),
                 Presence::Default(shown) => format!("{shown} by default"),
             };
-            wrap(text, indent, &format!("{}: {} ({presence})", key.name, key.shape.words()));
-            wrap(text, indent + 6, &about);
+            wrap(text, WIDTH, indent, &format!("{}: {} ({presence})", key.name, key.shape.words()));
+            wrap(text, WIDTH, indent + 6, &about);
             for note in key.shape.notes() {
-                wrap(text, indent + 6, &note);
+                wrap(text, WIDTH, indent + 6, &note);
             }
             for example in &examples {
-                wrap(text, indent + 6, &format!("Example: {}: {example}", key.name));
+                wrap(text, WIDTH, indent + 6, &format!("Example: {}: {example}", key.name));
             }
             for group in key.shape.groups() {
                 group.manual(indent + 2, text);
@@ -315,12 +315,15 @@ fn as_json(written: &str) -> Value {
     serde_yaml::from_str(written).unwrap_or_else(|_| written.into())
 }
 
-/// Words in lines of at most 100 characters.
-fn wrap(text: &mut String, indent: usize, words: &str) {
+/// The longest line of the manual, in characters.
+const WIDTH: usize = 100;
+
+/// Words in lines of at most `width` characters.
+pub(super) fn wrap(text: &mut String, width: usize, indent: usize, words: &str) {
     let mut column = 0;
     for word in words.split_whitespace() {
         let length = word.chars().count();
-        if column > 0 && column + 1 + length > 100 {
+        if column > 0 && column + 1 + length > width {
             text.push('\n');
             column = 0;
         }

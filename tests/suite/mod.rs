@@ -1,6 +1,7 @@
 //! The tests, one file a subject.
 
 mod batch;
+mod beginning;
 mod bombs;
 mod bounds;
 mod certificate;
@@ -15,6 +16,7 @@ mod explained;
 mod keys;
 mod label_now;
 mod languages;
+mod lessons;
 mod lying;
 mod mail;
 mod mail_matter;

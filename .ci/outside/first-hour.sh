@@ -1,0 +1,43 @@
+#!/usr/bin/env bash
+# From an empty folder to a certificate that verifies, as somebody new to it would go. `bash first-hour.sh DECANT FOLDER`
+set -euo pipefail
+decant=$(realpath "$1")
+rm -rf "$2"
+mkdir -p "$2"
+cd "$2"
+
+fail() {
+    printf 'first hour: %s\n' "$1" >&2
+    exit 1
+}
+
+ends_with() {
+    local wanted=$1 status=0
+    shift
+    "$@" >>out.txt 2>>err.txt || status=$?
+    [ $status = "$wanted" ] || fail "\`${*:2}\` ended with $status, not $wanted: $(tail -5 err.txt)"
+}
+
+ends_with 0 "$decant" new shop --no-questions --start 2026-04-13T18:00 --job first --licence T-1 --product "Solvary Q-75" --dilution "2 fl oz/gal"
+ends_with 0 "$decant" plan shop/job.yaml
+ends_with 0 "$decant" render shop/job.yaml --only labels --only mix-sheet
+pdftotext shop/out/first-labels-sheet-2x2.pdf - | grep -q "DRAFT: Solvary Q-75" || fail "the label of an example does not say DRAFT"
+# whoever has the label in hand has gone through the product
+sed -i '0,/label_checked: no/s//label_checked: yes/' shop/company.yaml
+ends_with 0 "$decant" render shop/job.yaml --only labels --only mix-sheet
+! pdftotext shop/out/first-labels-sheet-2x2.pdf - | grep -q DRAFT || fail "a label that was compared says DRAFT"
+ends_with 0 "$decant" new log shop/job.yaml
+sed -i 's/^# log: .*/log: log.yaml/' shop/job.yaml
+ends_with 3 "$decant" render shop/job.yaml
+[ ! -e shop/out/first-certificate.pdf ] || fail "a log with blanks was certified"
+# the crew fills it in
+sed -i -e 's/^\( *mixed:\)$/\1 2026-04-13T18:05/' -e 's/^\( *by:\)$/\1 A. Example/' -e 's/^\( *lot:\)$/\1 L-1/' \
+    -e 's/^\( *reading:\)$/\1 1600 ppm/' -e 's/^\( *started:\)$/\1 2026-04-13T18:06/' \
+    -e 's/^\( *finished:\)$/\1 2026-04-13T18:12/' -e 's/^\( *wet_until:\)$/\1 2026-04-13T18:24/' shop/log.yaml
+ends_with 0 "$decant" render shop/job.yaml
+[ -s shop/out/first-certificate.pdf ] || fail "no certificate was made"
+ends_with 0 "$decant" verify shop/out
+printf 'Code,Site,Street,Hall\nmill,Old Mill,1 Mill Row,40 ft x 20 ft\n' >shop/sites.csv
+ends_with 0 "$decant" new contract shop/sites.csv
+ends_with 0 "$decant" expand shop/contract.yaml --output shop/jobs
+echo "from an empty folder to a certificate that verifies"

@@ -1,0 +1,82 @@
+//! A contract of a table of sites, with what a company file offers for the work.
+
+use std::cmp::Reverse;
+
+use jiff::civil::Date;
+use serde::Serialize;
+
+use super::fill;
+use crate::company::{CompanyFile, ProductKind};
+use crate::contract::{ContractKeys, Proposal, scalar};
+use crate::wording::WordingError;
+use crate::yaml::{Declared, annotated};
+
+const YAML: &str = include_str!("../../templates/start/contract.yaml");
+
+/// What a contract needs beside its table.
+#[derive(Debug, Serialize)]
+pub struct Around<'a> {
+    /// The contract's own file, as it is named in its commands.
+    pub file: &'a str,
+    /// The table, from the contract's folder.
+    pub table: &'a str,
+    /// The company file, from there.
+    pub company: &'a str,
+    /// The contract's number.
+    pub number: &'a str,
+    pub day: Date,
+    pub schema: Option<&'a str>,
+}
+
+/// A way to do the work: product, directions and sprayer, by their keys.
+#[derive(Clone, Debug, Serialize)]
+pub struct Work {
+    product: String,
+    directions: String,
+    sprayer: String,
+}
+
+/// The ways that go together in a company file: the label names the sprayer's method, and no mist is made. What burns comes last,
+/// sprays before cloth and mop, large tanks before small ones.
+pub fn works(company: &CompanyFile) -> Vec<Work> {
+    let mut found = Vec::new();
+    for (product, of) in &company.products {
+        for (directions, way) in &of.directions {
+            let fits = company.sprayers.iter().filter(|(_, sprayer)| {
+                way.methods.contains(&sprayer.method) && sprayer.airborne().is_none() && sprayer.stock.is_some()
+            });
+            let burns = of.kind == ProductKind::Alcohol;
+            found.extend(fits.map(|(key, sprayer)| {
+                let work = Work { product: scalar(product), directions: scalar(directions), sprayer: scalar(key) };
+                (burns, sprayer.method, sprayer.tank.clone(), work)
+            }));
+        }
+    }
+    found.sort_by_key(|(burns, method, tank, _)| (*burns, *method, Reverse(tank.clone())));
+    found.into_iter().map(|(.., work)| work).collect()
+}
+
+/// The contract as text.
+///
+/// # Errors
+/// An internal error: the template asks for what it is not given.
+pub fn contract(
+    proposal: &Proposal,
+    work: &Work,
+    company: &CompanyFile,
+    around: &Around<'_>,
+) -> Result<String, WordingError> {
+    #[derive(Serialize)]
+    struct Blanks<'a> {
+        crew: String,
+        #[serde(flatten)]
+        proposal: &'a Proposal,
+        #[serde(flatten)]
+        work: &'a Work,
+        #[serde(flatten)]
+        around: &'a Around<'a>,
+    }
+    let crew = company.crew.keys().next().map(|key| scalar(key)).unwrap_or_default();
+    let text = fill("contract.yaml", YAML, &Blanks { crew, proposal, work, around })?;
+    Ok(annotated(&text, &ContractKeys::shape()))
+}
