@@ -5,9 +5,11 @@ use std::path::Path;
 use super::context::Context;
 use super::failure::Failure;
 use super::planned::{JobWords, Planned};
+use crate::company::CompanyFile;
 use crate::digest::sha256;
 use crate::document::{DocumentError, View, certificate};
 use crate::engine::Templates;
+use crate::quantity::System;
 use crate::record::issued::Names;
 use crate::record::{CertificatePage, MadeBy, PROGRAM, RecordFile, Seal};
 use crate::verify::read_bounded;
@@ -59,11 +61,13 @@ pub fn certify(planned: &Planned, draft: bool, words: &JobWords, context: &Conte
 }
 
 /// This program, as a record names it.
-pub fn made_by(templates: &Templates) -> MadeBy {
+pub fn made_by(templates: &Templates, company: &CompanyFile) -> MadeBy {
     MadeBy {
         program: PROGRAM.to_owned(),
         drawn_with: templates.certificate_digest(),
         own_templates: templates.any_own(),
+        units: if company.units == System::Us { "us" } else { "si" },
+        dates: company.dates().word(),
     }
 }
 

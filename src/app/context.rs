@@ -113,7 +113,11 @@ impl Context {
                 hash.update(Sha256::digest(bytes));
             }
             let digest = hash.finalize().into();
-            Ok(Arc::new(CompanyEngine { digest, made_by: made_by(&templates), engine: Engine::with(templates) }))
+            Ok(Arc::new(CompanyEngine {
+                digest,
+                made_by: made_by(&templates, &job.company),
+                engine: Engine::with(templates),
+            }))
         })
     }
 

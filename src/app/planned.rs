@@ -66,7 +66,7 @@ impl Planned {
 
     pub fn voice<'a>(&'a self, words: &'a Words) -> Voice<'a> {
         let units = Printer::new(self.company().units).with(words.notation());
-        Voice { words, units, plan: &self.plan, record: &self.record }
+        Voice { words, units, dates: self.company().dates(), plan: &self.plan, record: &self.record }
     }
 
     /// Whether somebody has compared each of its products with its label. If not, whatever is printed of it says DRAFT.

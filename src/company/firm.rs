@@ -42,6 +42,8 @@ keys! {
         record_link: String = text("a link", read_link), required;
         /// Which units come first in print.
         units: System, or(System::Us, "us");
+        /// How dates and times are written; where nothing is said, as the units are: `us` with US units, `international` with metric.
+        dates: Dates, optional;
         /// The paper of sheets and certificates.
         page: PageSize, or(PageSize::UsLetter, "us-letter");
         /// Whose rules hazards and labels follow.
@@ -144,6 +146,16 @@ words! {
 }
 
 words! {
+    /// How dates and times of day are written.
+    pub enum Dates {
+        /// as in the United States: `Mon, Apr 13, 2026`, `6:00 PM`
+        Us = "us",
+        /// the day first and the clock of 24 hours: `Mon 13 Apr 2026`, `18:00`
+        International = "international",
+    }
+}
+
+words! {
     for System {
         /// US customary units
         Us = "us",
@@ -153,6 +165,14 @@ words! {
 }
 
 impl CompanyFile {
+    /// How dates are written.
+    pub fn dates(&self) -> Dates {
+        self.keys.dates.unwrap_or(match self.keys.units {
+            System::Us => Dates::Us,
+            System::Si => Dates::International,
+        })
+    }
+
     /// Reads a company file; every problem in it is reported.
     pub fn read(file: &Path, report: &mut Diagnostics) -> Option<CompanyFile> {
         Self::from_source(&Source::read(file, report)?, report)

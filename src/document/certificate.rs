@@ -5,7 +5,7 @@ use minijinja::context;
 use serde::Serialize;
 
 use super::parts::{Firm, Named, RecordMark};
-use super::rules::{RuleRow, deviations, rules};
+use super::rules::{RuleRow, deviations, not_evaluated, rules};
 use super::used::{ReadingRow, UsedProduct, products, readings};
 use super::voice::Voice;
 use super::{Head, Said, View};
@@ -28,6 +28,8 @@ pub(super) struct Certificate {
     rules: Vec<RuleRow>,
     pub deviations: Vec<String>,
     deviations_none: String,
+    /// Rules that could not be judged.
+    not_evaluated: Vec<String>,
     photographs: Vec<String>,
     /// Which revision this is and what it replaces.
     revision: Option<String>,
@@ -131,7 +133,8 @@ pub fn certificate(
     draft: bool,
 ) -> Said<View> {
     let title = voice.say("certificate.title", context! { record => &voice.record.number })?;
-    let head = Head { draft, ..Head::of(voice, title, "certificate.words") };
+    let mut head = Head { draft, ..Head::of(voice, title, "certificate.words") };
+    head.words.insert("registration".to_owned(), voice.registration_caption()?);
     let stem = format!("{}-certificate{}", voice.plan.job, revision_mark(service_log.map_or(1, |a| a.revision)));
     View::new(Template::Certificate, stem, head, proof(voice, service_log, conformity, draft)?)
 }
@@ -168,6 +171,7 @@ pub(super) fn proof(
         rules: rules(voice, conformity)?,
         deviations,
         deviations_none: voice.word("certificate.deviations_none")?,
+        not_evaluated: not_evaluated(voice, conformity)?,
         photographs: photographs(voice, service_log)?,
         revision: revision(voice, service_log)?,
         crew: crew(voice, conformity)?,
@@ -184,7 +188,8 @@ fn moments(service_log: &ServiceLog) -> impl Iterator<Item = DateTime> + '_ {
 fn hours(voice: &Voice<'_>, service_log: Option<&ServiceLog>) -> Said {
     let known = service_log.and_then(|service_log| moments(service_log).min().zip(moments(service_log).max()));
     match known {
-        Some((from, to)) => voice.say("clock_range", context! { from => voice.clock(from), to => voice.moment(to)? }),
+        Some((from, to)) if from.date() == to.date() => voice.clock_range(from, to),
+        Some((from, to)) => voice.say("clock_range", context! { from => voice.clock(from)?, to => voice.moment(to)? }),
         None => voice.word("certificate.unknown"),
     }
 }
@@ -197,7 +202,7 @@ fn facts(voice: &Voice<'_>, service_log: Option<&ServiceLog>) -> Said<Vec<KeyFac
         return Ok(Vec::new());
     }
     let (big, small) = match reentry(voice.plan, service_log) {
-        Reentry::At(moment) => (voice.clock(moment), voice.date(moment.date())?),
+        Reentry::At(moment) => (voice.clock(moment)?, voice.date(moment.date())?),
         Reentry::NotKnown => (label("reentry_not_known")?, label("reentry_not_known_small")?),
     };
     let mut contacts: Vec<String> = made.iter().map(|t| voice.time(&t.directions.contact_time)).collect();
@@ -305,9 +310,7 @@ fn areas(voice: &Voice<'_>, service_log: Option<&ServiceLog>) -> Said<Vec<Treate
         for area in treatment.areas.iter().filter(|a| !is_skipped(service_log, treatment, &a.name)) {
             let entry = service_log.and_then(|log| entry_of(log, treatment.number, &area.name));
             let treated = match entry.and_then(|e| e.started.zip(e.finished)) {
-                Some((from, to)) => {
-                    voice.say("clock_range", context! { from => voice.clock(from), to => voice.clock(to) })?
-                }
+                Some((from, to)) => voice.clock_range(from, to)?,
                 None => voice.word("certificate.unknown")?,
             };
             let wet_until = match entry.and_then(|e| e.wet_until) {

@@ -161,7 +161,7 @@ fn printable() -> String {
 
 fn visit(voice: &Voice<'_>, job: &Job) -> Said<Visit> {
     let plan = voice.plan;
-    let when = format!("{}, {}", voice.date(plan.start.date())?, voice.clock(plan.start));
+    let when = format!("{}, {}", voice.date(plan.start.date())?, voice.clock(plan.start)?);
     let address = Some(plan.site.address.clone()).filter(|address| !address.is_empty());
     let treatments = plan.treatments.iter().zip(&job.treatments);
     Ok(Visit {
@@ -288,7 +288,7 @@ fn measured(voice: &Voice<'_>, product: &Amount) -> Said<Option<Measured>> {
 }
 
 fn area(voice: &Voice<'_>, treatment: &TreatmentPlan, area: &AreaPlan, keys: Vec<&'static str>) -> Said<Area> {
-    let (from, to) = (voice.clock(area.times.start), voice.clock(area.times.wet_until));
+    let (from, to) = (voice.clock(area.times.start)?, voice.clock(area.times.wet_until)?);
     let plan = voice.say("clock_range", context! { from, to })?;
     let contact = voice.time(&treatment.directions.contact_time);
     let mut lines = vec![voice.say("form.planned", context! { plan, contact })?];

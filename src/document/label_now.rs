@@ -44,7 +44,7 @@ fn put_on(label: &mut Value, voice: &Voice<'_>, filled: &FilledNow<'_>) -> Said<
     let Some(load) = treatment.loads.first() else { return Ok(()) };
     label["mixed"]["by"] = json!(filled.by);
     if filled.is_mixed {
-        label["mixed"]["time"] = json!(voice.clock(load.mixed_at));
+        label["mixed"]["time"] = json!(voice.clock(load.mixed_at)?);
     } else {
         label["mixed"]["date"] = Value::Null;
         let keeps = treatment.product.keeps.as_ref().map(|keeps| voice.time(keeps));

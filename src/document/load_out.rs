@@ -29,7 +29,9 @@ struct Body {
     labels: Vec<Gear>,
     gear: Vec<Gear>,
     wear: Vec<Wear>,
-    /// Sentences: products that must not meet.
+    /// What no stop is left for without: measures, eyewash, spill kit, labels and data sheets.
+    also: Vec<Gear>,
+    /// Sentences: products that must not meet, and what rides where.
     apart: Vec<String>,
     /// In the order of the route.
     stops: Vec<StopRow>,
@@ -98,10 +100,15 @@ pub fn load_out(voice: &Voice<'_>, van: &Van<'_>, out: &LoadOut) -> Said<View> {
         let forms = voice.word(&format!("forms.{}", pair.forms))?;
         voice.say("load_out.apart", context! { one => &pair.one, other => &pair.other, forms })
     });
+    let mut apart: Vec<String> = apart.collect::<Said<_>>()?;
+    if !out.corrosive.is_empty() && voice.plan.regime.is_of_the_united_states() {
+        apart.push(voice.say("load_out.corrosive", context! { products => out.corrosive.join(", ") })?);
+    }
+    let crew = out.crew.len().max(1);
     let body = Body {
         header: Header {
             heading: voice.word("load_out.heading")?,
-            van: van.name.map(str::to_owned),
+            van: van.name.map(|van| voice.say("load_out.van", context! { van })).transpose()?,
             when: day,
             facts: facts(voice, out)?,
         },
@@ -109,8 +116,9 @@ pub fn load_out(voice: &Voice<'_>, van: &Van<'_>, out: &LoadOut) -> Said<View> {
         strips: out.strips.iter().map(|s| strip(voice, s)).collect::<Said<_>>()?,
         labels: labels(voice, out)?,
         gear: gear(voice, out)?,
-        wear: wear(voice, out.wear.iter().copied())?,
-        apart: apart.collect::<Said<_>>()?,
+        wear: wear(voice, out.wear.iter().copied())?.into_iter().map(|worn| worn.times(crew)).collect(),
+        also: also(voice, out)?,
+        apart,
         stops: stops(voice, van.day, out)?,
         signature: voice.each("load_out.signature", &["loaded", "moment"])?,
         deference: voice.word("deference")?,
@@ -137,10 +145,26 @@ fn gear(voice: &Voice<'_>, out: &LoadOut) -> Said<Vec<Gear>> {
         let note = Some(voice.say("load_out.tank", context! { tank })?);
         gear.push(Gear { take: Some(sprayer.count.to_string()), name: sprayer.name.clone(), note });
     }
-    if out.signs {
-        gear.push(Gear { take: None, name: voice.word("load_out.signs")?, note: None });
+    if out.signs > 0 {
+        let note = Some(voice.word("load_out.signs_note")?);
+        gear.push(Gear { take: Some(out.signs.to_string()), name: voice.word("load_out.signs")?, note });
     }
     Ok(gear)
+}
+
+fn also(voice: &Voice<'_>, out: &LoadOut) -> Said<Vec<Gear>> {
+    let products = out.products.iter().map(|product| product.name.as_str()).collect::<Vec<_>>().join(", ");
+    let each = Some(out.products.len().to_string());
+    let row = |take: Option<String>, key: &str, note: Option<String>| -> Said<Gear> {
+        Ok(Gear { take, name: voice.word(&format!("load_out.also.{key}"))?, note })
+    };
+    let one = || Some("1".to_owned());
+    Ok(vec![
+        row(each.clone(), "measures", Some(products.clone()))?,
+        row(each, "sheets", Some(products))?,
+        row(one(), "eyewash", None)?,
+        row(one(), "spill_kit", None)?,
+    ])
 }
 
 fn labels(voice: &Voice<'_>, out: &LoadOut) -> Said<Vec<Gear>> {
@@ -151,7 +175,10 @@ fn labels(voice: &Voice<'_>, out: &LoadOut) -> Said<Vec<Gear>> {
             Some(sheets) => Some(voice.say("load_out.sheets", context! { sheets })?),
             None => None,
         };
-        rows.push(Gear { take: Some(labels.count.to_string()), name: labels.stock.clone(), note });
+        let (width, height) = &labels.size;
+        let (width, height) = (voice.units.length(width).main, voice.units.length(height).main);
+        let name = voice.say("load_out.label_size", context! { width, height })?;
+        rows.push(Gear { take: Some(labels.count.to_string()), name, note });
     }
     Ok(rows)
 }
@@ -167,7 +194,7 @@ fn product(voice: &Voice<'_>, product: &LoadedProduct) -> Said<ProductRow> {
     };
     Ok(ProductRow {
         name: product.name.clone(),
-        registration: product.registration.clone(),
+        registration: voice.registered(product.registration.as_deref())?,
         take,
         note,
         planned: voice.amount(&product.planned)?.main,

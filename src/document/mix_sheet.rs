@@ -8,12 +8,12 @@ use serde::Serialize;
 use serde_json::{Value, json};
 
 use super::parts::{Fact, Figure, Qr, Watch, Wear, wear};
-use super::voice::{Voice, whole_minutes};
+use super::voice::Voice;
 use super::{Head, Said, View};
 use crate::company::Method;
 use crate::engine::Template;
 use crate::plan::{AreaPlan, Caution, LoadPlan, Passing, Reentry, Severity, StripPlan, TreatmentPlan, whole_minute};
-use crate::quantity::{Basis, Shown, Strength};
+use crate::quantity::{Basis, Shown};
 use crate::wording::Words;
 use timeline::Timeline;
 
@@ -45,16 +45,12 @@ struct Header {
 
 #[derive(Serialize)]
 struct Treatment {
-    /// Which of how many.
     place: String,
     heading: String,
-    /// The product's name.
     name: String,
     registration: Option<String>,
     facts: Vec<String>,
-    /// The dilution in a sentence.
     meaning: String,
-    /// What must never be done.
     dangers: Vec<String>,
     /// Which loads the boxes are for.
     each: String,
@@ -78,8 +74,8 @@ struct Treatment {
 
 #[derive(Serialize)]
 struct Strip {
-    /// Its name and what it is to do.
     heading: String,
+    name: Option<String>,
     /// The blocks that pass; a word where none does.
     big: String,
     /// Spaces between blocks that pass as well.
@@ -109,6 +105,8 @@ struct LastLoad {
 #[derive(Serialize)]
 struct Load {
     load: String,
+    /// When it is mixed by the plan.
+    plan: String,
     water: String,
     product: String,
 }
@@ -117,7 +115,13 @@ struct Load {
 struct Areas {
     rows: Vec<Area>,
     /// All of them together; only where there are several.
-    total: Option<String>,
+    total: Option<Total>,
+}
+
+#[derive(Serialize)]
+struct Total {
+    size: String,
+    solution: String,
 }
 
 #[derive(Serialize)]
@@ -136,7 +140,7 @@ pub fn mix_sheet(voice: &Voice<'_>) -> Said<View> {
         header: Header {
             site: plan.site.name.clone(),
             address: plan.site.address.clone(),
-            when: format!("{}, {}", voice.date(plan.start.date())?, voice.clock(plan.start)),
+            when: format!("{}, {}", voice.date(plan.start.date())?, voice.clock(plan.start)?),
             crew: voice.crew(),
             record: voice.record.number.clone(),
             qr: voice.qr()?,
@@ -144,7 +148,7 @@ pub fn mix_sheet(voice: &Voice<'_>) -> Said<View> {
         back: match plan.reentry {
             Reentry::At(moment) => {
                 let moment = whole_minute(moment);
-                Figure { big: voice.clock(moment), small: Some(voice.date(moment.date())?) }
+                Figure { big: voice.clock(moment)?, small: Some(voice.date(moment.date())?) }
             }
             Reentry::NotKnown => {
                 Figure { big: voice.word("sheet.back_not_known")?, small: Some(voice.word("sheet.back_ask")?) }
@@ -195,26 +199,26 @@ fn treatment(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Said<Treatment> {
     let load = |load: &LoadPlan| {
         Ok(Load {
             load: load.number.to_string(),
+            plan: voice.clock(load.mixed_at)?,
             water: first_in(voice, load).main,
             product: voice.dose(&load.product)?.main,
         })
     };
     let place = context! { number => treatment.number, treatments => voice.plan.treatments.len() };
-    let registration = |number| voice.say("sheet.registration", context! { number });
     let (dangers, cautions): (Vec<Watch>, _) =
         cautions(voice, treatment)?.into_iter().partition(|watch| watch.severity == Severity::Danger.word());
     Ok(Treatment {
         place: voice.say("sheet.place", place)?,
         heading: treatment.directions.title.clone(),
         name: treatment.product.name.clone(),
-        registration: voice.registration(treatment)?.map(registration).transpose()?,
+        registration: voice.registered(treatment.product.registration.as_deref())?,
         facts: facts(voice, treatment)?,
         meaning,
         dangers: dangers.into_iter().map(|danger| danger.text).collect(),
         each,
         water,
         product,
-        strip: treatment.strip.as_ref().map(|s| strip(voice, s, &treatment.strength.mixed)).transpose()?,
+        strip: treatment.strip.as_ref().map(|s| strip(voice, treatment, s)).transpose()?,
         last,
         wear: wear(voice, treatment.equipment.iter().map(|worn| worn.item))?,
         before: before(voice, treatment)?,
@@ -229,10 +233,15 @@ fn treatment(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Said<Treatment> {
 
 /// What is ticked off before anything is mixed.
 fn before(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Said<Vec<String>> {
-    let signs = treatment.sprayer.method != Method::Dip;
-    let label = if treatment.mixed_in.is_some() { "labels" } else { "label" };
-    let keys = ["name", "soil", label].into_iter().chain(signs.then_some("signs"));
-    voice.each("sheet.before", &keys.collect::<Vec<_>>())
+    let mut before = voice.each("sheet.before", &["name", "soil"])?;
+    before.push(match &treatment.mixed_in {
+        Some(_) => voice.word("sheet.before.labels")?,
+        None => voice.say("sheet.before.label", context! { held => steps::held(voice, treatment)? })?,
+    });
+    if treatment.sprayer.method != Method::Dip {
+        before.push(voice.word("sheet.before.signs")?);
+    }
+    Ok(before)
 }
 
 fn facts(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Said<Vec<String>> {
@@ -282,7 +291,7 @@ fn captions(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Said<(String, Optio
 fn load_boxes(voice: &Voice<'_>, treatment: &TreatmentPlan, load: &LoadPlan) -> Said<(Figure, Option<Figure>)> {
     let mut water = Figure::from(first_in(voice, load));
     if treatment.basis() == Some(Basis::MadeUpTo) {
-        let solution = voice.units.water(&load.solution).both();
+        let solution = voice.units.measured_water(&load.solution).both();
         water.small = Some(voice.say("sheet.top_up", context! { solution })?);
     }
     let product = if load.water.is_zero() { None } else { Some(Figure::from(voice.dose(&load.product)?)) };
@@ -291,10 +300,10 @@ fn load_boxes(voice: &Voice<'_>, treatment: &TreatmentPlan, load: &LoadPlan) -> 
 
 /// What is filled in first: water, or a ready-to-use product itself.
 fn first_in(voice: &Voice<'_>, load: &LoadPlan) -> Shown {
-    voice.units.water(if load.water.is_zero() { &load.solution } else { &load.water })
+    voice.units.measured_water(if load.water.is_zero() { &load.solution } else { &load.water })
 }
 
-fn strip(voice: &Voice<'_>, strip: &StripPlan, expected: &Strength) -> Said<Strip> {
+fn strip(voice: &Voice<'_>, treatment: &TreatmentPlan, strip: &StripPlan) -> Said<Strip> {
     let band = strip.band();
     let big = match (&band, strip.passes.first(), strip.passes.last()) {
         (Some(_), Some(first), Some(last)) if first != last => {
@@ -313,16 +322,20 @@ fn strip(voice: &Voice<'_>, strip: &StripPlan, expected: &Strength) -> Said<Stri
     let low = strip.blocks.first().map(|low| voice.bare(low));
     let high = strip.blocks.last().map(|high| voice.units.strength(high).main);
     let block = |(i, block)| Block { label: voice.bare(block), pass: strip.passes.contains(&i) };
-    let strength = voice.units.strength(expected).main;
-    let name = strip.name.clone().map_or_else(|| voice.word("sheet.strip_unnamed"), Ok)?;
+    let expect =
+        context! { strength => voice.units.strength(&treatment.strength.mixed).main, of => voice.measured(treatment)? };
     Ok(Strip {
-        heading: voice.say("sheet.strip_heading", context! { name })?,
+        heading: voice.word("sheet.strip_heading")?,
+        name: strip.name.clone(),
         big,
         between: between(voice, strip)?,
-        expect: voice.say("sheet.strip_expect", context! { strength })?,
+        expect: voice.say("sheet.strip_expect", expect)?,
         how: voice.strip_how(strip)?,
+        then: match &band {
+            Some(_) => voice.say("sheet.then", context! { phone => &voice.plan.company.phone })?,
+            None => voice.word("steps.strip_cannot_show")?,
+        },
         fails: band.map(|band| fails(voice, &band)).transpose()?,
-        then: voice.say("sheet.then", context! { phone => &voice.plan.company.phone })?,
         alt: voice.say("sheet.strip_alt", context! { low, high, passes => passes.join(", ") })?,
         blocks: strip.blocks.iter().enumerate().map(block).collect(),
     })
@@ -350,23 +363,19 @@ fn fails(voice: &Voice<'_>, band: &Passing) -> Said {
 }
 
 fn areas(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Said<Areas> {
-    let row = |area: &AreaPlan| {
-        let (from, to) = (voice.clock(area.times.start), voice.clock(area.times.wet_until));
+    let sizes: Vec<_> = treatment.areas.iter().map(|area| area.size.clone()).collect();
+    let solutions: Vec<_> = treatment.areas.iter().map(|area| area.solution.clone()).collect();
+    let ((sizes, size), (solutions, solution)) = (voice.units.areas(&sizes), voice.units.solutions(&solutions));
+    let row = |((area, size), solution): ((&AreaPlan, String), String)| {
         Ok(Area {
             name: area.name.clone(),
-            size: voice.units.area(&area.size).main,
-            solution: voice.units.solution(&area.solution).main,
-            plan: voice.say("clock_range", context! { from, to })?,
+            size,
+            solution,
+            plan: voice.clock_range(area.times.start, area.times.wet_until)?,
         })
     };
-    let rows: Vec<Area> = treatment.areas.iter().map(row).collect::<Said<_>>()?;
-    let total = context! {
-        size => voice.units.area(&treatment.size).main,
-        solution => voice.units.solution(&treatment.need.laid).main,
-        // the sum of the areas' minutes, each carried up to a whole one
-        minutes => voice.units.count(&treatment.areas.iter().map(|a| whole_minutes(&a.spraying)).sum()).main,
-    };
-    let total = if rows.len() > 1 { Some(voice.say("sheet.total", total)?) } else { None };
+    let rows: Vec<Area> = treatment.areas.iter().zip(sizes).zip(solutions).map(row).collect::<Said<_>>()?;
+    let total = if rows.len() > 1 { Some(Total { size, solution }) } else { None };
     Ok(Areas { rows, total })
 }
 

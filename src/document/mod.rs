@@ -2,6 +2,7 @@
 //! is only put into words and units. `templates/README.md` lists the fields.
 
 mod blank_log;
+mod calendar;
 mod certificate;
 mod chart;
 mod elements;

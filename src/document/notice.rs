@@ -47,7 +47,7 @@ pub fn notice(voice: &Voice<'_>, service_log: Option<&ServiceLog>, digest: &str)
             });
         }
     }
-    let date = Named::new(voice.date(plan.start.date())?, [voice.clock(plan.start)]);
+    let date = Named::new(voice.date(plan.start.date())?, [voice.clock(plan.start)?]);
     let body = Notice {
         opening: Opening::new(voice, "notice.heading", "notice.lead", date)?,
         areas,

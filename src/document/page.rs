@@ -167,6 +167,7 @@ pub fn page(
     let title = voice.say("page.title", context! { record => number })?;
     let mut frame = frame(voice.words, &plan.company, title, voice.word("page.heading")?)?;
     // page and certificate call the same thing by the same name, where the page has none of its own
+    frame.words.insert("registration".to_owned(), voice.registration_caption()?);
     for (key, caption) in voice.words.group("certificate.words") {
         frame.words.entry(key).or_insert(caption);
     }
@@ -252,7 +253,7 @@ fn treatments(voice: &Voice<'_>, proof: &Certificate, known: &Known<'_>, publish
         all.push(Treated {
             product: treatment.product.name.clone(),
             title: treatment.directions.title.clone(),
-            registration: voice.registration(treatment)?,
+            registration: row.registration.clone(),
             pairs,
             hazards: hazards(voice, treatment)?,
             sheet: treatment.product.sds_link.clone().filter(is_page),

@@ -87,6 +87,13 @@ pub(super) struct Wear {
     words: String,
 }
 
+impl Wear {
+    /// With how many of it: `2 × Goggles`.
+    pub fn times(self, count: usize) -> Wear {
+        Wear { words: format!("{count} × {}", self.words), ..self }
+    }
+}
+
 pub(super) fn wear(voice: &Voice<'_>, items: impl Iterator<Item = Equipment>) -> Said<Vec<Wear>> {
     let row = |item: Equipment| {
         let sign = item.word();
@@ -122,16 +129,18 @@ pub(super) struct AreaRow {
     wet_until: String,
 }
 
-pub(super) fn area_rows(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Vec<AreaRow> {
-    let row = |area: &AreaPlan| AreaRow {
-        extent: Extent {
-            name: area.name.clone(),
-            size: voice.units.area(&area.size).main,
-            solution: voice.units.solution(&area.solution).main,
-            minutes: voice.units.count(&whole_minutes(&area.spraying)).main,
-        },
-        start: voice.clock(area.times.start),
-        wet_until: voice.clock(area.times.wet_until),
+pub(super) fn area_rows(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Said<Vec<AreaRow>> {
+    let row = |area: &AreaPlan| {
+        Ok(AreaRow {
+            extent: Extent {
+                name: area.name.clone(),
+                size: voice.units.area(&area.size).main,
+                solution: voice.units.solution(&area.solution).main,
+                minutes: voice.units.count(&whole_minutes(&area.spraying)).main,
+            },
+            start: voice.clock(area.times.start)?,
+            wet_until: voice.clock(area.times.wet_until)?,
+        })
     };
     treatment.areas.iter().map(row).collect()
 }

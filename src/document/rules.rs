@@ -16,7 +16,16 @@ pub(super) struct RuleRow {
     rule: String,
     found: String,
     verdict: String,
-    holds: bool,
+    mark: Mark,
+}
+
+/// What a row is marked with: three marks, so that what nobody could evaluate looks like neither.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub(super) enum Mark {
+    Met,
+    NotMet,
+    NotEvaluated,
 }
 
 /// A row for each rule, in which every verdict of it is counted.
@@ -25,12 +34,12 @@ pub(super) fn rules(voice: &Voice<'_>, conformity: &Conformity) -> Said<Vec<Rule
     for name in Rule::NAMES {
         let all: Vec<&Verdict> = conformity.verdicts.iter().filter(|v| v.rule.name() == name).collect();
         // one that could not be judged weighs less than one that deviates and more than those that hold
-        let verdict = if all.iter().any(|v| v.deviates()) {
-            "deviates"
+        let (verdict, mark) = if all.iter().any(|v| v.deviates()) {
+            ("not_met", Mark::NotMet)
         } else if all.iter().any(|v| v.outcome == Outcome::NotJudged) {
-            "not_judged"
+            ("not_evaluated", Mark::NotEvaluated)
         } else if all.iter().any(|v| v.outcome == Outcome::Holds) {
-            "holds"
+            ("met", Mark::Met)
         } else {
             // what was mixed again stands for no load; without one that was not there is nothing to say
             continue;
@@ -39,10 +48,22 @@ pub(super) fn rules(voice: &Voice<'_>, conformity: &Conformity) -> Said<Vec<Rule
             rule: voice.word(&format!("certificate.rules.{name}"))?,
             found: found(voice, name, &all)?,
             verdict: voice.word(&format!("certificate.verdict.{verdict}"))?,
-            holds: verdict == "holds",
+            mark,
         });
     }
     Ok(rows)
+}
+
+/// The rules that could not be judged, in whole or in part, each with what was found.
+pub(super) fn not_evaluated(voice: &Voice<'_>, conformity: &Conformity) -> Said<Vec<String>> {
+    let unjudged =
+        |name: &&str| conformity.verdicts.iter().any(|v| v.rule.name() == *name && v.outcome == Outcome::NotJudged);
+    let row = |name: &str| {
+        let all: Vec<&Verdict> = conformity.verdicts.iter().filter(|v| v.rule.name() == name).collect();
+        let (rule, found) = (voice.word(&format!("certificate.rules.{name}"))?, found(voice, name, &all)?);
+        voice.say("certificate.not_evaluated", context! { rule, found })
+    };
+    Rule::NAMES.into_iter().filter(unjudged).map(row).collect()
 }
 
 /// How many hold of all that were counted, the figure nearest to the rule's edge, and what the others are.
@@ -173,7 +194,7 @@ fn sentence(voice: &Voice<'_>, rule: &Rule) -> Said {
         }
         Rule::Rinse { treatment, area, rinsed, not_before } => match rinsed.zip(*not_before) {
             Some((rinsed, due)) => {
-                let (rinsed, due) = (voice.clock(rinsed), voice.clock(due));
+                let (rinsed, due) = (voice.clock(rinsed)?, voice.clock(due)?);
                 let blanks = context! { product => product(treatment), area, rinsed, due };
                 ("certificate.deviation_rinse_early", blanks)
             }

@@ -13,7 +13,7 @@ use crate::calc::Amount;
 use crate::engine::Template;
 use crate::quantity::{Mass, Number, Volume};
 use crate::record::Band;
-use crate::register::{Basis, Series, Service, Visited};
+use crate::register::{Basis, Series, ServedVisit, Service, Visited};
 
 /// Days that are named under a chart, at most.
 const MOST_DAYS: usize = 10;
@@ -23,6 +23,8 @@ struct Body {
     header: Header,
     /// How many visits there are, and how many of each state.
     counts: Vec<Count>,
+    /// What each state that is met means.
+    legend: Vec<Meaning>,
     sites: Vec<Site>,
     charts: Vec<Chart>,
     products: Vec<ProductRow>,
@@ -43,6 +45,13 @@ struct Header {
 struct Count {
     label: String,
     big: String,
+}
+
+#[derive(Serialize)]
+struct Meaning {
+    state: &'static str,
+    word: String,
+    meaning: String,
 }
 
 #[derive(Serialize)]
@@ -131,58 +140,104 @@ pub fn service_report(voice: &Voice<'_>, number: Option<&str>, stem: &str, servi
             period,
         },
         counts: counts(voice, service)?,
+        legend: legend(voice, service)?,
         sites: sites(voice, service)?,
         charts: service.series.iter().map(|series| chart(voice, series)).collect::<Said<_>>()?,
         products: products(voice, service)?,
         deference: voice.word("deference")?,
     };
-    View::new(Template::ServiceReport, stem.to_owned(), Head::of(voice, title, "service.words"), body)
+    let mut head = Head::of(voice, title, "service.words");
+    head.words.insert("registration".to_owned(), voice.registration_caption()?);
+    View::new(Template::ServiceReport, stem.to_owned(), head, body)
 }
 
-fn state_word(voice: &Voice<'_>, visited: Visited) -> Said {
-    voice.word(match visited {
-        Visited::Done => "service.done",
-        Visited::Deviates => "service.deviates",
-        Visited::Withheld => "service.withheld",
-        Visited::NotMade => "service.not_made",
-        Visited::NotYet => "service.not_yet",
-        Visited::Unplanned => "service.unplanned",
-    })
+/// How far a visit is, as a client reads it.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum State {
+    Done,
+    Deviates,
+    NotMade,
+    /// Its log cannot carry a certificate yet, or there is none though a later visit has one.
+    Open,
+    /// Later than every visit that has a log.
+    Scheduled,
+    /// It cannot be planned.
+    Unplanned,
 }
 
-/// Visits that were not made or cannot be planned are counted only where there are any.
-fn counts(voice: &Voice<'_>, service: &Service) -> Said<Vec<Count>> {
-    let mut counts = vec![Count { label: voice.word("service.visits")?, big: service.visits.len().to_string() }];
-    for visited in Visited::ALL {
-        let count = service.count(visited);
-        if count > 0 || !matches!(visited, Visited::Unplanned | Visited::NotMade) {
-            counts.push(Count { label: state_word(voice, visited)?, big: count.to_string() });
+impl State {
+    const ALL: [State; 6] =
+        [State::Done, State::Deviates, State::NotMade, State::Open, State::Scheduled, State::Unplanned];
+
+    fn word(self) -> &'static str {
+        match self {
+            State::Done => "done",
+            State::Deviates => "deviates",
+            State::NotMade => "not-made",
+            State::Open => "open",
+            State::Scheduled => "scheduled",
+            State::Unplanned => "unplanned",
         }
     }
+}
+
+/// The state of every visit, in their order. No clock is asked: what is still to come begins after the last visit that has a log.
+fn states(service: &Service) -> Vec<State> {
+    let has_log = |visited| !matches!(visited, Visited::NotYet | Visited::Unplanned);
+    let last = service.visits.iter().filter(|visit| has_log(visit.visited)).filter_map(|visit| visit.start).max();
+    let state = |visit: &ServedVisit| match visit.visited {
+        Visited::Done => State::Done,
+        Visited::Deviates => State::Deviates,
+        Visited::NotMade => State::NotMade,
+        Visited::NotYet if visit.start > last => State::Scheduled,
+        Visited::NotYet | Visited::Withheld => State::Open,
+        Visited::Unplanned => State::Unplanned,
+    };
+    service.visits.iter().map(state).collect()
+}
+
+fn state_word(voice: &Voice<'_>, state: State) -> Said {
+    voice.word(&format!("service.states.{}", state.word()))
+}
+
+fn met(service: &Service) -> Vec<(State, usize)> {
+    let states = states(service);
+    let count = |state| states.iter().filter(|other| **other == state).count();
+    State::ALL.into_iter().map(|state| (state, count(state))).filter(|(_, count)| *count > 0).collect()
+}
+
+fn counts(voice: &Voice<'_>, service: &Service) -> Said<Vec<Count>> {
+    let mut counts = vec![Count { label: voice.word("service.visits")?, big: service.visits.len().to_string() }];
+    for (state, count) in met(service) {
+        counts.push(Count { label: state_word(voice, state)?, big: count.to_string() });
+    }
     Ok(counts)
+}
+
+fn legend(voice: &Voice<'_>, service: &Service) -> Said<Vec<Meaning>> {
+    let meaning = |(state, _): (State, usize)| {
+        let meaning = voice.word(&format!("service.legend.{}", state.word()))?;
+        Ok(Meaning { state: state.word(), word: state_word(voice, state)?, meaning })
+    };
+    met(service).into_iter().map(meaning).collect()
 }
 
 /// Sites in the order they are first visited, each with its visits.
 fn sites(voice: &Voice<'_>, service: &Service) -> Said<Vec<Site>> {
     let mut sites: Vec<Site> = Vec::new();
     let mut places: BTreeMap<&str, usize> = BTreeMap::new();
-    for visit in &service.visits {
+    for (visit, state) in service.visits.iter().zip(states(service)) {
         let place = *places.entry(&visit.site).or_insert_with(|| {
             sites.push(Site { name: visit.site.clone(), visits: Vec::new() });
             sites.len() - 1
         });
         sites[place].visits.push(Visit {
-            day: visit.start.map(|start| day_word(voice, start.date())).transpose()?.unwrap_or_default(),
-            state: visit.visited.word(),
-            word: state_word(voice, visit.visited)?,
+            day: visit.start.map(|start| voice.calendar().day(start.date())).transpose()?.unwrap_or_default(),
+            state: state.word(),
+            word: state_word(voice, state)?,
         });
     }
     Ok(sites)
-}
-
-/// `13 Apr`: the report's head says the year.
-fn day_word(voice: &Voice<'_>, day: Date) -> Said {
-    Ok(format!("{}\u{a0}{}", day.day(), voice.month(day)?))
 }
 
 /// Readings from left to right by day, each day as wide as any other; blocks from below to above as far apart as on the
@@ -203,7 +258,7 @@ fn chart(voice: &Voice<'_>, series: &Series) -> Said<Chart> {
         points.sort_unstable();
         let left = place as f64 * day_width;
         if place % every == 0 {
-            days.push(Day { x: share(left + day_width / 2.0), label: day_word(voice, day)? });
+            days.push(Day { x: share(left + day_width / 2.0), label: voice.calendar().day(day)? });
         }
         let gaps = points.len() as f64 + 1.0;
         for (i, (_, at)) in points.into_iter().enumerate() {
@@ -254,7 +309,7 @@ fn products(voice: &Voice<'_>, service: &Service) -> Said<Vec<ProductRow>> {
         };
         rows.push(ProductRow {
             name,
-            registration,
+            registration: voice.registration_number(&registration)?,
             basis: voice.word(&format!("service.{}", basis.word()))?,
             used: basis != Basis::Planned,
             treatments: voice.units.count(&Number::int(i64::try_from(sum.treatments).unwrap_or(i64::MAX))).main,

@@ -51,7 +51,7 @@ struct Load {
 /// The plan as text.
 pub fn summary(voice: &Voice<'_>) -> Said {
     let plan = voice.plan;
-    let when = format!("{}, {}", voice.date(plan.start.date())?, voice.clock(plan.start));
+    let when = format!("{}, {}", voice.date(plan.start.date())?, voice.clock(plan.start)?);
     let occasion = context! { when, client => &plan.client.name, crew => voice.crew() };
     let ends = context! {
         sprayed => voice.moment(plan.sprayed_by)?,
@@ -85,11 +85,11 @@ fn treatment(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Said<Treatment> {
     let load = |load: &LoadPlan| {
         Ok(Load {
             number: load.number,
-            water: voice.units.water(&load.water).both(),
+            water: voice.units.measured_water(&load.water).both(),
             product: voice.dose(&load.product)?.both(),
             strength: voice.units.strength(&load.strength).main,
-            mixed_at: voice.clock(load.mixed_at),
-            empty_at: voice.clock(load.empty_at),
+            mixed_at: voice.clock(load.mixed_at)?,
+            empty_at: voice.clock(load.empty_at)?,
         })
     };
     let heading = context! { number => treatment.number, title => &treatment.directions.title };
@@ -98,7 +98,7 @@ fn treatment(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Said<Treatment> {
         heading: voice.say("terminal.treatment", heading)?,
         facts: [what(voice, treatment)?, work(voice, treatment)?],
         loads: treatment.loads.iter().map(load).collect::<Said<_>>()?,
-        areas: area_rows(voice, treatment),
+        areas: area_rows(voice, treatment)?,
     })
 }
 

@@ -132,7 +132,7 @@ impl Planned {
 
     fn voice<'a>(&'a self, words: &'a Words) -> Voice<'a> {
         let units = Printer::new(self.job.company.units).with(words.notation());
-        Voice { words, units, plan: &self.plan, record: &self.record }
+        Voice { words, units, dates: self.job.company.dates(), plan: &self.plan, record: &self.record }
     }
 
     fn write_all(&self, words: &Words) -> Said<()> {

@@ -7,6 +7,7 @@ use serde::Serialize;
 
 use super::Said;
 use super::certificate::{made, method};
+use super::rules::Mark;
 use super::voice::Voice;
 use crate::calc::Amount;
 use crate::job::{LoadLog, ServiceLog};
@@ -35,8 +36,9 @@ pub(super) struct ReadingRow {
     planned: String,
     band: String,
     read: String,
+    method: String,
     result: String,
-    pass: bool,
+    mark: Mark,
 }
 
 /// A row for each treatment of which something was mixed; before there is a log, for each that is planned.
@@ -62,7 +64,10 @@ pub(super) fn products(voice: &Voice<'_>, service_log: Option<&ServiceLog>) -> S
             treatment: treatment.number.to_string(),
             name: treatment.product.name.clone(),
             method: method(voice, treatment)?,
-            registration: voice.registration(treatment)?,
+            registration: {
+                let written = treatment.product.registration.as_deref();
+                written.map(|written| voice.registration_number(written)).transpose()?
+            },
             dilution: voice.say("certificate.dilution", context! { dilution, meaning })?,
             used: voice.say(key, blanks)?,
             lots: (!lots.is_empty()).then(|| lots.join(", ")),
@@ -115,18 +120,18 @@ pub(super) fn readings(voice: &Voice<'_>, service_log: Option<&ServiceLog>) -> S
                 entries.push(None);
             }
             for entry in entries.into_iter().filter(|entry| entry.is_none_or(|entry| entry.skipped.is_none())) {
-                let (band, read, result, pass) = match entry.and_then(|e| e.reading.as_ref()) {
+                let (band, read, result, mark) = match entry.and_then(|e| e.reading.as_ref()) {
                     Some(reading) => {
                         let result = compare(reading, treatment);
                         let band = match passing(reading, treatment) {
                             Some(band) => voice.passing(&band)?,
                             None => voice.word("certificate.no_band")?,
                         };
-                        (band, voice.reading(reading)?, band_word(voice, result)?, result == Band::Passes)
+                        (band, voice.reading(reading)?, band_word(voice, result)?, mark_of(result))
                     }
                     None => {
                         let not_read = voice.word("certificate.not_read")?;
-                        (planned_band.clone(), not_read.clone(), not_read, false)
+                        (planned_band.clone(), not_read.clone(), not_read, Mark::NotEvaluated)
                     }
                 };
                 rows.push(ReadingRow {
@@ -134,19 +139,29 @@ pub(super) fn readings(voice: &Voice<'_>, service_log: Option<&ServiceLog>) -> S
                     load: load.number.to_string(),
                     product: treatment.product.name.clone(),
                     mixed: match entry.and_then(|e| e.mixed) {
-                        Some(moment) => voice.clock(moment),
+                        Some(moment) => voice.clock(moment)?,
                         None => voice.word("certificate.unknown")?,
                     },
                     planned: voice.units.strength(&load.strength).main,
                     band,
                     read,
+                    method: method(voice, treatment)?,
                     result,
-                    pass,
+                    mark,
                 });
             }
         }
     }
     Ok(rows)
+}
+
+/// How a reading is marked.
+pub(super) fn mark_of(band: Band) -> Mark {
+    match band {
+        Band::Passes => Mark::Met,
+        Band::Below | Band::Above => Mark::NotMet,
+        Band::CannotTell | Band::Unknown => Mark::NotEvaluated,
+    }
 }
 
 pub(super) fn band_word(voice: &Voice<'_>, band: Band) -> Said {

@@ -6,10 +6,11 @@ use jiff::civil::{Date, DateTime};
 use minijinja::context;
 use minijinja::value::Serde;
 
+use super::calendar::Calendar;
 use super::parts::Qr;
 use super::{DocumentError, Said};
 use crate::calc::Amount;
-use crate::engine::fonts::advance;
+use crate::company::Dates;
 use crate::job::Reading;
 use crate::plan::{Caution, Fact, Measured, Passing, Plan, Reentry, Rinse, StripPlan, TreatmentPlan, whole_minute};
 use crate::quantity::{Basis, Number, Printer, Shown, Strength, Time};
@@ -23,6 +24,8 @@ pub struct Voice<'a> {
     pub words: &'a Words,
     /// The units.
     pub units: Printer<'a>,
+    /// How dates and times are written.
+    pub dates: Dates,
     /// The plan.
     pub plan: &'a Plan,
     /// Its record.
@@ -45,36 +48,32 @@ impl Voice<'_> {
         keys.iter().map(|key| self.word(&format!("{group}.{key}"))).collect()
     }
 
-    /// `Apr`
-    pub(super) fn month(&self, date: Date) -> Said {
-        self.word(&format!("month.m{}", date.month()))
+    /// How dates and times are written.
+    pub(super) fn calendar(&self) -> Calendar<'_> {
+        Calendar { words: self.words, dates: self.dates }
     }
 
-    /// `Mon 13 Apr 2026`
+    /// `Mon, Apr 13, 2026`
     pub(super) fn date(&self, date: Date) -> Said {
-        let day = date.strftime("%a").to_string().to_lowercase();
-        let (weekday, month) = (self.word(&format!("weekday.{day}"))?, self.month(date)?);
-        self.say("date", context! { weekday, day => date.day(), month, year => date.year() })
+        self.calendar().date(date)
     }
 
-    /// A date as wide in print as dates mostly are: the names of day and month that are in the middle by width.
+    /// A date as wide in print as dates mostly are.
     pub(super) fn usual_date(&self) -> Said {
-        let usual = |group: &str| -> String {
-            let mut names: Vec<String> = self.words.group(group).into_values().collect();
-            names.sort_by(|a, b| advance(a).total_cmp(&advance(b)));
-            let middle = names.len() / 2;
-            names.into_iter().nth(middle).unwrap_or_default()
-        };
-        let (weekday, month) = (usual("weekday"), usual("month"));
-        self.say("date", context! { weekday, day => "00", month, year => "0000" })
+        self.calendar().usual_date()
     }
 
-    /// `18:05`; seconds are carried up to the next minute, so that nobody comes back early.
-    pub(super) fn clock(&self, moment: DateTime) -> String {
-        whole_minute(moment).strftime("%H:%M").to_string()
+    /// `6:05 PM` or `18:05`
+    pub(super) fn clock(&self, moment: DateTime) -> Said {
+        self.calendar().clock(moment)
     }
 
-    /// `18:05` on the day of the visit, `Tue 14 Apr 2026, 00:20` on any other.
+    /// `6:10 to 7:41 PM`
+    pub(super) fn clock_range(&self, from: DateTime, to: DateTime) -> Said {
+        self.calendar().clock_range(from, to)
+    }
+
+    /// `6:05 PM` on the day of the visit, `Tue, Apr 14, 2026, 12:20 AM` on any other.
     pub(super) fn moment(&self, moment: DateTime) -> Said {
         self.moment_of(moment, self.plan.start.date())
     }
@@ -82,7 +81,7 @@ impl Voice<'_> {
     /// The same, for a document about another day.
     pub(super) fn moment_of(&self, moment: DateTime, day: Date) -> Said {
         let moment = whole_minute(moment);
-        let clock = self.clock(moment);
+        let clock = self.clock(moment)?;
         if moment.date() == day { Ok(clock) } else { Ok(format!("{}, {clock}", self.date(moment.date())?)) }
     }
 
@@ -94,9 +93,9 @@ impl Voice<'_> {
         }
     }
 
-    /// `Mon 20 Apr 2026, 18:05`, cut down to the minute: nothing is kept longer than it may be.
+    /// `Mon, Apr 20, 2026, 6:05 PM`, cut down to the minute.
     pub(super) fn until(&self, moment: DateTime) -> Said {
-        Ok(format!("{}, {}", self.date(moment.date())?, moment.strftime("%H:%M")))
+        self.calendar().until(moment)
     }
 
     /// Product of a load, in the unit that its measure is marked in.
@@ -265,12 +264,37 @@ impl Voice<'_> {
         rinse.with.clone().map_or_else(|| self.word("potable_water"), Ok)
     }
 
+    /// The caption of registration numbers: the United States' agency has a name of its own on a label.
+    pub(super) fn registration_caption(&self) -> Said {
+        self.word(if self.plan.regime.is_of_the_united_states() { "registration.epa" } else { "registration.any" })
+    }
+
+    /// A registration number as it stands behind [`Voice::registration_caption`], as it is written in the company file.
+    pub(super) fn registration_number(&self, written: &str) -> Said {
+        registration_number(self.words, written, self.plan.regime.is_of_the_united_states())
+    }
+
+    /// `EPA Reg. No. 00000-75`
+    pub(super) fn registered(&self, written: Option<&str>) -> Said<Option<String>> {
+        let Some(written) = written else { return Ok(None) };
+        Ok(Some(format!("{} {}", self.registration_caption()?, self.registration_number(written)?)))
+    }
+
     /// A registration number as it stands behind its caption, `Reg. No.`: a text that begins with one, such as
     /// `EPA Reg. No. 1-2`, is given without it, `EPA 1-2`. The plan and the record keep what was written.
     pub(super) fn registration(&self, treatment: &TreatmentPlan) -> Said<Option<String>> {
-        let own = [self.word("label.words.registration")?, self.word("service.words.registration")?];
+        let own = [self.word("label.words.registration")?, self.word("registration.any")?];
         Ok(treatment.product.registration.as_deref().map(|written| without_caption(written, &own)))
     }
+}
+
+/// A registration number without its caption; without its agency as well where that is `EPA` and stands in the caption.
+pub(super) fn registration_number(words: &Words, written: &str, epa: bool) -> Said {
+    let own = ["registration.any", "registration.epa", "label.words.registration"];
+    let own = own.map(|key| words.word(key).map(str::to_owned)).into_iter().collect::<Result<Vec<_>, _>>()?;
+    let number = without_caption(written, &own);
+    let bare = number.strip_prefix("U.S. EPA ").or_else(|| number.strip_prefix("EPA ")).filter(|_| epa);
+    Ok(bare.map_or(number.clone(), str::to_owned))
 }
 
 /// Captions that a registration number is written with, in English; an abbreviation may end in a point or colon.

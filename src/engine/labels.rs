@@ -213,8 +213,11 @@ impl Run<'_> {
 /// Dates as wide as they mostly are in a label's language.
 fn with_usual_date(label: &mut Value) {
     let Some(usual) = label["mixed"]["usual"].as_str().map(str::to_owned) else { return };
-    if label["discard"].is_string() {
-        label["discard"] = json!(format!("{usual}, 00:00"));
+    if let Some(own) = label["discard"].as_str() {
+        // the clock as it stands there, with an hour of two figures
+        let clock = own.rsplit(", ").next().unwrap_or_default();
+        let hour = if clock.find(':') == Some(1) { "0" } else { "" };
+        label["discard"] = json!(format!("{usual}, {hour}{clock}"));
     }
     label["mixed"]["date"] = json!(usual);
 }

@@ -12,7 +12,7 @@ fn mix_sheet(site: &str) -> serde_json::Value {
             "meaning": "1 part to 64", "dangers": ["Never with bleach."], "each": "Each load", "water": { "big": "12 gal" },
             "product": { "big": "24 fl oz", "small": "710 mL" }, "strip": null, "last": null, "rinsed": false,
             "wear": [{ "sign": "gloves", "words": "Gloves" }], "before": ["Soil removed"],
-            "loads": [{ "load": "1", "water": "12 gal", "product": "24 fl oz" }],
+            "loads": [{ "load": "1", "plan": "18:00", "water": "12 gal", "product": "24 fl oz" }],
             "areas": { "rows": [{ "name": "Hall", "size": "9 ft²", "solution": "1 gal", "plan": "18:00 to 18:10" }], "total": null },
             "steps": ["Water first."], "timeline": null, "cautions": [],
         }],

@@ -11,9 +11,10 @@ use super::containers::{Taken, whole_containers};
 use super::incompatible::Incompatible;
 use super::{LoadPlan, Plan, TreatmentPlan};
 use crate::calc::Amount;
-use crate::company::{Equipment, Lots, Member, Method, Product, StripScale};
+use crate::company::{Equipment, Lots, Member, Method, Product, Stock, StripScale};
+use crate::ghs::Hazard;
 use crate::job::{Job, Treatment};
-use crate::quantity::{Strength, Volume};
+use crate::quantity::{Form, Length, Strength, Volume};
 
 #[derive(Clone, Debug)]
 pub struct LoadOut {
@@ -28,7 +29,10 @@ pub struct LoadOut {
     pub sprayers: Vec<LoadedSprayer>,
     pub wear: Vec<Equipment>,
     pub apart: Vec<Apart>,
-    pub signs: bool,
+    /// Wet-floor signs: one for each area of the visit that has most.
+    pub signs: usize,
+    /// Liquids whose data sheet says that they corrode skin: for transport they are of class 8, or near it.
+    pub corrosive: Vec<String>,
     pub water: Volume,
 }
 
@@ -78,7 +82,8 @@ pub struct Strips {
 
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Labels {
-    pub stock: String,
+    /// Width and height of one label.
+    pub size: (Length, Length),
     pub count: usize,
     /// Sheets they fill, the last one begun; `None` for rolls.
     pub sheets: Option<usize>,
@@ -111,7 +116,8 @@ pub fn load_out(visits: &[(&Job, &Plan)], day: Date) -> LoadOut {
         sprayers: Vec::new(),
         wear: Vec::new(),
         apart: Vec::new(),
-        signs: false,
+        signs: 0,
+        corrosive: Vec::new(),
         water: Volume::zero(),
     };
     let mut products: Vec<&Product> = Vec::new();
@@ -129,6 +135,8 @@ pub fn load_out(visits: &[(&Job, &Plan)], day: Date) -> LoadOut {
             entry(&mut out.crew, |known| known.name == member.name, || member.clone());
         }
         out.wear.extend(&plan.equipment);
+        let wet = plan.treatments.iter().filter(|t| t.sprayer.method != Method::Dip);
+        out.signs = out.signs.max(wet.map(|t| t.areas.len()).sum());
         for (treatment, written) in plan.treatments.iter().zip(&job.treatments) {
             let product = &written.product;
             entry(&mut products, |known| known.key == product.key, || product);
@@ -137,7 +145,6 @@ pub fn load_out(visits: &[(&Job, &Plan)], day: Date) -> LoadOut {
                 add_strips(&mut out.strips, scale, &product.name, treatment.loads.len(), day);
             }
             add_vessels(&mut out.sprayers, treatment, written);
-            out.signs |= treatment.sprayer.method != Method::Dip;
             for load in &treatment.loads {
                 out.water = &out.water + &load.water;
             }
@@ -153,6 +160,7 @@ pub fn load_out(visits: &[(&Job, &Plan)], day: Date) -> LoadOut {
     out.wear.sort_unstable();
     out.wear.dedup();
     out.apart = apart(&products);
+    out.corrosive = products.iter().filter(|product| is_corrosive_liquid(product)).map(|p| p.name.clone()).collect();
     out
 }
 
@@ -250,7 +258,7 @@ fn add_vessels(all: &mut Vec<LoadedSprayer>, treatment: &TreatmentPlan, written:
 
 /// Labels of all loads with their copies, printed in one run.
 fn labels(visits: &[(&Job, &Plan)]) -> Vec<Labels> {
-    let mut counts: BTreeMap<&str, (usize, usize)> = BTreeMap::new();
+    let mut counts: BTreeMap<&str, (&Stock, usize)> = BTreeMap::new();
     for (job, plan) in visits {
         for (treatment, written) in plan.treatments.iter().zip(&job.treatments) {
             // a job is not planned unless its stock is in the company file
@@ -258,18 +266,23 @@ fn labels(visits: &[(&Job, &Plan)]) -> Vec<Labels> {
                 continue;
             };
             let copies = written.label_copies.unwrap_or(stock.copies) as usize;
-            let entry = counts.entry(&treatment.stock).or_insert((0, stock.per_page() as usize));
-            entry.0 += treatment.containers() * copies;
+            counts.entry(&treatment.stock).or_insert((stock, 0)).1 += treatment.containers() * copies;
         }
     }
     counts
-        .into_iter()
-        .map(|(stock, (count, per_page))| Labels {
-            stock: stock.to_owned(),
+        .into_values()
+        .map(|(stock, count)| Labels {
+            size: (stock.width.clone(), stock.height.clone()),
             count,
-            sheets: (per_page > 1).then(|| count.div_ceil(per_page)),
+            sheets: (stock.per_page() > 1).then(|| count.div_ceil(stock.per_page() as usize)),
         })
         .collect()
+}
+
+/// Whether the data sheet says that a liquid corrodes skin. What class it has for transport its section 14 says.
+fn is_corrosive_liquid(product: &Product) -> bool {
+    let corrodes = |hazard: &Hazard| hazard.to_string().starts_with("Skin Corr.");
+    product.form == Form::Liquid && product.sds.hazards.iter().any(corrodes)
 }
 
 /// Pairs that are dangerous together. Those that only undo each other may ride side by side; what a label says of its own

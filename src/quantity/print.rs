@@ -94,18 +94,74 @@ impl Printer<'_> {
     }
 
     /// Product of a load, in the unit of the measure first: `12 mL (0.406 fl oz)`. A load's product is to the graduation, so that
-    /// whole half millilitres tell a measure in millilitres, whatever the reader's system, and whole eighths of an ounce one
-    /// in fluid ounces.
+    /// whole hundredths of a millilitre tell a measure in millilitres, whatever the reader's system, and whole eighths of an
+    /// ounce one in fluid ounces.
     pub fn measured_product(self, volume: &Volume) -> Shown {
+        self.marked(volume, 100, 8).product_volume(volume)
+    }
+
+    /// Water of a load, in the unit that the tank is marked in first: whole millilitres, or whole fluid ounces.
+    pub fn measured_water(self, volume: &Volume) -> Shown {
+        self.marked(volume, 1, 1).water(volume)
+    }
+
+    /// A printer for what is measured by marks: of so many parts of a millilitre, or of a fluid ounce.
+    fn marked(self, volume: &Volume, of_millilitre: i64, of_ounce: i64) -> Self {
         let ml = volume.as_millilitres();
-        let in_millilitres = (ml * Number::int(2)).is_integer();
-        let in_ounces = (ml / &factor_of("fl oz") * Number::int(8)).is_integer();
+        let in_millilitres = (ml * Number::int(of_millilitre)).is_integer();
+        let in_ounces = (ml / &factor_of("fl oz") * Number::int(of_ounce)).is_integer();
         let system = match (in_millilitres, in_ounces) {
             (true, false) => System::Si,
             (false, true) => System::Us,
             _ => self.system,
         };
-        Printer { system, ..self }.product_volume(volume)
+        Printer { system, ..self }
+    }
+
+    /// Solution of several areas and of all together, in one unit, so that the figures add up as they are printed.
+    pub fn solutions(self, parts: &[Volume]) -> (Vec<String>, String) {
+        let all: Number = parts.iter().map(|part| part.as_millilitres().clone()).sum();
+        let unit = match self.system {
+            System::Us if all < factor_of("gal") => "fl oz",
+            System::Us => "gal",
+            System::Si if all < 1000 => "mL",
+            System::Si => "L",
+        };
+        self.column(parts.iter().map(|part| part.as_millilitres() / &factor_of(unit)).collect(), unit)
+    }
+
+    /// Areas and their sum, likewise.
+    pub fn areas(self, parts: &[Area]) -> (Vec<String>, String) {
+        let unit = if self.system == System::Us { "ft²" } else { "m²" };
+        self.column(parts.iter().map(|part| part.as_square_metres() / &factor_of(unit)).collect(), unit)
+    }
+
+    /// A figure of a unit, for a column in which all have that unit.
+    pub(crate) fn in_unit(self, value: &Number, unit: &str, places: u32) -> String {
+        self.notation.with_unit(self.notation.fixed(value, places), unit)
+    }
+
+    /// The same of a value in milliliters, grams or square meters.
+    pub(crate) fn converted(self, value: &Number, unit: &str, places: u32) -> String {
+        self.in_unit(&(value / &factor_of(unit)), unit, places)
+    }
+
+    /// Figures of one unit with as many decimals as the least of them needs for two figures, and their sum. Each is cut; what the
+    /// sum then lacks goes to those that were cut most.
+    fn column(self, values: Vec<Number>, unit: &str) -> (Vec<String>, String) {
+        let least = values.iter().filter(|value| value.is_positive()).min().cloned().unwrap_or_else(Number::one);
+        let places = if least >= 10 { 0 } else { 1 + u32::from(least < 1) + u32::from(least < Number::ratio(1, 10)) };
+        let step = (0..places).fold(Number::one(), |step, _| step / Number::int(10));
+        let all = values.iter().cloned().sum::<Number>().round_to(&step);
+        let mut cut: Vec<Number> = values.iter().map(|value| value.floor_to(&step)).collect();
+        let mut most_cut: Vec<usize> = (0..values.len()).collect();
+        most_cut.sort_by_key(|i| &cut[*i] - &values[*i]);
+        let lacking = ((&all - &cut.iter().cloned().sum::<Number>()) / &step).to_i64();
+        for i in most_cut.into_iter().take(lacking.and_then(|lacking| usize::try_from(lacking).ok()).unwrap_or(0)) {
+            cut[i] += &step;
+        }
+        let shown = |value: &Number| self.notation.with_unit(self.notation.fixed(value, places), unit);
+        (cut.iter().map(shown).collect(), shown(&all))
     }
 
     /// Water, on the scale of a tank: `12 gal (45.4 L)`, `5 gal 2 qt`, `5.3 gal`; below a gallon `3 qt`, `20 fl oz`.

@@ -288,3 +288,21 @@ proptest! {
         read_all(&pieces.join(if spaced { " " } else { "" }));
     }
 }
+
+/// Shares of a whole that are cut to what is printed still add up to the whole as it is printed.
+#[test]
+fn a_column_adds_up_as_it_is_printed() {
+    let parts: Vec<_> = ["13.86 gal", "1.98 gal", "5.04 gal", "4.9 gal"].map(|text| volume(text).unwrap()).into();
+    let (each, all) = Printer::new(System::Us).solutions(&parts);
+    let plain = |text: &String| text.replace('\u{a0}', " ");
+    assert_eq!(each.iter().map(plain).collect::<Vec<_>>(), ["13.9 gal", "2 gal", "5 gal", "4.9 gal"]);
+    assert_eq!(plain(&all), "25.8 gal");
+    let thirds: Vec<_> = [(); 3].map(|()| volume("10.34 L").unwrap()).into();
+    let (each, all) = Printer::new(System::Si).solutions(&thirds);
+    assert_eq!(
+        (each.iter().map(plain).collect::<Vec<_>>(), plain(&all)),
+        (vec!["11 L".into(), "10 L".into(), "10 L".into()], "31 L".into())
+    );
+    let small: Vec<_> = ["0.04 gal", "30 gal"].map(|text| volume(text).unwrap()).into();
+    assert_eq!(plain(&Printer::new(System::Us).solutions(&small).0[0]), "0.04 gal");
+}

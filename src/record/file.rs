@@ -45,6 +45,9 @@ pub struct MadeBy {
     pub drawn_with: String,
     /// Whether templates of the firm's own are among them.
     pub own_templates: bool,
+    /// The units and the form of dates that the company's documents are in, as the company file names them.
+    pub units: &'static str,
+    pub dates: &'static str,
 }
 
 /// A certificate's page, but for what follows from the record: its digest and the printed code.

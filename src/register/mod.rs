@@ -12,7 +12,7 @@ use std::collections::BTreeMap;
 pub use folder::{Unusable, records};
 pub use read::{ReadError, Reading, Recorded, read};
 pub use rows::{READINGS, USES, readings_rows, uses_rows};
-pub use service::{Series, Service, VISITS, Visited};
+pub use service::{Series, ServedVisit, Service, VISITS, Visited};
 
 use crate::quantity::Number;
 

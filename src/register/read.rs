@@ -3,7 +3,8 @@
 use serde_json::Value;
 
 use super::{Basis, Key, Sum};
-use crate::quantity::Number;
+use crate::company::Dates;
+use crate::quantity::{Number, System};
 use crate::record::{Band, FORM, json_within_bounds};
 
 /// Why a file is not taken for a record.
@@ -28,6 +29,11 @@ pub struct Recorded {
     pub company: String,
     /// The paper that its sheets are printed on.
     pub page: String,
+    /// The units that its documents have first; a record of an earlier program does not say, and metric units are what it holds.
+    pub units: System,
+    pub dates: Dates,
+    /// Whether its rules are those of the United States, whose agency registers products.
+    pub united_states: bool,
     /// What each treatment used.
     pub uses: Vec<(Key, Sum)>,
     /// What the strips showed.
@@ -143,12 +149,16 @@ pub(super) fn recorded(record: &Value) -> Result<Recorded, ReadError> {
     }
     let revision = record["revision"].as_u64().ok_or_else(|| missing("revision"))?;
     let day = start.get(..10).unwrap_or_default().to_owned();
+    let maker = &record["made_by"];
     Ok(Recorded {
         job,
         day,
         revision,
         company: text(plan, "/company/name")?,
         page: text(plan, "/page")?,
+        units: if maker["units"] == "us" { System::Us } else { System::Si },
+        dates: if maker["dates"] == Dates::Us.word() { Dates::Us } else { Dates::International },
+        united_states: plan["regime"].as_str().is_some_and(|regime| regime.starts_with("united-states")),
         uses,
         readings,
     })

@@ -30,10 +30,6 @@ pub enum Visited {
 }
 
 impl Visited {
-    /// Every state, in the order of reports.
-    pub const ALL: [Visited; 6] =
-        [Visited::Done, Visited::Deviates, Visited::NotMade, Visited::Withheld, Visited::NotYet, Visited::Unplanned];
-
     /// As tables name it.
     pub fn word(self) -> &'static str {
         match self {
@@ -198,11 +194,6 @@ impl Service {
             self.series.len() - 1
         });
         &mut self.series[at]
-    }
-
-    /// How many visits are that far.
-    pub fn count(&self, visited: Visited) -> usize {
-        self.visits.iter().filter(|visit| visit.visited == visited).count()
     }
 
     /// Products over all sites and months, by name, registration, unit, and what the amounts rest on: what the logs say was

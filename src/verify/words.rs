@@ -5,6 +5,7 @@
 
 use serde_json::Value;
 
+use crate::company::Dates;
 use crate::document::{DocumentError, Voice, certificate};
 use crate::job::ServiceLog;
 use crate::plan::Plan;
@@ -15,7 +16,7 @@ use crate::wording::Words;
 /// What the look of a page may have of its own: it can change without the job's changing, and says nothing of the work.
 const LOOK: [&str; 3] = ["accent", "logo", "lines"];
 
-/// The pages that a job gives: one for each language that is built in and each system of units.
+/// The pages that a job gives: one for each language that is built in, each system of units and each form of dates.
 pub struct Pages {
     revision: u32,
     data: Vec<Value>,
@@ -35,9 +36,10 @@ impl Pages {
         }
         for tag in Words::tags() {
             let words = Words::of(tag)?;
-            for system in [System::Us, System::Si] {
+            let forms = [System::Us, System::Si].map(|system| [(system, Dates::Us), (system, Dates::International)]);
+            for (system, dates) in forms.into_iter().flatten() {
                 let units = Printer::new(system).with(words.notation());
-                let voice = Voice { words: &words, units, plan, record };
+                let voice = Voice { words: &words, units, dates, plan, record };
                 let mut data = certificate(&voice, service_log, log, false)?.data;
                 CertificatePage::strip(&mut data);
                 pages.data.push(without_look(data));

@@ -156,14 +156,17 @@ pub(super) fn settings(
 /// out, and the figures and units that it came out by. Groups of keys end in a dot.
 ///
 /// No published rule; chosen because it protects. Who reads `passes` in a certificate in English takes it for the program's judgment.
-pub(super) const PROTECTED: [&str; 15] = [
+pub(super) const PROTECTED: [&str; 18] = [
     "certificate.",
     "units.",
     "number.",
     "range",
     "range_above",
     "clock_range",
-    "date",
+    "date.",
+    "day.",
+    "hours.",
+    "clock.",
     "month.",
     "weekday.",
     "measured.",

@@ -84,11 +84,11 @@ fn captions_of_the_terminal_fit_their_columns() {
             assert!(caption.chars().count() < 13, "{tag} {key}: {caption}");
         }
         let columns = words.group("terminal.columns");
-        for (key, width) in [("load", 7), ("water", 28), ("product", 28), ("strength", 12), ("mixed", 8), ("area", 32)]
+        for (key, width) in [("load", 7), ("water", 28), ("product", 28), ("strength", 12), ("mixed", 17), ("area", 32)]
         {
             assert!(columns[key].chars().count() < width, "{tag} {key}");
         }
-        for (key, width) in [("size", 12), ("solution", 14), ("minutes", 6), ("start", 8), ("wet_until", 12)] {
+        for (key, width) in [("size", 12), ("solution", 14), ("minutes", 6), ("start", 18), ("wet_until", 18)] {
             assert!(columns[key].chars().count() < width, "{tag} {key}");
         }
     }

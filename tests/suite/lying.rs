@@ -32,7 +32,7 @@ fn verify(folder: &Path, arguments: &[&str]) -> Outcome {
 fn words_that_judge_are_never_a_firms_own_in_a_language_that_is_built_in() {
     for (from, to, key) in [
         ("below: below the band", "below: passes", "certificate.below"),
-        ("not_judged: not judged", "not_judged: holds", "certificate.verdict.not_judged"),
+        ("not_evaluated: not evaluated", "not_evaluated: met", "certificate.verdict.not_evaluated"),
         ("reading: \"Strength in its band\"", "reading: Strength above the band", "certificate.rules.reading"),
         ("ppm: ppm", "ppm: mg/L", "units.ppm"),
         ("range: \"{{ low }} to {{ high }}\"", "range: \"1{{ low }} to {{ high }}\"", "range"),

@@ -107,7 +107,7 @@ fn by_default_no_person_and_no_place_is_named() {
     for reported in [
         "2026-0413-",
         "Re-entry",
-        "00:00",
+        "12:00 midnight",
         "Solvary Q-75",
         "00000-75",
         "1,140 ppm active",
@@ -142,7 +142,7 @@ fn what_is_published_stands_there_and_the_contact_never_does() {
         "Waiting hall",
         "rocked",
         "below the band",
-        "18:11 to 21:52",
+        "6:11 to 9:52 PM",
     ] {
         assert!(said.contains(reported), "no {reported:?} in {said}");
     }

@@ -89,6 +89,7 @@ fn each_label_of_a_run_has_the_record_and_the_code_of_its_job() {
     let voices = read.each_ref().map(|(job, plan, record)| Voice {
         words: &words,
         units: Printer::new(job.company.units),
+        dates: job.company.dates(),
         plan,
         record,
     });

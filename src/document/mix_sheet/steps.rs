@@ -10,24 +10,33 @@ use crate::plan::{Caution, Reentry, TreatmentPlan, whole_minute};
 use crate::quantity::Basis;
 
 pub(super) fn steps(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Said<Vec<String>> {
-    let mut steps = voice.each("steps", &["wear", "clean"])?;
+    let signs = treatment.sprayer.method != Method::Dip;
+    let mut steps = vec![check(voice, treatment)?];
+    if signs {
+        steps.push(voice.word("steps.signs")?);
+    }
+    let held = held(voice, treatment)?;
+    steps.push(match &treatment.mixed_in {
+        Some(_) => {
+            let (count, container) = (treatment.containers(), &treatment.filled.name);
+            voice.say("steps.label_poured", context! { count, container })?
+        }
+        None => voice.say("steps.label", context! { held => &held })?,
+    });
+    steps.extend(voice.each("steps", &["wear", "clean"])?);
     let changes = |caution: &Caution| caution.code == "rinse-tank" && caution.treatment == Some(treatment.number);
     if treatment.tank_rinsed || voice.plan.cautions.iter().any(changes) {
         steps.push(voice.word("steps.rinse_tank")?);
     }
-    steps.extend(mixing(voice, treatment)?);
+    steps.extend(mixing(voice, treatment, &held)?);
     steps.push(match voice.band_of(treatment)? {
         Some(band) => voice.say("steps.strip", context! { band })?,
         None if treatment.strip.is_some() => voice.word("steps.strip_cannot_show")?,
         None => voice.word("steps.no_strip")?,
     });
-    match &treatment.mixed_in {
-        Some(vessel) => {
-            let (count, container) = (treatment.containers(), &treatment.filled.name);
-            steps.push(voice.say("steps.label_poured", context! { count, container })?);
-            steps.push(voice.say("steps.pour", context! { count, container, vessel => &vessel.name })?);
-        }
-        None => steps.push(voice.word("steps.label")?),
+    if let Some(vessel) = &treatment.mixed_in {
+        let (count, container) = (treatment.containers(), &treatment.filled.name);
+        steps.push(voice.say("steps.pour", context! { count, container, vessel => &vessel.name })?);
     }
     let method = voice.word(&format!("steps.methods.{}", treatment.sprayer.method.word()))?;
     steps.push(voice.say("steps.apply", context! { method })?);
@@ -38,10 +47,10 @@ pub(super) fn steps(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Said<Vec<St
         let contact = voice.time(&treatment.directions.contact_time);
         steps.push(voice.say(key, context! { contact, rinse => voice.rinse_with(rinse)? })?);
     }
-    if treatment.sprayer.method != Method::Dip {
+    if signs {
         steps.push(match treatment.floor_dry {
             Some(dry) => voice.say("steps.signs_until", context! { until => voice.moment(dry)? })?,
-            None => voice.word("steps.signs")?,
+            None => voice.word("steps.signs_in")?,
         });
     }
     if let Some(air) = &treatment.air {
@@ -64,25 +73,47 @@ pub(super) fn steps(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Said<Vec<St
     Ok(steps)
 }
 
+/// What is compared before anything is opened.
+fn check(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Said {
+    let product = &treatment.product.name;
+    match voice.registered(treatment.product.registration.as_deref())? {
+        Some(registration) => voice.say("steps.check", context! { product, registration }),
+        None => voice.say("steps.check_unregistered", context! { product }),
+    }
+}
+
+/// The most that is called a bottle, in milliliters; no rule says so.
+const BOTTLE: i64 = 1500;
+
+/// What is mixed in where no vessel is named: a bottle, a bucket or a tank.
+pub(super) fn held(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Said {
+    let sprayer = &treatment.sprayer;
+    voice.word(match sprayer.method {
+        Method::Wipe | Method::Mop => "steps.held.bucket",
+        _ if *sprayer.tank.as_millilitres() <= BOTTLE => "steps.held.bottle",
+        _ => "steps.held.tank",
+    })
+}
+
 /// Water first, then product; a ready-to-use product alone.
-fn mixing(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Said<Vec<String>> {
+fn mixing(voice: &Voice<'_>, treatment: &TreatmentPlan, held: &str) -> Said<Vec<String>> {
     let Some(load) = treatment.loads.first() else {
         return Ok(Vec::new());
     };
     if treatment.ratio.is_ready_to_use() {
-        return Ok(vec![voice.word("steps.ready")?]);
+        return Ok(vec![voice.say("steps.ready", context! { held })?]);
     }
     let water = first_in(voice, load).both();
     let product = voice.dose(&load.product)?.both();
     let mut steps = vec![
         match &treatment.mixed_in {
             Some(vessel) => voice.say("steps.water_in", context! { water, vessel => &vessel.name })?,
-            None => voice.say("steps.water", context! { water })?,
+            None => voice.say("steps.water", context! { water, held })?,
         },
         voice.say("steps.product", context! { product })?,
     ];
     if treatment.basis() == Some(Basis::MadeUpTo) {
-        let solution = voice.units.water(&load.solution).both();
+        let solution = voice.units.measured_water(&load.solution).both();
         steps.push(voice.say("steps.top_up", context! { solution })?);
     }
     Ok(steps)

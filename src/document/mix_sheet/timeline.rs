@@ -60,13 +60,13 @@ pub(super) fn timeline(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Said<Opt
     }
     marks.push(("end", end));
     let blanks = context! {
-        start => voice.clock(treatment.begins),
-        sprayed => voice.clock(sprayed),
-        wet => voice.clock(treatment.wet_until),
+        start => voice.clock(treatment.begins)?,
+        sprayed => voice.clock(sprayed)?,
+        wet => voice.clock(treatment.wet_until)?,
         reentry => voice.reentry(voice.plan.reentry)?,
     };
     let alt = voice.say("sheet.timeline.alt", blanks)?;
-    let end = if voice.plan.reentry == Reentry::NotKnown { "?".to_owned() } else { voice.clock(end) };
+    let end = if voice.plan.reentry == Reentry::NotKnown { "?".to_owned() } else { voice.clock(end)? };
     Ok(Some(Timeline { alt, end, parts: parts(voice, &marks)? }))
 }
 
@@ -88,7 +88,7 @@ fn parts(voice: &Voice<'_>, marks: &[(&'static str, DateTime)]) -> Said<Vec<Part
         let span = if i + 1 == spans.len() { wait } else { *span } / whole;
         if span > 0.0 {
             let label = voice.word(&format!("sheet.timeline.{kind}"))?;
-            parts.push(Part { kind, label, from: voice.clock(*from), at, span });
+            parts.push(Part { kind, label, from: voice.clock(*from)?, at, span });
         }
         at += span;
     }
