@@ -218,12 +218,13 @@ impl Diagnostics {
         self.problems.iter().any(|problem| problem.code == "unknown-key" && problem.hints.contains(&meant))
     }
 
-    /// What was found of a file as a whole is shown where another file names it.
-    pub fn show_at(&mut self, file: &str, named: &Place) {
+    /// What was found of a file as a whole is shown where another file names it; `named` finds that place, which takes a second
+    /// reading of that file.
+    pub fn show_at(&mut self, file: &str, named: impl Fn() -> Place) {
         let of_file = |place: &Place| place.file == file && place.spot.is_none();
         for problem in self.problems.iter_mut().filter(|problem| problem.code.starts_with("file-")) {
             if problem.place.as_ref().is_some_and(of_file) {
-                problem.place = Some(named.clone());
+                problem.place = Some(named());
             }
         }
     }

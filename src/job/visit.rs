@@ -169,7 +169,7 @@ impl Job {
         let company = keys.company.and_then(|named| {
             let file = source.beside(&named.value);
             let found = company(&file, report);
-            report.show_at(&file.display().to_string(), &named.origin.place());
+            report.show_at(&file.display().to_string(), || named.origin.place());
             found
         });
         let visit = keys.visit.map(|visit| visit.resolved(company.as_deref(), report));
@@ -205,7 +205,7 @@ impl Job {
                 let file = source.beside(&named.value);
                 let (log, mut trouble) = ServiceLog::named_in(source.file(), &file, &of);
                 let trouble_at =
-                    |trouble: &mut Diagnostics| trouble.show_at(&file.display().to_string(), &named.origin.place());
+                    |trouble: &mut Diagnostics| trouble.show_at(&file.display().to_string(), || named.origin.place());
                 trouble.iter_mut().for_each(trouble_at);
                 (log, trouble)
             }
