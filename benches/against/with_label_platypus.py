@@ -5,57 +5,26 @@ import io
 import json
 from xml.sax.saxutils import escape
 
-from reportlab.graphics.shapes import Drawing, Path
-from reportlab.lib.colors import HexColor, black, white
-from reportlab.lib.styles import ParagraphStyle
+from reportlab.lib.colors import black, white
 from reportlab.lib.units import mm
-from reportlab.pdfbase import pdfmetrics
-from reportlab.pdfbase.ttfonts import TTFont
 from reportlab.platypus import HRFlowable, KeepInFrame, PageBreak, Paragraph, SimpleDocTemplate, Table
-from svglib.svglib import svg2rlg
 
-from sheet import FACES, FONTS, HAIR, SIGNS, SOFT, code, run
+from parts import BARE, HAIR, SOFT, SOFT_HEX, caption, code_drawing, para, style, svg
+from sheet import SIGNS, run
 
-for face in FACES:
-    pdfmetrics.registerFont(TTFont(face, FONTS / f"{face}.ttf"))
-SOFT_HEX = SOFT
-SOFT, HAIR = HexColor(SOFT), HexColor(HAIR)
 LARGEST = 10.5  # as decant's largest type on this stock
-
-
-def style(size, face="Regular", color=black, **more):
-    return ParagraphStyle("", fontName=face, fontSize=size, leading=size * 1.2, textColor=color, **more)
-
-
-def svg(path, width):
-    drawing = svg2rlg(str(path))
-    scale = width / drawing.width
-    drawing.scale(scale, scale)
-    drawing.width, drawing.height = width, drawing.height * scale
-    return drawing
-
-
 PICTOGRAMS = {path.stem: svg(path, 59) for path in SIGNS.glob("*.svg")}
-BODY, BOLD, SECOND, CAPTION = style(LARGEST), style(LARGEST, "SemiBold"), style(LARGEST, color=SOFT), style(7.8, "SemiBold", SOFT)
+BODY, BOLD, SECOND = style(LARGEST), style(LARGEST, "SemiBold"), style(LARGEST, color=SOFT)
 NAME, TANK, TITLE = style(30, "Bold"), style(LARGEST, color=SOFT, alignment=2), style(7.8, "SemiBold")
 STATE, KIND = style(13, "Bold", white), style(LARGEST, color=white, alignment=2)
 BIG, SIGNAL, HAZARDS, VALUE = style(24, "Narrow"), style(20, "Bold"), style(11.3, "SemiBold"), style(11.5, "SemiBold")
 NUMBER = style(7.8, "SemiBold", alignment=2)
-BARE = [("VALIGN", (0, 0), (-1, -1), "TOP")] + [(f"{side}PADDING", (0, 0), (-1, -1), 0) for side in ("LEFT", "RIGHT", "TOP", "BOTTOM")]
 BAR = BARE + [
     ("BACKGROUND", (0, 0), (-1, -1), black), ("VALIGN", (0, 0), (-1, -1), "MIDDLE"), ("LEFTPADDING", (0, 0), (0, 0), 7),
     ("RIGHTPADDING", (-1, 0), (-1, 0), 7), ("TOPPADDING", (0, 0), (-1, -1), 5), ("BOTTOMPADDING", (0, 0), (-1, -1), 6),
 ]
 MIDDLE = BARE + [("VALIGN", (0, 0), (-1, -1), "MIDDLE")]
 WRITTEN = BARE + [("LINEBELOW", (0, 0), (-1, -1), 0.5, HAIR), ("TOPPADDING", (0, 0), (-1, -1), 4)]
-
-
-def para(text, look):
-    return Paragraph(escape(text), look)
-
-
-def caption(text, look=CAPTION):
-    return Paragraph(escape(text.upper()), look)
 
 
 def bold(text):
@@ -66,34 +35,20 @@ def rule(thickness):
     return HRFlowable(width="100%", thickness=thickness, color=black, spaceBefore=4, spaceAfter=4)
 
 
-def code_of(d):
-    side, runs = code(d["qr"]["alt"].split()[-1])
-    across = 60
-    step, drawing = across / side, Drawing(across, across)
-    path = Path(fillColor=black, strokeColor=None)
-    for x, y, n in runs:
-        path.moveTo(x * step, across - y * step)
-        path.lineTo((x + n) * step, across - y * step)
-        path.lineTo((x + n) * step, across - (y + 1) * step)
-        path.lineTo(x * step, across - (y + 1) * step)
-        path.closePath()
-    drawing.add(path)
-    return [drawing, para(d["record"], NUMBER)]
-
-
 def figure(word, cell):
-    return [caption(word), para(cell["big"], BIG), para(cell["small"], SECOND)]
+    of = [para(cell["of"], BOLD)] if "of" in cell else []
+    return [caption(word), para(cell["big"], BIG), *of, para(cell["small"], SECOND)]
 
 
-def written(word, value):
-    return [caption(word), para(value or "\u00a0", VALUE)]
+def written(word):
+    return [caption(word), para("\u00a0", VALUE)]
 
 
 def label(d, words):
     ghs, pesticide, firm = d["ghs"], d["pesticide"], d["firm"]
     precautions = " ".join((bold(p["lead"]) + " " if p.get("lead") else "") + escape(p["text"]) for p in ghs["precautions"])
     actives = ", ".join(f"{a['name']} {a['content']}" for a in d["actives"])
-    concentrate = f'<font name="Bold" size="13">{escape(pesticide["signal"])}</font> {bold(pesticide["child"])} {escape(" ".join(pesticide["lines"]))}'
+    concentrate = f'{escape(pesticide["signal"])} {bold(pesticide["child"])} {escape(" ".join(pesticide["lines"]))}'
     foot = [
         Paragraph(f"{bold(words['actives'])} {escape(actives)} · {bold(words['registration'])} {escape(d['registration'])}", BODY),
         Paragraph(f"{bold(firm['name'])} · {escape(firm['address'])} · {escape(firm['phone'])} · {escape(words['emergency'])} {bold(firm['emergency'])}", BODY),
@@ -112,9 +67,8 @@ def label(d, words):
         caption(pesticide["heading"], TITLE),
         Paragraph(concentrate, BODY),
         rule(1.4),
-        Table([[written(words["mixed"], d["mixed"]["date"]), written(words["time"], None), written(words["by"], None)]], colWidths=["43%", "23%", "34%"], style=WRITTEN),
-        Table([[written(words["discard"], d["discard"]), written(words["lot"], None)]], colWidths=["43%", "57%"], style=WRITTEN),
-        Table([[foot, code_of(d)]], colWidths=["75%", "25%"], style=BARE + [("VALIGN", (0, 0), (-1, -1), "BOTTOM")]),
+        Table([[written(words["mixed"]), written(f"{words['discard']} ({d['keeps']})"), written(words["by"]), written(words["lot"])]], colWidths=["25%"] * 4, style=WRITTEN),
+        Table([[foot, [code_drawing(d["qr"]["alt"].split()[-1], 60), para(d["record"], NUMBER)]]], colWidths=["75%", "25%"], style=BARE + [("VALIGN", (0, 0), (-1, -1), "BOTTOM")]),
     ]
 
 

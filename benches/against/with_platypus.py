@@ -4,43 +4,20 @@ put things side by side, drawings for what is drawn. Faces, styles and signs are
 import io
 from xml.sax.saxutils import escape
 
-from reportlab.graphics.shapes import Drawing, Line, Path, Rect, String
-from reportlab.lib.colors import Color, HexColor, black, white
-from reportlab.lib.styles import ParagraphStyle
-from reportlab.pdfbase import pdfmetrics
-from reportlab.pdfbase.ttfonts import TTFont
+from reportlab.graphics.shapes import Drawing, Line, Rect, String
+from reportlab.lib.colors import Color, black, white
 from reportlab.platypus import HRFlowable, PageBreak, Paragraph, SimpleDocTemplate, Spacer, Table
-from svglib.svglib import svg2rlg
 
-from sheet import ACCENT, ASIDE, FACES, FONTS, GAP, HAIR, LOGO, MAIN, SIGNS, SOFT, WIDTH, code, footer, grey, large, run
-
-for face in FACES:
-    pdfmetrics.registerFont(TTFont(face, FONTS / f"{face}.ttf"))
-SOFT_HEX = SOFT
-SOFT, HAIR, ACCENT = HexColor(SOFT), HexColor(HAIR), HexColor(ACCENT)
-
-
-def style(size, face="Regular", color=black, **more):
-    return ParagraphStyle("", fontName=face, fontSize=size, leading=size * 1.22, textColor=color, **more)
-
-
-def svg(path, width):
-    """A drawing of a file, as wide as told."""
-    drawing = svg2rlg(str(path))
-    scale = width / drawing.width
-    drawing.scale(scale, scale)
-    drawing.width, drawing.height = width, drawing.height * scale
-    return drawing
-
+from parts import ACCENT, BARE, HAIR, SOFT, SOFT_HEX, caption, code_drawing, para, style, svg
+from sheet import ASIDE, GAP, LOGO, MAIN, SIGNS, WIDTH, footer, grey, large, run
 
 PICTURES = {path.stem: svg(path, 35) for path in SIGNS.glob("*.svg")}
 MARK = svg(LOGO, 55)
 BODY, LEAD, TITLE, HEADING = style(9.4), style(11, "SemiBold"), style(21, "Bold", spaceAfter=3), style(13, "Bold", spaceBefore=6)
-CAPTION, HEADED, SECTION = style(6.8, "SemiBold", SOFT), style(8.4, "SemiBold", ACCENT), style(7.4, "SemiBold", spaceBefore=9, spaceAfter=4)
+HEADED, SECTION = style(8.4, "SemiBold", ACCENT), style(7.4, "SemiBold", spaceBefore=9, spaceAfter=4)
 SIGN, KEY, HOW, SECOND = style(8, "SemiBold", alignment=1), style(7.4, color=SOFT), style(8), style(9.4, color=SOFT)
 LIST = dict(leftIndent=16, bulletFontName="Bold", spaceAfter=3)
 SMALL, LARGE = style(8.4, bulletFontSize=8.4, **LIST), style(10, bulletFontSize=10, **LIST)
-BARE = [("VALIGN", (0, 0), (-1, -1), "TOP")] + [(f"{side}PADDING", (0, 0), (-1, -1), 0) for side in ("LEFT", "RIGHT", "TOP", "BOTTOM")]
 RULES = [
     ("LEFTPADDING", (0, 0), (-1, -1), 4), ("RIGHTPADDING", (0, 0), (-1, -1), 4), ("VALIGN", (0, 0), (-1, -1), "MIDDLE"),
     ("FONT", (0, 0), (-1, 0), "SemiBold", 6.6), ("LINEABOVE", (0, 0), (-1, 0), 1, black), ("FONT", (0, 1), (-1, -1), "Regular", 9.4),
@@ -58,14 +35,6 @@ BOXED = BARE + [
 ]
 
 
-def para(text, look):
-    return Paragraph(escape(text), look)
-
-
-def caption(text, look=CAPTION):
-    return Paragraph(escape(text.upper()), look)
-
-
 def beside(widths, *columns):
     return Table([list(columns)], colWidths=widths, style=BARE)
 
@@ -74,17 +43,7 @@ def head(data):
     h = data["header"]
     left = [beside([62, 200], MARK, caption(h["heading"], HEADED)), para(h["site"], TITLE), para(h["address"], BODY), para(h["when"], LEAD)]
     middle = [part for fact in h["facts"] for part in (caption(fact["label"]), para(fact["value"], style(9.4, "SemiBold", spaceAfter=3)))]
-    side, runs = code(data["link"])
-    step, drawing = 57 / side, Drawing(57, 57)
-    path = Path(fillColor=black, strokeColor=None)
-    for x, y, n in runs:
-        path.moveTo(x * step, 57 - y * step)
-        path.lineTo((x + n) * step, 57 - y * step)
-        path.lineTo((x + n) * step, 57 - (y + 1) * step)
-        path.lineTo(x * step, 57 - (y + 1) * step)
-        path.closePath()
-    drawing.add(path)
-    return [beside([311, WIDTH - 368, 57], left, middle, drawing), HRFlowable(width="100%", thickness=1.6, color=ACCENT, spaceBefore=4)]
+    return [beside([311, WIDTH - 368, 57], left, middle, code_drawing(data["link"], 57)), HRFlowable(width="100%", thickness=1.6, color=ACCENT, spaceBefore=4)]
 
 
 def facts(t, texts):

@@ -31,7 +31,7 @@ pub fn certify(planned: &Planned, draft: bool, words: &JobWords, context: &Conte
     let mut made = None;
     if planned.log.certifies() && !draft {
         let mut view = certificate(&planned.voice(&words.certificate), service_log, &planned.log, false)?;
-        planned.dress(&mut view, context);
+        planned.dress(&mut view);
         CertificatePage::strip(&mut view.data);
         made = Some(view);
     }

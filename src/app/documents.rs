@@ -92,7 +92,7 @@ pub fn documents(planned: &Planned, options: &Options, context: &Context) -> Res
     let Planned { job, log, .. } = planned;
     let words = planned.printable(context)?;
     let Certified { certificate: certified, record, seal } = certify(planned, options.draft, &words, context)?;
-    let run = label_run(&options.labels, planned.company())?;
+    let run = label_run(&options.labels, planned.company(), context.ink)?;
     let mut made =
         Documents { views: Vec::new(), withheld: Vec::new(), broken: Vec::new(), not_made: false, record, seal };
     let mut report = Diagnostics::new();
@@ -100,7 +100,7 @@ pub fn documents(planned: &Planned, options: &Options, context: &Context) -> Res
     if options.wants(Kind::Labels) {
         let second = words.labels_second.as_deref().map(|words| planned.voice(words));
         let of_job = LabelJob { voice: &planned.voice(&words.labels), second: second.as_ref(), job };
-        check_elements(&[of_job], &mut report)?;
+        check_elements(&[of_job], &run, &mut report)?;
         for batch in labels(&[of_job], &run)? {
             stocks.push(batch.stock);
             made.views.push(batch.view);
@@ -137,7 +137,7 @@ pub fn documents(planned: &Planned, options: &Options, context: &Context) -> Res
     valid(Some(()), &report)?;
     check_first(&run, &stocks, planned.company())?;
     for view in &mut made.views {
-        planned.dress(view, context);
+        planned.dress(view);
         // a label says it before the name of each product that is not
         if view.template != Template::Label && !planned.is_checked() {
             view.data["draft"] = true.into();

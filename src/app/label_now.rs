@@ -103,7 +103,7 @@ impl LabelNow<'_> {
             None => failure,
         })?;
         let only = LabelOnly { treatment: Some(1), load: Some(1) };
-        let mut run = label_run(options, company)?;
+        let mut run = label_run(options, company, context.ink)?;
         run.only = only;
         check_first(&run, &[key.to_owned()], company)?;
         let batches = label_batches(std::slice::from_ref(&planned), &run, context)?;

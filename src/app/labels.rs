@@ -7,12 +7,14 @@ use super::planned::{JobWords, Planned, job_words};
 use crate::company::{CompanyFile, Correction, Stock};
 use crate::diagnostic::Diagnostics;
 use crate::document::{LabelBatch, LabelJob, LabelRun, Voice, check_elements, labels};
+use crate::engine::Ink;
 use crate::yaml::nearest;
 
 /// The options of a run, looked up in the company file.
-pub fn label_run<'a>(options: &LabelOptions, company: &'a CompanyFile) -> Result<LabelRun<'a>, Failure> {
+pub fn label_run<'a>(options: &LabelOptions, company: &'a CompanyFile, ink: Ink) -> Result<LabelRun<'a>, Failure> {
     let correction = options.printer.as_deref().map(|key| correction(key, company)).transpose()?;
-    Ok(LabelRun { first: options.first.unwrap_or(1), copies: options.copies, correction, only: options.only })
+    let LabelOptions { first, copies, only, .. } = *options;
+    Ok(LabelRun { first: first.unwrap_or(1), copies, correction, ink, only })
 }
 
 /// What a printer of the company file does wrong.
@@ -72,11 +74,11 @@ pub fn label_batches(jobs: &[Planned], run: &LabelRun<'_>, context: &Context) ->
         .map(|((voice, second), planned)| LabelJob { voice, second: second.as_ref(), job: &planned.job })
         .collect();
     let mut report = Diagnostics::new();
-    check_elements(&of_jobs, &mut report)?;
+    check_elements(&of_jobs, run, &mut report)?;
     valid(Some(()), &report)?;
     let mut batches = labels(&of_jobs, run)?;
     for batch in &mut batches {
-        jobs[0].dress(&mut batch.view, context);
+        jobs[0].dress(&mut batch.view);
     }
     Ok(batches)
 }

@@ -8,7 +8,7 @@ use super::documents::{Format, Options};
 use super::failure::Failure;
 use super::planned::Planned;
 use crate::company::{CompanyFile, Stock};
-use crate::document::{View, on_other_stock};
+use crate::document::{View, has_black_frames, on_other_stock};
 use crate::engine::{Engine, Ink, Sheet, Template, Typeset, TypesetError};
 
 impl Planned {
@@ -26,18 +26,23 @@ pub fn lay_out(
     date: DateTime,
     company: &CompanyFile,
 ) -> Result<Typeset, Failure> {
-    let does_not_fit =
-        |why: String| Failure::error(format_args!("{}: {why}; {}", view.stem, advice(engine, view, date, company)));
+    let does_not_fit = |label: usize, why: String| {
+        let advice = advice(engine, view, label, date, company);
+        Failure::error(format_args!("{}: {why}; {advice}", view.stem))
+    };
     let typeset = typeset(engine, view, ident, date).map_err(|error| match error {
-        TypesetError::DoesNotFit { label, needed_mm, have_mm } => does_not_fit(format!(
-            "label {} does not fit: in the smallest legible type, with all that may be left off left off, it needs \
-             {needed_mm} mm from head to foot and the stock has {have_mm} mm",
-            label + 1
-        )),
+        TypesetError::DoesNotFit { label, needed_mm, have_mm } => {
+            let why = format!(
+                "label {} does not fit: in the smallest legible type, with all that may be left off left off, it needs \
+                 {needed_mm} mm from head to foot and the stock has {have_mm} mm",
+                label + 1
+            );
+            does_not_fit(label, why)
+        }
         error => failure(view, error),
     })?;
     match misplaced(&typeset, view).first() {
-        Some(first) => Err(does_not_fit(format!("a label does not fit across: {first}"))),
+        Some(first) => Err(does_not_fit(0, format!("a label does not fit across: {first}"))),
         None => Ok(typeset),
     }
 }
@@ -71,16 +76,17 @@ fn misplaced(typeset: &Typeset, view: &View) -> Vec<String> {
     if view.template != Template::Label {
         return Vec::new();
     }
-    typeset.label_faults(&view.data["stock"], view.data["minimum_pt"].as_f64().unwrap_or(0.0))
+    typeset.label_faults(&view.data["stock"], view.data["smallest_pt"].as_f64().unwrap_or(0.0))
 }
 
-/// The smallest stock of the company file that carries these labels, found by setting them on each.
-fn advice(engine: &Engine, view: &View, date: DateTime, company: &CompanyFile) -> String {
+/// The smallest stock of the company file that carries this label, found by setting it on each.
+fn advice(engine: &Engine, view: &View, label: usize, date: DateTime, company: &CompanyFile) -> String {
     let mut stocks: Vec<(&String, &Stock)> = company.stock.iter().collect();
     stocks.sort_by_key(|(key, stock)| (stock.square_millimetres(), (*key).clone()));
     let carries = |stock: &Stock| {
-        let there = on_other_stock(view, stock);
-        typeset(engine, &there, "trial", date).is_ok_and(|set| misplaced(&set, &there).is_empty())
+        let there = on_other_stock(view, label, stock);
+        engine.label_fits(&there.data)
+            && typeset(engine, &there, "trial", date).is_ok_and(|set| misplaced(&set, &there).is_empty())
     };
     match stocks.into_iter().find(|(_, stock)| carries(stock)) {
         Some((key, _)) => format!("the smallest stock of the company file that carries it is `{key}`"),
@@ -88,10 +94,20 @@ fn advice(engine: &Engine, view: &View, date: DateTime, company: &CompanyFile) -
     }
 }
 
-/// What a document left off for want of room, in a sentence.
-pub fn left_off(view: &View, typeset: &Typeset) -> Option<String> {
+/// What whoever prints a label must know of it, in sentences: what it left off for want of room, and that it claims less than the
+/// stock's regime has.
+pub fn label_notes(view: &View, typeset: &Typeset) -> Vec<String> {
     let keys = typeset.left_off();
-    (!keys.is_empty()).then(|| format!("{}: for want of room, left off or cut short: {}", view.stem, keys.join(", ")))
+    let left_off = || format!("{}: for want of room, left off or cut short: {}", view.stem, keys.join(", "));
+    let frames = || {
+        format!(
+            "{}: pictograms in black frames, where 29 CFR 1910.1200, Appendix C.2.3.1, wants red: the labels follow \
+             1910.1200(f)(6)(ii) and say so; keep the safety data sheet at hand, or print in color",
+            view.stem
+        )
+    };
+    let follows_less = has_black_frames(view);
+    (!keys.is_empty()).then(left_off).into_iter().chain(follows_less.then(frames)).collect()
 }
 
 pub fn pdf(view: &View, typeset: &Typeset) -> Result<Vec<u8>, Failure> {

@@ -12,7 +12,7 @@ use super::documents::{Format, Options};
 use super::failure::{Cause, Failure};
 use super::inputs::{Gathered, Inputs};
 use super::issued::{Standing, standing};
-use super::layout::{files, left_off};
+use super::layout::{files, label_notes};
 use super::planned::{Planned, job_words, plan_file, plan_job, read_job};
 use super::route::{RouteKinds, route_views};
 use super::service_report::gather;
@@ -337,13 +337,13 @@ impl Production<'_> {
             let sha256 = self.digest_of_view(view, leading, &ident)?;
             let same = |d: &&Document| d.sha256 == sha256 && view.template != Template::Certificate;
             if let Some(document) = before.iter().find(same) {
-                made.notes.extend(document.note.clone());
+                made.notes.extend(document.notes.clone());
                 made.documents.push(document.clone());
                 continue;
             }
-            let mut note = None;
+            let mut notes = Vec::new();
             let pages = leading.lay_out(view, &ident, self.context).and_then(|typeset| {
-                note = left_off(view, &typeset);
+                notes = label_notes(view, &typeset);
                 files(view, &typeset, self.options, self.context.ink)
             });
             let pages = pages.map_err(|failure| {
@@ -351,9 +351,9 @@ impl Production<'_> {
                 let message = failed.message.strip_prefix("error: ").unwrap_or(&failed.message).to_owned();
                 Failed { message, ..failed }
             })?;
-            made.notes.extend(note.clone());
+            made.notes.extend(notes.clone());
             let files = pages.iter().map(|(name, bytes)| Output::of(name, bytes)).collect();
-            made.documents.push(Document { name: view.stem.clone(), sha256, files, note });
+            made.documents.push(Document { name: view.stem.clone(), sha256, files, notes });
             made.files.extend(pages);
         }
         Ok(())

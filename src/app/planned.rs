@@ -75,8 +75,8 @@ impl Planned {
     }
 
     /// Gives a document the firm's look.
-    pub fn dress(&self, view: &mut View, context: &Context) {
-        dress(view, &self.company().style, &self.plan.company.name, context.ink);
+    pub fn dress(&self, view: &mut View) {
+        dress(view, &self.company().style, &self.plan.company.name);
     }
 
     /// Why the log of the job cannot be used, in lines.

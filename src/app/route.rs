@@ -56,7 +56,7 @@ pub fn route_views(
         made.push(mix_sheets(&words, stem, &format!("{}, {}", route.van, route.day), sheets)?);
     }
     if kinds.labels {
-        for mut batch in label_batches(jobs, &LabelRun::default(), context)? {
+        for mut batch in label_batches(jobs, &LabelRun { ink: context.ink, ..LabelRun::default() }, context)? {
             batch.view.stem = format!("{}-labels-{}", route.name, batch.stock);
             made.push(batch.view);
         }
@@ -72,7 +72,7 @@ pub fn van_view(van: &Van<'_>, jobs: &[Planned], context: &Context) -> Result<Vi
     };
     let visits: Vec<_> = jobs.iter().map(|planned| (&planned.job, &planned.plan)).collect();
     let mut view = load_out_view(&leading.voice(&words.mix_sheet), van, &load_out(&visits, van.day))?;
-    leading.dress(&mut view, context);
+    leading.dress(&mut view);
     if !jobs.iter().all(Planned::is_checked) {
         view.data["draft"] = true.into();
     }

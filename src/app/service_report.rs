@@ -55,7 +55,7 @@ pub fn gather(
     };
     let words = job_words(&leading.job, context)?.certificate;
     let mut view = service_report(&leading.voice(&words), number, stem, &service)?;
-    leading.dress(&mut view, context);
+    leading.dress(&mut view);
     let mut tables = Vec::new();
     for (name, bytes) in [
         ("visits", table(&VISITS, service.rows())),

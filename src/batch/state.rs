@@ -38,8 +38,8 @@ pub struct Document {
     /// SHA-256 of all that its bytes depend on, in hexadecimal.
     pub sha256: String,
     pub files: Vec<Output>,
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub note: Option<String>,
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub notes: Vec<String>,
 }
 
 /// What was issued of a job: files that no later run writes over, removes or calls stale.

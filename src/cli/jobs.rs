@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 
 use super::output;
-use crate::app::{Context, Documents, Failure, Planned, left_off, pdf, plan_file};
+use crate::app::{Context, Documents, Failure, Planned, label_notes, pdf, plan_file};
 use crate::document::View;
 
 /// Reads and plans a job, and says why its log cannot be used, for a command that does not need it.
@@ -19,7 +19,7 @@ pub(super) fn plan_one(file: &Path, context: &Context) -> Result<Planned, Failur
 /// A document in PDF that has a job's firm and date; says what was left off for want of room.
 pub(super) fn print(planned: &Planned, view: &View, ident: &str, context: &Context) -> Result<Vec<u8>, Failure> {
     let typeset = planned.lay_out(view, ident, context)?;
-    if let Some(note) = left_off(view, &typeset) {
+    for note in label_notes(view, &typeset) {
         output::say(format_args!("note: {note}"));
     }
     pdf(view, &typeset)

@@ -8,7 +8,7 @@ use jiff::tz::TimeZone;
 
 use super::options::{Places, tongue};
 use super::output::{self, Exit};
-use crate::app::{Context, Failure, LabelNow, left_off, pdf};
+use crate::app::{Context, Failure, LabelNow, label_notes, pdf};
 use crate::company::Tongue;
 use crate::engine::Ink;
 use crate::yaml::{Complaint, moment};
@@ -68,7 +68,7 @@ impl Args {
             mixed: self.mixed,
         };
         let made = now.make(&self.company, &self.places.options(self.printer.as_ref()), &context)?;
-        if let Some(note) = left_off(&made.view, &made.typeset) {
+        for note in label_notes(&made.view, &made.typeset) {
             output::say(format_args!("note: {note}"));
         }
         let path = self.output.clone().unwrap_or_else(|| format!("{}.pdf", made.view.stem).into());

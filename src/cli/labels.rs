@@ -77,7 +77,7 @@ pub(super) fn print(
     // clap asks for one job at least
     let Some(leading) = planned.first() else { return Ok(Exit::BadInput) };
     let company = leading.company();
-    let run = label_run(options, company)?;
+    let run = label_run(options, company, context.ink)?;
     let mut batches = label_batches(&planned, &run, &context)?;
     if batches.is_empty() {
         return Err(none_taken(leading, options.only));

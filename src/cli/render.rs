@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 use super::jobs::{no_certificate, plan_one};
 use super::options::{Choice, Places};
 use super::output::{self, Exit};
-use crate::app::{Cause, Context, Failure, Options, Planned, Visit, files, left_off, output_folder};
+use crate::app::{Cause, Context, Failure, Options, Planned, Visit, files, label_notes, output_folder};
 use crate::document::View;
 use crate::engine::Template;
 
@@ -119,7 +119,7 @@ impl Rendering<'_> {
         }
         let ident = format!("{}/{}", self.planned.record.number, view.stem);
         let typeset = self.planned.lay_out(view, &ident, self.context)?;
-        if let Some(note) = left_off(view, &typeset) {
+        for note in label_notes(view, &typeset) {
             output::say(format_args!("note: {note}"));
         }
         let files = files(view, &typeset, self.options, self.context.ink)?;

@@ -33,6 +33,15 @@ impl Regime {
         }
     }
 
+    /// The English of its statements, by the tags of `templates/ghs/statements.csv`: Canada writes `vapour` and `oxidizer`.
+    pub fn spelling(self) -> &'static [&'static str] {
+        match self {
+            Regime::UnitedStates | Regime::UnitedStatesGeneral => &["en-US"],
+            Regime::Canada => &["en-CA", "en-US"],
+            Regime::EuUk => &[],
+        }
+    }
+
     /// Whether it is one of those of the United States.
     pub fn is_of_the_united_states(self) -> bool {
         matches!(self, Regime::UnitedStates | Regime::UnitedStatesGeneral)

@@ -134,6 +134,7 @@ pub(super) const SITE_KEYS: &[SiteKey] = &[
     of_job("", "notes", ALL),
     of_job("", "label_stock", ALL),
     of_job("", "label_copies", ALL),
+    of_job("", "label_times", ALL),
     SiteKey {
         own: Some((
             "What is done, in order: as in a job, with `from` and `until` where it changes. \

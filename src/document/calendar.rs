@@ -44,20 +44,6 @@ impl Calendar<'_> {
         self.say(&format!("day.{}", self.dates.word()), context! { day => date.day(), month => self.month(date)? })
     }
 
-    /// A date as wide in print as dates mostly are: the names of day and month that are in the middle by width. In the form of the United
-    /// States, which is longer and breaks into two lines, the widest: a label found for a narrower one would be too tall for half of the days.
-    pub fn usual_date(self) -> Said {
-        let usual = |group: &str| -> String {
-            let mut names: Vec<String> = self.words.group(group).into_values().collect();
-            names.sort_by(|a, b| advance(a).total_cmp(&advance(b)));
-            let place = if self.dates == Dates::Us { names.len().saturating_sub(1) } else { names.len() / 2 };
-            names.into_iter().nth(place).unwrap_or_default()
-        };
-        let (weekday, month) = (usual("weekday"), usual("month"));
-        let key = format!("date.{}", self.dates.word());
-        self.say(&key, context! { weekday, day => "00", month, year => "0000" })
-    }
-
     /// `6:05 PM` or `18:05`; seconds are carried up to the next minute, so that nobody comes back early.
     pub fn clock(self, moment: DateTime) -> Said {
         self.clock_of(whole_minute(moment))

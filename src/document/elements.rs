@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 use serde_json::Value;
 
 use super::label::LabelJob;
-use crate::company::{LabelSignal, Regime, SizeClass, StateRule};
+use crate::company::{LabelSignal, Regime, SizeClass, StateRule, Stock};
 use crate::diagnostic::Diagnostic;
 use crate::ghs::Language;
 use crate::plan::TreatmentPlan;
@@ -89,7 +89,8 @@ const CALIFORNIA: Rules = Rules::In(StateRule::California);
 ///
 /// Where a rule leaves it open, the side that protects is taken: under (f)(6)(ii) the general hazard information is all
 /// that shows the hazard (signal word, pictograms, hazard statements); in the EU, where Directive 92/58/EEC asks for the
-/// pictograms and lets the rest be added, all that CLP asks of a package that is sold; in Canada the precautions that
+/// pictograms and lets the rest be added, all that CLP asks of a package that is sold, but that precautions may go in part
+/// and last of all where a small label is the only one that the container takes; in Canada the precautions that
 /// Québec asks for, and both languages, though the federal rule for decanted containers names no
 /// language (Part 6 of the Hazardous Products Regulations, which was not read, binds suppliers).
 const TABLE: &[(Rules, &str, &[Element])] = &[
@@ -99,11 +100,7 @@ const TABLE: &[(Rules, &str, &[Element])] = &[
     (US_GENERAL, "29 CFR 1910.1200(f)(10)", &[English]),
     (EU_UK, "Directive 92/58/EEC, Annex III, and Regulation (EC) 1272/2008, Article 18", &[Product]),
     (EU_UK, "Directive 92/58/EEC, Annex III", &[Pictograms]),
-    (
-        EU_UK,
-        "Regulation (EC) 1272/2008, Article 17(1)",
-        &[Signal, HazardStatements, Precautions, FirmName, FirmAddress, FirmPhone],
-    ),
+    (EU_UK, "Regulation (EC) 1272/2008, Article 17(1)", &[Signal, HazardStatements, FirmName, FirmAddress, FirmPhone]),
     (CANADA, "Canada, SOR/86-304, s. 10.35(2)", &[Product, Signal, HazardStatements, Pictograms, SheetAtHand]),
     (CANADA, "Québec, S-2.1, r. 8.1, s. 7", &[Precautions]),
     (CANADA, "Canada, SOR/2015-17, Part 6", &[English, French]),
@@ -210,15 +207,35 @@ pub(super) fn wants_sheet_at_hand(rules: &BTreeSet<Rules>) -> bool {
     required(rules).any(|(element, _)| element == SheetAtHand)
 }
 
+/// Whether rules or advice want the signal word of the concentrate's own label.
+pub(super) fn wants_concentrate_signal(rules: &BTreeSet<Rules>) -> bool {
+    TABLE.iter().any(|(of, _, elements)| rules.contains(of) && elements.contains(&PesticideSignal))
+}
+
+/// Pictograms in black, where no label may have them so.
+///
+/// CLP has red frames alone (Annex I, 1.2.1.1), and Directive 92/58/EEC asks for its pictograms: no other label takes the place
+/// of one with them. In the United States, where 29 CFR 1910.1200, Appendix C.2.3.1, wants red frames too, a label for the work
+/// place may be made after (f)(6)(ii) instead; then that is what it claims, and a note says so.
+pub(super) fn black_frames(job: &LabelJob<'_>, treatment: &TreatmentPlan, stock: &Stock) -> Option<Diagnostic> {
+    let place = job.job.company.source.root().origin().key("stock").key(&treatment.stock).key("ink");
+    let message = "these labels are printed in black, and their pictograms must have red frames after Regulation (EC) \
+                   1272/2008, Annex I, 1.2.1.1";
+    let problem = place.error("label-frames-black", message);
+    (stock.regime == Regime::EuUk).then(|| problem.hint("print them in color: `ink: colour`, and no `--ink black`"))
+}
+
 /// What may be left off a label that is too small for everything, first dropped first: nothing that the rules require.
 /// Product, signal word, pictograms and hazard statements are in no such list: the template cannot leave them off. The
-/// logo comes only where the rest leaves it space.
+/// logo comes only where the rest leaves it space. What EPA advises goes last, and of it last what says that the product is
+/// diluted as directed, and which product it is.
 ///
 /// On a little bottle the words outrank the code, which could take a third of the label; on a larger label the code
 /// takes a corner, and leads to the record when the words are wiped off.
 pub(super) fn optional(class: SizeClass, rules: &BTreeSet<Rules>) -> Vec<&'static str> {
     let mut keys = vec![
         "logo",
+        "large",
         "kind",
         "captions",
         "contact-small",
@@ -227,16 +244,20 @@ pub(super) fn optional(class: SizeClass, rules: &BTreeSet<Rules>) -> Vec<&'stati
         "deference",
         "ghs-source",
         "lot",
+        "by",
     ];
     if !rules.contains(&Rules::Epa) {
         // where EPA's advice is not followed, what it names gives way to what the law of the country wants
-        keys.extend(["registration", "pesticide-lines", "pesticide", "emergency"]);
+        keys.extend(["registration", "pesticide-lines", "pesticide", "actives"]);
     }
-    if class == SizeClass::SmallBottle {
-        keys.extend(["qr", "precautions", "pesticide-lines"]);
-    } else {
-        keys.extend(["precautions", "pesticide-lines", "qr"]);
+    let is_full = !rules.contains(&US_GENERAL);
+    match class {
+        _ if is_full => keys.push("qr"),
+        SizeClass::SmallBottle => keys.extend(["qr", "precautions"]),
+        _ => keys.extend(["precautions", "qr"]),
     }
+    keys.extend(["container", "discard", "follows", "actives", "emergency", "firm-address", "mixed", "site"]);
+    keys.extend(["pesticide-lines", "registration", "pesticide", "precautions"]);
     let mut seen = BTreeSet::new();
     keys.retain(|key| seen.insert(*key));
     let kept: BTreeSet<&str> = required(rules).filter_map(|(element, _)| element.place().1).collect();

@@ -21,6 +21,12 @@ pub(super) struct Hazards {
     source: Option<String>,
 }
 
+impl Hazards {
+    pub(super) fn has_pictograms(&self) -> bool {
+        !self.pictograms.is_empty()
+    }
+}
+
 /// A pictogram, by the name of its drawing.
 #[derive(Clone, Debug, Serialize)]
 struct Drawing {
@@ -52,7 +58,9 @@ pub(super) fn hazards(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Said<Haza
     };
     let blanks = context! { date, by, on };
     let fault = |problem: &dyn std::fmt::Display| DocumentError::Statement(problem.to_string());
-    let statement = |code: &str, slots: &Slots| text(code, voice.words.statements, rules, slots).map_err(|e| fault(&e));
+    let spelling = voice.plan.regime.spelling();
+    let statement =
+        |code: &str, slots: &Slots| text(code, voice.words.statements, spelling, slots).map_err(|e| fault(&e));
     let mut block = Hazards { heading: voice.word(heading)?, ..Hazards::default() };
     if shown.classes.is_empty() {
         let key = match shown.source {
@@ -122,9 +130,14 @@ fn sensitisers(treatment: &TreatmentPlan) -> Vec<String> {
         .collect()
 }
 
+/// Letters before the colon of a statement that stand apart, at most: `EN CAS DE CONTACT AVEC LA PEAU (ou les cheveux)` has 47.
+const LONGEST_LEAD: usize = 64;
+
 fn with_lead(statement: String) -> Statement {
     match statement.split_once(": ") {
-        Some((lead, text)) if lead.len() < 40 => Statement { lead: Some(format!("{lead}:")), text: text.to_owned() },
+        Some((lead, text)) if lead.chars().count() < LONGEST_LEAD => {
+            Statement { lead: Some(format!("{lead}:")), text: text.to_owned() }
+        }
         _ => Statement { lead: None, text: statement },
     }
 }

@@ -6,15 +6,20 @@ use minijinja::context;
 use serde_json::{Value, json};
 
 use super::elements::{self, Rules, optional};
-use super::legible::{code_mm, code_step_mm, least, mm};
+use super::legible::{self, Least, least};
 use super::voice::Voice;
-use super::{DocumentError, View};
-use crate::company::{Correction, LabelSignal, Stock};
+use super::{DocumentError, Head, View};
+use crate::company::stock::Ink as StockInk;
+use crate::company::{Correction, LabelSignal, Regime, Stock};
 use crate::diagnostic::Diagnostics;
-use crate::engine::Template;
+use crate::engine::{Ink, Template};
 use crate::job::Job;
-use crate::plan::{ActiveStrength, LoadPlan, TreatmentPlan};
-use crate::record::{Code, code};
+use crate::plan::{LoadPlan, Measured, TreatmentPlan};
+
+mod given;
+
+use given::{Body, Figure, Firm, Label, Pesticide, Second, Strength, Texts, actives, printed_code, stock_view};
+pub(super) use given::{CorrectionView, correction_view};
 
 /// The labels of one kind of stock.
 #[derive(Clone, Debug)]
@@ -52,6 +57,8 @@ pub struct LabelRun<'a> {
     pub copies: Option<u32>,
     /// What the printer does wrong.
     pub correction: Option<&'a Correction>,
+    /// What the run is printed in; stock of one ink is printed in black whatever the run is.
+    pub ink: Ink,
     /// Which of them.
     pub only: LabelOnly,
 }
@@ -75,7 +82,13 @@ impl LabelOnly {
 
 impl Default for LabelRun<'_> {
     fn default() -> Self {
-        LabelRun { first: 1, copies: None, correction: None, only: LabelOnly::default() }
+        LabelRun { first: 1, copies: None, correction: None, ink: Ink::Colour, only: LabelOnly::default() }
+    }
+}
+
+impl LabelRun<'_> {
+    fn ink_of(&self, stock: &Stock) -> StockInk {
+        if self.ink == Ink::Black { StockInk::Black } else { stock.ink }
     }
 }
 
@@ -87,10 +100,10 @@ pub fn labels(jobs: &[LabelJob<'_>], run: &LabelRun<'_>) -> Result<Vec<LabelBatc
     let Some(first) = jobs.first() else {
         return Ok(Vec::new());
     };
-    let mut stocks: BTreeMap<&str, (&Stock, Vec<Value>, Common)> = BTreeMap::new();
+    let mut stocks: BTreeMap<&str, (&Stock, Vec<Label>, Common)> = BTreeMap::new();
     let mut group = 0;
     for wanted in jobs {
-        let LabelJob { voice, second, job } = wanted;
+        let LabelJob { voice, job, .. } = wanted;
         let code = printed_code(voice)?;
         for (treatment, written) in voice.plan.treatments.iter().zip(&job.treatments) {
             if !treatment.loads.iter().any(|load| run.only.takes(treatment, load)) {
@@ -100,30 +113,30 @@ pub fn labels(jobs: &[LabelJob<'_>], run: &LabelRun<'_>) -> Result<Vec<LabelBatc
             let Some(stock) = job.company.stock.get(&treatment.stock) else {
                 continue;
             };
+            let least = least(stock.regime.rules(), &treatment.filled.holds);
             let entry = stocks.entry(&treatment.stock);
-            let (_, labels, document) = entry.or_insert_with(|| (stock, Vec::new(), Common::default()));
-            let rules = wanted.rules(stock);
-            document.take(stock, treatment, &rules);
-            let mut view = label(voice, treatment, &rules, &code)?;
-            if !written.product.label_checked {
-                let draft = voice.words.word("label.words.draft")?.to_uppercase();
-                view["product"] = json!(format!("{draft}: {}", treatment.product.name));
-            }
-            view["group"] = json!(group);
-            view["copies"] = json!(run.copies.or(written.label_copies).unwrap_or(stock.copies));
-            view["second"] = match second {
-                Some(second) => in_second(label(second, treatment, &rules, &Value::Null)?, second),
-                None => Value::Null,
+            let first = || (stock, Vec::new(), Common { least: least.clone(), rules: BTreeSet::new() });
+            let (_, labels, document) = entry.or_insert_with(first);
+            document.least = least.stricter(document.least.clone());
+            document.rules.extend(wanted.rules(stock));
+            let label = wanted.label(treatment, stock, run)?;
+            let product = match written.product.label_checked {
+                true => label.product.clone(),
+                false => format!("{}: {}", voice.words.word("label.words.draft")?.to_uppercase(), label.product),
+            };
+            let alike = Label {
+                group,
+                copies: run.copies.or(written.label_copies).unwrap_or(stock.copies),
+                qr: Some(code.clone()),
+                product,
+                ..label
             };
             let filled = treatment.loads.iter().flat_map(|load| std::iter::repeat_n(load, load.containers));
             for (index, load) in filled.enumerate().filter(|(_, load)| run.only.takes(treatment, load)) {
                 let which = Filled { load, number: index + 1 };
-                let mut view = view.clone();
-                which.put_on(&mut view, voice, treatment)?;
-                if let Some(second) = second {
-                    which.put_on(&mut view["second"], second, treatment)?;
-                }
-                labels.push(view);
+                let mut label = alike.clone();
+                which.put_on(&mut label, wanted, treatment)?;
+                labels.push(label);
             }
             group += 1;
         }
@@ -139,66 +152,55 @@ pub fn labels(jobs: &[LabelJob<'_>], run: &LabelRun<'_>) -> Result<Vec<LabelBatc
     };
     let mut batches = Vec::new();
     for (key, (stock, labels, document)) in stocks {
-        let data = json!({
-            "lang": words.language,
-            "title": title,
-            "author": first.voice.plan.company.name,
-            "accent": null,
-            "draft": false,
-            "words": words.group("label.words"),
-            "rules": document.rules.iter().map(|rules| rules.word()).collect::<Vec<_>>(),
-            "optional": optional(stock.class(), &document.rules),
-            "minimum_pt": document.type_points,
-            "line_pitch": document.line_pitch,
-            "stock": stock_view(stock, run),
-            "labels": labels,
-        });
-        let view = View { template: Template::Label, stem: format!("{stem}-{key}"), data };
+        let author = Some(first.voice.plan.company.name.clone());
+        let head = Head { author, ..Head::plain(words, title.clone(), "label.words") };
+        let body = Body {
+            rules: document.rules.iter().map(|rules| rules.word()).collect(),
+            optional: optional(stock.class(), &document.rules),
+            minimum_pt: document.least.type_points.to_f64(),
+            smallest_pt: legible::SMALLEST_POINTS,
+            line_pitch: document.least.line_pitch.to_f64().max(pitch_of(jobs)),
+            plain: document.least.plain,
+            stock: stock_view(stock, run),
+            labels,
+        };
+        let view = View::new(Template::Label, format!("{stem}-{key}"), head, body)?;
         batches.push(LabelBatch { stock: key.to_owned(), view });
     }
     Ok(batches)
 }
 
-/// What a label says again in its second language: words, and figures as that language writes them. What is the same in every
-/// language (names, numbers, the code) is not repeated.
-fn in_second(mut label: Value, second: &Voice<'_>) -> Value {
-    let again = [
-        "state",
-        "kind",
-        "container",
-        "dilution",
-        "strength",
-        "contact",
-        "pesticide",
-        "ghs",
-        "mixed",
-        "discard",
-        "deference",
-        "sheet_at_hand",
-        "follows",
-    ];
-    let mut said = json!({ "lang": second.words.language, "words": second.words.group("label.words") });
-    for key in again {
-        said[key] = label[key].take();
-    }
-    said
+/// The least pitch of lines in ems that keeps the accents of capitals clear of the letters above them, in languages that have
+/// such; 0.22 em hang below a line, and a capital with its accent is 0.93 em high.
+fn pitch_of(jobs: &[LabelJob<'_>]) -> f64 {
+    let mut spoken = jobs.iter().flat_map(|job| [Some(job.voice), job.second]).flatten();
+    if spoken.all(|voice| voice.words.language == "en") { 1.0 } else { 1.15 }
 }
 
 /// What labels lack of what their rules require, added to `report`.
 ///
 /// # Errors
 /// [`DocumentError`] if a word or a statement is missing.
-pub fn check_elements(jobs: &[LabelJob<'_>], report: &mut Diagnostics) -> Result<(), DocumentError> {
+pub fn check_elements(
+    jobs: &[LabelJob<'_>],
+    run: &LabelRun<'_>,
+    report: &mut Diagnostics,
+) -> Result<(), DocumentError> {
     for wanted in jobs {
         for treatment in &wanted.voice.plan.treatments {
             let (Some(stock), Some(load)) = (wanted.job.company.stock.get(&treatment.stock), treatment.loads.first())
             else {
                 continue;
             };
-            let rules = wanted.rules(stock);
-            let mut label = label(wanted.voice, treatment, &rules, &Value::Null)?;
-            Filled { load, number: 1 }.put_on(&mut label, wanted.voice, treatment)?;
-            for problem in elements::lacking(wanted, treatment, &label, &rules) {
+            let mut label = wanted.label(treatment, stock, run)?;
+            Filled { load, number: 1 }.put_on(&mut label, wanted, treatment)?;
+            let is_black = run.ink_of(stock) == StockInk::Black && label.said.ghs.has_pictograms();
+            let label = serde_json::to_value(label).map_err(|error| DocumentError::Data(error.to_string()))?;
+            let mut problems = elements::lacking(wanted, treatment, &label, &wanted.rules(stock));
+            if is_black {
+                problems.extend(elements::black_frames(wanted, treatment, stock));
+            }
+            for problem in problems {
                 // what the company or a product lacks is lacking on every load
                 if !report.problems().contains(&problem) {
                     report.push(problem);
@@ -209,10 +211,19 @@ pub fn check_elements(jobs: &[LabelJob<'_>], report: &mut Diagnostics) -> Result
     Ok(())
 }
 
-/// The same labels on other stock, each once, from the first place: to see whether they would fit there.
-pub fn on_other_stock(view: &View, stock: &Stock) -> View {
+/// Whether labels that would follow 29 CFR 1910.1200(f)(6)(i) in color are printed in black.
+pub fn has_black_frames(view: &View) -> bool {
+    let follow = |rules: &Value| *rules == Rules::Of(Regime::UnitedStates).word();
+    let has_any = |label: &Value| label["ghs"]["pictograms"].as_array().is_some_and(|all| !all.is_empty());
+    view.data["stock"]["ink"] == StockInk::Black.word()
+        && view.data["rules"].as_array().is_some_and(|rules| rules.iter().any(follow))
+        && view.data["labels"].as_array().is_some_and(|labels| labels.iter().any(has_any))
+}
+
+/// A label on other stock, once, in the first place: to see whether it would fit there.
+pub fn on_other_stock(view: &View, label: usize, stock: &Stock) -> View {
     let mut data = view.data.clone();
-    data["stock"] = stock_view(stock, &LabelRun::default());
+    data["stock"] = json!(stock_view(stock, &LabelRun::default()));
     // what states ask for stays; the country's rules are those of that stock
     let words = view.data["rules"].as_array().into_iter().flatten().filter_map(Value::as_str);
     let states = words.filter_map(Rules::of_word).filter_map(|rules| match rules {
@@ -222,127 +233,94 @@ pub fn on_other_stock(view: &View, stock: &Stock) -> View {
     let rules = Rules::followed(stock.regime, &states.collect::<Vec<_>>());
     data["rules"] = json!(rules.iter().map(|rules| rules.word()).collect::<Vec<_>>());
     data["optional"] = json!(optional(stock.class(), &rules));
-    for label in data["labels"].as_array_mut().into_iter().flatten() {
-        label["copies"] = json!(1);
-    }
+    let mut label = data["labels"][label].take();
+    label["copies"] = json!(1);
+    data["labels"] = json!([label]);
     View { data, ..view.clone() }
 }
 
 /// What the labels of a document have in common: the strictest that one of them asks for.
-#[derive(Default)]
 struct Common {
-    type_points: f64,
-    line_pitch: f64,
+    least: Least,
     rules: BTreeSet<Rules>,
 }
 
-impl Common {
-    fn take(&mut self, stock: &Stock, treatment: &TreatmentPlan, rules: &BTreeSet<Rules>) {
+impl LabelJob<'_> {
+    /// What all labels of a treatment say.
+    fn label(&self, treatment: &TreatmentPlan, stock: &Stock, run: &LabelRun<'_>) -> Result<Label, DocumentError> {
+        let plan = self.voice.plan;
         let least = least(stock.regime.rules(), &treatment.filled.holds);
-        self.type_points = self.type_points.max(least.type_points.to_f64());
-        self.line_pitch = self.line_pitch.max(least.line_pitch.to_f64());
-        self.rules.extend(rules);
+        let second = self.second.map(|second| {
+            let (lang, words) = (second.words.language.clone(), second.words.group("label.words"));
+            Ok::<_, DocumentError>(Second { lang, words, said: self.texts(second, treatment, stock, run)? })
+        });
+        Ok(Label {
+            group: 0,
+            copies: 1,
+            pictogram_mm: least.pictogram_mm.to_f64(),
+            pictogram_wanted_mm: least.pictogram_wanted_mm.to_f64(),
+            product: treatment.product.name.clone(),
+            registration: self.voice.registration(treatment)?,
+            actives: Vec::new(),
+            firm: Firm {
+                name: plan.company.name.clone(),
+                address: plan.company.address.clone(),
+                phone: plan.company.phone.clone(),
+                emergency: plan.company.emergency_phone.clone(),
+            },
+            site: self.job.site.name.clone(),
+            record: Some(self.voice.record.number.clone()),
+            by: None,
+            qr: None,
+            said: self.texts(self.voice, treatment, stock, run)?,
+            second: second.transpose()?,
+        })
     }
-}
 
-fn stock_view(stock: &Stock, run: &LabelRun<'_>) -> Value {
-    let insets = stock.insets();
-    let correction = run.correction.map(correction_view);
-    json!({
-        "class": stock.class().word(),
-        "page_width_mm": mm(&stock.page_width),
-        "page_height_mm": mm(&stock.page_height),
-        "label_width_mm": mm(&stock.width),
-        "label_height_mm": mm(&stock.height),
-        "columns": stock.columns,
-        "rows": stock.rows,
-        "left_mm": mm(&stock.left),
-        "top_mm": mm(&stock.top),
-        "gap_x_mm": mm(&stock.gap_x),
-        "gap_y_mm": mm(&stock.gap_y),
-        "turned": stock.turned,
-        "insets_mm": {
-            "top": mm(&insets.top),
-            "right": mm(&insets.right),
-            "bottom": mm(&insets.bottom),
-            "left": mm(&insets.left),
-        },
-        // a sheet of one has no other place to begin at
-        "first": if stock.per_page() > 1 { run.first } else { 1 },
-        "ink": stock.ink.word(),
-        "correction": correction,
-    })
-}
-
-pub(super) fn correction_view(correction: &Correction) -> Value {
-    json!({
-        "right_mm": correction.right.to_f64(),
-        "down_mm": correction.down.to_f64(),
-        "scale": correction.scale.to_f64(),
-    })
-}
-
-/// The code of a job's labels, with the sizes it may be printed in.
-fn printed_code(voice: &Voice<'_>) -> Result<Value, DocumentError> {
-    let link = &voice.record.link;
-    let Code { svg, modules } = code(link).ok_or(DocumentError::Code)?;
-    let alt = voice.words.say("qr_alt", context! { link })?;
-    let (least, step) = (code_mm(modules).to_f64(), code_step_mm(modules).to_f64());
-    Ok(json!({ "svg": svg, "alt": alt, "least_mm": least, "step_mm": step }))
-}
-
-/// What all labels of a treatment say.
-fn label(
-    voice: &Voice<'_>,
-    treatment: &TreatmentPlan,
-    follows: &BTreeSet<Rules>,
-    code: &Value,
-) -> Result<Value, DocumentError> {
-    let words = voice.words;
-    let plan = voice.plan;
-    let ready = treatment.ratio.is_ready_to_use();
-    let (dilution, meaning, _) = voice.dilution(treatment)?;
-    let said = if ready { "label.undiluted" } else { "label.diluted" };
-    let wants_sheet = elements::wants_sheet_at_hand(follows);
-    let sheet_at_hand = wants_sheet.then(|| words.word("label.sheet_at_hand")).transpose()?;
-    Ok(json!({
-        "group": 0,
-        "copies": 1,
-        "pictogram_mm": least(plan.regime.rules(), &treatment.filled.holds).pictogram_mm.to_f64(),
-        "product": treatment.product.name,
-        "state": words.word(if ready { "label.state_ready" } else { "label.state" })?,
-        "kind": words.word(&format!("kinds.{}", treatment.product.kind.word()))?,
-        "container": null,
-        "dilution": { "big": dilution, "small": meaning },
-        "strength": null,
-        "contact": {
-            "big": voice.time(&treatment.directions.contact_time),
-            "small": words.word(&format!("surfaces.{}", surface_word(treatment)))?,
-        },
-        "pesticide": {
-            "heading": words.word("label.pesticide_heading")?,
-            "signal": treatment.product.label_signal.and_then(LabelSignal::printed),
-            "child": words.word("label.child")?,
-            "lines": [words.word(said)?, words.word("label.not_drink")?],
-        },
-        "ghs": super::hazards::hazards(voice, treatment)?,
-        "actives": null,
-        "registration": voice.registration(treatment)?,
-        "mixed": { "date": voice.date(plan.start.date())?, "time": null, "by": null, "usual": voice.usual_date()? },
-        "discard": null,
-        "lot": null,
-        "firm": {
-            "name": plan.company.name,
-            "address": plan.company.address,
-            "phone": plan.company.phone,
-            "emergency": plan.company.emergency_phone,
-        },
-        "deference": words.word("deference")?,
-        "follows": said_to_follow(voice, follows)?,
-        "sheet_at_hand": sheet_at_hand,
-        "record": voice.record.number,
-        "qr": code,
-    }))
+    fn texts(
+        &self,
+        voice: &Voice<'_>,
+        treatment: &TreatmentPlan,
+        stock: &Stock,
+        run: &LabelRun<'_>,
+    ) -> Result<Texts, DocumentError> {
+        let rules = self.rules(stock);
+        let ready = treatment.ratio.is_ready_to_use();
+        let (dilution, meaning, _) = voice.dilution(treatment)?;
+        let applied = if ready { "label.undiluted" } else { "label.diluted" };
+        let wants_sheet = elements::wants_sheet_at_hand(&rules);
+        // the dilution has a signal word of its own: that of the concentrate stands in a sentence
+        let signal = treatment.product.label_signal.and_then(LabelSignal::printed);
+        let signal = signal.filter(|_| elements::wants_concentrate_signal(&rules));
+        let signal = signal.map(|word| voice.say("label.concentrate_signal", context! { word }));
+        let keeps = treatment.product.keeps.as_ref();
+        let ghs = super::hazards::hazards(voice, treatment)?;
+        let is_black = run.ink_of(stock) == StockInk::Black && ghs.has_pictograms();
+        Ok(Texts {
+            state: voice.word(if ready { "label.state_ready" } else { "label.state" })?,
+            kind: voice.word(&format!("kinds.{}", treatment.product.kind.word()))?,
+            container: String::new(),
+            dilution: Figure { big: dilution, small: meaning },
+            strength: Strength::default(),
+            contact: Figure {
+                big: voice.time(&treatment.directions.contact_time),
+                small: voice.word(&format!("surfaces.{}", surface_word(treatment)))?,
+            },
+            pesticide: Pesticide {
+                heading: voice.word("label.pesticide_heading")?,
+                signal: signal.transpose()?,
+                child: voice.word("label.child")?,
+                lines: vec![voice.word(applied)?, voice.word("label.not_drink")?],
+            },
+            ghs,
+            mixed: None,
+            discard: None,
+            keeps: keeps.map(|keeps| voice.say("label.keeps", context! { keeps => voice.time(keeps) })).transpose()?,
+            deference: voice.word("deference")?,
+            follows: said_to_follow(voice, &rules, is_black)?,
+            sheet_at_hand: wants_sheet.then(|| voice.word("label.sheet_at_hand")).transpose()?,
+        })
+    }
 }
 
 /// A container that is filled: from which load, and its place among all of the treatment, from 1.
@@ -353,27 +331,61 @@ struct Filled<'a> {
 
 impl Filled<'_> {
     /// What only the label of this container says.
-    fn put_on(&self, label: &mut Value, voice: &Voice<'_>, treatment: &TreatmentPlan) -> Result<(), DocumentError> {
+    fn put_on(&self, label: &mut Label, job: &LabelJob<'_>, treatment: &TreatmentPlan) -> Result<(), DocumentError> {
+        label.actives = actives(job.voice, self.load);
+        self.say(&mut label.said, job.voice, job.job, treatment)?;
+        match (&mut label.second, job.second) {
+            (Some(second), Some(voice)) => self.say(&mut second.said, voice, job.job, treatment),
+            _ => Ok(()),
+        }
+    }
+
+    fn say(
+        &self,
+        said: &mut Texts,
+        voice: &Voice<'_>,
+        job: &Job,
+        treatment: &TreatmentPlan,
+    ) -> Result<(), DocumentError> {
         let load = self.load;
-        let small = match treatment.strip.as_ref().map(|s| voice.band(s)).transpose()?.flatten() {
-            Some(band) => voice.words.say("label.strip", context! { band })?,
-            None => voice.words.say("label.calculated", context! { of => voice.measured(treatment)? })?,
+        let band = treatment.strip.as_ref().map(|strip| voice.band(strip)).transpose()?.flatten();
+        said.container = container(voice, treatment, self)?;
+        said.strength = Strength {
+            big: voice.units.strength(&load.strength).main,
+            of: strength_of(voice, treatment)?,
+            small: Some(match band {
+                Some(band) => voice.say("label.strip", context! { band })?,
+                None => voice.word("label.calculated")?,
+            }),
         };
-        label["container"] = json!(container(voice, treatment, self)?);
-        label["strength"] = json!({ "big": voice.units.strength(&load.strength).main, "small": small });
-        label["discard"] = json!(load.discard_after.map(|moment| voice.until(moment)).transpose()?);
-        if label.get("actives").is_some() {
-            label["actives"] = json!(actives(voice, load));
+        // what the crew does decides when; the plan's times are printed only where the job asks for them
+        if job.label_times {
+            said.mixed = Some(voice.until(load.mixed_at)?);
+            said.discard = load.discard_after.map(|moment| voice.until(moment)).transpose()?;
         }
         Ok(())
     }
 }
 
-/// `Label after 29 CFR 1910.1200(f)(6)(i); 3 CCR 6678`. Advice is not named: no label is made after it alone.
-fn said_to_follow(voice: &Voice<'_>, follows: &BTreeSet<Rules>) -> Result<String, DocumentError> {
-    let binding = follows.iter().filter(|rules| **rules != Rules::Epa);
+/// What the ppm of a label are of: available chlorine, or the actives of a kind of product.
+fn strength_of(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Result<String, DocumentError> {
+    match treatment.strength.of {
+        Measured::Actives => voice.word(&format!("measured_of.{}", treatment.product.kind.word())),
+        Measured::AvailableChlorine => voice.measured(treatment),
+    }
+}
+
+/// `Label after 29 CFR 1910.1200(f)(6)(i); 3 CCR 6678`. Advice is not named: no label is made after it alone. With frames of
+/// pictograms in black no label of the United States claims the full label of (f)(6)(i), whose pictograms are those of
+/// Appendix C.2.3 with red frames.
+fn said_to_follow(voice: &Voice<'_>, rules: &BTreeSet<Rules>, is_black: bool) -> Result<String, DocumentError> {
+    let binding = rules.iter().filter(|rules| **rules != Rules::Epa);
+    let claimed = binding.map(|rules| match rules {
+        Rules::Of(Regime::UnitedStates) if is_black => Rules::Of(Regime::UnitedStatesGeneral),
+        rules => *rules,
+    });
     let said: Result<Vec<&str>, _> =
-        binding.map(|rules| voice.words.word(&format!("label.follows.{}", rules.word()))).collect();
+        claimed.map(|rules| voice.words.word(&format!("label.follows.{}", rules.word()))).collect();
     Ok(said?.join("; "))
 }
 
@@ -408,12 +420,6 @@ pub(super) fn surface_word(treatment: &TreatmentPlan) -> &'static str {
         Surface::Hard => "hard",
         Surface::FoodContact => "food-contact",
     }
-}
-
-/// Each active with its share of this load.
-fn actives(voice: &Voice<'_>, load: &LoadPlan) -> Vec<Value> {
-    let shown = |a: &ActiveStrength| json!({ "name": a.name, "content": voice.units.percent(&a.share).main });
-    load.actives.iter().map(shown).collect()
 }
 
 #[cfg(test)]

@@ -33,6 +33,7 @@ pub fn label_of_now(
         if let Some(second) = second {
             put_on(&mut label["second"], second, filled)?;
         }
+        label["by"] = json!(filled.by);
         label["record"] = Value::Null;
         label["qr"] = Value::Null;
     }
@@ -42,14 +43,9 @@ pub fn label_of_now(
 fn put_on(label: &mut Value, voice: &Voice<'_>, filled: &FilledNow<'_>) -> Said<()> {
     let Some(treatment) = voice.plan.treatments.first() else { return Ok(()) };
     let Some(load) = treatment.loads.first() else { return Ok(()) };
-    label["mixed"]["by"] = json!(filled.by);
     if filled.is_mixed {
-        label["mixed"]["time"] = json!(voice.clock(load.mixed_at)?);
-    } else {
-        label["mixed"]["date"] = Value::Null;
-        let keeps = treatment.product.keeps.as_ref().map(|keeps| voice.time(keeps));
-        let discard = keeps.map(|keeps| voice.say("label.keeps", context! { keeps })).transpose()?;
-        label["discard"] = json!(discard);
+        label["mixed"] = json!(voice.until(load.mixed_at)?);
+        label["discard"] = json!(load.discard_after.map(|moment| voice.until(moment)).transpose()?);
     }
     let container = &treatment.filled.name;
     label["container"] = json!(match &load.product {

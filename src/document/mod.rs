@@ -36,7 +36,7 @@ use serde_json::{Value, json};
 pub use blank_log::{BlankLog, BlankTreatment, blank_log};
 pub use certificate::certificate;
 pub use form::form;
-pub use label::{LabelBatch, LabelJob, LabelOnly, LabelRun, check_elements, labels, on_other_stock};
+pub use label::{LabelBatch, LabelJob, LabelOnly, LabelRun, check_elements, has_black_frames, labels, on_other_stock};
 pub use label_now::{FilledNow, label_of_now};
 pub use load_out::{Van, load_out};
 pub use mix_sheet::{mix_sheet, mix_sheets};
@@ -52,7 +52,7 @@ pub use test_print::test_print;
 pub use voice::Voice;
 
 use crate::company::{Logo, PageSize, Style};
-use crate::engine::{Ink, Template, Templates};
+use crate::engine::{Template, Templates};
 use crate::wording::{WordingError, Words};
 
 /// A document ready for its template.
@@ -145,13 +145,9 @@ pub fn furnish(templates: &mut Templates, style: &Style) {
 
 /// Gives a document the company's look, and tells a label which ink it is for. The plan knows nothing of either, since the
 /// record is of the work and not of the paper.
-pub fn dress(view: &mut View, style: &Style, company: &str, ink: Ink) {
+pub fn dress(view: &mut View, style: &Style, company: &str) {
     let logo = style.logo.as_ref().map(|logo| json!({ "path": format!("/{}", logo_path(logo)), "alt": company }));
     view.data["accent"] = json!(style.accent.map(|accent| accent.hex()));
     view.data["logo"] = json!(logo);
     view.data["lines"] = json!(style.lines);
-    // Stock that takes one ink takes it whatever the sheets are printed with.
-    if view.template == Template::Label && ink == Ink::Black {
-        view.data["stock"]["ink"] = json!(ink.word());
-    }
 }

@@ -2,9 +2,8 @@
 
 use minijinja::context;
 use serde::Serialize;
-use serde_json::Value;
 
-use super::label::correction_view;
+use super::label::{CorrectionView, correction_view};
 use super::legible::mm;
 use super::{Head, Said, View};
 use crate::company::stock::millimetres;
@@ -16,7 +15,7 @@ use crate::wording::Words;
 #[derive(Serialize)]
 struct Body {
     stock: Outline,
-    correction: Option<Value>,
+    correction: Option<CorrectionView>,
     /// From the paper's edges to cross A, from A to B, from A to C; then the same as text.
     edge_mm: f64,
     across_mm: f64,

@@ -58,11 +58,6 @@ impl Voice<'_> {
         self.calendar().date(date)
     }
 
-    /// A date as wide in print as dates mostly are.
-    pub(super) fn usual_date(&self) -> Said {
-        self.calendar().usual_date()
-    }
-
     /// `6:05 PM` or `18:05`
     pub(super) fn clock(&self, moment: DateTime) -> Said {
         self.calendar().clock(moment)

@@ -1,6 +1,6 @@
 //! Labels: the fit of each group is found once for all that are alike, and pages are laid out a few at a time.
 //!
-//! The loads of a treatment and the visits of a contract differ in figures and dates. The fit is found on a label that
+//! The loads of a treatment and the visits of a contract differ in figures. The fit is found on a label that
 //! stands for all of them ([`Run::typical`]) and kept for the run. Whether the real labels keep to it shows on the finished
 //! page; for a group of which one does not, the fit is found again with its own texts. Both are decided by the group's
 //! labels alone, so a label looks the same alone, in a batch and whatever was laid out before.
@@ -86,6 +86,16 @@ impl Engine {
                 fits.insert(group, self.fit_of_own(&run, group)?);
             }
         }
+    }
+
+    /// Whether a label fits its stock at all, which takes one trial.
+    pub fn label_fits(&self, data: &Value) -> bool {
+        let mut data = data.clone();
+        data["find"] = json!("whether");
+        let date = DateTime::constant(2000, 1, 1, 0, 0, 0, 0);
+        let sheet =
+            Sheet { template: Template::Label, data: data.to_string().into_bytes(), date, ident: String::new() };
+        self.lay_out(&sheet).is_ok()
     }
 
     /// The fit of a group by the texts that its labels really have; all figures are equally wide. Only what does not fit with
@@ -198,28 +208,11 @@ impl Run<'_> {
         std::iter::once(first).chain(rest.chunks(room).map(<[usize]>::to_vec)).collect()
     }
 
-    /// A label as wide in every text as the widest of a group, but for dates, and the same for every load and visit.
+    /// A label as wide in every text as the widest of a group, and the same for every load and visit.
     fn typical(&self, group: &String) -> Value {
-        let labels = self.groups[group].iter().map(|at| {
-            let mut label = leveled(&self.labels[*at]);
-            with_usual_date(&mut label);
-            with_usual_date(&mut label["second"]);
-            label
-        });
+        let labels = self.groups[group].iter().map(|at| leveled(&self.labels[*at]));
         labels.reduce(wider).unwrap_or_default()
     }
-}
-
-/// Dates as wide as they mostly are in a label's language.
-fn with_usual_date(label: &mut Value) {
-    let Some(usual) = label["mixed"]["usual"].as_str().map(str::to_owned) else { return };
-    if let Some(own) = label["discard"].as_str() {
-        // the clock as it stands there, with an hour of two figures
-        let clock = own.rsplit(", ").next().unwrap_or_default();
-        let hour = if clock.find(':') == Some(1) { "0" } else { "" };
-        label["discard"] = json!(format!("{usual}, {hour}{clock}"));
-    }
-    label["mixed"]["date"] = json!(usual);
 }
 
 /// A label with zeros for its figures, which are all equally wide, and without what does not change its size.

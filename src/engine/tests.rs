@@ -36,7 +36,6 @@ fn labels(height_mm: f64, address: &str) -> serde_json::Value {
         "actives",
         "registration",
         "mixed",
-        "time",
         "by",
         "discard",
         "lot",
@@ -53,16 +52,16 @@ fn labels(height_mm: f64, address: &str) -> serde_json::Value {
         "stock": { "page_width_mm": 101.6, "page_height_mm": height_mm, "label_width_mm": 101.6, "label_height_mm": height_mm, "columns": 1, "rows": 1,
             "left_mm": 0, "top_mm": 0, "gap_x_mm": 0, "gap_y_mm": 0, "insets_mm": { "top": 3, "right": 3, "bottom": 3, "left": 3 },
             "class": "tank", "turned": false, "correction": null, "first": 1, "ink": "colour" },
-        "minimum_pt": 6, "line_pitch": 1, "optional": ["deference", "precautions"],
+        "minimum_pt": 6, "smallest_pt": 6, "plain": false, "line_pitch": 1, "optional": ["deference", "precautions"],
         "labels": [{
-            "group": 0, "copies": 1, "pictogram_mm": 10, "product": "Solvary Q-10", "state": "Diluted", "kind": "quat", "container": "Tank 1 of 1",
-            "dilution": { "big": "2 fl oz/gal", "small": "1 part + 64 parts" }, "strength": null, "contact": { "big": "10 min" },
+            "group": 0, "copies": 1, "pictogram_mm": 10, "pictogram_wanted_mm": 10, "product": "Solvary Q-10", "state": "Diluted", "kind": "quat", "container": "Tank 1 of 1",
+            "dilution": { "big": "2 fl oz/gal", "small": "1 part + 64 parts" }, "strength": { "big": "600 ppm", "of": "active", "small": null }, "contact": { "big": "10 min" },
             "pesticide": { "heading": "Pesticide label", "signal": "Danger", "child": "Keep out of reach of children.", "lines": [] },
             "ghs": { "heading": "Hazards of this dilution", "signal": "Warning", "pictograms": [{ "name": "exclamation", "alt": "Exclamation mark" }],
                 "hazards": ["Causes skin irritation."], "precautions": [{ "text": "Wear gloves." }, { "lead": "If in eyes:", "text": "Rinse." }], "source": null },
-            "actives": [{ "name": "quat", "content": "0.1 %" }], "registration": null, "mixed": { "date": "Mon 13 Apr 2026" }, "discard": null, "lot": null,
+            "actives": [{ "name": "quat", "content": "0.1 %" }], "registration": null, "mixed": null, "discard": null, "keeps": "keeps 7 days", "site": "Pier",
             "firm": { "name": "Tern & Tide Hygiene", "address": address, "phone": "555-0142", "emergency": null },
-            "deference": "The product label comes first.", "record": "1", "qr": qr(),
+            "deference": "The product label comes first. ".repeat(12), "follows": "Label after a rule", "record": "1", "qr": qr(),
         }],
     })
 }
@@ -192,7 +191,7 @@ fn the_smallest_type_keeps_its_ink_in_one_bit() {
         .expect("a label in the smallest type");
     let (grey, bits) = (tight.png(203).unwrap(), tight.one_bit_png(203).unwrap());
     let ratio = ink_below(&bits[0]) / ink_below(&grey[0]);
-    assert!((0.95..1.15).contains(&ratio), "{ratio}");
+    assert!((0.95..1.2).contains(&ratio), "{ratio}");
 }
 
 #[test]

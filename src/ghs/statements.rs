@@ -9,7 +9,6 @@ use std::sync::LazyLock;
 use serde::Deserialize;
 use thiserror::Error;
 
-use super::RuleSet;
 use crate::quantity::built_in;
 
 /// A language of the statements, by its tag.
@@ -83,14 +82,14 @@ fn find(code: &str, lang: &str) -> Option<&'static str> {
     Some(if row.printed.is_empty() { &row.text } else { &row.printed })
 }
 
-/// The statement as it is printed, in the wording of the rule set before the common one.
+/// The statement as it is printed, in the first of these tags of English (such as `en-US`) that has it before the common one.
 ///
 /// # Errors
 /// If there is no text, or EUH208 is given no name.
-pub fn text(code: &str, language: Language, rules: RuleSet, slots: &Slots) -> Result<String, StatementError> {
+pub fn text(code: &str, language: Language, spelling: &[&str], slots: &Slots) -> Result<String, StatementError> {
     let missing = || StatementError::Missing(code.to_owned(), language.tag());
-    let of_united_states = language == Language::ENGLISH && rules == RuleSet::UnitedStates;
-    let own = if of_united_states { find(code, "en-US") } else { None };
+    let spelling = if language == Language::ENGLISH { spelling } else { &[] };
+    let own = spelling.iter().find_map(|tag| find(code, tag));
     let text = own.or_else(|| find(code, language.tag())).ok_or_else(missing)?;
     let filled = if text.contains("{names}") {
         if slots.sensitisers.is_empty() {
@@ -129,11 +128,15 @@ mod tests {
         let slots = Slots { sensitisers: vec!["isothiazolinone".to_owned()], ..Slots::default() };
         for (place, row) in TABLE.iter().enumerate() {
             let twice = TABLE[..place].iter().any(|other| (&other.code, &other.lang) == (&row.code, &row.lang));
-            assert!(!twice && (row.lang == "en-US" || Language::from_tag(&row.lang).is_some()), "{}", row.code);
+            assert!(
+                !twice && (["en-US", "en-CA"].contains(&row.lang.as_str()) || Language::from_tag(&row.lang).is_some()),
+                "{}",
+                row.code
+            );
             let statement = row.code.contains(char::is_numeric);
-            for rules in [RuleSet::UnitedStates, RuleSet::EuUk] {
+            for spelling in [&["en-CA", "en-US"][..], &["en-US"], &[]] {
                 for language in Language::ALL {
-                    let text = text(&row.code, language, rules, &slots).unwrap();
+                    let text = text(&row.code, language, spelling, &slots).unwrap();
                     assert!(!text.contains(['<', '>', '…', '[', ']', '/', '{', '\u{13a}']), "{}: {text}", row.code);
                     assert!(!text.contains("  ") && !text.contains(" ."), "{} {language:?}: {text}", row.code);
                     assert_eq!(text.ends_with(['.', ')']), statement, "{} {language:?}: {text}", row.code);
@@ -153,32 +156,36 @@ mod tests {
             gear: vec![Gear::Eyes, Gear::Gloves, Gear::Eyes],
             sensitisers: vec!["A/C".to_owned(), "B".to_owned()],
         };
-        let with = |code, language| text(code, language, RuleSet::EuUk, &slots).unwrap();
+        let with = |code, language| text(code, language, &[], &slots).unwrap();
         assert_eq!(with("P280", Language::ENGLISH), "Wear protective gloves and eye protection.");
         assert_eq!(with("P280", Language::SPANISH), "Llevar guantes de protección y gafas de protección.");
         assert_eq!(with("EUH208", Language::ENGLISH), "Contains A/C and B. May produce an allergic reaction.");
-        let unnamed = text("EUH208", Language::FRENCH, RuleSet::EuUk, &Slots::default());
+        let unnamed = text("EUH208", Language::FRENCH, &[], &Slots::default());
         assert!(matches!(unnamed, Err(StatementError::Unfilled(..))));
-        let unknown = text("H999", Language::FRENCH, RuleSet::EuUk, &slots);
+        let unknown = text("H999", Language::FRENCH, &[], &slots);
         assert!(matches!(unknown, Err(StatementError::Missing(..))));
     }
 
     /// 29 CFR 1910.1200 App. C spells vapor and oxidizer; the rest is EUR-Lex, consolidated text of 2025-09-01.
     #[test]
     fn words_are_those_of_the_rules() {
-        use RuleSet::{EuUk, UnitedStates};
+        const EU: &[&str] = &[];
+        const US: &[&str] = &["en-US"];
+        const CANADA: &[&str] = &["en-CA", "en-US"];
         let [en, es, fr] = Language::ALL;
-        for (code, language, rules, expected) in [
-            ("H225", en, UnitedStates, "Highly flammable liquid and vapor."),
-            ("H225", en, EuUk, "Highly flammable liquid and vapour."),
-            ("H272", en, UnitedStates, "May intensify fire; oxidizer."),
-            ("H272", en, EuUk, "May intensify fire; oxidiser."),
-            ("H314", es, EuUk, "Provoca quemaduras graves en la piel y lesiones oculares graves."),
-            ("H314", fr, EuUk, "Provoque de graves brûlures de la peau et de graves lésions des yeux."),
-            ("H373", en, EuUk, "May cause damage to organs through prolonged or repeated exposure."),
-            ("H360", es, EuUk, "Puede perjudicar la fertilidad o dañar al feto."),
+        for (code, language, spelling, expected) in [
+            ("H225", en, US, "Highly flammable liquid and vapor."),
+            ("H225", en, EU, "Highly flammable liquid and vapour."),
+            ("H225", en, CANADA, "Highly flammable liquid and vapour."),
+            ("H272", en, CANADA, "May intensify fire; oxidizer."),
+            ("H272", en, US, "May intensify fire; oxidizer."),
+            ("H272", en, EU, "May intensify fire; oxidiser."),
+            ("H314", es, EU, "Provoca quemaduras graves en la piel y lesiones oculares graves."),
+            ("H314", fr, EU, "Provoque de graves brûlures de la peau et de graves lésions des yeux."),
+            ("H373", en, EU, "May cause damage to organs through prolonged or repeated exposure."),
+            ("H360", es, EU, "Puede perjudicar la fertilidad o dañar al feto."),
         ] {
-            assert_eq!(text(code, language, rules, &Slots::default()).unwrap(), expected);
+            assert_eq!(text(code, language, spelling, &Slots::default()).unwrap(), expected);
         }
     }
 }

@@ -96,6 +96,7 @@ impl Job {
             treatments: vec![treatment],
             areas: vec![area],
             notes: Vec::new(),
+            label_times: false,
             service_log: None,
             log_trouble: None,
             languages: Languages::default(),

@@ -39,6 +39,8 @@ pub struct Job {
     pub log_trouble: Option<Diagnostics>,
     /// Which language each document is in, where the company's choice is not followed.
     pub languages: Languages,
+    /// Whether labels print the planned times of mixing and discarding.
+    pub label_times: bool,
 }
 
 keys! {
@@ -110,6 +112,8 @@ keys! {
         languages: DocumentLanguages, or(DocumentLanguages::default(), "that of all");
         /// How many of each label, where no treatment says so; else as the stock says.
         label_copies: u32 = count(1, 100), optional;
+        /// Whether labels print when their load is planned to be mixed and thrown away; else both are lines to write on.
+        label_times: bool, or(false, "no");
         /// The service log, once the work is done: a file beside this one. Example: `log.yaml`
         log: At<String>, optional;
     }
@@ -219,6 +223,7 @@ impl Job {
             treatments: treatments?,
             areas,
             notes: keys.notes,
+            label_times: keys.label_times,
             service_log,
             log_trouble,
             languages: Languages::new(keys.language, keys.languages),

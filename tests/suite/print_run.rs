@@ -32,7 +32,7 @@ fn company(copy: &Copy, change: impl FnOnce(String) -> String) {
 /// The codes on each page of what `render` draws.
 fn codes_by_page(copy: &Copy, options: &[&str]) -> Vec<usize> {
     let output = copy.output();
-    let all = ["render", "job.yaml", "--only", "labels", "--format", "png", "--dpi", "203", "-o"];
+    let all = ["render", "job.yaml", "--only", "labels", "--format", "png", "--dpi", "300", "-o"];
     let mut arguments: Vec<String> = all.iter().map(|a| (*a).to_owned()).collect();
     arguments.push(output.display().to_string());
     arguments.extend(options.iter().map(|a| (*a).to_owned()));

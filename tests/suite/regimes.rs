@@ -29,7 +29,7 @@ fn a_label_in_full_is_refused_on_stock_that_cannot_carry_it() {
     let copy = under("united-states");
     let run = labels(&copy, &[]).must_end_with(0);
     assert!(!run.stderr.contains("precautions"), "{}", run.stderr);
-    copy.change_company("label: 4 in x 2 in", "label: 3 in x 2 in");
+    copy.change_company("label: 4 in x 2 in", "label: 2.25 in x 1.25 in");
     let run = labels(&copy, &[]).must_end_with(1);
     assert!(run.stderr.contains("does not fit") && run.stderr.contains("`tag-3x6`"), "{}", run.stderr);
     // with general information at hand the precautions may go
@@ -98,4 +98,40 @@ fn two_languages_fit_where_one_does() {
         copy.set_company(&format!("languages: {{ labels: {pair} }}\n"));
         labels(&copy, &[]).must_end_with(0);
     }
+}
+
+/// Where frames must be red a black label claims less, or is not made.
+#[test]
+fn black_frames_are_claimed_or_refused() {
+    let run = labels(&Copy::of("ferry-terminal"), &["--ink", "black"]).must_end_with(0);
+    let notes = run.stderr.lines().filter(|line| line.contains("black frames") && line.contains("(f)(6)(ii)"));
+    assert_eq!(notes.count(), 1, "the roll alone follows (f)(6)(i):\n{}", run.stderr);
+    let copy = under("eu-uk");
+    copy.change_company("roll-4x6: { label: 4 in x 6 in }", "roll-4x6: { label: 4 in x 6 in, ink: black }");
+    let run = labels(&copy, &[]).must_end_with(2);
+    assert_eq!(run.stderr.matches("error[label-frames-black]").count(), 1, "{}", run.stderr);
+    let roll = &data(&Copy::of("ferry-terminal"), &[])["roll-4x6"];
+    assert_eq!(roll["labels"][0]["follows"], "Label after 29 CFR 1910.1200(f)(6)(i)");
+}
+
+/// The plan's times are printed only where the job asks for them.
+#[test]
+fn times_are_written_by_who_mixes() {
+    let copy = Copy::of("ferry-terminal");
+    let label = data(&copy, &[])["roll-4x6"]["labels"][0].take();
+    assert_eq!(
+        (&label["mixed"], &label["discard"], &label["keeps"]),
+        (&Value::Null, &Value::Null, &"keeps 7 days".into())
+    );
+    assert_eq!(label["pesticide"]["signal"], "Signal word of the concentrate's label: DANGER.");
+    assert_eq!(
+        (&label["strength"]["of"], &label["site"]),
+        (&"active quat".into(), &"Gull Point Ferry Terminal".into())
+    );
+    copy.change_job("visit:", "label_times: yes\nvisit:");
+    let label = data(&copy, &[])["roll-4x6"]["labels"][0].take();
+    assert_eq!(
+        (&label["mixed"], &label["discard"]),
+        (&"Mon 13 Apr 2026, 18:43".into(), &"Mon 20 Apr 2026, 18:43".into())
+    );
 }

@@ -96,7 +96,7 @@ const PRECAUTIONS: &[(&str, &str)] = &[
     ("", "Dispose of contents and container as the local authority directs."),
 ];
 
-fn generated(chance: &mut Chance, group: usize, least: &super::super::legible::Least) -> Value {
+fn generated(chance: &mut Chance, group: usize, least: &Least) -> Value {
     let precautions: Vec<Value> = (0..chance.below(12))
         .map(|i| {
             let (lead, text) = PRECAUTIONS[i % PRECAUTIONS.len()];
@@ -112,25 +112,24 @@ fn generated(chance: &mut Chance, group: usize, least: &super::super::legible::L
             json!({ "name": chance.of(&names), "content": "0.0742 %" })
         })
         .collect();
-    let pesticide = (chance.below(4) > 0).then(|| {
-        json!({
-            "heading": "Label of the concentrate",
-            "signal": chance.of(&["DANGER", "CAUTION"]),
-            "child": "Keep out of reach of children.",
-            "lines": ["The product in this container is diluted as directed on the product label.", "Not for food or drink."],
-        })
+    let pesticide = json!({
+        "heading": "Label of the concentrate",
+        "signal": (chance.below(4) > 0).then_some("Signal word of the concentrate's label: DANGER."),
+        "child": "Keep out of reach of children.",
+        "lines": ["The product in this container is diluted as directed on the product label.", "Not for food or drink."],
     });
     let small = |chance: &mut Chance, text: &str| (chance.below(3) > 0).then(|| text.to_owned());
     let mut label = json!({
         "group": group,
         "copies": 1 + chance.below(2),
         "pictogram_mm": least.pictogram_mm.to_f64(),
+        "pictogram_wanted_mm": least.pictogram_wanted_mm.to_f64(),
         "product": chance.of(NAMES),
         "state": chance.of(&["Diluted · ready to use", "Ready to use", "Dilué · prêt à l’emploi"]),
         "kind": chance.of(&["quaternary ammonium disinfectant", "disinfectant"]),
         "container": chance.of(&["Mister A · load 1 of 3", "Hochdrucksprühgerätebehälter 12 · load 10 of 12", "B · load 1 of 1"]),
         "dilution": { "big": chance.of(&["2 fl oz/gal", "1:64", "1 tablet/10 L", "ready to use"]), "small": small(chance, "1 part product + 64 parts water") },
-        "strength": (chance.below(4) > 0).then(|| json!({ "big": "12,300 ppm", "small": "available chlorine, calculated" })),
+        "strength": { "big": "12,300 ppm", "of": chance.of(&["available chlorine", "active quat"]), "small": small(chance, "strip > 1,000 to 1,200 ppm") },
         "contact": { "big": chance.of(&["10 min", "1 h 30 min"]), "small": small(chance, "on food-contact surfaces") },
         "pesticide": pesticide,
         "ghs": {
@@ -143,9 +142,10 @@ fn generated(chance: &mut Chance, group: usize, least: &super::super::legible::L
         },
         "actives": actives,
         "registration": small(chance, "00000-75-0000000"),
-        "mixed": { "date": "Mon 13 Apr 2026", "time": null, "by": null },
-        "discard": small(chance, "Mon 20 Apr 2026, 18:10"),
-        "lot": null,
+        "mixed": (chance.below(3) == 0).then_some("Mon 13 Apr 2026, 18:43"),
+        "discard": (chance.below(3) == 0).then_some("Mon 20 Apr 2026, 18:10"),
+        "keeps": small(chance, "keeps 7 days"),
+        "site": chance.of(&["Gull Point Ferry Terminal", "Pier"]),
         "firm": {
             "name": chance.of(&["Tern & Tide Hygiene", "Gebäudereinigungsgesellschaft Möwenstraße mbH"]),
             "address": chance.of(&["14 Quay Lane, Port Ansel", "1428 North Old Harbour Breakwater Road, Suite 2200, Port Ansel, Province of Somewhere 00000"]),
@@ -169,7 +169,7 @@ fn generated(chance: &mut Chance, group: usize, least: &super::super::legible::L
 fn second_of(label: &Value, tag: &str) -> Value {
     let words = Words::of(tag).unwrap();
     let mut second = json!({ "lang": tag, "words": words.group("label.words") });
-    for key in ["kind", "container", "dilution", "strength", "contact", "mixed", "discard"] {
+    for key in ["kind", "container", "dilution", "strength", "contact", "mixed", "discard", "keeps"] {
         second[key] = label[key].clone();
     }
     let said = |key: &str| json!(words.word(&format!("label.{key}")).unwrap());
@@ -179,11 +179,9 @@ fn second_of(label: &Value, tag: &str) -> Value {
     second["sheet_at_hand"] = if label["sheet_at_hand"].is_null() { Value::Null } else { said("sheet_at_hand") };
     second["dilution"]["big"] = json!("2 oz líq./gal US");
     second["pesticide"] = label["pesticide"].clone();
-    if !second["pesticide"].is_null() {
-        second["pesticide"]["heading"] = said("pesticide_heading");
-        second["pesticide"]["child"] = said("child");
-        second["pesticide"]["lines"] = json!([said("diluted"), said("not_drink")]);
-    }
+    second["pesticide"]["heading"] = said("pesticide_heading");
+    second["pesticide"]["child"] = said("child");
+    second["pesticide"]["lines"] = json!([said("diluted"), said("not_drink")]);
     second["ghs"] = label["ghs"].clone();
     second["ghs"]["heading"] = said("ghs_concentrate");
     if !second["ghs"]["signal"].is_null() {
@@ -215,7 +213,10 @@ fn document(seed: u64, stock: &Stock, labels: usize, rules: RuleSet) -> Value {
         "words": words.group("label.words"),
         "optional": optional(stock.class(), &rules_of(rules)),
         "minimum_pt": least.type_points.to_f64(),
-        "line_pitch": least.line_pitch.to_f64(),
+        "smallest_pt": legible::SMALLEST_POINTS,
+        "plain": least.plain,
+        "line_pitch": least.line_pitch.to_f64().max(1.15),
+        "rules": [],
         "stock": stock_view(stock, &run),
         "labels": labels,
     })
@@ -261,7 +262,7 @@ fn try_all(seeds: std::ops::Range<u64>, rules: RuleSet) -> Outcome {
                     outcome.made += 1;
                     outcome.classes.insert(stock.class());
                     outcome.dropped.extend(made.left_off().iter().cloned());
-                    let minimum = data["minimum_pt"].as_f64().unwrap();
+                    let minimum = data["smallest_pt"].as_f64().unwrap();
                     let faults = made.label_faults(&data["stock"], minimum);
                     outcome.faults.extend(faults.into_iter().map(|f| format!("{seed} on {yaml}: {f}")));
                 }
