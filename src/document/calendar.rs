@@ -6,7 +6,6 @@ use minijinja::context;
 
 use super::Said;
 use crate::company::Dates;
-use crate::engine::fonts::advance;
 use crate::plan::whole_minute;
 use crate::wording::Words;
 
