@@ -11,7 +11,7 @@ use decant::front::plan;
 use decant::front::{LabelJob, LabelRun, Voice, labels};
 
 use crate::support::limits::decant_measured;
-use crate::support::page_code::codes_on;
+use crate::support::page_code::codes_in_columns;
 use crate::support::program::decant;
 use crate::support::workspace::{Copy, names, read, read_bytes, write};
 
@@ -32,7 +32,7 @@ fn company(copy: &Copy, change: impl FnOnce(String) -> String) {
 /// The codes on each page of what `render` draws.
 fn codes_by_page(copy: &Copy, options: &[&str]) -> Vec<usize> {
     let output = copy.output();
-    let all = ["render", "job.yaml", "--only", "labels", "--format", "png", "--dpi", "300", "-o"];
+    let all = ["render", "job.yaml", "--only", "labels", "--format", "png", "--dpi", "203", "-o"];
     let mut arguments: Vec<String> = all.iter().map(|a| (*a).to_owned()).collect();
     arguments.push(output.display().to_string());
     arguments.extend(options.iter().map(|a| (*a).to_owned()));
@@ -42,7 +42,7 @@ fn codes_by_page(copy: &Copy, options: &[&str]) -> Vec<usize> {
         .filter(|name| name.contains("sheet-4x2") && Path::new(name).extension().is_some_and(|e| e == "png"))
         .collect();
     pages.sort();
-    pages.iter().map(|name| codes_on(&output.join(name)).len()).collect()
+    pages.iter().map(|name| codes_in_columns(&output.join(name), 2).len()).collect()
 }
 
 #[test]
