@@ -222,7 +222,7 @@ fn strip(voice: &Voice<'_>, strip: &StripPlan) -> Said<Strip> {
             passes: strip.passes_between.contains(&at),
         })
     };
-    let name = strip.name.clone().map_or_else(|| voice.word("sheet.strip_unnamed"), Ok)?;
+    let name = strip.name.clone().map_or_else(|| voice.word("sheet.strip_heading"), Ok)?;
     let fails = match strip.band() {
         Some(_) => voice.say("form.fails", context! { phone => &voice.plan.company.phone })?,
         None => voice.word("form.cannot_tell")?,

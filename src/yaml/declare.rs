@@ -261,8 +261,9 @@ pub(crate) fn count(least: u32, most: u32) -> impl Kind<Value = u32> {
     let read = move |node: &Node<'_>, report: &mut Diagnostics| {
         let text = node.text(report)?;
         let count = text.parse().ok().filter(|count| (least..=most).contains(count));
+        let hint = || format!("write a whole number from {least} to {most}");
         let refusal = || node.error("bad-count", format!("`{text}` is not a count from {least} to {most}"));
-        count.or_else(|| report.fail(refusal()))
+        count.or_else(|| report.fail(refusal().hint(hint())))
     };
     custom(read, move || Shape::Count { least, most })
 }

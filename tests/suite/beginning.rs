@@ -108,7 +108,11 @@ fn a_log_with_blanks_certifies_nothing_and_one_that_is_filled_in_does() {
         let run = decant(&shop, ["render", "job.yaml"]).must_end_with(3);
         says(
             &run.stderr,
-            &["The certificate is withheld", "load 1: no mixing time", "area `Counter tops`: no time begun"],
+            &[
+                "The certificate is withheld",
+                "load 1, still to write down: Mixed",
+                "area `Counter tops`, still to write down: Started",
+            ],
         );
         assert!(!run.stderr.contains("cannot be used"), "{}", run.stderr);
         assert!(!names(&shop.join("out")).iter().any(|name| name.contains("certificate")));

@@ -134,7 +134,6 @@ fn every_quantity_of_company_file_and_job_has_a_range() {
         ("company/ingredient.rs", 2, "the ends of a specific limit"),
         ("company/measured.rs", 1, "a pH"),
         ("company/sprayer.rs", 1, "the measure's error, a share"),
-        ("company/stock/read.rs", 1, "label stock, compared with the page"),
         ("company/strip_scale.rs", 1, "a scale's blocks, once they are read"),
         ("job/area.rs", 1, "a floor's sides, once they are read"),
         ("job/service_log_read.rs", 2, "counts"),

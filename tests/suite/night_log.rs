@@ -200,12 +200,12 @@ fn a_visit_that_was_put_off_keeps_its_number() {
         made["verdicts"].as_array().expect("verdicts").iter().find(|v| v["rule"] == "began").expect("a verdict");
     assert_eq!((&began["outcome"], &began["began"]), (&"deviates".into(), &"2026-04-22T20:35:00".into()));
     says(&run.stderr, &["Not every rule was kept"]);
-    assert_eq!(made["certificate"]["data"]["date"]["name"], "Wed 22 Apr 2026");
+    assert_eq!(made["certificate"]["data"]["date"]["name"], "Wed, Apr 22, 2026");
     decant(&copy.folder, ["verify", copy.output().to_str().expect("text"), "--job", "job.yaml"]).must_end_with(0);
     // without it the times are those of the day that was planned
     write(&log, &late);
     let run = copy.render(&["--only", "certificate", "--replace-draft"]).must_end_with(3);
-    says(&run.stderr, &["Begun at 20:41, 49 min earlier than planned (21:30)."]);
+    says(&run.stderr, &["Begun at 8:41 PM, 49 min earlier than planned (9:30 PM)."]);
     for (began, code) in [
         ("2026-04-22 20:50", "times-backwards"),
         ("2026-07-22 20:35", "moment-far"),

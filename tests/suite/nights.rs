@@ -19,7 +19,7 @@ fn a_crew_at_two_places_sites_without_a_visit_and_logs_of_nobody_are_said() {
     let logs = contract.join("logs");
     copy_file(logs.join("house-20260413.yaml"), logs.join("House-20260413 (2).yaml"));
     write(logs.join("gull-20260413.yaml.txt"), "loads: []");
-    write(logs.join("tonight.xlsx"), "PK");
+    write(logs.join("tonight.ods"), "PK");
     write(logs.join("IMG_0412.JPG"), "JFIF");
     make_folder(logs.join("April"));
     copy_file(logs.join("house-20260413.yaml"), logs.join("April/house-20260427.yaml"));
@@ -32,7 +32,7 @@ fn a_crew_at_two_places_sites_without_a_visit_and_logs_of_nobody_are_said() {
         "warning[site-unvisited]: no visit is planned to `slip`\n  --> sites.csv:7:1",
         "House-20260413 (2).yaml: it seems to be the log of house-20260413 and is not named as that",
         "gull-20260413.yaml.txt: it seems to be the log of gull-20260413 and is not named as that",
-        "tonight.xlsx: it is no log, and no photograph",
+        "tonight.ods: it is no log, and no photograph",
         "April: it is a folder, and logs in it are not read",
     ];
     let run = decant(&contract, ["expand", "contract.yaml", "-o", "jobs"]).must_end_with(0);

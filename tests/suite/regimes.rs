@@ -132,6 +132,6 @@ fn times_are_written_by_who_mixes() {
     let label = data(&copy, &[])["roll-4x6"]["labels"][0].take();
     assert_eq!(
         (&label["mixed"], &label["discard"]),
-        (&"Mon 13 Apr 2026, 18:43".into(), &"Mon 20 Apr 2026, 18:43".into())
+        (&"Mon, Apr 13, 2026, 6:43\u{a0}PM".into(), &"Mon, Apr 20, 2026, 6:43\u{a0}PM".into())
     );
 }
