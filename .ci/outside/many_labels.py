@@ -249,7 +249,8 @@ def main():
         area = points(stock[0]) * points(stock[1])
         smaller = [
             other[0] for other in printed
-            if other[2:] == (regime, languages, product) and points(other[1][0]) * points(other[1][1]) < area and float(other[1][2].split()[0]) >= float(stock[2].split()[0])
+            if other[2:] == (regime, languages, product) and all(points(other[1][i]) <= points(stock[i]) for i in (0, 1))
+            and float(other[1][2].split()[0]) >= float(stock[2].split()[0])
         ]
         if smaller:
             wrong.append(f"{told(case)}: refused, though {smaller[0]} carries the same on less: {reasons.get(number)}")

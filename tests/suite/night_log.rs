@@ -205,7 +205,7 @@ fn a_visit_that_was_put_off_keeps_its_number() {
     // without it the times are those of the day that was planned
     write(&log, &late);
     let run = copy.render(&["--only", "certificate", "--replace-draft"]).must_end_with(3);
-    says(&run.stderr, &["Begun at 8:41 PM, 49 min earlier than planned (9:30 PM)."]);
+    says(&run.stderr, &["Begun at 8:41\u{a0}PM, 49 min earlier than planned (9:30\u{a0}PM)."]);
     for (began, code) in [
         ("2026-04-22 20:50", "times-backwards"),
         ("2026-07-22 20:35", "moment-far"),
