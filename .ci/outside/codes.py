@@ -2,7 +2,7 @@
 
     python codes.py PLAN.txt FILE.pdf|FILE.png...
 
-PLAN.txt is the text of `decant plan`; its line starting with 'Record' ends in the link. Every page of a PDF is drawn in
+PLAN.txt is the text of `decant plan`; the link stands behind the record's number, there or on the next line. Every page of a PDF is drawn in
 grey at 203 dpi (thermal label printers) and 300 dpi (office printers); a PNG must have one bit a dot and is read as it
 is. zbarimg and ZXing must find the same number of codes on a page. OpenCV, whose search loses codes on a full page, is
 shown each code that ZXing found by itself, as a telephone would be. Each code must read as the link with all three;
@@ -13,6 +13,7 @@ import concurrent.futures
 import os
 import pathlib
 import subprocess
+import re
 import sys
 import tempfile
 
@@ -26,11 +27,12 @@ NOTHING_FOUND = 4  # zbarimg's exit code for a picture without a code
 
 
 def link_of(plan):
-    """The link on the plan's only line that starts with 'Record'."""
-    lines = [line.split() for line in plan.read_text(encoding="utf-8").splitlines() if line.startswith("Record ")]
-    if len(lines) != 1 or not lines[0][-1].startswith("https://"):
+    """The link behind the plan's only `Record`."""
+    text = plan.read_text(encoding="utf-8")
+    found = re.findall(r"^Record \S+\s+(https://\S+)$", text, re.MULTILINE)
+    if len(found) != 1:
         raise SystemExit(f"{plan}: no record link")
-    return lines[0][-1]
+    return found[0]
 
 
 def by_zbar(picture):
