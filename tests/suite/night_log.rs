@@ -206,11 +206,9 @@ fn a_visit_that_was_put_off_keeps_its_number() {
     write(&log, &late);
     let run = copy.render(&["--only", "certificate", "--replace-draft"]).must_end_with(3);
     says(&run.stderr, &["Begun at 8:41\u{a0}PM, 49 min earlier than planned (9:30\u{a0}PM)."]);
-    for (began, code) in [
-        ("2026-04-22 20:50", "times-backwards"),
-        ("2026-07-22 20:35", "time-far"),
-        ("2025-04-22 20:35", "time-far"),
-    ] {
+    for (began, code) in
+        [("2026-04-22 20:50", "times-backwards"), ("2026-07-22 20:35", "time-far"), ("2025-04-22 20:35", "time-far")]
+    {
         let moved = late.replace("20:41", "2026-04-22 20:41");
         write(&log, format!("{moved}began: {began}\n"));
         let run = copy.render(&["--only", "certificate", "--replace-draft"]).must_end_with(2);

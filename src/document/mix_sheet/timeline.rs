@@ -73,10 +73,8 @@ pub(super) fn timeline(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Said<Opt
 /// The parts between the marks of a time line, each as long as it lasts. Only the last, the wait for re-entry, is cut
 /// where other treatments follow for hours and the work would have no space left; its clock times stand there all the same.
 fn parts(voice: &Voice<'_>, marks: &[(&'static str, DateTime)]) -> Said<Vec<Part>> {
-    let spans: Vec<f64> = marks
-        .windows(2)
-        .map(|pair| (pair[1].1 - pair[0].1).total(jiff::Unit::Second).map_or(0.0, |s| s.max(0.0)))
-        .collect();
+    let spans: Vec<f64> =
+        marks.windows(2).map(|pair| pair[1].1.duration_since(pair[0].1).as_secs_f64().max(0.0)).collect();
     let (work, wait) = match spans.split_last() {
         Some((last, before)) => (before.iter().sum::<f64>(), *last),
         None => (0.0, 0.0),
