@@ -56,7 +56,7 @@ pub struct Arguments {
 
 #[derive(Debug, Subcommand)]
 enum Command {
-    New(new::Args),
+    New(Box<new::Args>),
     Plan(plan::Args),
     Explain(explain::Args),
     Render(render::Args),

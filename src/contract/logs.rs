@@ -113,8 +113,8 @@ impl Logs {
                 continue;
             }
             let (known, strange): (Vec<&String>, Vec<&String>) = file.visits().partition(|v| numbers.contains(*v));
-            for visit in known.iter().copied() {
-                found.entry(visit.clone()).or_default().push(file.path.clone());
+            for visit in &known {
+                found.entry((*visit).clone()).or_default().push(file.path.clone());
             }
             for visit in strange.into_iter().filter(|_| !file.rows_of.is_empty()) {
                 unused(visit, true, format!("it has rows of `{visit}`, which is no visit of the contract"));
