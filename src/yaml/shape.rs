@@ -228,6 +228,23 @@ pub(crate) fn schema_of_texts(model: &Node<'_>, title: &str) -> Value {
     schema
 }
 
+/// Lets a value be nothing as well: a key with nothing after it counts as one that is not there.
+fn left_blank(schema: &mut Map<String, Value>) {
+    if let Some(one) = schema.get_mut("type") {
+        match one {
+            Value::Array(types) => types.push("null".into()),
+            _ => *one = json!([one.take(), "null"]),
+        }
+    } else if let Some(Value::Array(words)) = schema.get_mut("enum") {
+        words.push(Value::Null);
+    } else if let Some(Value::Array(shapes)) = schema.get_mut("anyOf") {
+        shapes.push(json!({ "type": "null" }));
+    } else {
+        let group = std::mem::take(schema);
+        schema.insert("anyOf".into(), json!([group, { "type": "null" }]));
+    }
+}
+
 impl Group {
     /// Its name in a schema, without what only tells it from the value made of it.
     fn title(&self) -> &'static str {
@@ -243,6 +260,9 @@ impl Group {
         let mut required = Vec::new();
         for key in self.shown() {
             let mut schema = key.shape.keywords(defs);
+            if !matches!(key.presence, Presence::Required) {
+                left_blank(&mut schema);
+            }
             let (about, examples) = key.about();
             let notes = key.shape.notes().into_iter().map(|note| format!(" {note}"));
             schema.insert("description".into(), notes.fold(about, |about, note| about + &note).into());
