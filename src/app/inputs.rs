@@ -137,12 +137,27 @@ impl Inputs {
         self.files.retain(|file| days.get(file).map_or_else(|| dates.hold_of(file), |day| dates.hold(*day)));
     }
 
-    /// Everything that is made: visits, routes, reports.
+    /// Everything that is made: visits, each route after the last of its visits, then reports. So what a route gathers was made
+    /// a moment ago.
     pub fn all(&self) -> Vec<PathBuf> {
-        let (routes, reports): (Vec<_>, Vec<_>) =
-            self.gathered.iter().partition(|(_, gathered)| matches!(gathered, Gathered::Route(..)));
-        let gathered = routes.into_iter().chain(reports).map(|(file, _)| file);
-        self.files.iter().chain(gathered).cloned().collect()
+        let mut after: BTreeMap<&PathBuf, Vec<&PathBuf>> = BTreeMap::new();
+        let (mut alone, mut reports) = (Vec::new(), Vec::new());
+        let there: BTreeSet<&PathBuf> = self.files.iter().collect();
+        for (name, gathered) in &self.gathered {
+            match gathered {
+                Gathered::Report(..) => reports.push(name),
+                Gathered::Route(_, files) => match files.iter().rev().find(|file| there.contains(file)) {
+                    Some(last) => after.entry(last).or_default().push(name),
+                    None => alone.push(name),
+                },
+            }
+        }
+        let mut all = Vec::new();
+        for file in &self.files {
+            all.push(file);
+            all.append(&mut after.remove(file).unwrap_or_default());
+        }
+        all.into_iter().chain(alone).chain(reports).cloned().collect()
     }
 }
 

@@ -14,6 +14,7 @@ mod glyphs;
 mod joined;
 mod labels;
 mod one_bit;
+mod recent;
 mod templates;
 mod world;
 
@@ -51,17 +52,19 @@ pub struct Engine {
     /// With our templates alone, to tell the user's faults from ours; made when there is a fault.
     plain: OnceLock<Shared>,
     fits: labels::Fits,
+    recent: recent::Recent,
 }
 
 impl Engine {
-    /// A press with the built-in templates.
+    /// With the built-in templates.
     pub fn new() -> Self {
         Engine::with(Templates::built_in())
     }
 
-    /// A press with these templates.
+    /// With these templates.
     pub fn with(templates: Templates) -> Self {
-        Engine { shared: Shared::new(&templates), templates, plain: OnceLock::new(), fits: labels::Fits::default() }
+        let shared = Shared::new(&templates);
+        Engine { shared, templates, plain: OnceLock::new(), fits: Default::default(), recent: Default::default() }
     }
 
     /// Lays one document out.
@@ -83,10 +86,24 @@ impl Engine {
 
     /// Lays a document out in one.
     fn typeset_whole(&self, sheet: &Sheet) -> Result<Typeset, TypesetError> {
-        let document = self.lay_out(sheet)?;
+        let document = self.gathered_or_new(sheet)?;
         let left_off = export::metadata(&document, "fit").map(|fit| json!(fit)["left-off"].take());
         let left_off = left_off.and_then(|keys| serde_json::from_value(keys).ok()).unwrap_or_default();
         self.checked(Typeset::new(document, sheet, self.shared.files(), left_off))
+    }
+
+    /// A mix sheet is laid out for its visit and gathered for its route; pages do not depend on the date unless a template of
+    /// the user's asks for it.
+    fn gathered_or_new(&self, sheet: &Sheet) -> Result<PagedDocument, TypesetError> {
+        if sheet.template != Template::MixSheet || self.shared.files().any_own() {
+            return self.lay_out(sheet);
+        }
+        if let Some(document) = self.recent.take(&sheet.data) {
+            return Ok(document);
+        }
+        let document = self.lay_out(sheet)?;
+        self.recent.keep(&sheet.data, &document);
+        Ok(document)
     }
 
     /// Only the PDF standards tell of a character without a glyph, or a drawing without words for it, in a template of the
