@@ -1,5 +1,6 @@
 //! Where text and pictures are on a finished page, and what is wrong with them on a label.
 
+use std::cell::RefCell;
 use std::collections::HashMap;
 use std::fmt;
 
@@ -110,12 +111,15 @@ impl Typeset {
     /// What is wrong on labels on this `stock` (as their template was given it): what lies outside the printable area or
     /// over something else, type below `minimum` points. Empty if all is well.
     pub fn label_faults(&self, stock: &Value, minimum: f64) -> Vec<String> {
+        INKS.with_borrow_mut(|inks| self.label_faults_by(inks, stock, minimum))
+    }
+
+    fn label_faults_by(&self, inks: &mut Inks, stock: &Value, minimum: f64) -> Vec<String> {
         let places = places(stock);
         let correction = Correction::of(stock);
         let mut faults = Vec::new();
-        let mut inks = Inks::default();
         for page in self.document().pages() {
-            let pieces = pieces_of(page, &mut inks);
+            let pieces = pieces_of(page, inks);
             for piece in &pieces {
                 let area = correction.as_ref().map_or(piece.area, |printer| printer.undone(piece.area));
                 if !places.iter().any(|place| area.lies_in(place)) {
@@ -215,8 +219,15 @@ fn walk(frame: &Frame, to_page: Transform, inks: &mut Inks, pieces: &mut Vec<Pie
 }
 
 /// Around the ink of each glyph, in ems from its origin, downward: to work it out from the outline takes longer than all the rest.
+///
+/// There are as many as the fonts have glyphs in the weights and widths of the templates.
 #[derive(Default)]
 pub(super) struct Inks(HashMap<FontInstance, HashMap<u16, Option<Area>>>);
+
+thread_local! {
+    /// Those of all documents that this thread has seen.
+    static INKS: RefCell<Inks> = RefCell::default();
+}
 
 impl Inks {
     /// A run of text; none if it is blank.

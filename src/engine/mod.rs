@@ -151,13 +151,13 @@ impl Default for Engine {
     }
 }
 
-/// Ages Typst's cache by one document when dropped. Two keep what templates share, with several at work at once, and let
+/// Ages Typst's cache by one document when dropped. Four keep what visits share, which have that many documents each, and let
 /// the rest go: more are looked through at every document and found of no use.
 struct Evict;
 
 impl Drop for Evict {
     fn drop(&mut self) {
-        typst::comemo::evict(2);
+        typst::comemo::evict(4);
     }
 }
 
