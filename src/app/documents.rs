@@ -136,12 +136,22 @@ pub fn documents(planned: &Planned, options: &Options, context: &Context) -> Res
     }
     valid(Some(()), &report)?;
     check_first(&run, &stocks, planned.company())?;
-    for view in &mut made.views {
-        planned.dress(view);
-        // a label says it before the name of each product that is not
-        if view.template != Template::Label && !planned.is_checked() {
-            view.data["draft"] = true.into();
-        }
-    }
+    made.views.iter_mut().for_each(|view| finish(planned, view));
     Ok(made)
+}
+
+/// The mix sheet alone, which takes no record.
+pub fn sheet_of(planned: &Planned, context: &Context) -> Result<View, Failure> {
+    let mut view = mix_sheet(&planned.voice(&planned.printable(context)?.mix_sheet))?;
+    finish(planned, &mut view);
+    Ok(view)
+}
+
+/// The firm's look, and whether it is a draft.
+fn finish(planned: &Planned, view: &mut View) {
+    planned.dress(view);
+    // a label says it before the name of each product that is not
+    if view.template != Template::Label && !planned.is_checked() {
+        view.data["draft"] = true.into();
+    }
 }

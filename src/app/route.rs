@@ -1,7 +1,7 @@
 //! The documents of a route, which is a van's day: the load-out, the mix sheets in one run, the labels in one run.
 
 use super::context::Context;
-use super::documents::{Kind, Options, documents};
+use super::documents::{Kind, sheet_of};
 use super::failure::Failure;
 use super::labels::{label_batches, printable_words};
 use super::planned::{Planned, job_words};
@@ -46,11 +46,7 @@ pub fn route_views(
         made.push(van_view(&van, jobs, context)?);
     }
     if kinds.sheets {
-        let options = Options::of(Kind::MixSheet);
-        let mut sheets = Vec::new();
-        for job in jobs {
-            sheets.append(&mut documents(job, &options, context)?.views);
-        }
+        let sheets = jobs.iter().map(|job| sheet_of(job, context)).collect::<Result<_, _>>()?;
         let words = job_words(&leading.job, context)?.mix_sheet;
         let stem = format!("{}-mix-sheets", route.name);
         made.push(mix_sheets(&words, stem, &format!("{}, {}", route.van, route.day), sheets)?);
