@@ -9,6 +9,7 @@ use crate::company::plain_key;
 use crate::diagnostic::Diagnostics;
 use crate::quantity::parse;
 use crate::table::{Cell, Table, Which};
+use crate::yaml::alike;
 
 const HEADINGS: &str = include_str!("headings.csv");
 /// Units that a heading names behind its words, as people write them, and as they are written in a contract.
@@ -172,7 +173,7 @@ fn take_known(columns: &[Column], found: &mut Proposal) -> BTreeSet<usize> {
 /// Columns whose cells are sizes.
 fn take_areas(columns: &[Column], taken: &mut BTreeSet<usize>, found: &mut Proposal) {
     for column in columns.iter().filter(|column| !taken.contains(&column.at)).collect::<Vec<_>>() {
-        let filled = || column.cells.iter().filter(|cell| !cell.is_empty() && *cell != "none");
+        let filled = || column.cells.iter().filter(|cell| has_size(cell));
         let by_sides = |cell: &&String| {
             let sides: Vec<&str> = cell.split(['x', '×']).collect();
             sides.len() == 2 && parse::length(sides[1].trim()).is_ok()
@@ -221,6 +222,23 @@ fn take_areas(columns: &[Column], taken: &mut BTreeSet<usize>, found: &mut Propo
     }
 }
 
+/// Whether a cell is neither empty nor `none`.
+fn has_size(cell: &str) -> bool {
+    !cell.is_empty() && !cell.eq_ignore_ascii_case("none")
+}
+
+/// Words that mean the same, whatever their capitals, spaces and hyphens, as the first of them is written.
+fn alike_as_first(cells: &[String]) -> Vec<&str> {
+    let mut known: Vec<&str> = Vec::new();
+    let mut first = |cell| {
+        alike(cell, known.iter().copied()).unwrap_or_else(|| {
+            known.push(cell);
+            cell
+        })
+    };
+    cells.iter().map(|cell| first(cell.trim())).collect()
+}
+
 /// A heading without the unit behind it.
 fn without_unit(heading: &str) -> (String, Option<&'static str>) {
     let trimmed = heading.trim_end_matches([')', ']', ' ']);
@@ -249,9 +267,9 @@ fn by_site(columns: &[Column], found: &mut Proposal) {
         .filter_map(|area| Some((area.name.as_str(), &columns.iter().find(|c| c.heading == area.heading)?.cells)))
         .collect();
     let Some(keys) = cells("key") else { return };
-    let (kinds, addresses) = (cells("kind"), cells("address"));
+    let (kinds, addresses) = (cells("kind").map(|cells| alike_as_first(cells)), cells("address"));
     let mut of_kind: BTreeMap<&str, Vec<usize>> = BTreeMap::new();
-    let kind_of = |row: usize| kinds.map(|kinds| kinds[row].as_str()).filter(|kind| !kind.is_empty()).unwrap_or("site");
+    let kind_of = |row: usize| kinds.as_ref().map(|kinds| kinds[row]).filter(|kind| !kind.is_empty()).unwrap_or("site");
     for row in 0..keys.len() {
         of_kind.entry(kind_of(row)).or_default().push(row);
     }
@@ -262,14 +280,14 @@ fn by_site(columns: &[Column], found: &mut Proposal) {
         unclear.push("no column holds the kind of a site: all are of the kind `site`".to_owned());
     }
     for (kind, rows) in &of_kind {
-        let has = |cells: &Vec<String>| rows.iter().any(|row| !cells[*row].is_empty() && cells[*row] != "none");
+        let has = |cells: &Vec<String>| rows.iter().any(|row| has_size(&cells[*row]));
         let areas = area_cells.iter().filter(|(_, cells)| has(cells));
         of_kinds.push(((*kind).to_owned(), areas.map(|(name, _)| (*name).to_owned()).collect::<Vec<_>>()));
     }
     for row in 0..keys.len() {
         let (key, kind) = (&keys[row], kind_of(row));
         let mut site = ProposedSite::default();
-        if kinds.is_none_or(|kinds| kinds[row].is_empty()) {
+        if kinds.as_ref().is_none_or(|kinds| kinds[row].is_empty()) {
             site.kind = Some(kind.to_owned());
             if kinds.is_some() {
                 unclear.push(format!("the site `{key}` has no kind: `site` is taken"));
@@ -293,9 +311,9 @@ fn by_site(columns: &[Column], found: &mut Proposal) {
             sites.push((key.clone(), site));
         }
     }
-    let routes: BTreeSet<String> =
-        cells("route").into_iter().flatten().filter(|cell| !cell.is_empty()).cloned().collect();
-    found.routes = routes.into_iter().collect();
+    let routes = cells("route").map(|cells| alike_as_first(cells)).unwrap_or_default();
+    let routes: BTreeSet<&str> = routes.into_iter().filter(|route| !route.is_empty()).collect();
+    found.routes = routes.into_iter().map(str::to_owned).collect();
     found.kinds = of_kinds;
     found.sites = sites;
     found.unclear.extend(unclear);

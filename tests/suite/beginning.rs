@@ -214,6 +214,20 @@ fn a_table_becomes_a_contract_that_expands_and_what_is_not_clear_is_listed() {
 }
 
 #[test]
+fn kinds_and_routes_that_differ_in_capitals_are_one_and_no_size_is_lost_for_a_word() {
+    let (folder, shop) = begun("quat");
+    let table = "Store No.,Store,Street,Type,Van,Floor (sq ft),Restrooms (sq ft),Phone\n\
+                 101,Quay,1 Quay,Corner store,North,450,90,5550101\n102,Pier,2 Quay,CORNER-STORE ,north,300,None,5550102\n";
+    let run = new_contract(folder.path(), &shop, table).must_end_with(0);
+    assert!(!run.stderr.contains("not known"), "{}", run.stderr);
+    let contract = read(folder.path().join("contract.yaml"));
+    assert_eq!((contract.matches("treatments:").count(), contract.matches("takes: 2 h").count()), (1, 1), "{contract}");
+    says(&contract, &["key: Store No.\n", "name: Store\n", "phone: Phone\n", "areas: [Floor, Restrooms]"]);
+    let jobs = decant(folder.path(), ["expand", "contract.yaml", "-o", "jobs"]).must_end_with(0);
+    assert_eq!(jobs.stdout.lines().count(), 2, "{}", jobs.stdout);
+}
+
+#[test]
 fn a_table_of_which_no_contract_can_be_made_says_all_that_it_lacks() {
     let (folder, shop) = begun("quat");
     let run = new_contract(folder.path(), &shop, "Site,Site,Colour\nOld Mill,x,red\nPier House,y,blue sky\n")
