@@ -1,6 +1,6 @@
 //! `decant load-out`: what must be on the van for some visits.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use jiff::civil::Date;
 
@@ -22,8 +22,11 @@ pub(super) struct Args {
     #[arg(required = true, value_name = "JOB")]
     jobs: Vec<PathBuf>,
     /// PDF to write, `-` for standard output
-    #[arg(short, long, value_name = "FILE")]
-    output: PathBuf,
+    #[arg(short, long, value_name = "FILE", required_unless_present = "json", conflicts_with = "json")]
+    output: Option<PathBuf>,
+    /// No PDF: what is on it as JSON, as `load-out.typ` is given it
+    #[arg(long)]
+    json: bool,
     /// What the van or route is called
     #[arg(long, value_name = "NAME")]
     van: Option<String>,
@@ -34,20 +37,25 @@ pub(super) struct Args {
 
 impl Args {
     pub fn run(&self) -> Result<Exit, Failure> {
-        output::check_output(&self.output)?;
+        self.output.as_deref().map_or(Ok(()), output::check_output)?;
         let context = Context::new(Ink::Colour, self.language.as_ref());
         let jobs = plan_all(&self.jobs, &context, |_, job, before| other_company(job, before).into_iter().collect());
         let Some(jobs) = jobs else { return Ok(Exit::BadInput) };
         let Some(leading) = jobs.first() else { return Ok(Exit::BadInput) };
         // lots are compared with the first day: one that ends in between is named with its last day
         let day: Date = jobs.iter().map(|p| p.plan.start.date()).min().unwrap_or(leading.plan.start.date());
-        let stem = self.output.file_stem().unwrap_or_default().to_string_lossy().into_owned();
+        let file = self.output.as_deref();
+        let stem = file.and_then(Path::file_stem).unwrap_or_default().to_string_lossy().into_owned();
         let van = Van { name: self.van.as_deref(), day, stem: &stem };
         let view = van_view(&van, &jobs, &context)?;
+        let Some(file) = file else {
+            output::json(&serde_json::to_string_pretty(&view.data).map_err(Failure::internal)?);
+            return Ok(Exit::Done);
+        };
         let numbers: Vec<&str> = jobs.iter().map(|p| p.record.number.as_str()).collect();
         let ident = format!("load-out/{}", numbers.join("+"));
         let pdf = print(leading, &view, &ident, &context)?;
-        output::file(&self.output, &pdf)?;
+        output::file(file, &pdf)?;
         Ok(Exit::Done)
     }
 }

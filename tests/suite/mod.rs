@@ -47,3 +47,4 @@ mod threats;
 mod unsafe_jobs;
 mod verify;
 mod verify_folder;
+mod year;
