@@ -11,7 +11,7 @@ use super::service_log_read::{self, AreaKeys, LoadKeys, OfVisit, position_shape,
 use super::service_log_times::When;
 use crate::diagnostic::{Diagnostic, Diagnostics, Place};
 use crate::quantity::{Number, Strength, Time};
-use crate::yaml::{Origin, Source, custom, keys};
+use crate::yaml::{Declared, Node, Origin, Source, custom, keys};
 
 /// A service log, read. Its JSON form is the `applied` of a record.
 #[derive(Debug, Serialize)]
@@ -116,6 +116,14 @@ keys! {
         seen_wet: When, required;
     }
     + origin
+}
+
+/// A spot, or nothing where its blank was left as `decant new log` writes it.
+pub(super) fn read_check(node: &Node<'_>, report: &mut Diagnostics) -> Option<Option<CheckKeys>> {
+    if node.holds_only(&["treatment", "area"]) {
+        return Some(None);
+    }
+    CheckKeys::from_node(node, report).map(Some)
 }
 
 /// A spot that was watched, with the keys of the log.

@@ -9,7 +9,9 @@ use jiff::civil::DateTime;
 use serde::Serialize;
 use sha2::{Digest, Sha256};
 
-use super::service_log::{AreaLog, CheckKeys, CheckLog, Deviation, LoadLog, Photograph, ServiceLog, leads_out};
+use super::service_log::{
+    AreaLog, CheckKeys, CheckLog, Deviation, LoadLog, Photograph, ServiceLog, leads_out, read_check,
+};
 use super::service_log_times::{Clock, When, several};
 use super::service_log_words::{read_figures, read_skipped, reading};
 use crate::calc::Amount;
@@ -18,7 +20,7 @@ use crate::digest::hex;
 use crate::input;
 use crate::quantity::{QuantityError, Strength, Volume, parse, range};
 use crate::table::{self, TableShape, is_table};
-use crate::yaml::{At, Declared, FileKind, Kind, Line, Node, Shape, Source, custom, keys, list_of, text};
+use crate::yaml::{At, Declared, FileKind, Kind, Line, Node, Shape, Source, custom, keys, list, list_of, text};
 
 /// Revisions of one job, at most.
 const MOST_REVISIONS: u32 = 999;
@@ -33,8 +35,9 @@ keys! {
         loads: Vec<LoadKeys> = list_of::<LoadKeys>(), or(Vec::new(), "[]");
         /// Areas done.
         areas: Vec<AreaKeys> = list_of::<AreaKeys>(), or(Vec::new(), "[]");
-        /// Spots that somebody watched while they were wet. They alone judge the contact time.
-        checks: Vec<CheckKeys> = list_of::<CheckKeys>(), or(Vec::new(), "[]");
+        /// Spots that somebody watched while they were wet. They alone judge the contact time. One of which only treatment and area
+        /// stand here is a blank that nobody used.
+        checks: Vec<Option<CheckKeys>> = list(custom(read_check, CheckKeys::shape)), or(Vec::new(), "[]");
         /// What was not done as planned.
         deviations: Vec<Deviation> = list_of::<Deviation>(), or(Vec::new(), "[]");
         /// Photographs taken. The record holds their names and digests; the pictures stay where they are.
@@ -172,7 +175,12 @@ pub(super) fn read(file: &Path, of: &OfVisit<'_>, report: &mut Diagnostics) -> O
     Some(ServiceLog {
         loads: keys.loads.into_iter().map(|load| LoadLog::new(load, &mut mixed, report)).collect(),
         areas: keys.areas.into_iter().map(|area| AreaLog::new(area, &mut treated, report)).collect(),
-        checks: keys.checks.into_iter().filter_map(|check| CheckLog::new(check, &mut watched, report)).collect(),
+        checks: keys
+            .checks
+            .into_iter()
+            .flatten()
+            .filter_map(|check| CheckLog::new(check, &mut watched, report))
+            .collect(),
         deviations: keys.deviations,
         photographs: keys.photographs,
         began,
@@ -424,9 +432,41 @@ mod tests {
         assert!(amount("40").is_err());
     }
 
+    /// A log with this text in a file of this name, and what is said of it.
+    fn log_of(name: &str, text: &str) -> (Option<ServiceLog>, String) {
+        let folder = tempfile::tempdir().expect("a temporary folder");
+        let file = folder.path().join(name);
+        std::fs::write(&file, text).expect("the log can be written");
+        let mut report = Diagnostics::new();
+        let of = OfVisit { job: "1", start: "2026-04-13T18:00".parse().expect("a start"), month_first: true };
+        (ServiceLog::read(&file, &of, &mut report), report.to_string())
+    }
+
+    #[test]
+    fn the_blank_of_a_spot_that_nobody_watched_is_passed_over() {
+        let head = "what,treatment,area,spot,wetted,seen_wet,lot\n";
+        for (name, text, expected) in [
+            ("a.csv", format!("{head}check,1,Hall,,,,\ncheck,1,Hall,by the door,18:13,18:31,\n"), Ok(1)),
+            (
+                "a.yaml",
+                "checks:\n  - treatment: 1\n    area: Hall\n    spot:\n    wetted:\n    seen_wet:\n".to_owned(),
+                Ok(0),
+            ),
+            // what is half filled in, or says something else, is a slip
+            ("a.csv", format!("{head}check,1,Hall,by the door,,,\n"), Err("`wetted` is missing here")),
+            ("a.csv", format!("{head}check,1,Hall,,,,A-1\n"), Err("`seen_wet` is missing here")),
+            ("a.yaml", "checks: [{ area: Hall, spto: by the door }]".to_owned(), Err("spto")),
+        ] {
+            let (log, reported) = log_of(name, &text);
+            match expected {
+                Ok(count) => assert_eq!((log.map(|log| log.checks.len()), reported), (Some(count), String::new())),
+                Err(part) => assert!(reported.contains(part), "{text}: {reported}"),
+            }
+        }
+    }
+
     #[test]
     fn a_table_and_yaml_say_the_same() {
-        let folder = tempfile::tempdir().expect("a temporary folder");
         let yaml = "revision: 2\nreplaces: 00000000000000000000000000000000000000000000000000000000000000ff\n\
                     loads: [{ treatment: 2, load: 1, lot: A-1, mixed: 2026-04-13T18:08, water: 2 gal, product: 4 fl oz, reading: 700 ppm, instrument: ±5 % }]\n\
                     areas: [{ area: Hall, started: 2026-04-13T18:12, finished: 2026-04-13T18:20, rewets: [2026-04-13T18:25, 2026-04-13T18:29], wet_until: 2026-04-13T18:31, rinsed: no }]\n\
@@ -439,12 +479,9 @@ mod tests {
                    deviation,,,,,,,,,,,,,,,,,,late,\"rain, then fog\",,\n\
                    revision,,,,,,,,,,,,,,,,,,,,2,00000000000000000000000000000000000000000000000000000000000000ff\n";
         let read = |name: &str, text: &str| {
-            let file = folder.path().join(name);
-            std::fs::write(&file, text).expect("the log can be written");
-            let mut report = Diagnostics::new();
-            let of = OfVisit { job: "1", start: "2026-04-13T18:00".parse().expect("a start"), month_first: true };
-            let log = ServiceLog::read(&file, &of, &mut report).unwrap_or_else(|| panic!("{report}"));
-            assert_eq!(report.to_string(), "");
+            let (log, reported) = log_of(name, text);
+            let log = log.unwrap_or_else(|| panic!("{reported}"));
+            assert_eq!(reported, "");
             assert_eq!((log.revision, log.replaces.as_ref().map(String::len)), (2, Some(64)));
             serde_json::to_value(&log).expect("a log is JSON")
         };

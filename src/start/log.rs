@@ -72,7 +72,8 @@ pub fn blank_log(log: &BlankLog, form: LogForm, schema: Option<&str>) -> Result<
     }
 }
 
-/// The columns that the plan asks for, and a row for each load and area. Checks are left to the crew: a row of one is filled in or absent.
+/// The columns that the plan asks for, a row for each load and area, and one for a spot of each area: a row of a spot that nobody
+/// watched stays as it is.
 fn table(log: &BlankLog) -> (Vec<&'static str>, Vec<Vec<String>>) {
     let any = |asked: fn(&crate::document::BlankTreatment) -> bool| log.treatments.iter().any(asked);
     let columns = [
@@ -106,10 +107,11 @@ fn table(log: &BlankLog) -> (Vec<&'static str>, Vec<Vec<String>>) {
             .loads
             .iter()
             .map(|load| ["load".to_owned(), t.number.to_string(), load.number.to_string(), String::new()]);
-        let areas = t.areas.iter().map(|area| ["area".to_owned(), t.number.to_string(), String::new(), area.clone()]);
-        rows.extend(
-            loads.chain(areas).map(|row| row.into_iter().chain(head.iter().skip(4).map(|_| String::new())).collect()),
-        );
+        let of_areas = |what: &'static str| {
+            t.areas.iter().map(move |area| [what.to_owned(), t.number.to_string(), String::new(), area.clone()])
+        };
+        let each = loads.chain(of_areas("area")).chain(of_areas("check"));
+        rows.extend(each.map(|row| row.into_iter().chain(head.iter().skip(4).map(|_| String::new())).collect()));
     }
     (head, rows)
 }

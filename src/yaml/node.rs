@@ -175,6 +175,13 @@ impl<'a> Node<'a> {
         (!value.is_null()).then(|| Node::new(self.source, value, self.path.key(key)))
     }
 
+    /// Whether this is a group in which no other key than these has a value.
+    pub fn holds_only(&self, keys: &[&str]) -> bool {
+        let is_one =
+            |(key, value): (&Value, &Value)| value.is_null() || key.as_str().is_some_and(|k| keys.contains(&k));
+        self.value.as_mapping().is_some_and(|map| map.iter().all(is_one))
+    }
+
     /// Whether the value is plain text or a number.
     pub fn is_scalar(&self) -> bool {
         matches!(self.value, Value::String(_) | Value::Number(_) | Value::Bool(_))

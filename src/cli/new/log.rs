@@ -58,8 +58,10 @@ impl Args {
         let name = path.file_name().unwrap_or_default().to_string_lossy();
         output::say(format_args!("Once it is filled in, name it in {}: `log: {name}`", self.job.display()));
         if form != LogForm::Yaml {
-            output::say("For every spot that somebody watched add a row `check` with treatment, area, spot, wetted");
-            output::say("and seen_wet; for what was not as planned a row `deviation` with deviation and reason.");
+            output::say(
+                "A row `check` is a spot that somebody watched: spot, wetted and seen_wet; more of them are more",
+            );
+            output::say("rows. For what was not as planned add a row `deviation` with deviation and reason.");
         }
         Ok(Exit::Done)
     }

@@ -143,7 +143,7 @@ impl Args {
             folder.join("company.yaml").display()
         ));
         output::say("product's label and safety data sheet, then write `label_checked: yes`; until then");
-        output::say("the pages say DRAFT. To see them: ");
+        output::say("the pages say DRAFT. To see them:");
         output::say(format_args!("  decant render {}", job.display()));
         Ok(Exit::Done)
     }
