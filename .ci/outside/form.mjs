@@ -94,6 +94,8 @@ const count = (page) => page.evaluate("document.querySelectorAll('#open li').len
 
 // axe-core in light and dark; nothing is wider than the window, and everything to tap is 48 px or larger.
 async function look(page, told) {
+  // at its end the bar covers nothing
+  await page.evaluate("window.scrollTo(0, document.documentElement.scrollHeight)");
   for (const value of ["light", "dark"]) {
     await page.emulateMediaFeatures([{ name: "prefers-color-scheme", value }]);
     const found = await page.evaluate(`${axe}; axe.run(document, ${RULES})`);
@@ -135,6 +137,21 @@ async function tapLoad(page, own, treatment, load) {
   else await tap(page, `${own}/reading/${between.length > 0 ? `s${between[0]}` : "b0"}`);
   const strips = await page.evaluate((id) => document.getElementById(id) !== null, `${own}/strip_lot/0`);
   if (strips) await tap(page, `${own}/strip_lot/0`);
+}
+
+// What a meter shows in the place of a strip: its figure alone is no reading.
+async function meterLoad(page, own, treatment, load) {
+  await tap(page, `${own}/mixed`, load.mixed_at);
+  const lots = await page.evaluate((id) => document.getElementById(id) !== null, `${own}/lot/0`);
+  if (lots) await tap(page, `${own}/lot/0`);
+  else await type(page, `${own}/lot`, "L-1");
+  const before = await count(page);
+  await tap(page, `${own}/meter`);
+  must((await page.evaluate((id) => document.getElementById(id), `${own}/reading/b0`)) === null, "a meter leaves the blocks of the strip there");
+  await type(page, `${own}/figure`, String(Math.ceil(treatment.bounds.dose.value)));
+  must((await count(page)) === before, "a figure without its error is taken for a reading");
+  await type(page, `${own}/error`, "2,5");
+  must((await count(page)) < before, "a meter's figure with its error is not taken for a reading");
 }
 
 async function tapArea(page, visit, treatment, index) {
@@ -187,7 +204,7 @@ try {
           must(await page.evaluate("document.querySelector('.fails') !== null"), "a reading that fails is not called so");
           await tap(page, `${own}/again`);
           const again = await page.evaluate((id) => [...document.querySelectorAll("button.tap")].map((it) => it.id).find((it) => it.startsWith(id) && it.endsWith("/mixed")), `${own}/`);
-          await tapLoad(page, again.replace(/\/mixed$/, ""), treatment, load);
+          await meterLoad(page, again.replace(/\/mixed$/, ""), treatment, load);
           await look(page, "half way");
 
           // the battery is empty: the browser is gone, and comes back
@@ -267,6 +284,7 @@ try {
   const shown = await page.evaluate("document.querySelector('textarea').value");
   const log = given.length === 1 ? await readFile(join(out, given[0]), "utf8") : "";
   must(log === `\ufeff${shown.replaceAll("\n", "\r\n")}`, "the text that is shown is not the file");
+  must(log.includes(" ppm,") && log.includes(",±2.5 %,"), "what the meter showed is not in the log");
   must(log.includes(",'=SUM(A1)"), "a text that begins as a formula is given as it is");
   await page.close();
 

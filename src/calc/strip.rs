@@ -74,6 +74,16 @@ impl Bounds {
         Verdict::Pass
     }
 
+    /// What an instrument must show so that its figure passes whatever its error is up to the third of these: from, to, error. In
+    /// whole mg/L, each to the safe side; `None` where no figure does.
+    pub fn of_figures(&self) -> Option<[Number; 3]> {
+        let [dose, least, most] = [&self.dose, &self.least, &self.most].map(Strength::as_milligrams_per_litre);
+        let (one, zero) = (Number::one(), Number::zero());
+        let from = &zero - &(&zero - dose).floor_to(&one);
+        let (to, error) = (most.floor_to(&one), (dose - least).floor_to(&one));
+        (from <= to && error > zero).then_some([from, to, error])
+    }
+
     /// Whether what a reading stands for ends below the dose.
     fn is_short_of_dose(&self, span: &Span) -> bool {
         span.high.as_ref().is_some_and(|high| *high < self.dose || (!span.with_ends && *high == self.dose))

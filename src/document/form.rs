@@ -69,6 +69,8 @@ struct Treatment {
     lots: Vec<Choice>,
     strip_lots: Vec<Choice>,
     strip: Option<Strip>,
+    /// What a meter must show.
+    meter: Option<String>,
     loads: Vec<Load>,
     areas: Vec<Area>,
 }
@@ -192,9 +194,17 @@ fn treatment(voice: &Voice<'_>, job: &Job, treatment: &TreatmentPlan, written: &
         lots: lots(voice, &written.product.lots)?,
         strip_lots: strip_lots.map_or(Ok(Vec::new()), |lots| self::lots(voice, lots))?,
         strip: treatment.strip.as_ref().map(|strip| self::strip(voice, strip)).transpose()?,
+        meter: meter(voice, treatment)?,
         loads,
         areas,
     })
+}
+
+fn meter(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Said<Option<String>> {
+    let Some(figures) = treatment.bounds.of_figures() else { return Ok(None) };
+    let [low, high, error] = figures.map(|figure| voice.units.count(&figure).main);
+    let phone = &voice.plan.company.phone;
+    voice.say("form.meter", context! { low, high, error, phone }).map(Some)
 }
 
 /// Lots that may be used on the day of the visit.

@@ -19,7 +19,9 @@ function rowsOf(it) {
         if (isBlank(own)) continue;
         const row = { what: "load", treatment, load: load.number };
         for (const key of ["mixed", "lot", "strip_lot", "reading", "by", "skipped"]) row[key] = own[key];
-        for (const it of load.amounts) if (own[it.key]) row[it.key] = `${own[it.key].trim().replace(",", ".")} ${unitOf(path, it, job)}`;
+        if (own.figure) row.reading = `${figureOf(own.figure)} ppm`;
+        if (own.error) row.instrument = `±${figureOf(own.error)} ${own.error_unit ?? ERRORS[0]}`;
+        for (const it of load.amounts) if (own[it.key]) row[it.key] = `${figureOf(own[it.key])} ${unitOf(path, it, job)}`;
         add(row);
       }
     }
@@ -41,6 +43,9 @@ function rowsOf(it) {
   ids(["photographs"], job).forEach((id) => add({ what: "photograph", ...at(["photographs", id]) }));
   return rows;
 }
+
+// A figure as the log has it.
+const figureOf = (figure) => figure.trim().replace(",", ".");
 
 // No cell is a formula, and a mark at its beginning gets an apostrophe before it.
 function cell(value) {

@@ -1,5 +1,11 @@
 // What is still to be written down, over all visits.
 
+// A meter has no lot of strips, and a figure without its error is no reading.
+function isNoted(own, key) {
+  if (own?.meter !== true || !["reading", "strip_lot"].includes(key)) return Boolean(own?.[key]);
+  return key === "strip_lot" || (isNumber(own.figure ?? "") && isNumber(own.error ?? ""));
+}
+
 function openOf(it) {
   const { job } = it;
   const found = [];
@@ -13,7 +19,7 @@ function openOf(it) {
     for (const t of it.treatments) {
       for (const load of t.loads) {
         const own = at([...loadPath(t, load), lastOf(t, load, job)]);
-        const lacking = own?.skipped === undefined ? load.keys.filter((key) => !own?.[key]) : reason(own.skipped);
+        const lacking = own?.skipped === undefined ? load.keys.filter((key) => !isNoted(own, key)) : reason(own.skipped);
         say(`${t.heading}, ${load.heading}`, lacking, [...loadPath(t, load), "card"]);
       }
       t.areas.forEach((area, index) => {

@@ -131,6 +131,21 @@ function reading(path, strip, of) {
   );
 }
 
+// What a meter shows, with its error: it takes the place of the strip's blocks.
+function meter(path, t, of) {
+  const is = held([...path, "meter"]) === true;
+  const blank = ["reading", "strip_lot", "figure", "error", "error_unit"].map((key) => [[...path, key], null]);
+  const turn = pressed(`${idOf(path)}/meter`, words.meter, of, is, () => tap([[...path, "meter"], is ? null : true], ...blank));
+  if (!is) return make("div", { class: "row" }, turn);
+  const at = [...path, "error_unit"];
+  const select = make("select", { id: idOf(at), "aria-label": `${words.unit}, ${words.error}, ${of}` },
+    ERRORS.map((name) => make("option", { value: name, selected: name === (held(at) ?? ERRORS[0]) }, name)));
+  select.addEventListener("change", () => tap([at, select.value]));
+  return group(words.meter, make("div", { class: "row" }, turn), t.meter ? make("p", null, t.meter) : null,
+    entry([...path, "figure"], words.figure, { inputmode: "decimal" }),
+    make("div", { class: "amount" }, entry([...path, "error"], words.error, { inputmode: "decimal" }), select));
+}
+
 // The unit that stands first is the plan's, and is written down only with a figure.
 function amounts(path, load, of) {
   const planned = load.amounts.map((it) => [it.key, it.planned.split(/ (.*)/s)]);

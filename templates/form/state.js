@@ -10,6 +10,7 @@ const main = document.getElementById("main");
 const kept = document.getElementById("kept");
 const FORM = 1;
 const MOST_UNDONE = 100;
+const ERRORS = ["%", "ppm"];
 const NOW = {
   mixed: words.now_mixed, started: words.now_started, finished: words.now_finished, rewets: words.now_rewets,
   wet_until: words.now_wet_until, rinsed: words.now_rinsed, wetted: words.now_wetted, seen_wet: words.now_seen_wet,

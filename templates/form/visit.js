@@ -23,13 +23,13 @@ function drawLoad(t, load) {
     const by = held(["by"]);
     card.append(moment([...own, "mixed"], "mixed", name, ...(by ? [[[...own, "by"], by]] : [])));
     card.append(choice([...own, "lot"], fields.lot, t.lots, words.lot_other, name));
-    if (t.strip) {
-      card.append(reading([...own, "reading"], t.strip, name));
-    }
-    const strip = t.strip ? choice([...own, "strip_lot"], fields.strip_lot, t.strip_lots, words.lot_other, name) : null;
+    const isMeter = held([...own, "meter"]) === true;
+    if (t.strip && !isMeter) card.append(reading([...own, "reading"], t.strip, name));
+    if (t.strip || isMeter) card.append(meter(own, t, name));
+    const strip = t.strip && !isMeter ? choice([...own, "strip_lot"], fields.strip_lot, t.strip_lots, words.lot_other, name) : null;
     const isAsked = load.keys.includes("strip_lot");
-    if (isAsked) card.append(strip);
-    card.append(more(idOf(own), isAsked ? null : strip, entry([...own, "by"], fields.by), amounts(own, load, name)));
+    if (isAsked && strip) card.append(strip);
+    card.append(more(idOf(own), isAsked ? null : strip, t.strip || isMeter ? null : meter(own, t, name), entry([...own, "by"], fields.by), amounts(own, load, name)));
     const buttons = [];
     if (at > 0) buttons.push(button(`${idOf(own)}/remove`, words.remove, `${words.mixed_again}, ${name}`, () => tap([own, null])));
     if (last && held([...own, "mixed"]) !== undefined) {
