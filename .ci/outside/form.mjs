@@ -221,7 +221,10 @@ try {
         }
         // the amounts, folded away, as they were measured
         const planned = await page.evaluate((id) => [...document.querySelectorAll("button")].map((it) => it.id).filter((it) => it.startsWith(id) && it.endsWith("/planned")).pop(), `${own}/`);
-        await (await (await at(page, planned)).evaluateHandle((it) => it.closest("details").querySelector("summary"))).tap();
+        const fold = await (await at(page, planned)).evaluateHandle((it) => it.closest("details").querySelector("summary"));
+        await fold.evaluate((it) => it.scrollIntoView({ block: "center" }));
+        await fold.tap();
+        await page.waitForFunction((id) => document.getElementById(id).closest("details").open, { timeout: 5_000 }, planned);
         await tap(page, planned);
       }
       for (const index of treatment.areas.keys()) await tapArea(page, visit, treatment, index);
