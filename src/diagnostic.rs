@@ -145,6 +145,9 @@ impl Spot {
 fn usual_repair(code: &str) -> Option<&'static str> {
     Some(match code {
         "times-backwards" => "look at both times again, and at their days",
+        "check-outside" => {
+            "compare its times with those of its area; a spot of an area that was treated twice stands there each time"
+        }
         "skipped-and-done" => "take out `skipped`, or the times and readings",
         "visit-past-end" => "look at the day again, and at the contract's `until`",
         "bad-reading" => "write the lower block first, such as `600 to 800 ppm`",

@@ -73,14 +73,18 @@ fn write_form(planned: &[Planned], output: &Path, context: &Context) -> Result<E
 fn list(planned: &[Planned], context: &Context) -> Result<Exit, Failure> {
     let mut exit = Exit::Done;
     for visit in planned {
-        visit.need_log()?;
+        if visit.job.log_trouble.is_some() {
+            // why has been said
+            exit = Exit::BadInput;
+            continue;
+        }
         let words = job_words(&visit.job, context)?.mix_sheet;
         let lines = open_lines(&visit.voice(&words), &visit.job, &visit.log)?;
         output::line(format_args!("{}  {}", visit.plan.job, visit.plan.site.name));
         if lines.is_empty() {
             output::line(format_args!("  {}", words.word("form.nothing_open")?));
         } else {
-            exit = Exit::CertificateWithheld;
+            exit = if exit == Exit::BadInput { exit } else { Exit::CertificateWithheld };
         }
         lines.iter().for_each(|line| output::line(format_args!("  - {line}")));
     }

@@ -188,6 +188,13 @@ pub struct Photograph {
 }
 
 impl ServiceLog {
+    /// When the first of the work was done, as the loads and areas have it.
+    pub fn first_work(&self) -> Option<DateTime> {
+        let mixed = self.loads.iter().filter_map(|load| load.mixed);
+        let areas = self.areas.iter().filter_map(|area| area.started.or(area.finished));
+        mixed.chain(areas).min()
+    }
+
     /// Reads what a service log, or a table, says of a visit; every problem is added to `report`.
     #[cfg(test)]
     pub fn read(file: &Path, of: &OfVisit<'_>, report: &mut Diagnostics) -> Option<ServiceLog> {

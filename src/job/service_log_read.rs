@@ -12,7 +12,7 @@ use sha2::{Digest, Sha256};
 use super::service_log::{
     AreaLog, CheckKeys, CheckLog, Deviation, LoadLog, Photograph, ServiceLog, leads_out, read_check,
 };
-use super::service_log_times::{Clock, When, several};
+use super::service_log_times::{Clock, When, is_near_the_plan, several};
 use super::service_log_words::{read_figures, read_skipped, reading};
 use crate::calc::Amount;
 use crate::diagnostic::Diagnostics;
@@ -169,10 +169,14 @@ pub(super) fn read(file: &Path, of: &OfVisit<'_>, report: &mut Diagnostics) -> O
         return None;
     }
     let began = Clock::of(of.start, of.month_first).read(keys.began.as_ref(), report);
+    let began_at = keys.origin.key("began");
+    let began = began.filter(|began| is_near_the_plan(*began, of.start, &began_at, report));
+    // no time is compared with a beginning that is wrong
+    let (before, is_unsure) = (report.clone(), keys.began.is_some() && began.is_none());
     // each list is in the order of the work, or nearly so
     let clock = || Clock::of(began.unwrap_or(of.start), of.month_first);
     let (mut mixed, mut treated, mut watched) = (clock(), clock(), clock());
-    Some(ServiceLog {
+    let log = ServiceLog {
         loads: keys.loads.into_iter().map(|load| LoadLog::new(load, &mut mixed, report)).collect(),
         areas: keys.areas.into_iter().map(|area| AreaLog::new(area, &mut treated, report)).collect(),
         checks: keys
@@ -187,7 +191,15 @@ pub(super) fn read(file: &Path, of: &OfVisit<'_>, report: &mut Diagnostics) -> O
         revision: keys.revision,
         replaces: keys.replaces,
         source,
-    })
+    };
+    if is_unsure {
+        *report = before;
+    } else if let Some((began, work)) = began.zip(log.first_work()).filter(|(began, work)| work < began) {
+        *report = before;
+        let message = format!("the visit began {began}, and the first time in the log is {work}");
+        report.push(began_at.error("times-backwards", message));
+    }
+    Some(log)
 }
 
 impl LoadLog {

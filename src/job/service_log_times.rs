@@ -13,6 +13,10 @@ const EARLIEST: SignedDuration = SignedDuration::from_hours(-3);
 /// How long after the start: with the above less than a day, so that every time of day has one moment at most.
 const LATEST: SignedDuration = SignedDuration::from_hours(20);
 
+/// A visit that was put off began at most so many days after it was to. No published rule; chosen because lots, weather and air of a
+/// plan that is older are another day's.
+const DAYS_PUT_OFF: i64 = 31;
+
 /// A time of a log as it was written.
 #[derive(Clone, Debug, PartialEq)]
 enum Written {
@@ -118,6 +122,20 @@ impl Clock {
         }
         Ok(found)
     }
+}
+
+/// Whether a beginning that the log gives is one of this visit; reported where it is not.
+pub(super) fn is_near_the_plan(began: DateTime, start: DateTime, at: &Origin, report: &mut Diagnostics) -> bool {
+    let days = began.duration_since(start).as_hours().div_euclid(24);
+    let is_near = (-1..=DAYS_PUT_OFF).contains(&days);
+    if !is_near {
+        let message = format!("{} is far from the visit, which was to begin {}", shown(began), shown(start));
+        let hint =
+            "look at year and month again; a visit that was put off for longer is planned anew, with another `start`";
+        let problem = at.error("moment-far", message).hint(hint);
+        report.push(problem.hint("labels and sheets then have another number"));
+    }
+    is_near
 }
 
 /// The moment of a time of day that lies nearest to another moment.

@@ -27,13 +27,7 @@ pub fn last_mixed(service_log: &ServiceLog, treatment: usize, load: usize) -> Op
 
 /// When the visit began: the first moment of the work, or before it when the log says that it began.
 pub fn first_of(service_log: &ServiceLog) -> Option<DateTime> {
-    first_work(service_log).into_iter().chain(service_log.began).min()
-}
-
-fn first_work(service_log: &ServiceLog) -> Option<DateTime> {
-    let mixed = service_log.loads.iter().filter_map(|load| load.mixed);
-    let areas = service_log.areas.iter().filter_map(|area| area.started.or(area.finished));
-    mixed.chain(areas).min()
+    service_log.first_work().into_iter().chain(service_log.began).min()
 }
 
 /// How much of a treatment or a visit was made, by the log. What was not made is not said to be done: no amounts, no areas, no
@@ -143,10 +137,6 @@ pub(super) fn stale_or_late(treatment: &TreatmentPlan, service_log: &ServiceLog)
 /// Work may go on for so many days after it was to end. No published rule.
 const DAYS_LATE: i64 = 3;
 
-/// A visit that the log says was put off began at most so many days after it was to. No published rule; chosen because lots, weather and
-/// air of a plan that is older are another day's.
-const DAYS_PUT_OFF: i64 = 31;
-
 /// Reports moments that lie nowhere near the visit: a slip of the year or the month, on a certificate, is a false one. The same
 /// of a surface that was wet for more than a day.
 pub(super) fn far_off(plan: &Plan, service_log: &ServiceLog, report: &mut Diagnostics) {
@@ -154,7 +144,6 @@ pub(super) fn far_off(plan: &Plan, service_log: &ServiceLog, report: &mut Diagno
     let first = start.checked_sub(1.day()).unwrap_or(start);
     let last = start.checked_add(plan.wet_until.max(plan.start).duration_since(plan.start)).unwrap_or(start);
     let last = last.checked_add(DAYS_LATE.days()).unwrap_or(last);
-    began_in_time(plan, service_log, report);
     let mut look = |moment: Option<DateTime>, origin: &Origin, key: &str| {
         if let Some(moment) = moment.filter(|moment| *moment < first || *moment > last) {
             let message = format!("{moment} is far from the visit, which begins {start}");
@@ -185,20 +174,6 @@ pub(super) fn far_off(plan: &Plan, service_log: &ServiceLog, report: &mut Diagno
     }
 }
 
-/// Reports a beginning that is not of this visit, or that lies after the first of the work.
-fn began_in_time(plan: &Plan, service_log: &ServiceLog, report: &mut Diagnostics) {
-    let Some(began) = service_log.began else { return };
-    let origin = service_log.source.root().origin().key("began");
-    let days = began.duration_since(plan.start).as_hours().div_euclid(24);
-    if !(-1..=DAYS_PUT_OFF).contains(&days) {
-        let message = format!("{began} is far from the visit, which was to begin {}", plan.start);
-        let hint = "plan such a visit anew, with another `start`: labels and sheets then have another number";
-        report.push(origin.error("moment-far", message).hint(hint));
-    } else if let Some(first) = first_work(service_log).filter(|first| *first < began) {
-        let message = format!("the visit began {began}, and the first time in the log is {first}");
-        report.push(origin.error("times-backwards", message));
-    }
-}
 /// What to do about an entry of what the plan does not have.
 const LISTS: &str = "`decant plan` lists the job's treatments with their loads and areas; a load that was mixed again is another entry of the same load";
 

@@ -206,13 +206,27 @@ fn a_visit_that_was_put_off_keeps_its_number() {
     write(&log, &late);
     let run = copy.render(&["--only", "certificate", "--replace-draft"]).must_end_with(3);
     says(&run.stderr, &["Begun at 8:41\u{a0}PM, 49 min earlier than planned (9:30\u{a0}PM)."]);
-    for (began, code) in
-        [("2026-04-22 20:50", "times-backwards"), ("2026-07-22 20:35", "time-far"), ("2025-04-22 20:35", "time-far")]
-    {
+    for (began, code) in [
+        ("2026-04-22 20:50", "times-backwards"),
+        ("2026-05-10 20:50", "times-backwards"),
+        ("2026-07-22 20:35", "moment-far"),
+        ("2025-04-22 20:35", "moment-far"),
+        ("8:35", "hour-ambiguous"),
+    ] {
         let moved = late.replace("20:41", "2026-04-22 20:41");
         write(&log, format!("{moved}began: {began}\n"));
         let run = copy.render(&["--only", "certificate", "--replace-draft"]).must_end_with(2);
-        says(&run.stderr, &[&format!("error[{code}]")]);
+        // at its place, and once: no other time is far from a beginning that is wrong
+        says(&run.stderr, &[&format!("error[{code}]"), "  began\n"]);
+        assert_eq!(run.stderr.matches("error[").count(), 1, "{}", run.stderr);
+    }
+    // an hour late on the same evening, with dates or without
+    for began in ["2026-04-20 22:30", "22:30", "10:30 PM"] {
+        let hour = text.replace("T22", "T23").replace("T21", "T22");
+        write(&log, format!("{hour}began: {began}\n"));
+        copy.render(&["--only", "certificate", "--replace-draft"]);
+        let made = json(copy.output().join("2026-0420-record.json"));
+        assert_eq!((&made["number"], &made["applied"]["began"]), (&planned, &"2026-04-20T22:30:00".into()));
     }
 }
 
