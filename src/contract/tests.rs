@@ -219,7 +219,7 @@ fn what_is_wrong_is_told_at_its_place() {
         (&[(visits, "  on: [2026-07-01]\n")], "error[visit-past-end]: 2026-07-01 is after"),
         (&[(visits, "  on: [2026-06-01, 2026-06-01]\n")], "error[visit-twice]: the site `b-pier` is visited twice"),
         (&[(visits, "  from: 2026-05-11\n")], "error[visits-how]"),
-        (&[(visits, "  on: 2026-06-01 6h\n")], "error[bad-time]: `2026-06-01 6h`"),
+        (&[(visits, "  on: 2026-06-01 six\n")], "error[bad-time]: `2026-06-01 six`"),
         (
             &[(visits, "  on: 2026-06-01\n  sites: c-pier\n")],
             "error[site-unknown]: no site of this contract goes by `c-pier`",
@@ -227,7 +227,7 @@ fn what_is_wrong_is_told_at_its_place() {
         (&[(visits, "  on: []\n")], "error[no-visit]"),
         (&[("2026-06-30", "2199-12-31"), ("WEEKLY;INTERVAL=2;BYDAY=MO", "DAILY")], "error[too-many-visits]"),
         (&[("start: \"22:30\", ", "")], "error[start-missing]: when the visit to `a-pier` begins"),
-        (&[("start: \"22:30\"", "start: 22h")], "error[bad-time]: `22h` is not a time of day"),
+        (&[("start: \"22:30\"", "start: ten")], "error[bad-time]: `ten` is not a time of day"),
         (&[(", takes: 50 min", "")], "error[takes-missing]"),
         (&[("takes: 50 min", "takes: 0 min")], "error[out-of-range]"),
         (&[("order: 1", "order: 1, takes: 2 days ago")], "error[bad-quantity]"),

@@ -273,14 +273,9 @@ pub(super) fn read_time(node: &Node<'_>, report: &mut Diagnostics) -> Option<Tim
     time
 }
 
-/// Hours and minutes as people write them.
+/// A time of day as people write it.
 pub(super) fn time_of(text: &str) -> Option<Time> {
-    let (hour, minute) = text.split_once(':')?;
-    let digits = |part: &str| part.len() <= 2 && !part.is_empty() && part.bytes().all(|b| b.is_ascii_digit());
-    if !digits(hour) || !digits(minute) || minute.len() != 2 {
-        return None;
-    }
-    Time::new(hour.parse().ok()?, minute.parse().ok()?, 0, 0).ok()
+    yaml::clock(text).map(|(time, _)| time)
 }
 
 /// Days without those on which no visit is made. A day that had none is a slip that would leave a visit standing.

@@ -1,11 +1,11 @@
 //! Times as a crew writes them: with a date or alone, by 24 hours or with AM and PM. A time alone gets its day from the time before
 //! it in its list, so that a night rolls on past midnight.
 
-use jiff::civil::{Date, DateTime, Time};
+use jiff::civil::{DateTime, Time};
 use jiff::{SignedDuration, ToSpan};
 
 use crate::diagnostic::Diagnostics;
-use crate::yaml::{self, BadMoment, Complaint, Declared, Line, Node, Origin, Shape, offset_in};
+use crate::yaml::{self, BadMoment, Complaint, Declared, Line, Node, Origin, Shape, WrittenTime};
 
 /// How long before the visit's start a time without a date may lie. No published rule, as for the next; chosen so that a slip of half
 /// a day never passes for the day before or after.
@@ -17,28 +17,18 @@ const LATEST: SignedDuration = SignedDuration::from_hours(20);
 /// plan that is older are another day's.
 const DAYS_PUT_OFF: i64 = 31;
 
-/// A time of a log as it was written.
-#[derive(Clone, Debug, PartialEq)]
-enum Written {
-    Moment(DateTime),
-    /// The day in figures, of which the first two may be month and day or day and month; whether a slash stands between them.
-    Day([i8; 2], i16, bool, Time),
-    /// A time of day; whether it may also be meant as the other half of the day.
-    Clock(Time, bool),
-}
-
 /// A time of a log and where it stands.
 #[derive(Clone, Debug)]
 pub struct When {
     text: String,
-    written: Written,
+    written: WrittenTime,
     origin: Origin,
 }
 
 impl Declared for When {
     fn from_node(node: &Node<'_>, report: &mut Diagnostics) -> Option<When> {
         let text = node.text(report)?;
-        match read(&text) {
+        match yaml::written(&text) {
             Ok(written) => Some(When { text, written, origin: node.origin() }),
             Err(refusal) => {
                 report.push(node.origin().refused(&refusal));
@@ -60,10 +50,10 @@ pub(super) fn several(node: &Node<'_>, report: &mut Diagnostics) -> Option<Vec<W
     }
     let text = node.text(report)?;
     let each = text.split(';').map(str::trim).map(|text| {
-        let written = read(text)?;
+        let written = yaml::written(text)?;
         Ok(When { text: text.to_owned(), written, origin: node.origin() })
     });
-    match each.collect::<Result<Vec<When>, BadTime>>() {
+    match each.collect::<Result<Vec<When>, BadMoment>>() {
         Ok(times) => Some(times),
         Err(refusal) => {
             report.push(node.origin().refused(&refusal));
@@ -92,11 +82,12 @@ impl Clock {
     pub(super) fn read(&mut self, when: Option<&When>, report: &mut Diagnostics) -> Option<DateTime> {
         let when = when?;
         let found = match when.written {
-            Written::Moment(moment) => Ok(moment),
-            Written::Day(figures, year, slash, time) => {
-                day(&when.text, figures, year, slash && self.month_first).map(|day| day.to_datetime(time))
+            WrittenTime::Moment(moment) => Ok(moment),
+            WrittenTime::Day(figures, year, slash, time) => {
+                let day = yaml::day(&when.text, figures, year, slash && self.month_first);
+                day.map(|day| day.to_datetime(time)).map_err(BadTime::Moment)
             }
-            Written::Clock(time, either_half) => self.on_its_day(&when.text, time, either_half),
+            WrittenTime::Clock(time, either_half) => self.on_its_day(&when.text, time, either_half),
         };
         match found {
             Ok(moment) => {
@@ -114,7 +105,7 @@ impl Clock {
         let found = nearest(self.last, time);
         let far = |moment: DateTime| moment.duration_since(self.last).abs();
         if either_half && far(nearest(self.last, time.wrapping_add(12.hours()))) < far(found) {
-            return Err(BadTime::EitherHalf(text.to_owned(), time));
+            return Err(BadTime::Moment(BadMoment::EitherHalf(text.to_owned(), time)));
         }
         let from_start = found.duration_since(self.start);
         if from_start < EARLIEST || from_start > LATEST {
@@ -148,15 +139,7 @@ fn nearest(to: DateTime, time: Time) -> DateTime {
 /// Why a time cannot be taken.
 #[derive(Clone, Debug, PartialEq)]
 pub(super) enum BadTime {
-    /// A zone, an offset, or a year of no visit.
     Moment(BadMoment),
-    NoTime(String),
-    /// A date alone.
-    NoClock(String),
-    /// Day and month may be either.
-    EitherDay(String, [Option<Date>; 2]),
-    /// Morning or evening.
-    EitherHalf(String, Time),
     /// A time alone, the moment that it would be, and the visit's start.
     FarFromStart(String, DateTime, DateTime),
 }
@@ -169,9 +152,6 @@ impl Complaint for BadTime {
     fn code(&self) -> &'static str {
         match self {
             BadTime::Moment(refusal) => refusal.code(),
-            BadTime::NoTime(_) | BadTime::NoClock(_) => "bad-time",
-            BadTime::EitherDay(..) => "date-ambiguous",
-            BadTime::EitherHalf(..) => "hour-ambiguous",
             BadTime::FarFromStart(..) => "time-far",
         }
     }
@@ -179,13 +159,6 @@ impl Complaint for BadTime {
     fn message(&self) -> String {
         match self {
             BadTime::Moment(refusal) => refusal.message(),
-            BadTime::NoTime(text) => format!("`{text}` is not a time"),
-            BadTime::NoClock(text) => format!("`{text}` is a date without a time"),
-            BadTime::EitherDay(text, days) => {
-                let days: Vec<String> = days.iter().flatten().map(ToString::to_string).collect();
-                format!("`{text}` may be {}", days.join(" or "))
-            }
-            BadTime::EitherHalf(text, _) => format!("`{text}` may be morning or evening"),
             BadTime::FarFromStart(text, found, start) => {
                 let hours = found.duration_since(*start).as_secs().abs().div_euclid(3600);
                 let side = if found < start { "before" } else { "after" };
@@ -197,113 +170,12 @@ impl Complaint for BadTime {
     fn hints(&self) -> Vec<String> {
         match self {
             BadTime::Moment(refusal) => refusal.hints(),
-            BadTime::NoTime(_) => vec!["write `18:52`, `6:52 PM` or `2026-04-13 18:52`".to_owned()],
-            BadTime::NoClock(text) => vec![format!("write the time too, such as `{text} 18:52`")],
-            BadTime::EitherDay(_, days) => {
-                let day = days.iter().flatten().next().map(ToString::to_string).unwrap_or_default();
-                vec![format!("write year, month and day, such as `{day}`")]
-            }
-            BadTime::EitherHalf(_, time) => {
-                vec![format!(
-                    "write `{} AM`, `{} PM`, or the hour of 24 with two figures, such as `{}` or `{}`",
-                    time.strftime("%-I:%M"),
-                    time.strftime("%-I:%M"),
-                    time.strftime("%H:%M"),
-                    time.wrapping_add(12.hours()).strftime("%H:%M")
-                )]
-            }
             BadTime::FarFromStart(_, found, _) => vec![
                 format!("if that is right, write its date too, such as `{}`", shown(*found)),
                 "if the visit began late, write into the log when: `began`, with its date".to_owned(),
             ],
         }
     }
-}
-
-/// A text as a time. Whether it is of the visit is seen once the visit is known.
-fn read(text: &str) -> Result<Written, BadTime> {
-    if let Some(offset) = offset_in(text) {
-        return Err(BadTime::Moment(BadMoment::Offset(text.to_owned(), offset)));
-    }
-    let no_time = || BadTime::NoTime(text.to_owned());
-    // `2026-04-13T18:52` in its two parts, and `4/13/2026, 6:52 PM`
-    let (first, rest) = match text.split_once(['T', ' ']) {
-        Some((first, rest)) => (first.trim_end_matches(','), rest.trim()),
-        None => (text, ""),
-    };
-    let Some((figures, mark)) = figures_of_date(first) else {
-        let (time, either_half) = clock(text).ok_or_else(no_time)?;
-        return Ok(Written::Clock(time, either_half));
-    };
-    if rest.is_empty() {
-        return Err(BadTime::NoClock(text.to_owned()));
-    }
-    let (time, _) = clock(rest).ok_or_else(no_time)?;
-    if figures[0] > 31 {
-        let date = first.replace(['/', '.'], "-");
-        return Ok(Written::Moment(yaml::date(&date).map_err(BadTime::Moment)?.to_datetime(time)));
-    }
-    let [one, two] = [figures[0], figures[1]].map(|figure| i8::try_from(figure).unwrap_or(i8::MAX));
-    let year = if figures[2] < 100 { figures[2] + 2000 } else { figures[2] };
-    let year = i16::try_from(year).map_err(|_| no_time())?;
-    Ok(Written::Day([one, two], year, mark == '/', time))
-}
-
-/// The three figures of a date, and the mark between them.
-fn figures_of_date(text: &str) -> Option<([u32; 3], char)> {
-    let mark = text.chars().find(|c| !c.is_ascii_digit()).filter(|mark| "/.-".contains(*mark))?;
-    let parts: Vec<&str> = text.trim_end_matches('.').split(mark).collect();
-    let figure =
-        |part: &&str| part.parse().ok().filter(|_| part.len() <= 4 && part.bytes().all(|b| b.is_ascii_digit()));
-    let figures: Vec<u32> = parts.iter().map_while(figure).collect();
-    Some((<[u32; 3]>::try_from(figures).ok().filter(|_| parts.len() == 3)?, mark))
-}
-
-/// The day that two figures and a year are; an error where they may be two.
-fn day(text: &str, [one, two]: [i8; 2], year: i16, month_first: bool) -> Result<Date, BadTime> {
-    let by_month = Date::new(year, one, two).ok();
-    let by_day = Date::new(year, two, one).ok();
-    let day = match (by_month, by_day) {
-        (Some(one), Some(other)) if one != other && !month_first => {
-            return Err(BadTime::EitherDay(text.to_owned(), [Some(one), Some(other)]));
-        }
-        (Some(day), _) | (None, Some(day)) => day,
-        (None, None) => return Err(BadTime::NoTime(text.to_owned())),
-    };
-    yaml::date(&day.to_string()).map_err(BadTime::Moment)
-}
-
-/// A time of day: `18:52`, `18:52:30`, `6:52 PM`, `6 p.m.`, `18h52`; and whether it may be of either half of the day.
-fn clock(text: &str) -> Option<(Time, bool)> {
-    let bare: String = text.to_ascii_lowercase().chars().filter(|c| !c.is_whitespace() && *c != '.').collect();
-    let (bare, half) = match (bare.strip_suffix("am"), bare.strip_suffix("pm")) {
-        (Some(bare), _) => (bare.to_owned(), Some(0)),
-        (_, Some(bare)) => (bare.to_owned(), Some(12)),
-        _ => (bare, None),
-    };
-    let of_24 = bare.contains('h');
-    let bare = bare.replacen('h', ":", 1);
-    let mut parts = bare.split(':');
-    let figures = |part: &str, least: usize| -> Option<i8> {
-        part.parse().ok().filter(|_| (least..=2).contains(&part.len()) && part.bytes().all(|b| b.is_ascii_digit()))
-    };
-    let first = parts.next()?;
-    let hour = figures(first, 1)?;
-    let minute = match parts.next() {
-        // `6 PM`, `18h`
-        Some("") if of_24 => 0,
-        None if half.is_some() => 0,
-        part => figures(part?, 2)?,
-    };
-    let second = parts.next().map_or(Some(0), |part| figures(part, 2))?;
-    let hour = match half {
-        Some(half) if (1..=12).contains(&hour) => hour % 12 + half,
-        Some(_) => return None,
-        None => hour,
-    };
-    let either = half.is_none() && !of_24 && (1..=12).contains(&hour) && !first.starts_with('0');
-    let time = Time::new(hour, minute, second, 0).ok().filter(|_| parts.next().is_none())?;
-    Some((time, either))
 }
 
 #[cfg(test)]

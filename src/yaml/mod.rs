@@ -29,7 +29,7 @@ pub(crate) use declare::{
 };
 pub(crate) use keys::{about, keys, words};
 pub use kind::FileKind;
-pub use moment::{BadMoment, date, moment, offset_in};
+pub use moment::{BadMoment, WrittenTime, clock, date, day, moment, offset_in, written};
 pub use node::{Complaint, Fields, Form, Node, Origin};
 use path::Step;
 pub use path::ValuePath;
