@@ -135,7 +135,8 @@ impl LabelNow<'_> {
         let spaced = format!("{} {}", text[..unit].trim_end(), text[unit..].replace("floz", "fl oz"));
         match parse::volume(&spaced) {
             Ok(holds) if !holds.is_zero() => Ok(vec![Vessel::of_volume(spaced, holds, origin)]),
-            Ok(_) => Err(Failure::error(format_args!("--container {text}: a container holds more than nothing"))),
+            Ok(_) => Err(Failure::error(format_args!("--container {text}: a container holds more than nothing"))
+                .hint("give what it holds, such as `--container 32floz`")),
             Err(error) if text.starts_with(|c: char| c.is_ascii_digit()) => {
                 let failure = Failure::error(format_args!("--container {}", error.message));
                 Err(error.hints.into_iter().fold(failure, Failure::hint))

@@ -36,12 +36,7 @@ impl Args {
 
     pub fn run(&self) -> Result<Exit, Failure> {
         if let Some(output) = &self.output {
-            let is_page = output.extension().is_some_and(|e| e.eq_ignore_ascii_case("html"));
-            if !is_page {
-                let why = format_args!("{} does not end in .html: the form is a page for a browser", output.display());
-                return Err(Failure::error(why));
-            }
-            output::check_output_file(output)?;
+            output::check_output_named(output, "html", "the form is a page for a browser")?;
         }
         let context = Context::new(Ink::Colour, self.language.as_ref());
         let Some(planned) = plan_all(&self.jobs, &context, twice) else { return Ok(Exit::BadInput) };

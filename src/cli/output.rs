@@ -247,10 +247,19 @@ pub(super) fn check_output_file(path: &Path) -> Result<(), Failure> {
         .map_err(|e| Failure::error(format_args!("cannot write {}: {}", path.display(), why(&e))).hint(hint))
 }
 
-/// The same where `-` is standard output, which a terminal cannot be: it would be given a PDF.
+/// The same of a file that is of one kind: nothing of another kind, such as a job, is written over by it.
+pub(super) fn check_output_named(path: &Path, ending: &str, what: &str) -> Result<(), Failure> {
+    if !path.is_dir() && path.extension().is_none_or(|own| !own.eq_ignore_ascii_case(ending)) {
+        let failure = Failure::error(format_args!("{} does not end in .{ending}: {what}", path.display()));
+        return Err(failure.hint(format_args!("name it so, such as `-o {}`", path.with_extension(ending).display())));
+    }
+    check_output_file(path)
+}
+
+/// The same of a PDF, where `-` is standard output, which a terminal cannot be.
 pub(super) fn check_output(path: &Path) -> Result<(), Failure> {
     if path != Path::new(STDIN) {
-        return check_output_file(path);
+        return check_output_named(path, "pdf", "it is a PDF");
     }
     if io::stdout().is_terminal() {
         let failure = Failure::error("standard output is a terminal, and this is a PDF");

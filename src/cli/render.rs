@@ -1,7 +1,12 @@
 //! `decant render`: the documents of a job.
 
+use std::collections::BTreeMap;
 use std::fs;
 use std::path::{Path, PathBuf};
+use std::sync::{Mutex, PoisonError};
+use std::thread::{self, ScopedJoinHandle};
+
+use sha2::{Digest, Sha256};
 
 use super::jobs::{no_certificate, plan_one};
 use super::options::{Choice, Places};
@@ -32,14 +37,15 @@ pub(super) struct Args {
 
 impl Args {
     pub fn run(&self) -> Result<Exit, Failure> {
-        self.make(&self.context())
+        self.make(&self.context(), None)
     }
 
     pub fn context(&self) -> Context {
         self.choice.context()
     }
 
-    pub fn make(&self, context: &Context) -> Result<Exit, Failure> {
+    /// Makes what is due; of `before` only what has changed since.
+    pub fn make(&self, context: &Context, before: Option<&Made>) -> Result<Exit, Failure> {
         self.choice.check(self.places.is_given() || self.printer.is_some())?;
         let folder = output_folder(self.output.as_deref(), &self.job);
         output::check_output_folder(&folder)?;
@@ -65,7 +71,8 @@ impl Args {
         if let Some(note) = &visit.kept.note {
             output::say(format_args!("note: {note}"));
         }
-        let ended = Rendering { planned: &planned, options: &options, context, folder: &folder }.write(&visit)?;
+        let ended =
+            Rendering { planned: &planned, options: &options, context, folder: &folder, before }.write(&visit)?;
         // What failed outweighs a certificate that was rightly withheld, or that says what was not kept.
         Ok(match ended {
             // what is wrong with a log is an error in the input; everything else was made
@@ -78,19 +85,58 @@ impl Args {
     }
 }
 
+/// A document as its files, with what is said of it.
+#[derive(Clone)]
+struct Ready {
+    notes: Vec<String>,
+    files: Vec<(String, Vec<u8>)>,
+}
+
+/// The documents that a context made last, by their names, each with the digest of all that it was made from.
+#[derive(Default)]
+pub(super) struct Made(Mutex<BTreeMap<String, ([u8; 32], Ready)>>);
+
+impl Made {
+    fn get(&self, name: &str, digest: &[u8; 32]) -> Option<Ready> {
+        let kept = self.0.lock().unwrap_or_else(PoisonError::into_inner);
+        kept.get(name).filter(|(of, _)| of == digest).map(|(_, ready)| ready.clone())
+    }
+
+    fn put(&self, name: &str, digest: [u8; 32], ready: &Ready) {
+        let mut kept = self.0.lock().unwrap_or_else(PoisonError::into_inner);
+        kept.insert(name.to_owned(), (digest, ready.clone()));
+    }
+}
+
 struct Rendering<'a> {
     planned: &'a Planned,
     options: &'a Options,
     context: &'a Context,
     folder: &'a Path,
+    before: Option<&'a Made>,
 }
 
 impl Rendering<'_> {
-    /// Makes one document after the other; the record is written if all of them were made.
+    /// Makes the documents side by side and writes one after the other; the record is written if all of them were made.
     fn write(&self, visit: &Visit) -> Result<Exit, Failure> {
+        let views = &visit.documents.views;
+        // each on a thread of its own, which also does what Typst hands to rayon
+        let made_of = |view: &View| {
+            if visit.kept.leaves_out(view) {
+                return Ok(None);
+            }
+            let pool = rayon::ThreadPoolBuilder::new().num_threads(1).stack_size(16 << 20).build();
+            pool.map_err(Failure::internal)?.install(|| self.ready(view)).map(Some)
+        };
+        let made_of = &made_of;
+        let each: Vec<Result<Option<Ready>, Failure>> = thread::scope(|scope| {
+            let tasks: Vec<_> = views.iter().map(|view| scope.spawn(move || made_of(view))).collect();
+            let joined = tasks.into_iter().map(ScopedJoinHandle::join);
+            joined.map(|ended| ended.unwrap_or_else(|_| Err(Failure::internal("a document was not made")))).collect()
+        });
         let (mut made, mut failed) = (0, 0);
-        for view in &visit.documents.views {
-            match self.document(view, visit) {
+        for (view, ready) in views.iter().zip(each) {
+            match ready.and_then(|ready| self.document(view, ready, visit)) {
                 Ok(()) => made += 1,
                 // a disk that is full is full for the next one too
                 Err(failure) if matches!(failure.cause, Cause::Internal | Cause::Disk) => return Err(failure),
@@ -107,8 +153,24 @@ impl Rendering<'_> {
         Ok(Exit::of(made, failed))
     }
 
-    fn document(&self, view: &View, visit: &Visit) -> Result<(), Failure> {
-        if visit.kept.leaves_out(view) {
+    /// A document laid out, or as it was before where nothing that it is made from has changed.
+    fn ready(&self, view: &View) -> Result<Ready, Failure> {
+        let ident = format!("{}/{}", self.planned.record.number, view.stem);
+        let digest: [u8; 32] = Sha256::digest(format!("{ident} {} {}", self.planned.plan.start, view.data)).into();
+        if let Some(ready) = self.before.and_then(|before| before.get(&view.stem, &digest)) {
+            return Ok(ready);
+        }
+        let typeset = self.planned.lay_out(view, &ident, self.context)?;
+        let files = files(view, &typeset, self.options, self.context.ink)?;
+        let ready = Ready { notes: label_notes(view, &typeset), files };
+        if let Some(before) = self.before {
+            before.put(&view.stem, digest, &ready);
+        }
+        Ok(ready)
+    }
+
+    fn document(&self, view: &View, ready: Option<Ready>, visit: &Visit) -> Result<(), Failure> {
+        let Some(Ready { notes, files }) = ready else {
             return match visit.kept.serves(view, self.folder) {
                 true => Ok(()),
                 false => Err(Failure::error(format_args!(
@@ -116,13 +178,8 @@ impl Rendering<'_> {
                     view.stem
                 ))),
             };
-        }
-        let ident = format!("{}/{}", self.planned.record.number, view.stem);
-        let typeset = self.planned.lay_out(view, &ident, self.context)?;
-        for note in label_notes(view, &typeset) {
-            output::say(format_args!("note: {note}"));
-        }
-        let files = files(view, &typeset, self.options, self.context.ink)?;
+        };
+        notes.iter().for_each(|note| output::say(format_args!("note: {note}")));
         if view.template == Template::Certificate {
             self.remove_outdated_seal(visit)?;
         }

@@ -35,12 +35,17 @@ impl Args {
         if job == Path::new(STDIN) {
             return Err(Failure::error("standard input cannot be watched").hint("name the job file"));
         }
+        if let Err(error) = fs::metadata(job) {
+            let failure = Failure::error(format_args!("cannot read the file `{}`: {error}", job.display()));
+            return Err(failure.hint("check the name"));
+        }
         let mut context = self.render.context();
+        let mut made = render::Made::default();
         let mut seen = look(job);
         loop {
             let began = Instant::now();
             output::begin_again();
-            match self.render.make(&context) {
+            match self.render.make(&context, Some(&made)) {
                 Ok(_) => output::say(format_args!(
                     "note: made in {:.2} s; waiting for changes",
                     began.elapsed().as_secs_f64()
@@ -54,6 +59,7 @@ impl Args {
             let job_alone = changed.iter().all(|path| path == job || is_log(path));
             if !job_alone {
                 context = self.render.context();
+                made = render::Made::default();
             }
         }
     }

@@ -139,6 +139,17 @@ impl<'s> Keyed<'s> {
                 }
             }
         }
+        let others = self.visits();
+        if let Some(first) = others.values().min().filter(|_| own.is_empty()) {
+            let problem = tell(*first, "table-visit-missing", format!("no row is of the visit `{of}`"));
+            let known: Vec<&str> = others.keys().map(String::as_str).collect();
+            report.push(match nearest(of, &known) {
+                Some(near) => problem.hint(format!("is it `{near}`? write `{of}` under `{VISIT}` in its rows")),
+                None => {
+                    problem.hint(format!("write `{of}` under `{VISIT}` in its rows, or name another file as its log"))
+                }
+            });
+        }
         let is_work = |row: &usize| matches!(self.word(*row, KIND).as_deref(), Some("load" | "area"));
         let worked = self.table.filled_rows().filter(is_work).filter_map(|row| self.word(row, VISIT));
         let worked: BTreeSet<String> = worked.collect();
@@ -342,7 +353,9 @@ mod tests {
     #[test]
     fn one_table_holds_several_visits() {
         let text = "job,what,load,lot\n7,load,1,A\n8,load,1,'=B\n7,load,2,C\n";
-        for (of, lots) in [("7", vec!["A", "C"]), ("8", vec!["=B"]), ("9", vec![])] {
+        let (_, reported) = read(text, "9");
+        assert!(reported.contains("[table-visit-missing]") && reported.contains("log.csv:2:1"), "{reported}");
+        for (of, lots) in [("7", vec!["A", "C"]), ("8", vec!["=B"])] {
             let (source, reported) = read(text, of);
             assert_eq!(reported, "");
             let mut found = Vec::new();

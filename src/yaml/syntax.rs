@@ -76,6 +76,12 @@ fn meaning(text: &str, words: &str, at: Option<(usize, usize)>) -> Meaning {
     }
     if words.contains("more than one document") {
         let hint = "keep one; remove the `---` lines";
+        let mut lines = text
+            .lines()
+            .enumerate()
+            .skip_while(|(_, line)| line.starts_with(['#', '-', '%']) || line.trim().is_empty());
+        let at = lines.find(|(_, line)| line.starts_with("---")).map(|(before, _)| (before + 1, 1));
+        let whole = |code, message: &str, hint: &str| (at, String::new(), code, message.to_owned(), hint.to_owned());
         return whole("yaml-several-documents", "the file holds more than one YAML document", hint);
     }
     if words.contains("duplicate entry") {

@@ -116,7 +116,10 @@ impl Args {
     }
 
     fn begin(&self, folder: &Path) -> Result<Exit, Failure> {
-        output::check_output_folder(folder)?;
+        if folder.is_file() {
+            let why = format_args!("`{}` is a file, and a folder is to be made", folder.display());
+            return Err(Failure::error(why).hint("name another folder"));
+        }
         let today = today();
         let mut answers = self.given.answers()?;
         if !self.no_questions && io::stdin().is_terminal() && io::stderr().is_terminal() {
