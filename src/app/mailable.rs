@@ -64,7 +64,8 @@ impl Mailable {
         let to = recipients(&planned);
         if to.is_empty() {
             let client = planned.job.source.root().origin().key("client");
-            let problem = client.error("no-address", "the client has no `email`, so that there is nobody to send to");
+            let message = "neither the client nor the site has an `email`, so that there is nobody to send to";
+            let problem = client.error("no-address", message);
             return Err(problem.into());
         }
         let found = Certificate::find(&planned, &output_folder(documents, file), context)?;

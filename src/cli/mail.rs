@@ -17,7 +17,7 @@ use crate::record::revision_mark;
 #[derive(Debug, clap::Args)]
 #[command(
     group(clap::ArgGroup::new("way").required(true).multiple(true).args(["drafts", "send", "dry_run"])),
-    after_help = "Examples:\n  decant mail job.yaml --dry-run\n  decant mail job.yaml --drafts drafts\n  decant mail mon-*.yaml --documents out --send\n\nAddresses are those of `client.email` in each job, the server is that of `mail` in the company\nfile. Only a certificate that is whole and is the job's newest revision goes out, and each\nrevision goes to each address once, however often this is run. Prints a line a recipient."
+    after_help = "Examples:\n  decant mail job.yaml --dry-run\n  decant mail job.yaml --drafts drafts\n  decant mail mon-*.yaml --documents out --send\n\nAddresses are those of `client.email` and `site.email` in each job, the server is that of\n`mail` in the company file. Only a certificate that is whole and is the job's newest revision\ngoes out, and each revision goes to each address once, however often this is run. Prints a\nline a recipient."
 )]
 pub(super) struct Args {
     /// Job files, folders of them, or contracts

@@ -213,13 +213,18 @@ fn path_from(folder: &Path, file: &Path) -> String {
     up.chain(down).collect::<Vec<_>>().join("/")
 }
 
-/// A job file as it was planned, with the paths and the log of now.
+/// A job file as it was planned, with the paths, the log and the e-mail addresses of now.
 fn as_planned(text: String, now: &Tree) -> Option<String> {
     let mut report = Diagnostics::new();
     let source = Source::from_text(Path::new(""), text, &mut report)?;
     let mut job = Tree::of(&source.root(), &mut report).filter(|_| !report.has_errors())?;
     for key in ["company", "language", "languages", "log"] {
         now.get(key).into_iter().for_each(|tree| job.put(&[key], tree.clone()));
+    }
+    // an address that was mended is where the certificate goes
+    for (group, key) in [("client", "email"), ("client", "certificates"), ("site", "email")] {
+        let tree = now.get(group).and_then(|group| group.get(key));
+        tree.into_iter().for_each(|tree| job.put(&[group, key], tree.clone()));
     }
     Some(write::yaml(&job))
 }

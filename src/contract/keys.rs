@@ -88,10 +88,10 @@ const SITE: &[Who] = &[Who::Site];
 
 /// The keys of a site, in the order of a job file.
 pub(super) const SITE_KEYS: &[SiteKey] = &[
-    of_job("client", "contact", SITE),
-    of_job("client", "email", SITE),
     of_job("site", "name", SITE),
     of_job("site", "address", SITE),
+    of_job("site", "contact", SITE),
+    of_job("site", "email", SITE),
     of_job("site", "phone", SITE),
     own(
         "postcode",

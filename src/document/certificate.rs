@@ -58,7 +58,7 @@ impl Opening {
             heading: voice.word(heading)?,
             lead: voice.word(lead)?,
             client: Named::new(&plan.client.name, plan.client.contact.clone()),
-            site: Named::new(&plan.site.name, [plan.site.address.clone()]),
+            site: Named::new(&plan.site.name, [plan.site.address.clone()].into_iter().chain(plan.site.contact.clone())),
             date,
         })
     }

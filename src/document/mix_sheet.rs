@@ -179,8 +179,10 @@ fn phones(voice: &Voice<'_>) -> Said<Vec<Fact>> {
     if let Some(emergency) = &company.emergency_phone {
         phones.push(Fact::new(voice.word("sheet.emergency")?, emergency));
     }
-    if let Some(phone) = &voice.plan.site.phone {
-        phones.push(Fact::new(voice.word("sheet.at_site")?, phone));
+    let site = &voice.plan.site;
+    let there: Vec<&str> = [&site.contact, &site.phone].into_iter().flatten().map(String::as_str).collect();
+    if !there.is_empty() {
+        phones.push(Fact::new(voice.word("sheet.at_site")?, there.join(", ")));
     }
     Ok(phones)
 }

@@ -80,6 +80,7 @@ impl Job {
             site: Site {
                 name: String::new(),
                 address: String::new(),
+                contact: None,
                 email: None,
                 phone: None,
                 air: Air::default(),

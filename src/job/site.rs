@@ -18,6 +18,9 @@ keys! {
         name: String, required;
         /// Address. Example: `1 Breakwater Road, Port Ansel`
         address: String, required;
+        /// Person to speak to there; who that is stands on the mix sheet and the certificate. Example: `P. Ferrante`
+        #[serde(skip)]
+        contact: String, optional;
         /// E-mail addresses of the site itself, which get its certificates besides the client's. Example: `gull@port-ansel.example`
         #[serde(skip)]
         email: Vec<Address> = custom(read_addresses, addresses_shape), optional;

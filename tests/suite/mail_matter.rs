@@ -214,7 +214,7 @@ fn what_is_missing_is_told() {
     let run = firm.mail(&["--send", "job.yaml"]).must_end_with(2);
     says(&run.stderr, &["the job 2026-0420 is named twice"]);
     firm.copy.change_job(", email: quality@ansel-fish.example", "");
-    refused(&firm, 2, &["the client has no `email`", "job.yaml:3:"]);
+    refused(&firm, 2, &["neither the client nor the site has an `email`", "job.yaml:3:"]);
     firm.copy.set_company("mail: { from: records@tern-and-tide.example }");
     firm.copy.change_job("contact: I. Brandt", "contact: I. Brandt, email: quality@ansel-fish.example");
     refused(&firm, 2, &["`server` is missing here", "--drafts DIR"]);

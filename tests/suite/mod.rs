@@ -12,6 +12,7 @@ mod contract_logs;
 mod crash;
 mod credible;
 mod data;
+mod delivery;
 mod explained;
 mod keys;
 mod label_now;
