@@ -109,17 +109,37 @@ async function look(url, view) {
   return text;
 }
 
+// What the tab key reaches: what is folded away or not chosen is passed over.
+const REACHED = `[...document.querySelectorAll("a[href], summary, [tabindex]")].filter((it) => it.checkVisibility())`;
+
 // By the tab key every link is reached, in the order in which they stand, and each shows that it is.
 async function keys(url) {
   const page = await open(url, { width: 1280, scheme: "light", media: "screen", script: true }, url);
-  const wanted = await page.evaluate("document.querySelectorAll('a[href], [tabindex]').length");
+  const wanted = await page.evaluate(`${REACHED}.length`);
   for (let at = 0; at < wanted; at += 1) {
     await page.keyboard.press("Tab");
-    const here = await page.evaluate("[...document.querySelectorAll('a[href], [tabindex]')].indexOf(document.activeElement)");
+    const here = await page.evaluate(`${REACHED}.indexOf(document.activeElement)`);
     const shown = await page.evaluate("getComputedStyle(document.activeElement).outlineStyle");
     must(here === at && shown !== "none", `${url}: tab ${at + 1} leads to ${here}, outline ${shown}`);
   }
   await page.close();
+}
+
+// The index shows the rows of one choice alone, and says which, with no script; axe-core looks at that too.
+async function chooses(url) {
+  const page = await open(url, { width: 360, scheme: "light", media: "screen", script: false }, url);
+  const choices = await page.evaluate("[...document.querySelectorAll('.choices a')].map((it) => [it.getAttribute('href'), it.textContent])");
+  await page.close();
+  must(choices.length > 1, `${url}: nothing to choose`);
+  for (const [href, label] of choices) {
+    const view = { width: 360, scheme: "dark", media: "screen", script: true };
+    const chosen = await open(url + href, view, url + href);
+    const rows = await chosen.evaluate("[...document.querySelectorAll('tbody tr')].filter((it) => it.checkVisibility()).length");
+    const said = await chosen.evaluate("document.querySelector('.chosen:target strong').innerText");
+    must(label.endsWith(`(${rows})`) && said === label, `${url}${href}: ${rows} rows of ${label}, and it says ${said}`);
+    judge(await chosen.evaluate(`${axe}; axe.run(document, ${RULES})`), url + href);
+    await chosen.close();
+  }
 }
 
 // A checker that passes a spoilt page has shown nothing about the sound ones.
@@ -161,6 +181,7 @@ try {
     await page.close();
     console.log(`opened ${links[at]}`);
   }
+  await chooses(`${home}/`);
   await noticesPlanted(pages[0]);
 } finally {
   await browser.close();

@@ -26,7 +26,7 @@ pub struct Line {
     pub date: String,
     /// The site, where it is published.
     pub site: Option<String>,
-    /// `planned`, `done`, `deviates` or `not-made`.
+    /// `planned`, `pending`, `done`, `deviates` or `not-made`.
     pub state: String,
     /// The record's language.
     pub lang: String,
@@ -39,15 +39,18 @@ impl Line {
             number: self.number.clone(),
             // a folder's own page is named without it: hosts answer either, and it is what the code says
             path: path.strip_suffix("index.html").unwrap_or(path).to_owned(),
+            day: self.day,
+            choices: Vec::new(),
             date: self.date.clone(),
-            site: self.site.clone().unwrap_or_else(|| "–".to_owned()),
+            site: self.site.clone(),
             state: self.state.clone(),
             lang: self.lang.clone(),
         }
     }
 
     fn is_sound(&self) -> bool {
-        is_number(&self.number) && matches!(self.state.as_str(), "planned" | "done" | "deviates" | "not-made")
+        let states = ["planned", "pending", "done", "deviates", "not-made"];
+        is_number(&self.number) && states.contains(&self.state.as_str())
     }
 }
 

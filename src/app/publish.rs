@@ -14,9 +14,13 @@ use crate::digest::sha256;
 use crate::document::{Download, IndexRow, Known, index_page, page};
 use crate::engine::attached;
 use crate::html::{Page, html};
-use crate::record::issued::Names;
+use crate::record::issued::{Names, issued, revisions};
 use crate::record::{RecordFile, place, revision_mark};
 use crate::verify::read_bounded;
+
+/// States of a record in the index: visits to come, and work that is done and has no certificate yet.
+const PLANNED: &str = "planned";
+const PENDING: &str = "pending";
 
 /// What is to be published, and where.
 pub struct Publishing<'a> {
@@ -46,10 +50,11 @@ struct Ready<'a> {
 }
 
 impl Publishing<'_> {
-    /// Makes everything. `notes` say which certificates cannot be downloaded.
+    /// Makes everything. `notes` say which certificates are pending or cannot be downloaded, and which logs cannot be read.
     pub fn make(&self, context: &Context, notes: &mut Vec<String>) -> Result<Publication, Failure> {
-        let ready: Result<Vec<Ready<'_>>, Failure> = self.jobs.iter().map(|file| Ready::of(file, context)).collect();
-        let ready = ready?;
+        let ready = self.jobs.iter().map(|file| Ready::of(file, context));
+        let ready = ready.collect::<Result<Vec<_>, Failure>>()?;
+        ready.iter().try_for_each(|job| self.check_log(job))?;
         let mut made = Publication { files: Vec::new(), withdrawn: Vec::new(), without_list: None };
         let Some(first) = ready.first() else { return Ok(made) };
         let link = &first.planned.company().record_link;
@@ -66,15 +71,27 @@ impl Publishing<'_> {
                 made.files.push((path, bytes));
                 download
             });
-            let (text, line) = job.page(download.as_ref())?;
+            let is_issued = self.issued_in(job).join(job.names().certificate).is_file();
+            let (text, line) = job.page(download.as_ref(), is_issued)?;
+            if line.as_ref().is_some_and(|line| line.state == PENDING) {
+                let why = match &job.planned.job.log_trouble {
+                    Some(trouble) => {
+                        trouble.problems().iter().map(|problem| format!(": {}", problem.message)).collect()
+                    }
+                    None => String::new(),
+                };
+                notes.push(format!("note: {}: its certificate is pending{why}", job.planned.record.number));
+            }
             made.files.push((self.folder.join(&job.place), text.into_bytes()));
             index.set(&job.planned.record.number, line);
         }
+        let planned = first.planned.company().publish.planned;
         index.records.retain(|line| {
-            place(link, &line.number).is_ok_and(|path| {
-                let path = self.folder.join(path);
-                path.is_file() || made.files.iter().any(|(new, _)| *new == path)
-            })
+            (planned || line.state != PLANNED)
+                && place(link, &line.number).is_ok_and(|path| {
+                    let path = self.folder.join(path);
+                    path.is_file() || made.files.iter().any(|(new, _)| *new == path)
+                })
         });
         let lines = index.newest_first().into_iter();
         let listed: Vec<IndexRow> = lines.filter_map(|line| Some(line.row(&place(link, &line.number).ok()?))).collect();
@@ -126,11 +143,8 @@ impl Publishing<'_> {
         if !planned.company().publish.certificate || !planned.log.certifies() {
             return None;
         }
-        let name = Names::of(&planned.plan.job, job.record.revision).certificate;
-        let folder = output_folder(self.documents, job.file);
-        // `decant batch` has a folder for each job
-        let in_batch = folder.join(&planned.plan.job).join(&name);
-        let from = if in_batch.is_file() { in_batch } else { folder.join(&name) };
+        let name = job.names().certificate;
+        let from = self.issued_in(job).join(&name);
         let number = &planned.record.number;
         let mut none = |why: String| {
             notes.push(format!("note: {number}: no certificate to download: {}{why}", from.display()));
@@ -152,12 +166,30 @@ impl Publishing<'_> {
         let path = self.folder.join(&job.place).with_file_name(&name);
         Some((path, bytes, Download { name, digest }))
     }
+
+    /// A log that cannot be read leaves the certificate pending. Of a certificate that was issued a page must not say so.
+    fn check_log(&self, job: &Ready<'_>) -> Result<(), Failure> {
+        let number = &job.planned.plan.job;
+        let folder = self.issued_in(job);
+        let was_issued = || revisions(&folder, number).into_iter().any(|r| issued(&folder, number, r).is_some());
+        match job.planned.need_log() {
+            Err(failure) if was_issued() => Err(failure),
+            _ => Ok(()),
+        }
+    }
+
+    /// The folder that a job's certificate lies in, if it is made.
+    fn issued_in(&self, job: &Ready<'_>) -> PathBuf {
+        let folder = output_folder(self.documents, job.file);
+        // `decant batch` has a folder for each job
+        let in_batch = folder.join(&job.planned.plan.job);
+        if in_batch.join(job.names().certificate).is_file() { in_batch } else { folder }
+    }
 }
 
 impl<'a> Ready<'a> {
     fn of(file: &'a Path, context: &Context) -> Result<Ready<'a>, Failure> {
         let planned = plan_file(file, context)?;
-        planned.need_log()?;
         let words = job_words(&planned.job, context)?;
         let mut report = Diagnostics::new();
         planned.check_characters(&words, &mut report);
@@ -173,12 +205,17 @@ impl<'a> Ready<'a> {
         Ok(Ready { file, planned, words, record, place })
     }
 
+    fn names(&self) -> Names {
+        Names::of(&self.planned.plan.job, self.record.revision)
+    }
+
     /// The page, and its line in the index where the firm wants one.
-    fn page(&self, download: Option<&Download>) -> Result<(String, Option<Line>), Failure> {
+    fn page(&self, download: Option<&Download>, is_issued: bool) -> Result<(String, Option<Line>), Failure> {
         let planned = &self.planned;
         let publish = planned.company().publish;
         let known = Known {
             service_log: planned.job.service_log.as_ref(),
+            bad_log: planned.job.log_trouble.is_some(),
             conformity: &planned.log,
             digest: &self.record.digest,
             revision: self.record.revision,
@@ -191,8 +228,10 @@ impl<'a> Ready<'a> {
             lang: self.words.certificate.language.clone(),
             number: planned.record.number.clone(),
             site: publish.site.then(|| planned.plan.site.name.clone()),
-            state: view.state.to_owned(),
+            // what is done has no certificate before it is made
+            state: if planned.log.certifies() && !is_issued { PENDING } else { view.state }.to_owned(),
         });
+        let line = line.filter(|line| publish.planned || line.state != PLANNED);
         Ok((html(Page::Record, &view).map_err(Failure::internal)?, line))
     }
 }

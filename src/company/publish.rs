@@ -23,5 +23,7 @@ keys! {
         certificate: bool, or(false, "no");
         /// A line in the index; without it a record is found by its code alone.
         index: bool, or(false, "no");
+        /// Visits to come in that index too: whoever reads it learns when somebody will be where.
+        planned: bool, or(false, "no");
     }
 }

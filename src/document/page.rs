@@ -2,9 +2,11 @@
 
 use std::collections::BTreeMap;
 
+use jiff::civil::Date;
 use minijinja::context;
 use serde::Serialize;
 
+use super::calendar::Calendar;
 use super::certificate::{Certificate, CrewRow, KeyFact, TreatedArea, made, proof, strength_read};
 use super::chart::{Chart, charts};
 use super::hazards::{Hazards, hazards};
@@ -12,7 +14,7 @@ use super::parts::{Fact, Watch};
 use super::used::ReadingRow;
 use super::voice::Voice;
 use super::{DocumentError, Said};
-use crate::company::{Company, Publish};
+use crate::company::{Company, Dates, Publish};
 use crate::job::ServiceLog;
 use crate::plan::{Severity, TreatmentPlan};
 use crate::record::{Conformity, Made, in_groups, revision_mark};
@@ -32,6 +34,8 @@ pub struct Download {
 pub struct Known<'a> {
     /// The log, if there is one.
     pub service_log: Option<&'a ServiceLog>,
+    /// Whether there is a log that cannot be read.
+    pub bad_log: bool,
     /// The log compared with the plan.
     pub conformity: &'a Conformity,
     /// SHA-256 of the record's file, in hexadecimal.
@@ -71,7 +75,7 @@ pub struct RecordPage {
     pub frame: Frame,
     /// Whether the work was done, by a log that is complete.
     done: bool,
-    /// `planned`, `done`, `deviates` or `not-made`.
+    /// `planned`, `pending` (there is a log, and nothing is certified), `done`, `deviates` or `not-made`.
     pub state: &'static str,
     lead: String,
     site: Option<Site>,
@@ -127,16 +131,32 @@ pub struct IndexPage {
     pub frame: Frame,
     lead: String,
     records: Vec<IndexRow>,
+    months: Vec<Choice>,
+    sites: Vec<Choice>,
+}
+
+/// What the index can be cut down to: the page shows the rows of the choice that its address names behind `#`. That is style alone,
+/// since a page without a script cannot be made to run one; a search is the browser's own, which needs every row on one page.
+#[derive(Debug, Serialize)]
+struct Choice {
+    /// The class of its rows, and the name of its anchor.
+    id: String,
+    label: String,
+    count: usize,
 }
 
 /// A record in the index.
 #[derive(Clone, Debug, Serialize)]
 pub struct IndexRow {
+    #[serde(skip)]
+    pub day: Date,
+    /// The choices that show it.
+    pub choices: Vec<String>,
     pub number: String,
     /// From the folder of pages.
     pub path: String,
     pub date: String,
-    pub site: String,
+    pub site: Option<String>,
     /// As [`RecordPage::state`] has it; the page shows it in words.
     pub state: String,
     pub lang: String,
@@ -157,6 +177,7 @@ pub fn page(
     let deviates = conformity.deviates() || !proof.deviations.is_empty();
     let state = match (not_made, done, deviates) {
         (true, ..) => "not-made",
+        (_, false, _) if known.bad_log || service_log.is_some() => "pending",
         (_, false, _) => "planned",
         (_, true, true) => "deviates",
         (_, true, false) => "done",
@@ -206,9 +227,39 @@ pub fn index_page(words: &Words, company: &Company, mut records: Vec<IndexRow>) 
     for record in &mut records {
         record.state = words.word(&format!("page.states.{}", record.state))?.to_owned();
     }
+    let calendar = Calendar { words, dates: Dates::International };
+    let month = |record: &IndexRow| Some(record.day.first_of_month());
+    let mut months = choices(&mut records, "m", month, |month| calendar.month_of(month))?;
+    months.reverse();
+    let sites = choices(&mut records, "s", |record| record.site.clone(), Ok)?;
     let heading = words.word("page.index.heading")?.to_owned();
     let frame = frame(words, company, format!("{heading} · {}", company.name), heading)?;
-    Ok(IndexPage { frame, lead: words.word(lead)?.to_owned(), records })
+    Ok(IndexPage { frame, lead: words.word(lead)?.to_owned(), records, months, sites })
+}
+
+/// What records can be chosen by, in its order; nothing where all of them are alike in it.
+fn choices<T: Ord>(
+    records: &mut [IndexRow],
+    id: &str,
+    of: impl Fn(&IndexRow) -> Option<T>,
+    label: impl Fn(T) -> Said<String>,
+) -> Said<Vec<Choice>> {
+    let mut rows: BTreeMap<T, Vec<usize>> = BTreeMap::new();
+    for (at, record) in records.iter().enumerate() {
+        if let Some(value) = of(record) {
+            rows.entry(value).or_default().push(at);
+        }
+    }
+    if rows.len() < 2 {
+        return Ok(Vec::new());
+    }
+    let mut choices = Vec::new();
+    for (n, (value, rows)) in rows.into_iter().enumerate() {
+        let id = format!("{id}{}", n + 1);
+        rows.iter().for_each(|at| records[*at].choices.push(id.clone()));
+        choices.push(Choice { id, label: label(value)?, count: rows.len() });
+    }
+    Ok(choices)
 }
 
 pub(super) fn frame(words: &Words, company: &Company, title: String, heading: String) -> Said<Frame> {

@@ -144,7 +144,8 @@ impl Planned {
         certificate(&voice, service_log, log, true)?;
         certificate(&voice, None, log, true)?;
         notice(&voice, service_log, "00")?;
-        page(&voice, &Known { service_log, conformity: log, digest: "00", revision: 1 }, job.company.publish, None)?;
+        let known = Known { service_log, bad_log: false, conformity: log, digest: "00", revision: 1 };
+        page(&voice, &known, job.company.publish, None)?;
         missing_texts(&voice, job, &log.missing)?;
         Ok(())
     }

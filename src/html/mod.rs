@@ -116,8 +116,9 @@ mod tests {
             "lang": hostile, "title": hostile, "accent": null, "heading": hostile, "lead": hostile, "deference": hostile,
             "company": { "name": hostile, "address": hostile, "phone": hostile, "emergency": hostile, "licence": hostile },
             "words": { "skip": hostile, "record": hostile, "site": hostile, "date": hostile, "state": hostile, "records": hostile,
-                       "firm": hostile, "emergency": hostile },
-            "records": [{ "number": hostile, "path": "x", "date": hostile, "site": hostile, "state": hostile, "lang": hostile }],
+                       "firm": hostile, "emergency": hostile, "by_month": hostile, "by_site": hostile, "all": hostile, "find": hostile },
+            "records": [{ "number": hostile, "path": "x", "date": hostile, "site": hostile, "state": hostile, "lang": hostile, "choices": ["s1"] }],
+            "months": [], "sites": [{ "id": "s1", "label": hostile, "count": 1 }],
         });
         let text = html(Page::Index, &data).expect("a page");
         assert!(!text.contains("<script") && !text.contains("\"'"), "{text}");

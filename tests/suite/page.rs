@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 use roxmltree::{Document, Node, ParsingOptions};
 
 use crate::support::program::{Outcome, decant};
-use crate::support::workspace::{Copy, names, read_bytes, root, temporary, write};
+use crate::support::workspace::{Copy, change, names, read_bytes, root, short_contract, temporary, write};
 
 const ALL: &str = "publish: { site: yes, client: yes, crew: yes, areas: yes, readings: yes, deviations: yes, certificate: yes, index: yes }";
 
@@ -291,4 +291,75 @@ fn the_same_jobs_give_the_same_bytes() {
         (read_bytes(record_page(output.path())), read_bytes(output.path().join("index.html")))
     };
     assert_eq!(made(), made());
+}
+
+#[test]
+fn the_index_of_a_contract_has_what_was_made_and_can_be_cut_down_without_a_script() {
+    let tuesdays = "  - { rule: FREQ=MONTHLY;BYDAY=1TU, from: 2026-05-05, routes: south }";
+    let (folder, contract) = short_contract("2026-05-11", "2026-05-04", tuesdays, "20260413");
+    let company = folder.path().join("company.yaml");
+    // of one the log is not whole, of one it cannot be read
+    write(contract.join("logs/house-20260413.yaml"), "loads: []\nareas: {}\n");
+    write(contract.join("logs/north-20260427.yaml"), "loads: [\n");
+    decant(&contract, ["batch", "contract.yaml", "-o", "out", "--only", "certificate"]);
+    let publish = || decant(&contract, ["page", "contract.yaml", "-o", "site"]);
+    let index = || read(&contract.join("site/index.html"));
+    let run = publish().must_end_with(0);
+    assert_eq!(run.stderr.matches(": its certificate is pending").count(), 2, "{}", run.stderr);
+    let text = index();
+    let html = parsed(&text);
+    stands_alone(&text, &html);
+    let rows: Vec<(String, String)> = all(&html, "tr")
+        .into_iter()
+        .skip(1)
+        .map(|row| {
+            let cells: Vec<String> = row
+                .children()
+                .filter(Node::is_element)
+                .map(|cell| cell.descendants().filter(Node::is_text).filter_map(|n| n.text()).collect())
+                .collect();
+            (cells[0].rsplit_once('-').expect("a number").0.to_owned(), cells[3].clone())
+        })
+        .collect();
+    let row = |number: &str, state: &str| (number.to_owned(), state.to_owned());
+    assert_eq!(
+        rows,
+        [
+            row("north-20260427", "certificate pending"),
+            row("gull-20260413", "done"),
+            row("house-20260413", "certificate pending"),
+            row("north-20260413", "done")
+        ]
+    );
+    assert!(!read(&contract.join("site/records.json")).contains("planned"));
+    // every visit has its page: its code is on containers already
+    assert_eq!(fs::read_dir(contract.join("site")).expect("pages").count(), 9 + 2);
+    // each choice has its rule, its rows, and says how many; all are of one month
+    let choices: Vec<&str> =
+        all(&html, ".choices")[0].descendants().filter_map(|it| it.attribute("href")?.strip_prefix('#')).collect();
+    assert_eq!(choices.len(), 3, "{choices:?}");
+    for choice in choices {
+        assert!(text.contains(&format!("main:has(#{choice}:target) tbody tr:not(.{choice}) {{ display: none; }}")));
+        let chosen =
+            all(&html, ".chosen").into_iter().find(|it| it.attribute("id") == Some(choice)).expect("an anchor");
+        let said: String = chosen.descendants().filter(Node::is_text).filter_map(|n| n.text()).collect();
+        let count = all(&html, &format!(".{choice}")).len();
+        assert!(count > 0 && said.contains(&format!("({count})")), "{choice}: {count}, {said}");
+    }
+    // visits to come, by choice; and out again
+    change(&company, "index: yes }", "index: yes, planned: yes }");
+    publish().must_end_with(0);
+    assert_eq!(all(&parsed(&index()), "tr").len(), 1 + 9);
+    change(&company, "index: yes, planned: yes }", "index: yes }");
+    publish().must_end_with(0);
+    assert_eq!(all(&parsed(&index()), "tr").len(), 1 + 4);
+    // a log that is done and whose certificate nobody has made
+    fs::remove_file(contract.join("out/north-20260413/north-20260413-certificate.pdf")).expect("removed");
+    publish().must_end_with(0);
+    assert_eq!(index().matches("certificate pending").count(), 3);
+    // of a certificate that was issued a page never says that it is pending
+    write(contract.join("logs/gull-20260413.yaml"), "loads: [\n");
+    let before = index();
+    assert!(publish().must_end_with(2).stderr.contains("gull-20260413.yaml"));
+    assert_eq!(index(), before);
 }
