@@ -6,9 +6,11 @@ use std::path::{Path, PathBuf};
 
 use jiff::civil::Date;
 
+use super::context::Context;
 use super::failure::{Failure, valid};
 use super::inputs::{JOBS, in_folder, kind_of};
 use super::job_folder::{JobFolder, There, past, stem};
+use super::planned::plan_file;
 use crate::company::CompanyFile;
 use crate::contract::{Contract, planned_start};
 use crate::diagnostic::Diagnostics;
@@ -70,7 +72,8 @@ pub fn planned_of(file: &Path, documents: &Path) -> Result<JobFolder, Failure> {
     JobFolder::of(contract, &folder)
 }
 
-/// The visits of a contract as a calendar has them; those that were made stay where they were made.
+/// The visits of a contract as a calendar has them; those that were made stay where they were made, and those that their logs say were
+/// not made are called off.
 pub fn calendar(
     file: &Path,
     documents: &Path,
@@ -81,7 +84,12 @@ pub fn calendar(
     let contract = valid(Contract::read(file, &past(&folder), &mut report), &report)?;
     let company = CompanyFile::read(contract.company(), &mut report);
     let company = valid(company, &report)?;
-    Ok(contract.calendar(&host_of(&company.record_link), wanted))
+    let context = Context::default();
+    let not_made = |number: &str| {
+        contract.logs.of_job(number).is_some()
+            && plan_file(&folder.join(format!("{number}.yaml")), &context).is_ok_and(|planned| planned.was_not_made())
+    };
+    Ok(contract.calendar(&host_of(&company.record_link), wanted, &not_made))
 }
 
 /// The host of a link: what is the firm's own in it.

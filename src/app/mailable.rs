@@ -50,26 +50,57 @@ pub struct Recipient {
     pub gathered: Gathered,
 }
 
+/// Why a job is not mailed.
+pub enum Unmailed {
+    /// Its log says that nothing was treated: it never has a certificate. Its number.
+    NotMade(String),
+    /// It is still to come, or its log is. Its number.
+    NoLog(String),
+    Failed(Failure),
+}
+
+impl<T: Into<Failure>> From<T> for Unmailed {
+    fn from(failure: T) -> Unmailed {
+        Unmailed::Failed(failure.into())
+    }
+}
+
 impl Mailable {
     /// Verifies a job's certificate.
-    pub fn of(file: &Path, documents: Option<&Path>, context: &Context) -> Result<Mailable, Failure> {
+    pub fn of(file: &Path, documents: Option<&Path>, context: &Context) -> Result<Mailable, Unmailed> {
         let planned = plan_file(file, context)?;
         planned.need_log()?;
+        if planned.was_not_made() {
+            return Err(Unmailed::NotMade(planned.plan.job.clone()));
+        }
+        if planned.job.service_log.is_none() {
+            return Err(Unmailed::NoLog(planned.plan.job.clone()));
+        }
+        Mailable::of_log(file, &planned, documents, context).map_err(Unmailed::from)
+    }
+
+    /// The same of a job that has a log.
+    fn of_log(
+        file: &Path,
+        planned: &Planned,
+        documents: Option<&Path>,
+        context: &Context,
+    ) -> Result<Mailable, Failure> {
         let company = planned.company();
         let Some(mail) = &company.mail else {
             let problem = company.source.root().error("missing-key", "`mail` is missing here");
             let hint = "it says who mail is from and through which server, such as `mail: { from: records@firm.example, server: smtp.provider.example }`";
             return Err(problem.hint(hint).into());
         };
-        let to = recipients(&planned);
+        let to = recipients(planned);
         if to.is_empty() {
             let client = planned.job.source.root().origin().key("client");
             let message = "neither the client nor the site has an `email`, so that there is nobody to send to";
             let problem = client.error("no-address", message);
             return Err(problem.into());
         }
-        let found = Certificate::find(&planned, &output_folder(documents, file), context)?;
-        let words = words(&planned, &found.record, context)?;
+        let found = Certificate::find(planned, &output_folder(documents, file), context)?;
+        let words = words(planned, &found.record, context)?;
         Ok(Mailable {
             job: planned.plan.job.clone(),
             revision: found.revision,
@@ -118,10 +149,6 @@ impl Certificate {
     fn find(planned: &Planned, folder: &Path, context: &Context) -> Result<Certificate, Failure> {
         let job = &planned.plan.job;
         let now = documents(planned, &Options::of(Kind::Certificate), context)?;
-        if now.not_made {
-            let why = format!("The visit of job {job} was not made: there is no certificate, and nothing is mailed.");
-            return Err(Failure::headed(why, Cause::Withheld));
-        }
         if !now.withheld.is_empty() {
             let why = format!("The certificate of job {job} is withheld, and nothing is mailed in its place:");
             let lines = now.withheld.iter().map(|line| format!("  - {line}"));

@@ -36,7 +36,7 @@ pub use job_folder::{JobFolder, There, check_jobs, past, read_checked};
 pub use label_now::LabelNow;
 pub use labels::{check_first, correction, label_batches, label_run, stock};
 pub use layout::{files, label_notes, lay_out, pdf};
-pub use mailable::Mailable;
+pub use mailable::{Mailable, Unmailed};
 pub use mailing::{Message, SendLogView, Sending};
 pub use maker::Production;
 pub use named::named_files;

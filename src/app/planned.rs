@@ -12,7 +12,7 @@ use crate::engine::fonts;
 use crate::job::Job;
 use crate::plan::{Plan, plan};
 use crate::quantity::Printer;
-use crate::record::{Conformity, Record, conformity};
+use crate::record::{Conformity, Made, Record, conformity};
 use crate::wording::Words;
 use crate::yaml::Source;
 
@@ -90,6 +90,11 @@ impl Planned {
     /// For whoever says what was done: a log that cannot be used is an error.
     pub fn need_log(&self) -> Result<(), Failure> {
         self.job.log_trouble.as_ref().map_or(Ok(()), |trouble| Err(trouble.into()))
+    }
+
+    /// Whether the log says that nothing was treated: there is no certificate then, and there never will be.
+    pub fn was_not_made(&self) -> bool {
+        self.log.visit == Made::Not
     }
 
     /// The words of its documents, if the fonts have every character that is to be printed.

@@ -10,7 +10,7 @@ use super::context::Context;
 use super::failure::Failure;
 use crate::document;
 use crate::engine::{Engine, Sheet, Template, TypesetError};
-use crate::register::{READINGS, Recorded, USES, Unusable, readings, readings_rows, records, sums, uses_rows};
+use crate::register::{READINGS, Recorded, USES, Unusable, readings, readings_rows, records, sums, uses_rows, visits};
 use crate::spreadsheet::table;
 
 /// The files of a register of all records in folders, and of those of contracts: names and content. Only visits of some days count.
@@ -52,7 +52,7 @@ pub fn register(
     // the last month in it, so that the same records give the same bytes
     let last = uses.keys().map(|key| key.month.as_str()).max().unwrap_or_default();
     let day = format!("{last}-01").parse().unwrap_or(date(1980, 1, 1));
-    let data = document::register(&words, first, &uses, &read)?;
+    let data = document::register(&words, first, &uses, &read, visits(&records))?;
     let sheet = Sheet {
         template: Template::Register,
         data: serde_json::to_vec(&data).map_err(Failure::internal)?,

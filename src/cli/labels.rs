@@ -73,7 +73,17 @@ pub(super) fn print(
 ) -> Result<Exit, Failure> {
     output::check_output(output)?;
     let context = Context::new(Ink::Colour, language);
-    let Some(planned) = jobs::plan_all(jobs, &context, check_sheets) else { return Ok(Exit::BadInput) };
+    let Some(mut planned) = jobs::plan_all(jobs, &context, check_sheets) else { return Ok(Exit::BadInput) };
+    // nothing was filled that a label could be for
+    planned.retain(|job| {
+        if job.was_not_made() {
+            output::say(format_args!("note: the visit of job {} was not made: it has no labels here", job.plan.job));
+        }
+        !job.was_not_made()
+    });
+    if planned.is_empty() {
+        return Err(Failure::error("none of these visits was made, and no label is printed"));
+    }
     // clap asks for one job at least
     let Some(leading) = planned.first() else { return Ok(Exit::BadInput) };
     let company = leading.company();

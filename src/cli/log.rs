@@ -76,7 +76,9 @@ fn list(planned: &[Planned], context: &Context) -> Result<Exit, Failure> {
         let words = job_words(&visit.job, context)?.mix_sheet;
         let lines = open_lines(&visit.voice(&words), &visit.job, &visit.log)?;
         output::line(format_args!("{}  {}", visit.plan.job, visit.plan.site.name));
-        if lines.is_empty() {
+        if visit.was_not_made() {
+            output::line(format_args!("  {}", words.word("page.lead.not-made")?));
+        } else if lines.is_empty() {
             output::line(format_args!("  {}", words.word("form.nothing_open")?));
         } else {
             exit = if exit == Exit::BadInput { exit } else { Exit::CertificateWithheld };

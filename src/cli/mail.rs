@@ -7,7 +7,7 @@ use jiff::Timestamp;
 
 use super::dates::DateArgs;
 use super::output::{self, Exit};
-use crate::app::{Cause, Context, Failure, MAIL_LOG, Mailable, Message, SendLogView, Sending, chosen};
+use crate::app::{Cause, Context, Failure, MAIL_LOG, Mailable, Message, SendLogView, Sending, Unmailed, chosen};
 use crate::company::{Address, Mail, Security, Server};
 use crate::digest::sha256;
 use crate::mail::{Courier, Outcome, Parcel, SendLog, Standing, send, standing};
@@ -58,11 +58,28 @@ struct Tally {
     unwritten: usize,
     /// Jobs that were not mailed, and how each ended.
     refused: Vec<Exit>,
+    /// Jobs that were not made, and those that have no log: no certificate is due.
+    not_made: Vec<String>,
+    no_log: Vec<String>,
 }
 
 impl Tally {
     fn refuse(&mut self, failure: &Failure) {
         self.refused.push(output::failure(failure));
+    }
+
+    /// Says of the visits of which no certificate is due that they have none; of many in one line.
+    fn say_none_due(&self) {
+        for (jobs, why) in [(&self.not_made, "not made: there is no certificate"), (&self.no_log, "no service log yet")]
+        {
+            if !jobs.is_empty() {
+                let more = if jobs.len() > 10 { format!(" and {} more", jobs.len() - 10) } else { String::new() };
+                output::say(format_args!(
+                    "{}{more}: {why}, and nothing is mailed",
+                    jobs[..jobs.len().min(10)].join(", ")
+                ));
+            }
+        }
     }
 
     fn exit(&self) -> Exit {
@@ -74,6 +91,7 @@ impl Tally {
             return Exit::SomeFailed;
         }
         match (self.reached, self.failed + refused.len()) {
+            (0, 0) => Exit::CertificateWithheld,
             (_, 0) => Exit::Done,
             (0, _) if refused.iter().all(|exit| *exit == Exit::CertificateWithheld) => Exit::CertificateWithheld,
             (0, _) => Exit::BadInput,
@@ -94,9 +112,12 @@ impl Args {
         for file in &chosen.jobs {
             match Mailable::of(file, chosen.documents.as_deref(), &context) {
                 Ok(found) => ready.push(found),
-                Err(failure) => tally.refuse(&failure),
+                Err(Unmailed::NotMade(job)) => tally.not_made.push(job),
+                Err(Unmailed::NoLog(job)) => tally.no_log.push(job),
+                Err(Unmailed::Failed(failure)) => tally.refuse(&failure),
             }
         }
+        tally.say_none_due();
         let Some(first) = ready.first() else { return Ok(tally.exit()) };
         check_one_firm(&ready)?;
         // one log for a firm, wherever its documents lie

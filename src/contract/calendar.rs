@@ -12,8 +12,13 @@ use crate::yaml::Tree;
 
 impl Contract {
     /// The visits that `wanted` takes, by their day, van and crew. `host` makes the events' names the firm's own. An event lasts as
-    /// long as the contract says, or has no end.
-    pub fn calendar(&self, host: &str, wanted: &dyn Fn(Date, &str, &[String]) -> bool) -> String {
+    /// long as the contract says, or has no end; that of a visit of which `not_made` is true by its number is called off.
+    pub fn calendar(
+        &self,
+        host: &str,
+        wanted: &dyn Fn(Date, &str, &[String]) -> bool,
+        not_made: &dyn Fn(&str) -> bool,
+    ) -> String {
         let mut out = String::new();
         let mut put = |name: &str, value: &str| fold(&mut out, &format!("{name}:{value}"));
         put("BEGIN", "VCALENDAR");
@@ -31,6 +36,9 @@ impl Contract {
             if let Some(ends) = stop.takes.and_then(|minutes| stop.start.checked_add(minutes.minutes()).ok()) {
                 put("DTEND", &clock(ends));
             }
+            if not_made(&stop.number) {
+                put("STATUS", "CANCELLED");
+            }
             put("SUMMARY", &escaped(word("name")));
             put("LOCATION", &escaped([word("address"), word("postcode")].join(" ").trim_end()));
             put("DESCRIPTION", &escaped(&self.described(stop).join("\n")));
@@ -45,7 +53,8 @@ impl Contract {
         let site = &self.sites[stop.site];
         let crew = self.crew_names(stop).join(", ");
         let notes = site.tree.get("notes").map(Tree::items).unwrap_or_default().iter().filter_map(Tree::word);
-        let lines = [stop.number.as_str(), &crew, site.word("phone").unwrap_or_default()].into_iter().chain(notes);
+        let there = ["contact", "phone"].map(|key| site.word(key).unwrap_or_default());
+        let lines = [stop.number.as_str(), &crew].into_iter().chain(there).chain(notes);
         lines.filter(|line| !line.is_empty()).map(str::to_owned).collect()
     }
 }

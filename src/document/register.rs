@@ -29,6 +29,8 @@ pub struct Register {
     company: String,
     /// From the first month to the last.
     period: String,
+    /// How many visits are counted, and how many are not.
+    visits: String,
     words: BTreeMap<String, String>,
     deference: String,
     /// Site, month, product, registration, amount, solution, area, and what they rest on.
@@ -44,7 +46,13 @@ struct ReadingRow {
 }
 
 /// What the register's template is given; the company, the paper, the units and the form of dates are those of the first record.
-pub fn register(words: &Words, first: &Recorded, uses: &BTreeMap<Key, Sum>, read: &[&Reading]) -> Said<Register> {
+pub fn register(
+    words: &Words,
+    first: &Recorded,
+    uses: &BTreeMap<Key, Sum>,
+    read: &[&Reading],
+    visits: [usize; 3],
+) -> Said<Register> {
     let units = Printer::new(first.units).with(words.notation());
     let pen = Pen { words, units, calendar: Calendar { words, dates: first.dates }, epa: first.united_states };
     let mut captions = words.group("register.words");
@@ -58,7 +66,9 @@ pub fn register(words: &Words, first: &Recorded, uses: &BTreeMap<Key, Sum>, read
         (Some(month), _) => pen.month(month)?,
         _ => String::new(),
     };
+    let [made, not_made, open] = visits;
     Ok(Register {
+        visits: words.say("register.visits", context! { made, not_made, open })?,
         lang: words.language.clone(),
         title: words.word("register.heading")?.to_owned(),
         author: first.company.clone(),

@@ -13,7 +13,7 @@ use crate::calc::Amount;
 use crate::engine::Template;
 use crate::quantity::{Mass, Number, Volume};
 use crate::record::Band;
-use crate::register::{Basis, Series, ServedVisit, Service, Visited};
+use crate::register::{Series, ServedVisit, Service, Visited};
 
 /// Days that are named under a chart, at most.
 const MOST_DAYS: usize = 10;
@@ -112,8 +112,6 @@ struct ProductRow {
     registration: String,
     /// What the amounts rest on.
     basis: String,
-    /// Whether a log says that any was used.
-    used: bool,
     treatments: String,
     amount: String,
     solution: String,
@@ -311,7 +309,6 @@ fn products(voice: &Voice<'_>, service: &Service) -> Said<Vec<ProductRow>> {
             name,
             registration: voice.registration_number(&registration)?,
             basis: voice.word(&format!("service.{}", basis.word()))?,
-            used: basis != Basis::Planned,
             treatments: voice.units.count(&Number::int(i64::try_from(sum.treatments).unwrap_or(i64::MAX))).main,
             amount: voice.amount(&amount)?.both(),
             solution: voice.units.solution(&Volume::millilitres(sum.solution.clone())).both(),

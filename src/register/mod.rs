@@ -15,6 +15,7 @@ pub use rows::{READINGS, USES, readings_rows, uses_rows};
 pub use service::{Series, ServedVisit, Service, VISITS, Visited};
 
 use crate::quantity::Number;
+use crate::record::Made;
 
 /// What products are summed by, in the order in which a register is sorted.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -37,8 +38,6 @@ pub enum Basis {
     Measured,
     /// The log says which loads were mixed, and the plan how much goes into each: the amounts are planned.
     Logged,
-    /// There is no log, and the work may not have been done at all.
-    Planned,
 }
 
 impl Basis {
@@ -47,7 +46,6 @@ impl Basis {
         match self {
             Basis::Measured => "measured",
             Basis::Logged => "logged",
-            Basis::Planned => "planned",
         }
     }
 }
@@ -55,7 +53,7 @@ impl Basis {
 /// What was used of a product, and over how much surface: of one treatment, or of many.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Sum {
-    /// How many treatments were made, or may have been: there is no log.
+    /// How many treatments were made.
     pub treatments: usize,
     /// Product in the key's unit.
     pub product: Number,
@@ -78,6 +76,13 @@ impl Sum {
         self.solution += &other.solution;
         self.area += &other.area;
     }
+}
+
+/// How many visits were made, by their records, how many were not, and how many have no log: only the first are counted.
+pub fn visits(records: &[Recorded]) -> [usize; 3] {
+    let count = |is: fn(Made) -> bool| records.iter().filter(|record| is(record.made)).count();
+    let (not_made, open) = (count(|made| made == Made::Not), count(|made| made == Made::Unknown));
+    [records.len() - not_made - open, not_made, open]
 }
 
 /// Product used, added up exactly.

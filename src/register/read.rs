@@ -5,7 +5,7 @@ use serde_json::Value;
 use super::{Basis, Key, Sum};
 use crate::company::Dates;
 use crate::quantity::{Number, System};
-use crate::record::{Band, FORM, json_within_bounds};
+use crate::record::{Band, FORM, Made, json_within_bounds};
 
 /// Why a file is not taken for a record.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
@@ -34,7 +34,9 @@ pub struct Recorded {
     pub dates: Dates,
     /// Whether its rules are those of the United States, whose agency registers products.
     pub united_states: bool,
-    /// What each treatment used.
+    /// Whether any area was treated, by its log; not known without one.
+    pub made: Made,
+    /// What each treatment used, by its log.
     pub uses: Vec<(Key, Sum)>,
     /// What the strips showed.
     pub readings: Vec<Reading>,
@@ -105,10 +107,11 @@ pub(super) fn recorded(record: &Value) -> Result<Recorded, ReadError> {
     let month = start.get(..7).unwrap_or_default().to_owned();
     let treatments = plan["treatments"].as_array().ok_or_else(|| missing("treatments"))?;
     let mut uses = Vec::new();
-    for treatment in treatments {
+    // without a log nothing is known to have been done
+    for treatment in treatments.iter().filter(|_| log.is_object()) {
         let (unit, basis, used) = used(treatment, log)?;
         // what was neither mixed nor laid was not used
-        if log.is_object() && used.solution.is_zero() && used.treatments == 0 {
+        if used.solution.is_zero() && used.treatments == 0 {
             continue;
         }
         let (site, month, product) = (site.clone(), month.clone(), text(treatment, "/product/name")?);
@@ -158,24 +161,33 @@ pub(super) fn recorded(record: &Value) -> Result<Recorded, ReadError> {
         page: text(plan, "/page")?,
         units: if maker["units"] == "us" { System::Us } else { System::Si },
         dates: if maker["dates"] == Dates::Us.word() { Dates::Us } else { Dates::International },
+        made: made(treatments, log),
         united_states: plan["regime"].as_str().is_some_and(|regime| regime.starts_with("united-states")),
         uses,
         readings,
     })
 }
 
-/// The unit, what the amounts rest on, and the amounts. From the log where there is one: each load as often as it was mixed, areas that
-/// were left out, or that it does not name, not at all.
+/// Not made where the log says of every area that it was left out.
+fn made(treatments: &[Value], log: &Value) -> Made {
+    if !log.is_object() {
+        return Made::Unknown;
+    }
+    let left_out = |treatment: &Value, area: &Value| {
+        let is_its = |entry: &&Value| entry["treatment"] == treatment["number"] && entry["name"] == area["name"];
+        list(log, "areas").iter().find(is_its).is_some_and(|entry| !entry["skipped"].is_null())
+    };
+    let nothing = treatments.iter().all(|t| list(t, "areas").iter().all(|area| left_out(t, area)));
+    if nothing { Made::Not } else { Made::Partly }
+}
+
+/// The unit, what the amounts rest on, and the amounts by the log: each load as often as it was mixed, areas that were left out, or that
+/// it does not name, not at all.
 fn used(treatment: &Value, log: &Value) -> Result<(String, Basis, Sum), ReadError> {
     // of a product that is ready to use, what is laid is the product itself
     let ready = treatment["need"]["product"].is_null() || treatment["directions"]["dilution"] == "ready-to-use";
     let amount = if ready { "mixed" } else { "product" };
     let unit = text(treatment, &format!("/need/{amount}/unit"))?;
-    if !log.is_object() {
-        let product = number(treatment, &format!("/need/{amount}/value"))?;
-        let (solution, area) = (number(treatment, "/need/mixed/value")?, number(treatment, "/size/value")?);
-        return Ok((unit, Basis::Planned, Sum { treatments: 1, product, solution, area }));
-    }
     let own = |key: &str| {
         let all = list(log, key).iter();
         all.filter(|entry| entry["treatment"] == treatment["number"] && entry["skipped"].is_null())

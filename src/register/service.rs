@@ -197,7 +197,7 @@ impl Service {
     }
 
     /// Products over all sites and months, by name, registration, unit, and what the amounts rest on: what the logs say was
-    /// measured stands apart from what the plan puts into their loads, and both from what is only planned.
+    /// measured stands apart from what the plan puts into their loads.
     pub fn products(&self) -> BTreeMap<(String, String, String, Basis), Sum> {
         let mut all: BTreeMap<_, Sum> = BTreeMap::new();
         for (key, sum) in self.sums() {

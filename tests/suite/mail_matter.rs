@@ -163,7 +163,7 @@ fn what_is_withheld_or_a_draft_is_never_mailed() {
     );
     refused(&firm, 2, &["is not mailed:", "it is a draft"]);
     firm.copy.change_job("log: log.yaml", "");
-    refused(&firm, 3, &["is withheld, and nothing is mailed in its place"]);
+    refused(&firm, 3, &["2026-0420: no service log yet, and nothing is mailed"]);
 }
 
 #[test]

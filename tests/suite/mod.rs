@@ -40,6 +40,7 @@ mod samples;
 mod service_log;
 mod settled;
 mod soak;
+mod states;
 mod status;
 mod streams;
 mod style;

@@ -136,7 +136,7 @@ fn nothing_is_mailed_of_it() {
     let output = output.to_str().expect("text");
     let reported = decant(&copy.folder, ["mail", "job.yaml", "--documents", output, "--dry-run"]);
     assert_ne!(reported.code, Some(0));
-    assert!(reported.stderr.contains("was not made"), "{}", reported.stderr);
+    assert!(reported.stderr.contains("2026-0420: not made: there is no certificate"), "{}", reported.stderr);
 }
 
 #[test]
