@@ -25,6 +25,7 @@ use crate::engine::{Template, fonts};
 use crate::job::Job;
 use crate::record::issued::{Names, issued, issued_files, replaced, revision_of, revisions};
 use crate::record::{RecordFile, rows};
+use crate::register::Visited;
 
 /// Makes the same documents as `decant render`, in memory.
 pub struct Production<'a> {
@@ -260,12 +261,15 @@ impl Production<'_> {
         let mut made = Made {
             rows: rows(&planned.plan, &planned.job, &planned.record.number),
             withheld: !documents.withheld.is_empty(),
+            visit: Some(Visited::of(&planned.job, &planned.log).word().to_owned()),
             // before the work nobody looks at a log
             trouble: planned.log_trouble(),
             ..Made::default()
         };
         made.notes.extend(kept.note.clone());
-        if made.withheld {
+        if planned.was_not_made() {
+            made.notes.push("the visit was not made".to_owned());
+        } else if made.withheld {
             made.notes.push(format!("the certificate is withheld: {}", documents.withheld.join("; ")));
         }
         if !documents.broken.is_empty() {

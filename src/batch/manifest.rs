@@ -76,6 +76,9 @@ pub struct ManifestJob {
     pub kind: String,
     /// `done`, `up-to-date`, `settled` or `failed`.
     pub state: String,
+    /// Of a visit whose files were made: `done`, `deviates`, `not-made`, `withheld`, or `not-yet` without a log.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub visit: Option<String>,
     /// SHA-256 of everything its files depend on.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub inputs: Option<String>,
@@ -157,6 +160,7 @@ pub(super) fn join(
             }
             (false, Some(state)) => {
                 job.inputs = state.inputs;
+                job.visit = state.visit;
                 job.outputs = state.outputs;
                 job.notes = state.notes;
                 job.trouble = state.trouble;

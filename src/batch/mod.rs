@@ -127,6 +127,8 @@ pub struct Made {
     pub first_gone: Vec<String>,
     /// Something in the input that cannot be used and kept a part from being made, in whole lines.
     pub trouble: Option<String>,
+    /// How far the visit is, in a word.
+    pub visit: Option<String>,
     /// Its rows of the summary.
     pub rows: Vec<Vec<String>>,
 }

@@ -222,6 +222,7 @@ impl<M: Maker> Worker<'_, M> {
         state.documents = made.documents;
         state.notes = made.notes;
         state.withheld = made.withheld;
+        state.visit = made.visit;
         state.trouble = made.trouble;
         state.rows = made.rows;
         if made.settled.is_some() {

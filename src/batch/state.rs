@@ -104,6 +104,9 @@ pub(super) struct JobState {
     pub notes: Vec<String>,
     #[serde(default)]
     pub withheld: bool,
+    /// How far the visit is, in a word.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub visit: Option<String>,
     /// What was issued: kept from state to state.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub settled: Option<Settled>,

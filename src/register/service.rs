@@ -42,7 +42,8 @@ impl Visited {
         }
     }
 
-    fn of(job: &Job, log: &Conformity) -> Visited {
+    /// By the job and its log.
+    pub fn of(job: &Job, log: &Conformity) -> Visited {
         match &job.service_log {
             None if job.log_trouble.is_some() => Visited::Withheld,
             None => Visited::NotYet,

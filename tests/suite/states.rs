@@ -104,6 +104,11 @@ fn every_command_says_the_same_of_a_visit() {
     let past = [(MADE, "ready"), (NOT_MADE, "not-made"), (WITHHELD, "withheld")];
     past.iter().for_each(|(job, state)| assert_eq!(stands[*job], *state));
 
+    let manifest = json(contract.join("out/manifest.json"));
+    let mut visits = each(&manifest["jobs"], "job", "visit");
+    visits.retain(|_, visit| !visit.is_empty());
+    assert_eq!(visits, of(["deviates", "not-made", "withheld", "not-yet"]));
+
     let report = "HB-26-service-report";
     run(&contract, "service-report", &["-o", "report"]).must_end_with(0);
     let visits = read(contract.join(format!("report/{report}-visits.csv")));
