@@ -46,6 +46,8 @@ struct Header {
 #[derive(Serialize)]
 struct Treatment {
     place: String,
+    /// Which treatments are done at the same time.
+    beside: Option<String>,
     heading: String,
     name: String,
     registration: Option<String>,
@@ -207,10 +209,17 @@ fn treatment(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Said<Treatment> {
         })
     };
     let place = context! { number => treatment.number, treatments => voice.plan.treatments.len() };
+    let others: Vec<String> = treatment.beside.iter().map(ToString::to_string).collect();
+    let beside = match others.as_slice() {
+        [] => None,
+        [other] => Some(voice.say("sheet.beside_one", context! { other })?),
+        others => Some(voice.say("sheet.beside_several", context! { others => others.join(", ") })?),
+    };
     let (dangers, cautions): (Vec<Watch>, _) =
         cautions(voice, treatment)?.into_iter().partition(|watch| watch.severity == Severity::Danger.word());
     Ok(Treatment {
         place: voice.say("sheet.place", place)?,
+        beside,
         heading: treatment.directions.title.clone(),
         name: treatment.product.name.clone(),
         registration: voice.registered(treatment.product.registration.as_deref())?,

@@ -4,6 +4,9 @@
 
 use std::collections::BTreeSet;
 
+use jiff::civil::DateTime;
+
+use super::TreatmentPlan;
 use super::incompatible::Incompatible;
 use crate::diagnostic::{Diagnostic, Diagnostics};
 use crate::job::{Job, Treatment};
@@ -41,6 +44,20 @@ pub(super) fn check(job: &Job, report: &mut Diagnostics) {
                 refuse(message, "do one after the other: take `beside` out");
             }
         }
+    }
+}
+
+/// Names to each treatment those that are done while it is. One that a mist keeps waiting is done after the others, and no two that
+/// follow one another meet.
+pub(super) fn name_each_other(treatments: &mut [TreatmentPlan]) {
+    let ends = |t: &TreatmentPlan| t.loads.iter().map(|load| load.empty_at).max().unwrap_or(t.begins);
+    let times: Vec<_> = treatments.iter().map(|t| (t.number, t.begins, ends(t))).collect();
+    for treatment in treatments {
+        let (begins, ended) = (treatment.begins, ends(treatment));
+        let meets = |(number, from, to): &(usize, DateTime, DateTime)| {
+            (*number != treatment.number && *from < ended && begins < *to).then_some(*number)
+        };
+        treatment.beside = times.iter().filter_map(meets).collect();
     }
 }
 

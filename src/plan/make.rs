@@ -41,6 +41,7 @@ pub fn plan(job: &Job, report: &mut Diagnostics) -> Option<Plan> {
             treatments.push(treatment);
         }
     }
+    beside::name_each_other(&mut treatments);
     all.extend(flammables(job, &treatments, report));
     if report.has_errors() || treatments.len() < job.treatments.len() || !fits(job, sprayed_by, report) {
         return None;

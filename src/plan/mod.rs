@@ -72,6 +72,9 @@ pub struct Plan {
 pub struct TreatmentPlan {
     /// Its place in the job, from 1.
     pub number: usize,
+    /// Which treatments are done while this one is, where the job has some side by side.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub beside: Vec<usize>,
     pub product: ProductFacts,
     pub directions: DirectionFacts,
     pub sprayer: SprayerFacts,

@@ -144,6 +144,7 @@ pub(super) fn work_out(
     let product_in_all = loads.iter().try_fold(Amount::None, |sum, load| sum.plus(&load.product));
     Some(TreatmentPlan {
         number: start.number,
+        beside: Vec::new(),
         product: ProductFacts {
             key: product.key.clone(),
             name: product.name.clone(),

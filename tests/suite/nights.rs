@@ -1,5 +1,7 @@
 //! What nobody must find out at night: said by `expand` and `batch`, and in the manifest.
 
+use serde_json::Value;
+
 use crate::support::program::decant;
 use crate::support::workspace::{Copy, change, copy_file, json, make_folder, names, says, short_contract, write};
 
@@ -61,6 +63,30 @@ fn begins(changes: &[(&str, &str)]) -> Result<[String; 2], String> {
     }
     let plan: serde_json::Value = serde_json::from_str(&run.stdout).expect("JSON");
     Ok([0, 1].map(|at| plan["treatments"][at]["begins"].as_str().unwrap_or_default().to_owned()))
+}
+
+#[test]
+fn each_sheet_names_the_treatments_that_are_done_at_the_same_time() {
+    const LANGUAGES: [(&str, &str); 3] = [
+        ("en", "At the same time as treatment "),
+        ("es", "Al mismo tiempo que el tratamiento "),
+        ("fr", "En même temps que le traitement "),
+    ];
+    let said = |sprayer: &str, language: &str| -> [Value; 2] {
+        let copy = Copy::of("ferry-terminal");
+        copy.change_job("    sprayer: mister\n", sprayer);
+        let run = decant(&copy.folder, ["data", "job.yaml", "mix-sheet", "--language", language]).must_end_with(0);
+        let data: Value = serde_json::from_str(&run.stdout).expect("JSON");
+        [0, 1].map(|at| data["treatments"][at]["beside"].clone())
+    };
+    for (language, words) in LANGUAGES {
+        let beside = said("    sprayer: pump\n    beside: yes\n", language);
+        assert_eq!(beside, [2, 1].map(|other| Value::from(format!("{words}{other}"))));
+    }
+    // one after the other; and a mist, which waits whatever the job says
+    for sprayer in ["    sprayer: pump\n", "    sprayer: mister\n    beside: yes\n"] {
+        assert_eq!(said(sprayer, "en"), [Value::Null, Value::Null]);
+    }
 }
 
 #[test]
