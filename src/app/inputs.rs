@@ -32,6 +32,8 @@ pub struct Inputs {
     pub numbers: BTreeMap<PathBuf, String>,
     /// What was issued in the output folder by earlier runs, by the jobs' numbers.
     pub settled: BTreeMap<String, SettledJob>,
+    /// Visits of contracts that have a log.
+    pub logged: BTreeSet<String>,
     /// Logs that no visit takes, and why.
     pub unused: Vec<String>,
     /// What is to be looked at in the contracts.
@@ -94,6 +96,8 @@ impl Inputs {
             warnings.push(format!("warning: {line}\n"));
             self.warnings.push(line);
         }
+        let logged = folder.jobs.iter().filter(|file| file.job.has_log);
+        self.logged.extend(logged.map(|file| file.job.name.clone()));
         let paths: BTreeMap<&str, &PathBuf> = folder.jobs.iter().map(|f| (f.job.name.as_str(), &f.path)).collect();
         self.files.extend(folder.jobs.iter().map(|file| file.path.clone()));
         // a visit that was made and is no longer in the contract is in its report; shards need not know of it

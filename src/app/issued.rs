@@ -13,8 +13,8 @@ use super::failure::{Cause, Failure};
 use super::planned::Planned;
 use crate::company::CompanyFile;
 use crate::mail::went_out;
-use crate::record::issued::{Issued, issued, revisions};
-use crate::record::{Difference, PROGRAM, issued_difference};
+use crate::record::issued::{Issued, Names, given_out, issued, revisions};
+use crate::record::{Difference, PROGRAM, issued_difference, plan_difference};
 
 /// The send log of a firm whose company file names none, beside it.
 pub const MAIL_LOG: &str = "mail-log.jsonl";
@@ -51,8 +51,12 @@ pub fn standing(planned: &Planned, folder: &Path) -> Result<Standing, Failure> {
         }
         revision = later;
     }
-    let Some(issued) = issued(folder, job, revision) else { return Ok(Standing::Free) };
     let mut now = now(planned)?;
+    let Some(issued) = issued(folder, job, revision) else {
+        let given_out = given_out(folder, job, revision).filter(|_| planned.has_log());
+        return given_out
+            .map_or(Ok(Standing::Free), |record| check_given_out(planned, &record, &now, folder, revision));
+    };
     if no_log {
         // what the log says cannot be known: the plan alone is compared
         for key in ["applied", "revision", "replaces"] {
@@ -66,6 +70,33 @@ pub fn standing(planned: &Planned, folder: &Path) -> Result<Standing, Failure> {
             Standing::Differs(issued, failure)
         }
     })
+}
+
+/// A visit that has a log was made with labels and a sheet that carry the number of the record there: the certificate is of that record
+/// or of none. No published rule; chosen because it protects.
+fn check_given_out(
+    planned: &Planned,
+    record: &Value,
+    now: &Value,
+    folder: &Path,
+    revision: u32,
+) -> Result<Standing, Failure> {
+    let (job, number) = (&planned.plan.job, &planned.record.number);
+    let before = record["number"].as_str().unwrap_or_default();
+    if before == number {
+        return Ok(Standing::Free);
+    }
+    let failure = Failure::error(format_args!(
+        "job {job} has a log, and what the crew was given carries the record {before}; its files give the record {number} \
+         now; nothing was written"
+    ));
+    let file = folder.join(Names::of(job, revision).record);
+    let difference = plan_difference(record, now).into_iter();
+    let failure = difference.fold(failure, |failure, difference| failure.line(format_args!("  --> {difference}")));
+    Err(failure
+        .hint("put it back in the company file or the job until the certificate is made")
+        .hint(format_args!("if the crew was given nothing, take {} away, and all is made anew", file.display()))
+        .because(Cause::Issued))
 }
 
 /// The record that a job gives, as far as it is compared with what was issued.

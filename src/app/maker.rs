@@ -162,9 +162,10 @@ impl Production<'_> {
         format!("{kinds:?} {format:?} {dpi:?} {:?} {draft}", self.context.ink)
     }
 
-    /// A route whose visits were all made and certified stays as it is: what was on the van that day is history.
+    /// A route whose visits were all made stays as it is: what was on the van that day is history.
     fn read_route(&self, route: &VanDay, files: &[PathBuf]) -> Result<Known<Work>, Failure> {
-        let stays = route.jobs.iter().all(|number| self.inputs.settled.contains_key(number));
+        let is_made = |number| self.inputs.settled.contains_key(number) || self.inputs.logged.contains(number);
+        let stays = route.jobs.iter().all(is_made);
         let mut inputs = String::new();
         let mut jobs = Err(files.to_vec());
         if !stays {

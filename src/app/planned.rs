@@ -92,6 +92,11 @@ impl Planned {
         self.job.log_trouble.as_ref().map_or(Ok(()), |trouble| Err(trouble.into()))
     }
 
+    /// Whether there is a log, though it may be one that cannot be used.
+    pub fn has_log(&self) -> bool {
+        self.job.service_log.is_some() || self.job.log_trouble.is_some()
+    }
+
     /// Whether the log says that nothing was treated: there is no certificate then, and there never will be.
     pub fn was_not_made(&self) -> bool {
         self.log.visit == Made::Not

@@ -68,7 +68,9 @@ impl Args {
         }
         // what kept certificates from being made, and nothing else
         output::some(&report.troubles, IN_MANIFEST, |(_, trouble)| output::block(trouble));
-        show_settled(&report, self.logged(&inputs));
+        // of these nothing is issued, and what the crew was given stays
+        let given_out = report.differs.iter().filter(|(job, _)| self.nothing_issued(job)).count();
+        show_settled(&report, given_out, self.logged(&inputs));
         output::block(&table(&report.totals));
         report.unwritten.iter().for_each(|failed| output::say(format_args!("error: {}", failed.message)));
         report.written.iter().for_each(|path| output::line(path.display()));
@@ -81,7 +83,11 @@ impl Args {
     /// Visits that have a log and no certificate yet: they stay as they were planned too.
     fn logged(&self, inputs: &Inputs) -> usize {
         let jobs = inputs.contracts.iter().flat_map(|folder| &folder.jobs).map(|file| &file.job);
-        jobs.filter(|job| job.has_log && issued_files(&self.output.join(&job.name), &job.name).is_empty()).count()
+        jobs.filter(|job| job.has_log && self.nothing_issued(&job.name)).count()
+    }
+
+    fn nothing_issued(&self, job: &str) -> bool {
+        issued_files(&self.output.join(job), job).is_empty()
     }
 
     fn inputs(&self) -> Result<Inputs, Failure> {
@@ -163,15 +169,15 @@ fn show_at_contract(contract: &Contract) {
 }
 
 /// How many certificates stay as they were issued, in one line, and which of their jobs give something else now.
-fn show_settled(report: &Report, logged: usize) {
-    let settled = report.totals.settled + report.stale.kept.len();
+fn show_settled(report: &Report, given_out: usize, logged: usize) {
+    let settled = report.totals.settled + report.stale.kept.len() - given_out;
     let made = match logged {
         0 => String::new(),
         1 => "; 1 more has a log and stays as it was planned".to_owned(),
         n => format!("; {n} more have a log and stay as they were planned"),
     };
     if settled + logged > 0 {
-        let differing = match report.totals.differing {
+        let differing = match report.totals.differing - given_out {
             0 => String::new(),
             1 => "; the job of 1 gives something else now".to_owned(),
             n => format!("; the jobs of {n} give something else now"),

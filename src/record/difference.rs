@@ -69,11 +69,19 @@ impl fmt::Display for Difference {
 pub fn issued_difference(issued: &Value, now: &Value) -> Option<Difference> {
     let same_program =
         issued["made_by"]["program"] == now["made_by"]["program"] && issued["plan"]["form"] == now["plan"]["form"];
-    let (was, would_be) = (said(issued, same_program), said(now, same_program));
-    let path = cause(&was, &would_be).or_else(|| first_difference(&was, &would_be))?;
+    difference(&said(issued, same_program), &said(now, same_program))
+}
+
+/// The first value at which the plans of two records differ, whatever it is: a record's number follows from all of its plan.
+pub fn plan_difference(record: &Value, now: &Value) -> Option<Difference> {
+    difference(&json!({ "plan": record["plan"] }), &json!({ "plan": now["plan"] }))
+}
+
+fn difference(was: &Value, would_be: &Value) -> Option<Difference> {
+    let path = cause(was, would_be).or_else(|| first_difference(was, would_be))?;
     Some(Difference {
-        was: value_at(&was, &path).map(shortened),
-        would_be: value_at(&would_be, &path).map(shortened),
+        was: value_at(was, &path).map(shortened),
+        would_be: value_at(would_be, &path).map(shortened),
         path,
     })
 }

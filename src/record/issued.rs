@@ -57,6 +57,11 @@ pub fn issued(folder: &Path, job: &str, revision: u32) -> Option<Issued> {
     by_record.or_else(|| attached(&read(&folder.join(names.certificate))?).iter().find_map(|bytes| of(bytes)))
 }
 
+/// The record of a revision of which nothing was issued, as it lies in a folder: its number is on what the crew was given.
+pub fn given_out(folder: &Path, job: &str, revision: u32) -> Option<Value> {
+    record(&read(&folder.join(Names::of(job, revision).record))?).filter(|record| record["certificate"].is_null())
+}
+
 /// Whether a PDF carries a record: a draft does not.
 pub fn carries_record(pdf: &Path) -> bool {
     read(pdf).is_some_and(|bytes| attached(&bytes).iter().any(|file| record(file).is_some()))

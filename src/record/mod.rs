@@ -16,7 +16,7 @@ mod verdict;
 mod wanted;
 
 pub use conformity::{Conformity, Missing, conformity};
-pub use difference::{Difference, first_difference, issued_difference, shortened, value_at};
+pub use difference::{Difference, first_difference, issued_difference, plan_difference, shortened, value_at};
 pub use file::{CertificatePage, FORM, MadeBy, RecordFile, SCHEMA};
 pub use link::{Code, Record, code, place};
 pub use log::{Made, MixedInAll, entries_of, entry_of, first_of, last_mixed, mixed_in_all, treatment_made};

@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 use tempfile::TempDir;
 
 use crate::support::program::{Outcome, decant};
-use crate::support::workspace::{Copy, copy_file, json, names, remove, says, short_contract, write};
+use crate::support::workspace::{Copy, copy_file, json, names, read, remove, says, short_contract, write};
 
 /// One Tuesday of the sample contract.
 fn tuesday() -> (TempDir, PathBuf) {
@@ -107,7 +107,10 @@ fn a_log_that_cannot_be_used_blocks_the_certificate_alone() {
         // what says what was done needs the log
         decant(&copy.folder, ["render", "job.yaml", "-o", "c", "--only", "certificate"]).must_end_with(2);
         decant(&copy.folder, ["render", "job.yaml", "-o", "c", "--only", "certificate", "--draft"]).must_end_with(2);
-        decant(&copy.folder, ["page", "job.yaml", "-o", "site"]).must_end_with(2);
+        // a page says that the certificate is pending, and nothing of the work
+        let run = decant(&copy.folder, ["page", "job.yaml", "-o", "site"]).must_end_with(0);
+        says(&run.stderr, &["its certificate is pending: "]);
+        says(&read(copy.folder.join("site/index.html")), &["certificate pending"]);
     }
 }
 

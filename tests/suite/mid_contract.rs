@@ -32,7 +32,7 @@ fn night(contract: &Path, day: &str) -> BTreeMap<String, String> {
 }
 
 /// Takes a log out of its folder, and puts it back.
-fn take_log(contract: &Path, number: &str) -> impl FnOnce() {
+fn take_log(contract: &Path, number: &str) -> impl FnOnce() + use<> {
     let log = contract.join("logs").join(format!("{number}.yaml"));
     let text = read(&log);
     remove(&log);
@@ -231,4 +231,83 @@ fn one_half_of_a_contract_never_calls_the_others_documents_stale() {
     remove(contract.join("north.yaml"));
     decant(&contract, ["batch", "again.yaml", "-o", "out", "--remove-stale"]).must_end_with(0);
     assert_eq!(names(&contract.join("out/jobs")).len(), jobs);
+}
+
+/// Number of the record of a visit.
+fn record(contract: &Path, number: &str) -> String {
+    let file = contract.join("out").join(number).join(format!("{number}-record.json"));
+    json(file)["number"].as_str().unwrap_or_default().to_owned()
+}
+
+#[test]
+fn an_edit_of_the_company_file_leaves_what_the_crew_was_given() {
+    let (folder, contract) = season();
+    let company = folder.path().join("company.yaml");
+    let logs = ["gull", "house", "north"].map(|site| take_log(&contract, &format!("{site}-20260413")));
+    let all = |more: &[&str]| decant(&contract, [&["batch", "contract.yaml", "-o", "out"], more].concat());
+    all(&[]).must_end_with(0);
+    let (given, next) = (record(&contract, "gull-20260413"), record(&contract, "gull-20260427"));
+    let (tonight, van) = (night(&contract, "20260413"), digests(&contract.join("out/2026-04-13-north")));
+    // the crew was there, its logs come in, and before anybody makes the certificates the office edits the company file
+    logs.into_iter().for_each(|put_back| put_back());
+    for (from, to, path) in [
+        ("phone: 555-0142", "phone: 555-0177", "`plan.company.phone` was \"555-0142\" and would be \"555-0177\""),
+        ("dilution: 2 fl oz/gal", "dilution: 1.9 fl oz/gal", "`plan.treatments[0].directions.dilution"),
+    ] {
+        change(&company, from, to);
+        // twice: what was said once is not forgotten
+        for more in [&["--remove-stale"][..], &[]] {
+            let run = all(more).must_end_with(1);
+            assert_eq!(night(&contract, "20260413"), tonight, "{}", run.stderr);
+            assert_eq!(digests(&contract.join("out/2026-04-13-north")), van, "what the van had is made again");
+            says(
+                &run.stderr,
+                &[
+                    "0 settled: their certificates are issued and stay as they are; 3 more have a log and stay as they were planned\n",
+                    &format!(
+                        "what the crew was given carries the record {given}; its files give the record gull-20260413-"
+                    ),
+                    path,
+                    "take out/gull-20260413/gull-20260413-record.json away",
+                ],
+            );
+            assert!(!run.stderr.contains("Removed, since"), "{}", run.stderr);
+            assert_eq!(states(&contract.join("out"))["gull-20260413"], "settled");
+        }
+        // `render` says the same, and so does whoever asks for the certificate alone
+        let job = "out/jobs/gull-20260413.yaml";
+        let run = decant(&contract, ["render", job, "-o", "out/gull-20260413", "--only", "certificate"]);
+        says(&run.must_end_with(1).stderr, &["what the crew was given carries the record", path]);
+        assert_eq!(night(&contract, "20260413"), tonight);
+        // what is to come follows the company file
+        assert_ne!(record(&contract, "gull-20260427"), next);
+        change(&company, to, from);
+    }
+    // as it was: the certificate is of the record that is on the labels
+    let run = all(&[]).must_end_with(0);
+    assert!(!run.stderr.contains("error"), "{}", run.stderr);
+    assert_eq!(record(&contract, "gull-20260413"), given);
+    assert!(contract.join("out/gull-20260413/gull-20260413-certificate.pdf").is_file());
+    assert_eq!(digests(&contract.join("out/2026-04-13-north")), van);
+    decant(&contract, ["verify", "out"]).must_end_with(0);
+    // and then no edit is of any account to it
+    change(&company, "phone: 555-0142", "phone: 555-0177");
+    let issued = night(&contract, "20260413");
+    all(&[]).must_end_with(0);
+    assert_eq!(night(&contract, "20260413"), issued);
+}
+
+#[test]
+fn a_visit_of_which_the_crew_was_given_nothing_is_planned_by_the_files_as_they_are() {
+    let (folder, contract) = season();
+    let put_back = take_log(&contract, "gull-20260413");
+    batch(&contract, "contract.yaml", &[]);
+    let given = record(&contract, "gull-20260413");
+    put_back();
+    change(&folder.path().join("company.yaml"), "phone: 555-0142", "phone: 555-0177");
+    batch(&contract, "contract.yaml", &[]).must_end_with(1);
+    remove(contract.join("out/gull-20260413/gull-20260413-record.json"));
+    batch(&contract, "contract.yaml", &[]).must_end_with(3);
+    assert_ne!(record(&contract, "gull-20260413"), given);
+    assert!(contract.join("out/gull-20260413/gull-20260413-certificate.pdf").is_file());
 }
