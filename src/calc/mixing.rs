@@ -58,6 +58,20 @@ pub fn conflicts(one: &[Family], other: &[Family]) -> Vec<&'static Conflict> {
     found
 }
 
+/// The families that form something dangerous with a product of these, each once, the worst first; what they are is not among
+/// them, nor what is only unknown.
+pub fn never_with(families: &[Family]) -> impl Iterator<Item = Family> {
+    let mut found = Vec::new();
+    for row in Family::all().flat_map(|other| conflicts(families, &[other])).filter(|row| row.danger > Danger::Unknown) {
+        let other = if families.contains(&row.one) { row.other } else { row.one };
+        if !families.contains(&other) && !found.iter().any(|(known, _)| *known == other) {
+            found.push((other, row.danger));
+        }
+    }
+    found.sort_by_key(|(_, danger)| std::cmp::Reverse(*danger));
+    found.into_iter().map(|(family, _)| family)
+}
+
 #[cfg(test)]
 mod tests {
     use super::Family::*;

@@ -80,8 +80,8 @@ keys! {
         strip: StripScale, optional;
         /// What it must never meet, as its label says it: families (`acids`, `ammonia or bleach`), names of products in this
         /// file, `other cleaners` for all. Other words are printed and reported as a caution, since the program cannot check
-        /// them. Example: `[acids, bleach]`
-        never_with: Vec<String>, or(Vec::new(), "[]");
+        /// them. `[]` says that the label names nothing. Example: `[acids, bleach]`
+        never_with: Vec<String>, optional;
         /// Its chemistry, for what must never meet, beside what kind and CAS numbers say. Example: `[acid]`
         families: Vec<Family>, or(Vec::new(), "[]");
         /// How long the use solution may be kept; each load's discard time is its mixing time and this. Example: `24 h`
@@ -194,7 +194,7 @@ impl Declared for Product {
         let product = Product {
             key: node.name(),
             directions: directions.collect(),
-            never_with_named: keys.never_with.iter().map(|words| named(words)).collect(),
+            never_with_named: keys.never_with.iter().flatten().map(|words| named(words)).collect(),
             families: families(keys.kind, &keys.ingredients, &keys.families),
             containers: containers.unwrap_or_default(),
             keys,

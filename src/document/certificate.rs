@@ -6,7 +6,7 @@ use serde::Serialize;
 
 use super::parts::{Firm, Named, RecordMark};
 use super::rules::{RuleRow, deviations, not_evaluated, rules};
-use super::used::{ReadingRow, UsedProduct, products, readings};
+use super::used::{ReadingRow, UsedProduct, products, readings, without_strip};
 use super::voice::Voice;
 use super::{Head, Said, View};
 use crate::engine::Template;
@@ -29,7 +29,7 @@ pub(super) struct Certificate {
     pub deviations: Vec<String>,
     deviations_none: String,
     /// Rules that could not be judged.
-    not_evaluated: Vec<String>,
+    pub not_evaluated: Vec<String>,
     photographs: Vec<String>,
     /// Which revision this is and what it replaces.
     revision: Option<String>,
@@ -147,6 +147,8 @@ pub(super) fn proof(
     draft: bool,
 ) -> Said<Certificate> {
     let deviations = deviations(voice, service_log, conformity)?;
+    let mut unjudged = not_evaluated(voice, conformity)?;
+    unjudged.extend(without_strip(voice, service_log)?);
     let lead = if draft && !conformity.missing.is_empty() {
         "certificate.lead_draft"
     } else if conformity.deviates() {
@@ -154,7 +156,7 @@ pub(super) fn proof(
         "certificate.lead_failed"
     } else if !deviations.is_empty() {
         "certificate.lead_deviates"
-    } else if conformity.is_unjudged() {
+    } else if !unjudged.is_empty() {
         "certificate.lead_unjudged"
     } else {
         "certificate.lead_complete"
@@ -171,7 +173,7 @@ pub(super) fn proof(
         rules: rules(voice, conformity)?,
         deviations,
         deviations_none: voice.word("certificate.deviations_none")?,
-        not_evaluated: not_evaluated(voice, conformity)?,
+        not_evaluated: unjudged,
         photographs: photographs(voice, service_log)?,
         revision: revision(voice, service_log)?,
         crew: crew(voice, conformity)?,
@@ -202,7 +204,14 @@ fn facts(voice: &Voice<'_>, service_log: Option<&ServiceLog>) -> Said<Vec<KeyFac
         return Ok(Vec::new());
     }
     let (big, small) = match reentry(voice.plan, service_log) {
-        Reentry::At(moment) => (voice.clock(moment)?, voice.date(moment.date())?),
+        Reentry::At(moment) if made.iter().all(|treatment| treatment.has_label_reentry()) => {
+            (voice.clock(moment)?, voice.date(moment.date())?)
+        }
+        Reentry::At(moment) => {
+            let (at, day) = (voice.clock(moment)?, voice.date(moment.date())?);
+            let (big, small) = ("certificate.facts.reentry_not_before", "certificate.facts.reentry_not_before_small");
+            (voice.say(big, context! { at })?, voice.say(small, context! { day })?)
+        }
         Reentry::NotKnown => (label("reentry_not_known")?, label("reentry_not_known_small")?),
     };
     let mut contacts: Vec<String> = made.iter().map(|t| voice.time(&t.directions.contact_time)).collect();

@@ -10,9 +10,8 @@ use serde_json::{Value, json};
 use super::parts::{Fact, Figure, Qr, Watch, Wear, wear};
 use super::voice::Voice;
 use super::{Head, Said, View};
-use crate::company::Method;
 use crate::engine::Template;
-use crate::plan::{AreaPlan, Caution, LoadPlan, Passing, Reentry, Severity, StripPlan, TreatmentPlan, whole_minute};
+use crate::plan::{AreaPlan, Caution, Floor, LoadPlan, Passing, Reentry, Severity, StripPlan, TreatmentPlan, whole_minute};
 use crate::quantity::{Basis, Shown};
 use crate::wording::Words;
 use timeline::Timeline;
@@ -24,8 +23,6 @@ struct Body {
     back: Figure,
     /// Whom to call.
     phones: Vec<Fact>,
-    /// When to stop work.
-    stop: Vec<String>,
     /// Each begins a page.
     treatments: Vec<Treatment>,
     signature: Vec<String>,
@@ -63,6 +60,8 @@ struct Treatment {
     /// The last load, where it differs.
     last: Option<LastLoad>,
     wear: Vec<Wear>,
+    /// When to stop work.
+    stop: Vec<String>,
     /// To be ticked off before anything is mixed.
     before: Vec<String>,
     loads: Vec<Load>,
@@ -150,14 +149,20 @@ pub fn mix_sheet(voice: &Voice<'_>) -> Said<View> {
         back: match plan.reentry {
             Reentry::At(moment) => {
                 let moment = whole_minute(moment);
-                Figure { big: voice.clock(moment)?, small: Some(voice.date(moment.date())?) }
+                let (at, day) = (voice.clock(moment)?, voice.date(moment.date())?);
+                if plan.treatments.iter().all(TreatmentPlan::has_label_reentry) {
+                    Figure { big: at, small: Some(day) }
+                } else {
+                    // no more than a bound: it must not look as if somebody let people in
+                    let small = voice.say("sheet.back_allowed", context! { day })?;
+                    Figure { big: voice.say("sheet.back_not_before", context! { at })?, small: Some(small) }
+                }
             }
             Reentry::NotKnown => {
                 Figure { big: voice.word("sheet.back_not_known")?, small: Some(voice.word("sheet.back_ask")?) }
             }
         },
         phones: phones(voice)?,
-        stop: voice.each("sheet.stop", &["irritation", "strip", "people", "leak", "label"])?,
         treatments: plan.treatments.iter().map(|t| treatment(voice, t)).collect::<Said<_>>()?,
         signature: voice.each("sheet.signature", &["technician", "moment"])?,
         deference: voice.word("deference")?,
@@ -232,6 +237,7 @@ fn treatment(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Said<Treatment> {
         strip: treatment.strip.as_ref().map(|s| strip(voice, treatment, s)).transpose()?,
         last,
         wear: wear(voice, treatment.equipment.iter().map(|worn| worn.item))?,
+        stop: stop(voice, treatment)?,
         before: before(voice, treatment)?,
         loads: treatment.loads.iter().map(load).collect::<Said<_>>()?,
         areas: areas(voice, treatment)?,
@@ -242,6 +248,13 @@ fn treatment(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Said<Treatment> {
     })
 }
 
+/// When to stop work; a strip is named only where one can fail.
+fn stop(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Said<Vec<String>> {
+    let has_band = voice.band_of(treatment)?.is_some();
+    let all = ["irritation", "strip", "people", "leak", "label"].into_iter().filter(|key| has_band || *key != "strip");
+    voice.each("sheet.stop", &all.collect::<Vec<_>>())
+}
+
 /// What is ticked off before anything is mixed.
 fn before(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Said<Vec<String>> {
     let mut before = voice.each("sheet.before", &["name", "soil"])?;
@@ -249,7 +262,7 @@ fn before(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Said<Vec<String>> {
         Some(_) => voice.word("sheet.before.labels")?,
         None => voice.say("sheet.before.label", context! { held => steps::held(voice, treatment)? })?,
     });
-    if treatment.sprayer.method != Method::Dip {
+    if treatment.floor() == Floor::Wet {
         before.push(voice.word("sheet.before.signs")?);
     }
     Ok(before)

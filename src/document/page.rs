@@ -182,7 +182,7 @@ pub fn page(
         (_, true, true) => "deviates",
         (_, true, false) => "done",
     };
-    let lead = if state == "done" && conformity.is_unjudged() { "unjudged" } else { state };
+    let lead = if state == "done" && !proof.not_evaluated.is_empty() { "unjudged" } else { state };
     let number = &voice.record.number;
     let file = format!("{}-record{}.json", plan.job, revision_mark(known.revision));
     let title = voice.say("page.title", context! { record => number })?;

@@ -71,6 +71,15 @@ fn found(voice: &Voice<'_>, name: &str, all: &[&Verdict]) -> Said {
     let count = |outcome: Outcome| all.iter().filter(|v| v.outcome == outcome).count();
     let (holds, not_judged, again) = (count(Outcome::Holds), count(Outcome::NotJudged), count(Outcome::Replaced));
     let unwatched = name == "contact";
+    let key = match name {
+        "contact" => "certificate.found_unwatched",
+        "lot" => "certificate.found_lot_unknown",
+        _ => "certificate.found_not_judged",
+    };
+    let unjudged = voice.say(key, context! { not_judged })?;
+    if not_judged == all.len() {
+        return Ok(unjudged);
+    }
     // areas of which no spot was watched are no spots
     let total = if unwatched { all.len() - not_judged } else { all.len() };
     let (key, least) = match least(voice, all)? {
@@ -79,8 +88,7 @@ fn found(voice: &Voice<'_>, name: &str, all: &[&Verdict]) -> Said {
     };
     let mut found = voice.say(key, context! { holds, count => total, least })?;
     if not_judged > 0 {
-        let key = if unwatched { "certificate.found_unwatched" } else { "certificate.found_not_judged" };
-        found = voice.say(key, context! { found, not_judged })?;
+        found = voice.say("certificate.found_and", context! { found, unjudged })?;
     }
     if again > 0 {
         found = voice.say("certificate.found_again", context! { found, again })?;

@@ -107,7 +107,7 @@ fn used(service_log: Option<&ServiceLog>, treatment: &TreatmentPlan) -> Option<(
 /// A row for each time a load was mixed; a load that is not in the log has one that says so.
 pub(super) fn readings(voice: &Voice<'_>, service_log: Option<&ServiceLog>) -> Said<Vec<ReadingRow>> {
     let mut rows = Vec::new();
-    for treatment in made(voice.plan, service_log) {
+    for treatment in made(voice.plan, service_log).into_iter().filter(|t| !is_without_strip(t, service_log)) {
         let planned_band = match voice.band_of(treatment)? {
             Some(band) => band,
             None => voice.word("certificate.no_band")?,
@@ -153,6 +153,21 @@ pub(super) fn readings(voice: &Voice<'_>, service_log: Option<&ServiceLog>) -> S
         }
     }
     Ok(rows)
+}
+
+/// Whether nothing could be read of a treatment: no strip is given, and no instrument was used.
+fn is_without_strip(treatment: &TreatmentPlan, service_log: Option<&ServiceLog>) -> bool {
+    let mut loads = service_log.map(|log| log.loads.as_slice()).unwrap_or_default().iter();
+    treatment.strip.is_none() && !loads.any(|load| load.treatment == treatment.number && load.reading.is_some())
+}
+
+/// That the strength of these products was not judged, in one sentence; none where all of it could be read.
+pub(super) fn without_strip(voice: &Voice<'_>, service_log: Option<&ServiceLog>) -> Said<Option<String>> {
+    let all = made(voice.plan, service_log).into_iter().filter(|t| is_without_strip(t, service_log));
+    let mut products: Vec<&str> = all.map(|treatment| treatment.product.name.as_str()).collect();
+    products.dedup();
+    let sentence = || voice.say("certificate.no_strip", context! { products => products.join(", ") });
+    (!products.is_empty()).then(sentence).transpose()
 }
 
 /// How a reading is marked.

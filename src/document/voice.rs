@@ -83,7 +83,11 @@ impl Voice<'_> {
     /// When people may come back, or that nobody knows.
     pub(super) fn reentry(&self, reentry: Reentry) -> Said {
         match reentry {
-            Reentry::At(moment) => self.moment(moment),
+            Reentry::At(moment) => {
+                let at = self.moment(moment)?;
+                let is_released = self.plan.treatments.iter().all(TreatmentPlan::has_label_reentry);
+                if is_released { Ok(at) } else { self.say("reentry_not_before", context! { at }) }
+            }
             Reentry::NotKnown => self.word("reentry_not_known"),
         }
     }

@@ -1,12 +1,16 @@
 //! The cautions that one treatment calls for. A kind's weight, place and source stand in `cautions.csv`.
 
+use std::collections::BTreeMap;
+
 use super::dose::DoseTop;
-use super::{Caution, Fact, HazardSource, Reentry, TreatmentPlan, WetnessBasis, hazards};
+use super::equipment::Why;
+use super::{Caution, Fact, Floor, HazardSource, Reentry, TreatmentPlan, WetnessBasis, hazards};
 use crate::calc::coverage;
 use crate::calc::food_code::{self, Figure, Sanitizer, Unmet, Use};
 use crate::calc::food_contact::{Finding, FoodPlace};
 use crate::calc::food_contact_limits::List;
 use crate::calc::loads::is_far;
+use crate::calc::mixing;
 use crate::company::{Airborne, Doubt, Method, ProductKind, Surface};
 use crate::ghs::Hazard;
 use crate::job::{Job, Treatment};
@@ -28,6 +32,7 @@ pub(super) fn of_treatment(written: &Treatment, plan: &TreatmentPlan, job: &Job)
     all.wetness();
     all.floor();
     all.air();
+    all.wear();
     all.hazards();
     all.list
 }
@@ -51,9 +56,19 @@ impl Cautions<'_> {
         if !product.label_checked {
             self.add("label-not-checked", [name.clone()]);
         }
-        if !product.never_with.is_empty() {
-            let others = product.never_with.iter().map(Fact::text).collect();
-            self.add("never-with", [("others", Fact::List(others))]);
+        let never_with = product.never_with.as_deref();
+        if never_with.is_none() {
+            self.add("never-with-missing", [name.clone()]);
+        }
+        match never_with.unwrap_or_default() {
+            [] => {
+                let others = mixing::never_with(&product.families);
+                let others: Vec<Fact> = others.map(|family| Fact::Word(format!("families.{}", family.name()))).collect();
+                if !others.is_empty() {
+                    self.add("never-with-family", [name.clone(), ("others", Fact::List(others))]);
+                }
+            }
+            others => self.add("never-with", [("others", Fact::List(others.iter().map(Fact::text).collect()))]),
         }
         for doubt in product.doubts() {
             let name = name.clone();
@@ -269,7 +284,7 @@ impl Cautions<'_> {
 
     fn floor(&mut self) {
         let plan = self.plan;
-        if plan.sprayer.method == Method::Dip {
+        if plan.floor() != Floor::Wet {
             return;
         }
         let start = plan.areas.iter().map(|a| a.times.start).min().unwrap_or(plan.begins);
@@ -322,6 +337,26 @@ impl Cautions<'_> {
                 ("takes", Fact::Time(settling.takes.clone())),
             ];
             self.add("settling", facts);
+        }
+    }
+
+    /// What is worn beyond the data sheet's list, by the reason for it.
+    fn wear(&mut self) {
+        let (plan, sds) = (self.plan, &self.written.product.sds);
+        let mut added: BTreeMap<Why, Vec<Fact>> = BTreeMap::new();
+        for worn in plan.equipment.iter().filter(|worn| !worn.why.contains(&Why::DataSheet)) {
+            // a hazard says more than that it is worn with every product
+            if let Some(why) = worn.why.iter().max_by_key(|why| **why != Why::Handling) {
+                added.entry(*why).or_default().push(Fact::Word(format!("equipment.{}", worn.item.word())));
+            }
+        }
+        for (why, items) in added {
+            let codes = why.statements(sds, &plan.hazards.of_solution());
+            let mut reason = vec![Fact::Word(format!("why.{}", why.word()))];
+            if !codes.is_empty() {
+                reason.push(Fact::text(format!("({})", codes.join(", "))));
+            }
+            self.add("wear", [("items", Fact::List(items)), ("why", Fact::List(vec![Fact::List(reason)]))]);
         }
     }
 

@@ -1,6 +1,6 @@
 //! What to wear, and why.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use serde::Serialize;
 
@@ -26,6 +26,36 @@ pub enum Why {
     Skin,
     Eyes,
     WetFloor,
+}
+
+impl Why {
+    /// As language files know it, under `why`.
+    pub(super) fn word(self) -> &'static str {
+        match self {
+            Why::DataSheet => "data-sheet",
+            Why::Handling => "handling",
+            Why::CorrosiveConcentrate => "corrosive-concentrate",
+            Why::Mist => "mist",
+            Why::SharedAir => "shared-air",
+            Why::Inhalation => "inhalation",
+            Why::Skin => "skin",
+            Why::Eyes => "eyes",
+            Why::WetFloor => "wet-floor",
+        }
+    }
+
+    /// The statements of the hazards that are behind it, each once.
+    pub(super) fn statements(self, sds: &Sds, solution: &[Hazard]) -> Vec<&'static str> {
+        let (hazards, is): (&[Hazard], fn(Hazard) -> bool) = match self {
+            Why::CorrosiveConcentrate => (&sds.hazards, burns),
+            Why::Inhalation => (solution, by_inhalation),
+            Why::Skin => (solution, by_skin),
+            Why::Eyes => (solution, by_eyes),
+            _ => return Vec::new(),
+        };
+        let codes = hazards.iter().filter(|hazard| is(**hazard)).filter_map(|hazard| hazard.statement());
+        codes.collect::<BTreeSet<_>>().into_iter().collect()
+    }
 }
 
 /// What a choice of equipment turns on.

@@ -28,6 +28,14 @@ pub struct Hazards {
     pub computed: Option<Computed>,
 }
 
+impl Hazards {
+    /// What the solution is taken to do to whoever applies it: what is shown, and what the rules give.
+    pub(super) fn of_solution(&self) -> Vec<Hazard> {
+        let computed = self.computed.as_ref().map(Computed::hazards).unwrap_or_default();
+        self.classes.iter().copied().chain(computed).collect()
+    }
+}
+
 /// Who answers for a choice, and since when.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct Decision {

@@ -58,7 +58,7 @@ impl Incompatible {
 
 /// Whether the label or data sheet of one product names the other.
 fn names(one: &Product, other: &Product) -> bool {
-    one.never_with.iter().any(|words| is_called(other, words))
+    one.never_with.iter().flatten().any(|words| is_called(other, words))
         || one.never_with_named.iter().any(|named| {
             named.everything
                 || named.families.iter().any(|family| other.families.contains(family))

@@ -9,9 +9,9 @@ use jiff::civil::{Date, DateTime};
 
 use super::containers::{Taken, whole_containers};
 use super::incompatible::Incompatible;
-use super::{LoadPlan, Plan, TreatmentPlan};
+use super::{Floor, LoadPlan, Plan, TreatmentPlan};
 use crate::calc::Amount;
-use crate::company::{Equipment, Lots, Member, Method, Product, Stock, StripScale};
+use crate::company::{Equipment, Lots, Member, Product, Stock, StripScale};
 use crate::ghs::Hazard;
 use crate::job::{Job, Treatment};
 use crate::quantity::{Form, Length, Strength, Volume};
@@ -135,7 +135,7 @@ pub fn load_out(visits: &[(&Job, &Plan)], day: Date) -> LoadOut {
             entry(&mut out.crew, |known| known.name == member.name, || member.clone());
         }
         out.wear.extend(&plan.equipment);
-        let wet = plan.treatments.iter().filter(|t| t.sprayer.method != Method::Dip);
+        let wet = plan.treatments.iter().filter(|t| t.floor() == Floor::Wet);
         out.signs = out.signs.max(wet.map(|t| t.areas.len()).sum());
         for (treatment, written) in plan.treatments.iter().zip(&job.treatments) {
             let product = &written.product;

@@ -41,7 +41,7 @@ pub use wetness::{Wetness, WetnessBasis};
 use crate::calc::strip::Bounds;
 use crate::calc::{Amount, Ratio};
 use crate::company::{Airborne, Company, Equipment, LabelSignal, Member, Method, PageSize, Regime, Surface};
-use crate::job::{Client, Part, Site};
+use crate::job::{Client, Part, PartKind, Site};
 use crate::quantity::{Area, Basis, Dilution, Film, Flow, Length, Number, Pressure, Share, Strength, Time, Volume};
 
 /// Every number of a job. Its JSON form is what `decant plan --json` prints and what the record digests.
@@ -252,7 +252,26 @@ impl AreaPlan {
     }
 }
 
+/// The most that is called a bottle, in milliliters; no rule says so.
+const BOTTLE: i64 = 1500;
+
+/// What the work does to the floor. No published rule; chosen because it protects.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Floor {
+    /// It is treated, or what is sprayed reaches it: signs stand until it is dry.
+    Wet,
+    /// A wipe or a bottle on surfaces alone: what drips is wiped up.
+    Drips,
+    /// Things are treated in a bath.
+    Dry,
+}
+
 impl SprayerFacts {
+    /// Whether it is small enough to be called a bottle.
+    pub fn is_bottle(&self) -> bool {
+        *self.tank.as_millilitres() <= BOTTLE
+    }
+
     pub fn airborne(&self) -> Option<Airborne> {
         Airborne::of(self.method, self.droplet.as_ref())
     }
@@ -262,6 +281,23 @@ impl TreatmentPlan {
     /// How many containers all loads fill: each carries a label.
     pub fn containers(&self) -> usize {
         self.loads.iter().map(|load| load.containers).sum()
+    }
+
+    /// What it does to the floor.
+    pub fn floor(&self) -> Floor {
+        let is_small = self.areas.iter().all(|area| area.parts.iter().all(|part| part.kind == PartKind::Surfaces));
+        match self.sprayer.method {
+            Method::Dip => Floor::Dry,
+            Method::Wipe if is_small => Floor::Drips,
+            Method::Spray if is_small && self.sprayer.is_bottle() && self.sprayer.airborne().is_none() => Floor::Drips,
+            _ => Floor::Wet,
+        }
+    }
+
+    /// Whether its label, as far as the company file holds it, says when people may come back. Where it does not, a time of
+    /// the plan lets nobody in.
+    pub fn has_label_reentry(&self) -> bool {
+        self.directions.reentry.is_some()
     }
 
     /// Whether the dilution counts water or solution.

@@ -5,7 +5,7 @@ use jiff::civil::DateTime;
 use super::clock::{AreaTimes, Laying, after};
 use super::dose::{dose, lay, mixing_vessel};
 use super::equipment::{Work, worn};
-use super::hazards::{self, Computed, Undecided};
+use super::hazards::{self, Undecided};
 use super::loads::{Mixed, MixedLoad, Mixing, at_once, containers};
 use super::make::reported;
 use super::residue::{Solution, rinse};
@@ -129,10 +129,9 @@ pub(super) fn work_out(
     let cleared = air.as_ref().map_or(wet_until, |air| air.clear_at);
     let reentry =
         Reentry::at(wet_until.max(after(done, label)).max(sprayed).max(cleared), airborne, label, air.as_ref());
-    let computed = hazards.computed.as_ref().map(Computed::hazards).unwrap_or_default();
     let equipment = worn(&Work {
         sds: &product.sds,
-        solution: &hazards.classes.iter().copied().chain(computed).collect::<Vec<_>>(),
+        solution: &hazards.of_solution(),
         method: sprayer.method,
         airborne,
         in_mist: start.in_mist,
@@ -151,7 +150,7 @@ pub(super) fn work_out(
             kind: product.kind,
             registration: product.registration.clone(),
             label_signal: product.label_signal,
-            never_with: product.never_with.clone(),
+            never_with: product.never_with.clone().unwrap_or_default(),
             sds_link: product.sds.link.clone(),
             keeps: product.keeps.clone(),
         },

@@ -34,10 +34,6 @@ impl Conformity {
         self.verdicts.iter().any(Verdict::deviates)
     }
 
-    pub fn is_unjudged(&self) -> bool {
-        self.verdicts.iter().any(|verdict| verdict.outcome == Outcome::NotJudged)
-    }
-
     /// Whether a certificate of service may be issued: the log is complete, and something was done.
     pub fn certifies(&self) -> bool {
         self.missing.is_empty() && self.visit != Made::Not

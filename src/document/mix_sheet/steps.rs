@@ -6,11 +6,11 @@ use super::first_in;
 use crate::company::{Method, Surface};
 use crate::document::Said;
 use crate::document::voice::Voice;
-use crate::plan::{Caution, Reentry, TreatmentPlan, whole_minute};
+use crate::plan::{Caution, Floor, Reentry, TreatmentPlan, whole_minute};
 use crate::quantity::Basis;
 
 pub(super) fn steps(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Said<Vec<String>> {
-    let signs = treatment.sprayer.method != Method::Dip;
+    let signs = treatment.floor() == Floor::Wet;
     let mut steps = vec![check(voice, treatment)?];
     if signs {
         steps.push(voice.word("steps.signs")?);
@@ -47,6 +47,9 @@ pub(super) fn steps(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Said<Vec<St
         let contact = voice.time(&treatment.directions.contact_time);
         steps.push(voice.say(key, context! { contact, rinse => voice.rinse_with(rinse)? })?);
     }
+    if treatment.floor() == Floor::Drips {
+        steps.push(voice.word("steps.drips")?);
+    }
     if signs {
         steps.push(match treatment.floor_dry {
             Some(dry) => voice.say("steps.signs_until", context! { until => voice.moment(dry)? })?,
@@ -82,15 +85,12 @@ fn check(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Said {
     }
 }
 
-/// The most that is called a bottle, in milliliters; no rule says so.
-const BOTTLE: i64 = 1500;
-
 /// What is mixed in where no vessel is named: a bottle, a bucket or a tank.
 pub(super) fn held(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Said {
     let sprayer = &treatment.sprayer;
     voice.word(match sprayer.method {
         Method::Wipe | Method::Mop => "steps.held.bucket",
-        _ if *sprayer.tank.as_millilitres() <= BOTTLE => "steps.held.bottle",
+        _ if sprayer.is_bottle() => "steps.held.bottle",
         _ => "steps.held.tank",
     })
 }

@@ -66,7 +66,13 @@ pub(super) fn timeline(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Said<Opt
         reentry => voice.reentry(voice.plan.reentry)?,
     };
     let alt = voice.say("sheet.timeline.alt", blanks)?;
-    let end = if voice.plan.reentry == Reentry::NotKnown { "?".to_owned() } else { voice.clock(end)? };
+    let end = match voice.plan.reentry {
+        Reentry::NotKnown => "?".to_owned(),
+        Reentry::At(_) if !voice.plan.treatments.iter().all(TreatmentPlan::has_label_reentry) => {
+            voice.say("sheet.back_not_before", context! { at => voice.clock(end)? })?
+        }
+        Reentry::At(_) => voice.clock(end)?,
+    };
     Ok(Some(Timeline { alt, end, parts: parts(voice, &marks)? }))
 }
 
