@@ -10,7 +10,7 @@ use super::documents::LabelOptions;
 use super::failure::{Cause, Failure, valid};
 use super::labels::{check_first, label_batches, label_run, stock, unknown};
 use super::planned::{job_words, plan_job};
-use crate::company::{CompanyFile, Product, Stock, Vessel};
+use crate::company::{CompanyFile, Directions, Product, Stock, Vessel};
 use crate::diagnostic::Diagnostics;
 use crate::document::{FilledNow, LabelOnly, View, label_of_now};
 use crate::engine::Typeset;
@@ -46,11 +46,12 @@ impl LabelNow<'_> {
         let company = valid(company, &report)?;
         let product = company.products.get(self.product);
         let product = product.ok_or_else(|| unknown("product", self.product, company.products.keys()))?;
-        let vessels = self.vessels(&company, product)?;
+        let directions = self.directions(product)?;
+        let vessels = self.vessels(&company, directions)?;
         let mut last = Failure::error("the company file has no label stock")
             .hint("add one: `stock: { roll-4x6: { label: 4 in x 6 in } }`");
         for key in self.stocks(&company, vessels.first())? {
-            match self.on_stock(&key, &company, product, &vessels, options, context) {
+            match self.on_stock(&key, &company, (product, directions), &vessels, options, context) {
                 Ok(made) => return Ok(made),
                 Err(failure) if failure.cause == Cause::Input => last = failure,
                 Err(failure) => return Err(failure),
@@ -63,26 +64,11 @@ impl LabelNow<'_> {
         &self,
         key: &str,
         company: &Arc<CompanyFile>,
-        product: &Product,
+        (product, directions): (&Product, &Directions),
         vessels: &[Vessel],
         options: &LabelOptions,
         context: &Context,
     ) -> Result<LabelMade, Failure> {
-        let directions = match self.directions {
-            Some(key) => {
-                product.directions.get(key).ok_or_else(|| unknown("directions", key, product.directions.keys()))?
-            }
-            None if product.directions.len() == 1 => {
-                product.directions.values().next().ok_or_else(|| Failure::internal("no directions"))?
-            }
-            None => {
-                let keys: Vec<&str> = product.directions.keys().map(String::as_str).collect();
-                let why = format!("the product `{}` has several directions", self.product);
-                return Err(
-                    Failure::error(why).hint(format_args!("add `--directions KEY`; there are: {}", keys.join(", ")))
-                );
-            }
-        };
         let unknown_time = jiff::civil::date(1980, 1, 1).at(0, 0, 0, 0);
         let plan = |vessel: &Vessel| {
             let mixed = self.mixed.unwrap_or(unknown_time);
@@ -117,9 +103,25 @@ impl LabelNow<'_> {
         Ok(LabelMade { view, typeset })
     }
 
+    fn directions<'a>(&self, product: &'a Product) -> Result<&'a Directions, Failure> {
+        match self.directions {
+            Some(key) => {
+                product.directions.get(key).ok_or_else(|| unknown("directions", key, product.directions.keys()))
+            }
+            None if product.directions.len() == 1 => {
+                product.directions.values().next().ok_or_else(|| Failure::internal("no directions"))
+            }
+            None => {
+                let keys: Vec<&str> = product.directions.keys().map(String::as_str).collect();
+                let why = format!("the product `{}` has several directions", self.product);
+                Err(Failure::error(why).hint(format_args!("add `--directions KEY`; there are: {}", keys.join(", "))))
+            }
+        }
+    }
+
     /// The container, or those that it may be.
-    fn vessels(&self, company: &CompanyFile, product: &Product) -> Result<Vec<Vessel>, Failure> {
-        let origin = product.origin.clone();
+    fn vessels(&self, company: &CompanyFile, directions: &Directions) -> Result<Vec<Vessel>, Failure> {
+        let origin = directions.origin.key("dilution");
         let Some(text) = self.container else {
             let exact = |gallons| Vessel::of_any_size(gallon().times(&Number::int(gallons)), origin.clone());
             return Ok(GALLONS.into_iter().map(exact).collect());

@@ -40,7 +40,7 @@ impl Job {
     /// A job of one treatment that takes more than the container holds, so that its first load is a full one.
     pub fn of_container(company: &Arc<CompanyFile>, filled: Filled<'_>) -> Job {
         let Filled { product, directions, vessel, stock, mixed } = filled;
-        let origin = directions.origin.clone();
+        let origin = vessel.origin.clone();
         let method = METHODS.into_iter().find(|method| directions.methods.contains(method)).unwrap_or(Method::Wipe);
         let sprayer = Sprayer::of_vessel(&vessel, method);
         let laid = vessel.holds.times(&Number::int(2));

@@ -36,6 +36,13 @@ pub struct Treatment {
     pub label_copies: Option<u32>,
 }
 
+impl Treatment {
+    /// Where one of its keys stands; what was filled without a job has no keys, but a container.
+    pub(crate) fn at(&self, key: &str) -> Origin {
+        if self.sprayer_key.is_empty() { self.origin.clone() } else { self.origin.key(key) }
+    }
+}
+
 keys! {
     /// One product by one set of directions, put on with one kind of sprayer, over some areas.
     pub struct TreatmentKeys {

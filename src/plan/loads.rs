@@ -11,7 +11,7 @@ use crate::calc::{Amount, CalcError, Ratio};
 use crate::company::Vessel;
 use crate::diagnostic::{Diagnostic, Diagnostics};
 use crate::job::{Job, Treatment};
-use crate::quantity::{Flow, Number, Printer, System, Volume};
+use crate::quantity::{Flow, Number, Printer, System, Volume, parse};
 
 pub(super) struct Mixing<'a> {
     pub written: &'a Treatment,
@@ -147,7 +147,7 @@ impl Mixing<'_> {
             "load {load} of treatment {} would still be sprayed after its use solution must be thrown away",
             self.number
         );
-        let problem = self.written.origin.key("sprayer").error("load-outlives-keeps", message);
+        let problem = self.written.at("sprayer").error("load-outlives-keeps", message);
         report.push(problem.hint(format!("{keeps}use a faster sprayer, more of them, or a smaller tank")));
     }
 
@@ -155,13 +155,7 @@ impl Mixing<'_> {
     fn not_measurable(&self, vessel: &Vessel, advice: &Advice) -> Diagnostic {
         let units = Printer::new(self.job.company.units);
         let nearest = &advice.nearest;
-        let product = match &nearest.product {
-            Amount::Liquid(volume) => units.measured_product(volume).main,
-            Amount::Powder(mass) => units.mass(mass).main,
-            Amount::Tablets(count) if *count == Number::one() => "1 tablet".to_owned(),
-            Amount::Tablets(count) => format!("{} tablets", units.count(count).main),
-            Amount::None => String::new(),
-        };
+        let product = amount(&nearest.product, &units);
         let message = format!(
             "no load of treatment {} in `{}` can be measured to the label's dose: the nearest, {product} in {} of \
              water, is {} times the label's; at most {} times may be mixed",
@@ -172,17 +166,31 @@ impl Mixing<'_> {
             self.dose.most.decimal(2),
         );
         let key = if self.written.pour.is_some() { "mixed_in" } else { "sprayer" };
-        let mut problem = self.written.origin.key(key).error("dose-not-measurable", message);
-        if let Some(measure) = &advice.measure {
+        let mut problem = self.written.at(key).error("dose-not-measurable", message);
+        if let Some(brimming) = &advice.brimming {
+            let with_room = with_room(&brimming.solution, self.job.company.units);
+            let water = units.water(&brimming.water).main;
+            let key = ["tank", "holds"].into_iter().find(|key| vessel.origin.has(key));
+            let write = key.map_or_else(|| format!("--container '{with_room}'"), |key| format!("{key}: {with_room}"));
+            problem = problem.hint(format!(
+                "{water} of water and {} of product are more than the {} that it holds; if it takes {water} of water and has \
+                 space above, write `{write}`",
+                amount(&brimming.product, &units),
+                units.water(&vessel.holds).main,
+            ));
+        }
+        if let Some((measure, load)) = &advice.measure {
             let (key, step) = match measure {
                 Amount::Powder(mass) => ("powder", Printer::new(System::Si).mass(mass).main),
                 Amount::Liquid(volume) => ("product", units.measured_product(volume).main),
                 _ => ("product", String::new()),
             };
-            problem =
-                problem.hint(format!("a measure with marks of {step} would do: `graduations: {{ {key}: {step} }}`"));
+            let water = units.water(&load.water).main;
+            problem = problem.hint(format!(
+                "a measure with marks of {step} would do, for loads of up to {water} of water: `graduations: {{ {key}: {step} }}`"
+            ));
         }
-        if let Some(vessel) = &advice.vessel {
+        if let Some(vessel) = advice.vessel.as_ref().filter(|_| advice.brimming.is_none()) {
             let least = units.water(vessel).main;
             problem = problem.hint(format!("a larger vessel would do: mix {least} and pour it (`mixed_in`)"));
         }
@@ -195,6 +203,28 @@ impl Mixing<'_> {
         }
         problem
     }
+}
+
+fn amount(amount: &Amount, units: &Printer) -> String {
+    match amount {
+        Amount::Liquid(volume) => units.measured_product(volume).main,
+        Amount::Powder(mass) => units.mass(mass).main,
+        Amount::Tablets(count) if *count == Number::one() => "1 tablet".to_owned(),
+        Amount::Tablets(count) => format!("{} tablets", units.count(count).main),
+        Amount::None => String::new(),
+    }
+}
+
+/// The size to write of a vessel that takes so much, a little larger.
+fn with_room(solution: &Volume, system: System) -> String {
+    let one = |unit: &str| parse::volume(&format!("1 {unit}")).unwrap_or_else(|_| Volume::zero());
+    let (large, small) = if system == System::Us { ("gal", "fl oz") } else { ("L", "mL") };
+    let (unit, step, places) = match *solution >= one(large) {
+        true => (large, Number::ratio(1, 10), 1),
+        false if system == System::Us => (small, Number::one(), 0),
+        false => (small, Number::int(10), 0),
+    };
+    format!("{} {unit}", solution.over(&one(unit)).ceil_to(&step).decimal(places))
 }
 
 /// The marks that were taken because the file gives none, with their key.

@@ -9,8 +9,10 @@ use crate::quantity::{Mass, Number, Volume};
 pub struct Advice {
     /// The fill nearest to the label's dose from above.
     pub nearest: Load,
-    /// The coarsest of the usual measures that can give the dose; `None` where none can.
-    pub measure: Option<Amount>,
+    /// What the vessel has marks of water for, but not the room: with its product it is more than the vessel holds.
+    pub brimming: Option<Load>,
+    /// The coarsest of the usual measures that can give the dose, with the largest load it gives; `None` where none can.
+    pub measure: Option<(Amount, Load)>,
     /// The smallest solution in a larger vessel with the same marks that holds the dose; `None` where none does.
     pub vessel: Option<Volume>,
 }
@@ -29,22 +31,25 @@ pub fn advice(need: &Need) -> Option<Advice> {
     let nearest = own.nearest_above()?;
     let finer = |graduations: &Graduations| {
         let need = Need { graduations, ..need.clone() };
-        fills(&need).is_ok_and(|fills| fills.largest().is_some())
+        fills(&need).ok()?.largest()
     };
     let measure = match &nearest.product {
-        Amount::Liquid(_) => liquid_steps(need)
-            .find(|step| finer(&Graduations { liquid: Some(step.clone()), ..need.graduations.clone() }))
-            .map(Amount::Liquid),
-        Amount::Powder(_) => powder_steps(need)
-            .find(|step| finer(&Graduations { powder: Some(step.clone()), ..need.graduations.clone() }))
-            .map(Amount::Powder),
+        Amount::Liquid(_) => liquid_steps(need).find_map(|step| {
+            let marks = Graduations { liquid: Some(step.clone()), ..need.graduations.clone() };
+            Some((Amount::Liquid(step), finer(&marks)?))
+        }),
+        Amount::Powder(_) => powder_steps(need).find_map(|step| {
+            let marks = Graduations { powder: Some(step.clone()), ..need.graduations.clone() };
+            Some((Amount::Powder(step), finer(&marks)?))
+        }),
         _ => None,
     };
     let tank = need.tank.times(&Number::int(LARGER));
     let larger = Need { tank, ..need.clone() };
-    let vessel = fills(&larger).ok().and_then(|fills| fills.smallest_of(own.full + 1));
-    let vessel = vessel.map(|load| load.solution);
-    Some(Advice { nearest, measure, vessel })
+    let beyond = fills(&larger).ok().and_then(|fills| fills.smallest_of(own.full + 1));
+    let vessel = beyond.as_ref().map(|load| load.solution.clone());
+    let brimming = beyond.filter(|load| load.water <= need.tank && load.water > nearest.water);
+    Some(Advice { nearest, brimming, measure, vessel })
 }
 
 /// Usual marks finer than the present one, fluid ounces before millilitres where the present one is in ounces.

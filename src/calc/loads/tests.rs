@@ -117,8 +117,20 @@ fn where_no_fill_holds_the_dose_something_finer_is_advised() {
     assert_eq!(loads(&need, Sharing::default()), Err(CalcError::DoseOffMarks));
     let advice = advice(&need).unwrap();
     assert_eq!(advice.nearest.strength_factor.decimal(2), "4.45");
-    assert_eq!(advice.measure, Some(Amount::Liquid(fluid_ounces("0.125"))));
+    assert_eq!(advice.measure.map(|(measure, _)| measure), Some(Amount::Liquid(fluid_ounces("0.125"))));
+    assert_eq!(advice.brimming, None);
     assert_eq!(advice.vessel.unwrap(), &fluid_ounces("124") + &fluid_ounces("1"));
+}
+
+#[test]
+fn a_gallon_with_its_product_is_more_than_a_gallon() {
+    let (ratio, cup) = (ratio(Form::Liquid, "0.5 fl oz/gal"), marks("1 qt", "0.5 fl oz"));
+    let need = need("3 gal", "1 gal", &ratio, &cup);
+    let brimming = advice(&need).unwrap().brimming.unwrap();
+    assert_eq!((brimming.water, brimming.product), (gallons("1"), Amount::Liquid(fluid_ounces("0.5"))));
+    // made up to the gallon it fits
+    let (ratio, cup) = (self::ratio(Form::Liquid, "0.5 fl oz to make 1 gal"), cup.clone());
+    assert!(loads(&Need { ratio: &ratio, graduations: &cup, ..need }, Sharing::default()).is_ok());
 }
 
 /// 200 ppm where a limit is 200 ppm: just under the label's dose, never above it.
