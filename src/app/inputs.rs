@@ -141,27 +141,20 @@ impl Inputs {
         self.files.retain(|file| days.get(file).map_or_else(|| dates.hold_of(file), |day| dates.hold(*day)));
     }
 
-    /// Everything that is made: visits, each route after the last of its visits, then reports. So what a route gathers was made
-    /// a moment ago.
+    /// Everything that is made: visits, each route behind the last of its visits, reports. So the documents of a night are there
+    /// together, a route gathers what was made a moment ago, and what is done says how long the rest takes.
     pub fn all(&self) -> Vec<PathBuf> {
-        let mut after: BTreeMap<&PathBuf, Vec<&PathBuf>> = BTreeMap::new();
-        let (mut alone, mut reports) = (Vec::new(), Vec::new());
-        let there: BTreeSet<&PathBuf> = self.files.iter().collect();
-        for (name, gathered) in &self.gathered {
-            match gathered {
-                Gathered::Report(..) => reports.push(name),
-                Gathered::Route(_, files) => match files.iter().rev().find(|file| there.contains(file)) {
-                    Some(last) => after.entry(last).or_default().push(name),
-                    None => alone.push(name),
-                },
-            }
-        }
-        let mut all = Vec::new();
-        for file in &self.files {
-            all.push(file);
-            all.append(&mut after.remove(file).unwrap_or_default());
-        }
-        all.into_iter().chain(alone).chain(reports).cloned().collect()
+        let at: BTreeMap<&PathBuf, usize> = self.files.iter().zip(0..).collect();
+        let last = |jobs: &[PathBuf]| jobs.iter().filter_map(|job| at.get(job)).max().copied();
+        let place = |gathered: &Gathered| match gathered {
+            Gathered::Route(_, jobs) => last(jobs).unwrap_or(usize::MAX),
+            Gathered::Report(..) => usize::MAX,
+        };
+        let visits = self.files.iter().zip(0..).map(|(file, at)| (at, false, file));
+        let gathered = self.gathered.iter().map(|(file, gathered)| (place(gathered), true, file));
+        let mut all: Vec<_> = visits.chain(gathered).collect();
+        all.sort_by_key(|(at, is_gathered, _)| (*at, *is_gathered));
+        all.into_iter().map(|(_, _, file)| file.clone()).collect()
     }
 }
 

@@ -6,7 +6,7 @@ use super::jobs::Placed;
 use super::run::{Kept, Run};
 use super::stale::Stale;
 use super::state::Output;
-use super::{Ended, Failed, Store};
+use super::{Ended, Failed, Store, VISIT};
 use crate::spreadsheet::table;
 
 /// The form of the manifest's JSON; it changes when a field changes its meaning or goes.
@@ -102,7 +102,7 @@ pub struct ManifestJob {
 }
 
 fn visit() -> String {
-    "visit".to_owned()
+    VISIT.to_owned()
 }
 
 impl Totals {

@@ -40,6 +40,9 @@ use crate::digest::sha256;
 use crate::input::why;
 use crate::shown::shown;
 
+/// The kind of a job that is one, as the manifest names it.
+pub const VISIT: &str = "visit";
+
 /// What reads jobs and makes their files. Shared by all workers.
 pub trait Maker: Sync {
     /// A job that was read.
@@ -50,7 +53,7 @@ pub trait Maker: Sync {
 
     /// What kind of thing a file stands for, as the manifest names it.
     fn kind(&self, _file: &Path) -> &'static str {
-        "visit"
+        VISIT
     }
 
     /// Where a file comes from, such as a contract: what earlier runs wrote is compared with a run of the same origin alone.

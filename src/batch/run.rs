@@ -1,15 +1,17 @@
 //! The run: workers side by side over all jobs, then the manifest.
 
+use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicUsize, Ordering};
 use std::sync::{Mutex, MutexGuard, PoisonError};
 use std::thread;
+use std::time::{Duration, Instant};
 
 use super::jobs::{Placed, place};
 use super::manifest::{ManifestJob, Totals, join, summary, to_json};
 use super::one::{Ended, Worker};
 use super::stale::{Stale, stale};
-use super::{Failed, Maker, Shard, Store};
+use super::{Failed, Maker, Shard, Store, VISIT};
 use crate::input::why;
 
 /// Stack of a worker, in bytes: laying out deeply nested content needs more than a thread is given by default.
@@ -35,10 +37,10 @@ pub struct Run<'a> {
 
 /// Receives progress. Called by all workers.
 pub trait Watch: Sync {
-    /// So many jobs are to be done.
-    fn begins(&self, jobs: usize);
-    /// A job has ended.
-    fn ended(&self, file: &Path, ended: &Ended);
+    /// So many jobs of each kind are to be done, by so many workers.
+    fn begins(&self, kinds: &BTreeMap<&'static str, usize>, workers: usize);
+    /// A job has ended, after a worker's time.
+    fn ended(&self, file: &Path, kind: &'static str, took: Duration, ended: &Ended);
 }
 
 /// How a run went.
@@ -86,7 +88,10 @@ impl Kept {
 /// Does a run. A job that another run has in hand is come back to when all others are done, and then waited for.
 pub fn run<M: Maker>(run: &Run<'_>, store: &Store, maker: &M, watch: &dyn Watch) -> Result<Report, Failed> {
     let placed = place(run.files, maker, run.shard, run.workers);
-    watch.begins(placed.items.len() + placed.unplaced.len());
+    let mut kinds = BTreeMap::new();
+    let all = placed.items.iter().map(|item| item.kind).chain(placed.unplaced.iter().map(|_| VISIT));
+    all.for_each(|kind| *kinds.entry(kind).or_default() += 1);
+    watch.begins(&kinds, run.workers);
     let tally = Mutex::new(Tally::default());
     let mut kept = work(&placed, run.workers, &Worker { store, maker }, watch, &tally)?;
     let mut tally = tally.into_inner().unwrap_or_else(PoisonError::into_inner);
@@ -102,7 +107,7 @@ pub fn run<M: Maker>(run: &Run<'_>, store: &Store, maker: &M, watch: &dyn Watch)
             },
         };
         kept.push(Kept::not_made(failed.message.clone()));
-        tally.add(&unplaced.file, &Ended::Failed(failed), watch);
+        tally.add(&unplaced.file, VISIT, Duration::ZERO, &Ended::Failed(failed), watch);
     }
     let mut unwritten = Vec::new();
     if tally.totals.done > 0
@@ -149,11 +154,11 @@ struct Tally {
 }
 
 impl Tally {
-    fn add(&mut self, file: &Path, ended: &Ended, watch: &dyn Watch) {
+    fn add(&mut self, file: &Path, kind: &'static str, took: Duration, ended: &Ended, watch: &dyn Watch) {
         self.totals.count(ended);
         self.own_fault |= matches!(ended, Ended::Failed(failed) if failed.own_fault);
         self.disk_fault |= matches!(ended, Ended::Failed(failed) if failed.unwritten);
-        watch.ended(file, ended);
+        watch.ended(file, kind, took, ended);
     }
 }
 
@@ -193,7 +198,7 @@ fn work<M: Maker>(
     let all = Mutex::new(vec![Kept::not_made("not begun".to_owned()); jobs]);
     let work = || {
         while let Some((i, wait)) = queue.take() {
-            let item = &placed.items[i];
+            let (item, began) = (&placed.items[i], Instant::now());
             let Some(ended) = worker.job(item, wait) else {
                 held(&queue.busy).push(i);
                 continue;
@@ -206,7 +211,7 @@ fn work<M: Maker>(
                 _ => None,
             };
             held(&all)[i] = Kept { word: ended.word(), error };
-            held(tally).add(&item.file, &ended, watch);
+            held(tally).add(&item.file, item.kind, began.elapsed(), &ended, watch);
         }
     };
     // Typst hands parts of a document to rayon. A pool of one thread for each worker, with the worker itself on it, keeps

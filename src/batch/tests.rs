@@ -5,6 +5,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 use std::sync::Mutex;
 use std::sync::atomic::{AtomicUsize, Ordering};
+use std::time::Duration;
 
 use super::*;
 use crate::digest::sha256;
@@ -83,9 +84,9 @@ impl Maker for Words {
 struct Seen(Mutex<Vec<(PathBuf, Ended)>>);
 
 impl Watch for Seen {
-    fn begins(&self, _: usize) {}
+    fn begins(&self, _: &BTreeMap<&'static str, usize>, _: usize) {}
 
-    fn ended(&self, file: &Path, ended: &Ended) {
+    fn ended(&self, file: &Path, _: &'static str, _: Duration, ended: &Ended) {
         self.0.lock().expect("no panic").push((file.to_owned(), ended.clone()));
     }
 }
