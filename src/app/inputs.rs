@@ -8,7 +8,7 @@ use jiff::civil::Date;
 
 use super::chosen::Dates;
 use super::failure::{Failure, valid};
-use super::job_folder::{JobFile, JobFolder, There, stem, warnings};
+use super::job_folder::{JobFolder, There, stem, warnings};
 use crate::batch::{SettledJob, settled_jobs};
 use crate::contract::{Contract, Past, Pins, VanDay};
 use crate::diagnostic::Diagnostics;
@@ -204,7 +204,7 @@ fn expand(file: &Path, folder: &Path, past: &Past<'_>, noted: &mut Vec<Diagnosti
     let contract = valid(Contract::read(file, past, &mut report), &report)?;
     warnings(&contract).problems().iter().for_each(|problem| report.push_alike(problem.clone()));
     noted.push(report);
-    let folder = JobFolder::of(contract, folder)?;
+    let mut folder = JobFolder::of(contract, folder)?;
     let by_hand = folder.jobs.iter().filter(|file| file.there == There::ByHand);
     let by_hand: Vec<String> = by_hand.map(|file| format!("  {}", file.path.display())).collect();
     if !by_hand.is_empty() {
@@ -213,6 +213,10 @@ fn expand(file: &Path, folder: &Path, past: &Past<'_>, noted: &mut Vec<Diagnosti
             "write the change into the contract and remove them, or give the batch the job files in the contract's place",
         ));
     }
-    folder.jobs.iter().try_for_each(JobFile::write)?;
+    for file in &mut folder.jobs {
+        file.write()?;
+        // it is read from there: a contract of many visits is not kept in memory
+        file.job.yaml = String::new();
+    }
     Ok(folder)
 }

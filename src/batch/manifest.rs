@@ -2,7 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::jobs::Placed;
+use super::jobs::{Item, Placed};
 use super::run::{Kept, Run};
 use super::stale::Stale;
 use super::state::Output;
@@ -132,7 +132,7 @@ impl Totals {
     }
 }
 
-/// Manifest and rows of the summary, in the order of the jobs' numbers.
+/// A manifest, its jobs in the order of their numbers.
 pub(super) fn join(
     store: &Store,
     placed: &Placed,
@@ -140,12 +140,9 @@ pub(super) fn join(
     totals: Totals,
     stale: Stale,
     run: &Run<'_>,
-) -> (Manifest, Vec<Vec<String>>) {
-    let mut rows = Vec::new();
+) -> Manifest {
     let mut jobs: Vec<ManifestJob> = Vec::with_capacity(kept.len());
-    let mut made: Vec<_> = placed.items.iter().zip(kept).collect();
-    made.sort_by(|(a, _), (b, _)| a.number.cmp(&b.number));
-    for (item, kept) in made {
+    for (item, kept) in by_number(placed, kept) {
         let mut job = ManifestJob {
             job: Some(item.number.clone()),
             file: item.file.display().to_string(),
@@ -165,7 +162,6 @@ pub(super) fn join(
                 job.notes = state.notes;
                 job.trouble = state.trouble;
                 job.differs = state.settled.and_then(|settled| settled.differs);
-                rows.extend(state.rows);
             }
             // somebody removed it between the job's end and the run's
             (false, None) => job.notes.push("the state of this job is gone".to_owned()),
@@ -182,7 +178,7 @@ pub(super) fn join(
             ..ManifestJob::default()
         });
     }
-    let manifest = Manifest {
+    Manifest {
         form: FORM.to_owned(),
         made_by: concat!("decant ", env!("CARGO_PKG_VERSION")).to_owned(),
         shard: run.shard.to_string(),
@@ -195,8 +191,23 @@ pub(super) fn join(
         kept: stale.kept,
         unused: run.unused.to_vec(),
         warnings: run.warnings.to_vec(),
-    };
-    (manifest, rows)
+    }
+}
+
+fn by_number<'a>(placed: &'a Placed, kept: &'a [Kept]) -> Vec<(&'a Item, &'a Kept)> {
+    let mut all: Vec<_> = placed.items.iter().zip(kept).collect();
+    all.sort_by(|(a, _), (b, _)| a.number.cmp(&b.number));
+    all
+}
+
+/// Rows of the summary, in the same order, each read when it is written: there may be very many.
+pub(super) fn rows<'a>(
+    store: &'a Store,
+    placed: &'a Placed,
+    kept: &'a [Kept],
+) -> impl Iterator<Item = Vec<String>> + use<'a> {
+    let made = by_number(placed, kept).into_iter().filter(|(_, kept)| !kept.failed());
+    made.filter_map(|(item, _)| store.state(&item.number)).flat_map(|state| state.rows)
 }
 
 /// As JSON, one line a field.

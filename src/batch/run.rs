@@ -8,7 +8,7 @@ use std::thread;
 use std::time::{Duration, Instant};
 
 use super::jobs::{Placed, place};
-use super::manifest::{ManifestJob, Totals, join, summary, to_json};
+use super::manifest::{ManifestJob, Totals, join, rows, summary, to_json};
 use super::one::{Ended, Worker};
 use super::stale::{Stale, stale};
 use super::{Failed, Maker, Shard, Store, VISIT};
@@ -119,7 +119,7 @@ pub fn run<M: Maker>(run: &Run<'_>, store: &Store, maker: &M, watch: &dyn Watch)
         unwritten.push(failed);
         Stale::default()
     });
-    let (manifest, rows) = join(store, &placed, &kept, tally.totals, stale.clone(), run);
+    let manifest = join(store, &placed, &kept, tally.totals, stale.clone(), run);
     let of = |reported: fn(&ManifestJob) -> Option<&String>| -> Vec<(String, String)> {
         let jobs = manifest.jobs.iter();
         jobs.filter_map(|job| Some((job.job.clone()?, reported(job)?.clone()))).collect()
@@ -130,8 +130,11 @@ pub fn run<M: Maker>(run: &Run<'_>, store: &Store, maker: &M, watch: &dyn Watch)
         Ok(path) => written.push(path),
         Err(failed) => unwritten.push(failed),
     };
-    keep(run.shard.file_name("summary", "csv"), summary(run.header, &rows));
-    keep(run.shard.file_name("manifest", "json"), to_json(&manifest));
+    let json = to_json(&manifest);
+    drop(manifest);
+    let rows = rows(store, &placed, &kept);
+    keep(run.shard.file_name("summary", "csv"), summary(run.header, rows));
+    keep(run.shard.file_name("manifest", "json"), json);
     let there = placed.items.iter().zip(&kept).filter(|(_, kept)| !kept.failed());
     Ok(Report {
         totals: tally.totals,
