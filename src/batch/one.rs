@@ -175,7 +175,7 @@ impl<M: Maker> Worker<'_, M> {
     }
 
     /// Says what it is about to write, writes it, and says that it is done. Whatever happens between, the state names
-    /// every file of the job that may be there.
+    /// every file of the job that may be there. What is there to the last byte is not written again.
     fn write(
         &self,
         item: &Item,
@@ -211,7 +211,10 @@ impl<M: Maker> Worker<'_, M> {
             let gone = or_as_it_is(fs::remove_file(folder.join(name)), io::ErrorKind::NotFound);
             gone.map_err(|e| cannot(name, e))?;
         }
-        for (name, bytes) in &made.files {
+        for ((name, bytes), output) in made.files.iter().zip(&state.outputs) {
+            if self.store.is_intact(&item.number, output) {
+                continue;
+            }
             // all are synced when the run ends; until then their digest in the state tells what a power cut took
             write_whole_unsynced(&folder.join(name), bytes).map_err(|e| cannot(name, e))?;
         }

@@ -1,7 +1,8 @@
 //! `decant batch CONTRACT`: every visit made from the contract itself, with what a batch of job files can do.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
+use std::os::unix::fs::MetadataExt;
 use std::path::{Path, PathBuf};
 
 use serde_json::Value;
@@ -238,4 +239,77 @@ fn a_load_out_of_job_files_and_a_report_of_a_folder() {
     let run = decant(&contract, ["service-report", "jobs", "-o", "report"]).must_end_with(0);
     assert_eq!(run.stdout.lines().count(), 4);
     assert_eq!(names(&contract.join("report")).len(), 4);
+}
+
+/// Every document below a folder with what tells whether it was written again; state, manifest and summary are of each run.
+fn stamps(out: &Path) -> BTreeMap<String, (u64, i64, i64)> {
+    let mut found = BTreeMap::new();
+    for folder in fs::read_dir(out).expect("a folder").map(|entry| entry.expect("an entry").path()) {
+        let name = folder.file_name().unwrap_or_default().to_string_lossy().into_owned();
+        for file in fs::read_dir(&folder)
+            .into_iter()
+            .flatten()
+            .map(|entry| entry.expect("a file"))
+            .filter(|_| name != ".decant")
+        {
+            let meta = file.metadata().expect("metadata");
+            let stamp = (meta.ino(), meta.mtime(), meta.mtime_nsec());
+            found.insert(format!("{name}/{}", file.file_name().to_string_lossy()), stamp);
+        }
+    }
+    found
+}
+
+#[test]
+fn an_edit_is_written_into_what_it_touches_and_nothing_else_is_written_again() {
+    let (folder, contract) = sample();
+    without_logs(&contract);
+    change(&contract.join("contract.yaml"), "FREQ=WEEKLY;INTERVAL=2;BYDAY=MO", "FREQ=WEEKLY;BYDAY=MO;COUNT=1");
+    let out = contract.join("out");
+    let batch = |contract: &Path| decant(contract, ["batch", "contract.yaml", "-o", "out"]).must_end_with(0).stderr;
+    batch(&contract);
+    let mut before = stamps(&out);
+    let mut written = || {
+        batch(&contract);
+        let now = stamps(&out);
+        assert_eq!(before.keys().collect::<Vec<_>>(), now.keys().collect::<Vec<_>>());
+        let new = now.iter().filter(|(name, stamp)| before.get(*name) != Some(stamp)).map(|(name, _)| name.clone());
+        let new: Vec<String> = new.collect();
+        before = now;
+        new
+    };
+    let folders = |files: &[String]| -> BTreeSet<String> {
+        files.iter().map(|file| file.split('/').next().unwrap_or_default().to_owned()).collect()
+    };
+    let set = |names: &[&str]| names.iter().map(|name| (*name).to_owned()).collect::<BTreeSet<_>>();
+    assert_eq!(written(), Vec::<String>::new());
+    // one site: its visits, its van's day, the report
+    change(&contract.join("sites.csv"), "30 ft x 24 ft", "30 ft x 20 ft");
+    let all = written();
+    assert_eq!(folders(&all), set(&["2026-04-13-north", "HB-26-service-report", "house-20260413", "jobs"]));
+    assert!(
+        all.contains(&"jobs/house-20260413.yaml".to_owned()) && !all.iter().any(|file| file.contains("gull")),
+        "{all:?}"
+    );
+    // a lot stands on the load-outs alone
+    let company = folder.path().join("company.yaml");
+    change(&company, "SQ-2603-11: 2027-03-31", "SQ-2603-11: 2027-03-31, SQ-2609-01: 2027-09-30");
+    let load_outs = ["2026-04-13-north", "2026-05-05-south"].map(|route| format!("{route}/{route}-load-out.pdf"));
+    assert_eq!(written(), load_outs);
+    // a product that nobody uses yet stands nowhere
+    let text = read(&company);
+    let (from, to) = (text.find("  solvary-q75:").expect("a product"), text.find("\n  ostrane-p5:").expect("the next"));
+    let new = text[from..to].replace("solvary-q75", "other").replace("Solvary", "Other");
+    write(&company, format!("{}\n{new}{}", &text[..to], &text[to..]));
+    assert_eq!(written(), Vec::<String>::new());
+    // where it is moved to it is as it was
+    let (old, elsewhere) = (folder.path().to_owned(), folder.path().join("else/where"));
+    make_folder(&elsewhere);
+    for name in ["company.yaml", "logo.svg", "harbour-contract"] {
+        fs::rename(old.join(name), elsewhere.join(name)).expect("moved");
+    }
+    let contract = elsewhere.join("harbour-contract");
+    let stderr = batch(&contract);
+    assert!(stderr.contains("up to date             9\n"), "{stderr}");
+    assert_eq!(stamps(&contract.join("out")), before);
 }
