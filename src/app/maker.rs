@@ -82,7 +82,7 @@ impl Maker for Production<'_> {
             Some(Gathered::Report(number, files)) => self.read_report(number, files)?,
             None => {
                 let job = read_job(file, self.context)?;
-                let (number, inputs, watched) = (job.number.clone(), self.digest_of(&job)?, watched(&job));
+                let (number, inputs, watched) = (job.number.clone(), self.digest_of(&job)?, watched(&job, self.output));
                 Known { watched, ..Known::of(number, inputs, Work::Visit(Box::new(job))) }
             }
         })
@@ -96,8 +96,10 @@ impl Maker for Production<'_> {
 
     /// The company file is read once for all jobs.
     fn digest(&self, watched: &Watched) -> Option<String> {
-        let read = || fs::read(&watched.file).ok().map(|bytes| sha256(&bytes));
-        if watched.shared { self.context.digest(Path::new(&watched.file), read) } else { read() }
+        let from = if watched.from_output { self.output } else { Path::new("") };
+        let file = from.join(&watched.file);
+        let read = || fs::read(&file).ok().map(|bytes| sha256(&bytes));
+        if watched.shared { self.context.digest(&file, read) } else { read() }
     }
 
     fn settled(&self, work: Work, folder: &Path) -> Result<(Work, Option<Settled>), Failed> {
@@ -382,17 +384,21 @@ impl Production<'_> {
 }
 
 /// The files that a job was read from; none where its log cannot be used, so that it is read again when that may be mended.
-fn watched(job: &Job) -> Vec<Watched> {
+fn watched(job: &Job, output: &Path) -> Vec<Watched> {
     if job.log_trouble.is_some() {
         return Vec::new();
     }
     let log = job.service_log.as_ref().map(|log| (&log.source, false));
     let sources = [(&job.source, false), (&job.company.source, true)].into_iter().chain(log);
     sources
-        .map(|(source, shared)| Watched {
-            file: source.file().display().to_string(),
-            sha256: hex(&source.digest()),
-            shared,
+        .map(|(source, shared)| {
+            let inside = source.file().strip_prefix(output).ok();
+            Watched {
+                file: inside.unwrap_or(source.file()).display().to_string(),
+                from_output: inside.is_some(),
+                sha256: hex(&source.digest()),
+                shared,
+            }
         })
         .collect()
 }

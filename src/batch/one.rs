@@ -66,7 +66,7 @@ impl<M: Maker> Worker<'_, M> {
     /// Does a job whose lock is held.
     fn locked(&self, item: &Item) -> Result<Ended, Failed> {
         let before = self.store.state(&item.number);
-        if let Some(ended) = before.as_ref().and_then(|state| self.unchanged(state)) {
+        if let Some(ended) = before.as_ref().and_then(|state| self.unchanged(item, state)) {
             return Ok(ended);
         }
         let Known { number, inputs, watched, stays, job } = self.maker.read(&item.file)?;
@@ -115,10 +115,12 @@ impl<M: Maker> Worker<'_, M> {
     }
 
     /// How a settled job ends of which nothing was changed: what was asked for is there, to the last byte, and the files that it
-    /// was compared with are as they were. Nothing of the job is read then.
-    fn unchanged(&self, state: &JobState) -> Option<Ended> {
+    /// was compared with are as they were. Nothing of the job is read then. Files that were named otherwise may be those of a copy.
+    fn unchanged(&self, item: &Item, state: &JobState) -> Option<Ended> {
         let settled = state.settled.as_ref()?;
-        let same = |w: &Watched| self.maker.digest(w).as_deref() == Some(w.sha256.as_str());
+        let is_named_so = state.file == item.file.display().to_string();
+        let same =
+            |w: &Watched| (w.from_output || is_named_so) && self.maker.digest(w).as_deref() == Some(w.sha256.as_str());
         let is_settled = state.asked == self.maker.asked()
             && !state.watched.is_empty()
             && state.watched.iter().all(same)

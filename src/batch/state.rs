@@ -59,8 +59,11 @@ pub struct Settled {
 /// is what it gives.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Watched {
-    /// The file, as it was named.
+    /// The file, as it was named, or from the output folder.
     pub file: String,
+    /// Whether it is named from the output folder: it is found there wherever that was copied or moved to.
+    #[serde(default)]
+    pub from_output: bool,
     /// In hexadecimal.
     pub sha256: String,
     /// Whether other jobs are read from it too.

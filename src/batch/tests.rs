@@ -37,7 +37,12 @@ impl Maker for Words {
         Ok(Known {
             number: number.to_owned(),
             inputs: sha256(job.as_bytes()),
-            watched: vec![Watched { file: file.display().to_string(), sha256: sha256(text.as_bytes()), shared: false }],
+            watched: vec![Watched {
+                file: file.display().to_string(),
+                from_output: false,
+                sha256: sha256(text.as_bytes()),
+                shared: false,
+            }],
             stays: false,
             job: text.clone(),
         })

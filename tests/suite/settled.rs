@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 use std::fs;
 use std::path::{Path, PathBuf};
+use std::process::Command;
 
 use serde_json::Value;
 use tempfile::TempDir;
@@ -319,4 +320,28 @@ fn a_batch_replaces_a_draft_when_asked() {
     assert_eq!(now["gull-20260413-record.json"], issued["gull-20260413-record.json"]);
     batch(&contract, &[]).must_end_with(3);
     assert_eq!(night(&contract), now);
+}
+
+#[test]
+fn a_copy_is_settled_where_it_lies_and_looks_at_its_own_files() {
+    let (folder, contract) = season();
+    let named = |home: &str| format!("{home}/contract.yaml");
+    let batch = |home: &str| {
+        let (file, out) = (named(home), format!("{home}/out"));
+        decant(folder.path(), ["batch", &file, "-o", &out, "--only", "certificate"])
+    };
+    batch("harbour-contract").must_end_with(3);
+    let copy = folder.path().join("copy");
+    let copied = Command::new("cp").arg("-r").args([&contract, &copy]).status().expect("cp runs");
+    assert!(copied.success());
+    let issued = night(&copy);
+    let run = batch("copy").must_end_with(3);
+    says(&run.stderr, &["3 settled: their certificates are issued and stay as they are\n"]);
+    // what is written into the log of the copy is noticed there, though that of the first is as it was
+    change(&copy.join("logs/house-20260413.yaml"), "by: R. Okafor", "by: J. Lindqvist");
+    let run = batch("copy").must_end_with(1);
+    says(&run.stderr, &["the job of 1 gives something else now", "`applied.loads[0].by`"]);
+    assert_eq!(night(&copy), issued);
+    let run = batch("harbour-contract").must_end_with(3);
+    says(&run.stderr, &["3 settled: their certificates are issued and stay as they are\n"]);
 }
