@@ -7,7 +7,8 @@ use serde_json::{Value, json};
 
 use super::elements::{self, Rules, optional};
 use super::legible::{self, Least, least};
-use super::voice::Voice;
+use super::parts::phone_number;
+use super::voice::{Voice, registration_number};
 use super::{DocumentError, Head, View};
 use crate::company::stock::Ink as StockInk;
 use crate::company::{Correction, LabelSignal, Regime, Stock};
@@ -128,6 +129,7 @@ pub fn labels(jobs: &[LabelJob<'_>], run: &LabelRun<'_>) -> Result<Vec<LabelBatc
                 group,
                 copies: run.copies.or(written.label_copies).unwrap_or(stock.copies),
                 qr: Some(code.clone()),
+                draft: !written.product.label_checked,
                 product,
                 ..label
             };
@@ -153,7 +155,8 @@ pub fn labels(jobs: &[LabelJob<'_>], run: &LabelRun<'_>) -> Result<Vec<LabelBatc
     let mut batches = Vec::new();
     for (key, (stock, labels, document)) in stocks {
         let author = Some(first.voice.plan.company.name.clone());
-        let head = Head { author, ..Head::plain(words, title.clone(), "label.words") };
+        let mut head = Head { author, ..Head::plain(words, title.clone(), "label.words") };
+        head.words.insert("registration".to_owned(), first.registration_caption(stock, first.voice)?);
         let body = Body {
             rules: document.rules.iter().map(|rules| rules.word()).collect(),
             optional: optional(stock.class(), &document.rules),
@@ -251,7 +254,9 @@ impl LabelJob<'_> {
         let plan = self.voice.plan;
         let least = least(stock.regime.rules(), &treatment.filled.holds);
         let second = self.second.map(|second| {
-            let (lang, words) = (second.words.language.clone(), second.words.group("label.words"));
+            let lang = second.words.language.clone();
+            let mut words = second.words.group("label.words");
+            words.insert("registration".to_owned(), self.registration_caption(stock, second)?);
             Ok::<_, DocumentError>(Second { lang, words, said: self.texts(second, treatment, stock, run)? })
         });
         Ok(Label {
@@ -260,21 +265,36 @@ impl LabelJob<'_> {
             pictogram_mm: least.pictogram_mm.to_f64(),
             pictogram_wanted_mm: least.pictogram_wanted_mm.to_f64(),
             product: treatment.product.name.clone(),
-            registration: self.voice.registration(treatment)?,
+            registration: {
+                let (words, epa) = (self.voice.words, stock.regime.is_of_the_united_states());
+                let written = treatment.product.registration.as_deref();
+                written.map(|written| registration_number(words, written, epa)).transpose()?
+            },
             actives: Vec::new(),
             firm: Firm {
                 name: plan.company.name.clone(),
                 address: plan.company.address.clone(),
-                phone: plan.company.phone.clone(),
-                emergency: plan.company.emergency_phone.clone(),
+                phone: phone_number(&plan.company.phone),
+                emergency: plan.company.emergency_phone.as_deref().map(phone_number),
             },
             site: self.job.site.name.clone(),
             record: Some(self.voice.record.number.clone()),
             by: None,
             qr: None,
+            draft: false,
             said: self.texts(self.voice, treatment, stock, run)?,
             second: second.transpose()?,
         })
+    }
+
+    /// The caption of registration numbers in a language. In the United States both languages have that of the agency, in
+    /// English where it is one of them: 40 CFR 156.10(e) gives its words.
+    fn registration_caption(&self, stock: &Stock, voice: &Voice<'_>) -> Result<String, DocumentError> {
+        if !stock.regime.is_of_the_united_states() {
+            return Ok(voice.words.word("registration.any")?.to_owned());
+        }
+        let english = self.second.filter(|second| second.words.language == "en").unwrap_or(self.voice);
+        Ok(english.words.word("registration.epa")?.to_owned())
     }
 
     fn texts(
@@ -301,6 +321,7 @@ impl LabelJob<'_> {
             kind: voice.word(&format!("kinds.{}", treatment.product.kind.word()))?,
             container: String::new(),
             dilution: Figure { big: dilution, small: meaning },
+            mix: None,
             strength: Strength::default(),
             contact: Figure {
                 big: voice.time(&treatment.directions.contact_time),

@@ -47,14 +47,11 @@ fn put_on(label: &mut Value, voice: &Voice<'_>, filled: &FilledNow<'_>) -> Said<
         label["mixed"] = json!(voice.until(load.mixed_at)?);
         label["discard"] = json!(load.discard_after.map(|moment| voice.until(moment)).transpose()?);
     }
-    let container = &treatment.filled.name;
-    label["container"] = json!(match &load.product {
-        _ if !filled.is_sized => treatment.directions.title.clone(),
-        Amount::None => container.clone(),
-        product => {
-            let (product, water) = (voice.dose(product)?.main, voice.units.water(&load.water).main);
-            voice.say("label.mix", context! { container, product, water })?
-        }
-    });
+    label["container"] = json!(if filled.is_sized { &treatment.filled.name } else { &treatment.directions.title });
+    if filled.is_sized && load.product != Amount::None {
+        let amounts = [voice.dose(&load.product)?.main, voice.units.water(&load.water).main];
+        let [product, water] = amounts.map(|amount| amount.replace(' ', "\u{a0}"));
+        label["mix"] = json!(voice.say("label.mix", context! { product, water })?);
+    }
     Ok(())
 }

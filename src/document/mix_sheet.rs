@@ -7,7 +7,7 @@ use minijinja::context;
 use serde::Serialize;
 use serde_json::{Value, json};
 
-use super::parts::{Fact, Figure, Qr, Watch, Wear, wear};
+use super::parts::{Fact, Figure, Qr, Watch, Wear, phone_number, wear};
 use super::voice::Voice;
 use super::{Head, Said, View};
 use crate::engine::Template;
@@ -182,12 +182,13 @@ pub fn mix_sheets(words: &Words, stem: String, run: &str, sheets: Vec<View>) -> 
 
 fn phones(voice: &Voice<'_>) -> Said<Vec<Fact>> {
     let company = &voice.plan.company;
-    let mut phones = vec![Fact::new(voice.word("sheet.office")?, &company.phone)];
+    let mut phones = vec![Fact::new(voice.word("sheet.office")?, phone_number(&company.phone))];
     if let Some(emergency) = &company.emergency_phone {
-        phones.push(Fact::new(voice.word("sheet.emergency")?, emergency));
+        phones.push(Fact::new(voice.word("sheet.emergency")?, phone_number(emergency)));
     }
     let site = &voice.plan.site;
-    let there: Vec<&str> = [&site.contact, &site.phone].into_iter().flatten().map(String::as_str).collect();
+    let phone = site.phone.as_deref().map(phone_number);
+    let there: Vec<String> = site.contact.iter().cloned().chain(phone).collect();
     if !there.is_empty() {
         phones.push(Fact::new(voice.word("sheet.at_site")?, there.join(", ")));
     }
@@ -356,7 +357,7 @@ fn strip(voice: &Voice<'_>, treatment: &TreatmentPlan, strip: &StripPlan) -> Sai
         expect: voice.say("sheet.strip_expect", expect)?,
         how: voice.strip_how(strip)?,
         then: match &band {
-            Some(_) => voice.say("sheet.then", context! { phone => &voice.plan.company.phone })?,
+            Some(_) => voice.say("sheet.then", context! { phone => phone_number(&voice.plan.company.phone) })?,
             None => voice.word("steps.strip_cannot_show")?,
         },
         fails: band.map(|band| fails(voice, &band)).transpose()?,

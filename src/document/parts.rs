@@ -46,8 +46,21 @@ pub(super) struct Firm {
 impl From<&Company> for Firm {
     fn from(company: &Company) -> Firm {
         let Company { name, address, phone, licence, .. } = company.clone();
-        Firm { name, address, phone, licence }
+        Firm { name, address, phone: phone_number(&phone), licence }
     }
+}
+
+/// A telephone number whose groups of figures are never parted over two lines; words beside it may be.
+pub(super) fn phone_number(written: &str) -> String {
+    let is_of_number = |c: Option<char>| c.is_some_and(|c| c.is_ascii_digit() || matches!(c, '(' | ')' | '+' | '-' | '/'));
+    let (mut text, mut before) = (String::new(), None);
+    let mut rest = written.chars().peekable();
+    while let Some(c) = rest.next() {
+        let joins = c == ' ' && is_of_number(before) && is_of_number(rest.peek().copied());
+        text.push(if joins { '\u{a0}' } else { c });
+        before = Some(c);
+    }
+    text
 }
 
 /// A client, site or day: a name, and what stands below it.

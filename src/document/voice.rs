@@ -278,18 +278,11 @@ impl Voice<'_> {
         let Some(written) = written else { return Ok(None) };
         Ok(Some(format!("{} {}", self.registration_caption()?, self.registration_number(written)?)))
     }
-
-    /// A registration number as it stands behind its caption, `Reg. No.`: a text that begins with one, such as
-    /// `EPA Reg. No. 1-2`, is given without it, `EPA 1-2`. The plan and the record keep what was written.
-    pub(super) fn registration(&self, treatment: &TreatmentPlan) -> Said<Option<String>> {
-        let own = [self.word("label.words.registration")?, self.word("registration.any")?];
-        Ok(treatment.product.registration.as_deref().map(|written| without_caption(written, &own)))
-    }
 }
 
 /// A registration number without its caption; without its agency as well where that is `EPA` and stands in the caption.
 pub(super) fn registration_number(words: &Words, written: &str, epa: bool) -> Said {
-    let own = ["registration.any", "registration.epa", "label.words.registration"];
+    let own = ["registration.any", "registration.epa"];
     let own = own.map(|key| words.word(key).map(str::to_owned)).into_iter().collect::<Result<Vec<_>, _>>()?;
     let number = without_caption(written, &own);
     let bare = number.strip_prefix("U.S. EPA ").or_else(|| number.strip_prefix("EPA ")).filter(|_| epa);

@@ -38,6 +38,15 @@ struct Run<'a> {
     groups: BTreeMap<String, Vec<usize>>,
 }
 
+/// What the fit of a group was found with, after [`Run::typical`].
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Texts {
+    /// Those of its own labels, with figures as wide as any.
+    Own,
+    /// Those of its own labels, as they are printed: another letter may break a line elsewhere.
+    AsTheyAre,
+}
+
 impl Engine {
     /// Lays labels out that are given as the data of their template.
     ///
@@ -60,11 +69,11 @@ impl Engine {
         }
         let run = Run { sheet, data: rest, labels, groups };
         let mut fits = BTreeMap::new();
-        let mut with_own_texts = BTreeSet::new();
+        let mut searched: BTreeMap<&String, Texts> = BTreeMap::new();
         for group in run.groups.keys() {
             let fit = match self.fit(&run, vec![run.typical(group)]) {
                 Err(TypesetError::DoesNotFit { .. }) => {
-                    with_own_texts.insert(group);
+                    searched.insert(group, Texts::Own);
                     self.fit_of_own(&run, group)?
                 }
                 other => other?,
@@ -73,7 +82,8 @@ impl Engine {
         }
         loop {
             let (document, crowded) = self.draw(&run, &fits)?;
-            let crowded: Vec<&String> = crowded.into_iter().filter(|group| with_own_texts.insert(group)).collect();
+            let crowded: Vec<&String> =
+                crowded.into_iter().filter(|group| searched.get(group) != Some(&Texts::AsTheyAre)).collect();
             if crowded.is_empty() {
                 let optional = run.data["optional"].as_array().into_iter().flatten();
                 let is_left_off = |key: &&Value| {
@@ -83,7 +93,12 @@ impl Engine {
                 return self.checked(Typeset::new(document, &run.sheet, self.shared.files(), left_off));
             }
             for group in crowded {
-                fits.insert(group, self.fit_of_own(&run, group)?);
+                let (texts, fit) = match searched.get(group) {
+                    None => (Texts::Own, self.fit_of_own(&run, group)?),
+                    Some(_) => (Texts::AsTheyAre, self.fit_of(&run, group, Value::clone)?),
+                };
+                searched.insert(group, texts);
+                fits.insert(group, fit);
             }
         }
     }

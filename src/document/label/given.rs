@@ -46,6 +46,8 @@ pub(super) struct Label {
     /// Who mixed it, where that is known.
     pub(super) by: Option<String>,
     pub(super) qr: Option<PrintedCode>,
+    /// Whether nobody has compared its product with the label.
+    pub(super) draft: bool,
     #[serde(flatten)]
     pub(super) said: Texts,
     pub(super) second: Option<Second>,
@@ -59,6 +61,8 @@ pub(super) struct Texts {
     pub(super) kind: String,
     pub(super) container: String,
     pub(super) dilution: Figure,
+    /// What goes into the container, where the label says it.
+    pub(super) mix: Option<String>,
     pub(super) strength: Strength,
     pub(super) contact: Figure,
     pub(super) pesticide: Pesticide,
