@@ -118,7 +118,7 @@ pub fn pdf(view: &View, typeset: &Typeset) -> Result<Vec<u8>, Failure> {
 pub fn files(view: &View, typeset: &Typeset, options: &Options, ink: Ink) -> Result<Vec<(String, Vec<u8>)>, Failure> {
     let (ending, pages) = match (options.format, ink) {
         (Format::Pdf, _) => return Ok(vec![(format!("{}.pdf", view.stem), pdf(view, typeset)?)]),
-        (Format::Png, Ink::Colour) => ("png", typeset.png(options.dpi)),
+        (Format::Png, Ink::Color) => ("png", typeset.png(options.dpi)),
         (Format::Png, Ink::Black) => ("png", typeset.one_bit_png(options.dpi)),
         (Format::Svg, _) => ("svg", Ok(typeset.svg().into_iter().map(String::into_bytes).collect())),
     };

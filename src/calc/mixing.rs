@@ -62,7 +62,8 @@ pub fn conflicts(one: &[Family], other: &[Family]) -> Vec<&'static Conflict> {
 /// them, nor what is only unknown.
 pub fn never_with(families: &[Family]) -> impl Iterator<Item = Family> {
     let mut found = Vec::new();
-    for row in Family::all().flat_map(|other| conflicts(families, &[other])).filter(|row| row.danger > Danger::Unknown) {
+    for row in Family::all().flat_map(|other| conflicts(families, &[other])).filter(|row| row.danger > Danger::Unknown)
+    {
         let other = if families.contains(&row.one) { row.other } else { row.one };
         if !families.contains(&other) && !found.iter().any(|(known, _)| *known == other) {
             found.push((other, row.danger));

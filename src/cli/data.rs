@@ -22,7 +22,7 @@ pub(super) struct Args {
     #[arg(value_enum)]
     document: Kind,
     /// What the pages are printed with
-    #[arg(long, value_enum, default_value_t = PageInk::Colour)]
+    #[arg(long, value_enum, default_value_t = PageInk::Color)]
     ink: PageInk,
     /// A certificate even if the service log is missing or not complete
     #[arg(long)]

@@ -24,7 +24,7 @@ pub(super) struct Args {
 
 impl Args {
     pub fn run(&self) -> Result<Exit, Failure> {
-        let words = Context::new(Ink::Colour, self.language.as_ref()).own_words()?;
+        let words = Context::new(Ink::Color, self.language.as_ref()).own_words()?;
         output::text(&match &self.code {
             Some(code) => explained(&words, find_caution(code).ok_or_else(|| unknown(code))?)?,
             None => list(),

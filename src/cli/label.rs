@@ -58,7 +58,7 @@ impl Args {
         if let Some(output) = &self.output {
             output::check_output(output)?;
         }
-        let context = Context::new(Ink::Colour, self.language.as_ref());
+        let context = Context::new(Ink::Color, self.language.as_ref());
         let now = LabelNow {
             product: &self.product,
             directions: self.directions.as_deref(),

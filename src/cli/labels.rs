@@ -72,7 +72,7 @@ pub(super) fn print(
     language: Option<&Tongue>,
 ) -> Result<Exit, Failure> {
     output::check_output(output)?;
-    let context = Context::new(Ink::Colour, language);
+    let context = Context::new(Ink::Color, language);
     let Some(mut planned) = jobs::plan_all(jobs, &context, check_sheets) else { return Ok(Exit::BadInput) };
     // nothing was filled that a label could be for
     planned.retain(|job| {

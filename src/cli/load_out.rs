@@ -38,7 +38,7 @@ pub(super) struct Args {
 impl Args {
     pub fn run(&self) -> Result<Exit, Failure> {
         self.output.as_deref().map_or(Ok(()), output::check_output)?;
-        let context = Context::new(Ink::Colour, self.language.as_ref());
+        let context = Context::new(Ink::Color, self.language.as_ref());
         let jobs = plan_all(&self.jobs, &context, |_, job, before| other_company(job, before).into_iter().collect());
         let Some(jobs) = jobs else { return Ok(Exit::BadInput) };
         let Some(leading) = jobs.first() else { return Ok(Exit::BadInput) };

@@ -38,7 +38,7 @@ impl Args {
         if let Some(output) = &self.output {
             output::check_output_named(output, "html", "the form is a page for a browser")?;
         }
-        let context = Context::new(Ink::Colour, self.language.as_ref());
+        let context = Context::new(Ink::Color, self.language.as_ref());
         let Some(planned) = plan_all(&self.jobs, &context, twice) else { return Ok(Exit::BadInput) };
         match &self.output {
             Some(output) => write_form(&planned, output, &context),

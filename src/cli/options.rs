@@ -16,8 +16,8 @@ pub(super) fn tongue(text: &str) -> Result<Tongue, String> {
 /// What pages are printed with.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
 pub(super) enum PageInk {
-    /// Colours and greys
-    Colour,
+    /// Colors and grays
+    Color,
     /// Black alone, for label printers; PNG has one bit a dot
     Black,
 }
@@ -25,7 +25,7 @@ pub(super) enum PageInk {
 impl From<PageInk> for Ink {
     fn from(ink: PageInk) -> Ink {
         match ink {
-            PageInk::Colour => Ink::Colour,
+            PageInk::Color => Ink::Color,
             PageInk::Black => Ink::Black,
         }
     }
@@ -44,7 +44,7 @@ pub(super) struct Choice {
     #[arg(long, value_parser = clap::value_parser!(u32).range(72..=1200))]
     dpi: Option<u32>,
     /// What the pages are printed with
-    #[arg(long, value_enum, default_value_t = PageInk::Colour)]
+    #[arg(long, value_enum, default_value_t = PageInk::Color)]
     ink: PageInk,
     /// Make certificates even where the service log is missing or not complete, marked DRAFT across the page
     #[arg(long)]

@@ -29,7 +29,7 @@ pub(super) struct Args {
 
 impl Args {
     pub fn run(&self) -> Result<Exit, Failure> {
-        let context = Context::new(Ink::Colour, self.language.as_ref());
+        let context = Context::new(Ink::Color, self.language.as_ref());
         if let [job] = self.jobs.as_slice() {
             let planned = plan_one(job, &context)?;
             if self.json {

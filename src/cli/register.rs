@@ -34,7 +34,7 @@ pub(super) struct Args {
 impl Args {
     pub fn run(&self) -> Result<Exit, Failure> {
         output::check_output_folder(&self.output)?;
-        let context = Context::new(Ink::Colour, self.language.as_ref());
+        let context = Context::new(Ink::Color, self.language.as_ref());
         let files = register(&self.folders, self.documents.as_deref(), self.dates.dates(), &context)?;
         output::files(&self.output, files)?;
         Ok(Exit::Done)

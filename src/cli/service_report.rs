@@ -42,7 +42,7 @@ impl Args {
             _ => None,
         };
         let stem = number.map_or("service-report".to_owned(), |number| format!("{number}-service-report"));
-        let context = Context::new(Ink::Colour, self.language.as_ref());
+        let context = Context::new(Ink::Color, self.language.as_ref());
         let report = gather(&inputs.files, &|_| None, number, &stem, &context)?;
         let pdf = print(&report.leading, &report.view, &stem, &context)?;
         output::files(&self.output, [(format!("{stem}.pdf"), pdf)])?;

@@ -39,7 +39,7 @@ pub(super) struct Args {
 
 impl Args {
     pub fn run(&self) -> Result<Exit, Failure> {
-        let context = Context::new(Ink::Colour, self.language.as_ref());
+        let context = Context::new(Ink::Color, self.language.as_ref());
         let documents = self.documents.clone().unwrap_or_else(|| self.contract.with_file_name("out"));
         let whole = self.dates.on.is_some();
         let today = match self.dates.on {

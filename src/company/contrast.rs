@@ -1,11 +1,11 @@
-//! Contrast of a colour on white paper, as the Web Content Accessibility Guidelines 2.2 define it ("relative luminance"
+//! Contrast of a color on white paper, as the Web Content Accessibility Guidelines 2.2 define it ("relative luminance"
 //! and "contrast ratio").
 
 /// The least contrast that text may have, WCAG 2.2 success criterion 1.4.3, in hundredths: 4.5 to 1.
 pub(super) const LEAST_HUNDREDTHS: u32 = 450;
 
-/// The contrast of an sRGB colour (red, green, blue from 0 to 255) on white, in hundredths, rounded down, so that a
-/// colour that just fails is never said to reach the limit. From 100 (white) to 2100 (black).
+/// The contrast of an sRGB color (red, green, blue from 0 to 255) on white, in hundredths, rounded down, so that a
+/// color that just fails is never said to reach the limit. From 100 (white) to 2100 (black).
 pub(super) fn on_white([red, green, blue]: [u8; 3]) -> u32 {
     let luminance = 0.2126 * linear(red) + 0.7152 * linear(green) + 0.0722 * linear(blue);
     let ratio = 1.05 / (luminance + 0.05);

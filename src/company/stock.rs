@@ -64,7 +64,7 @@ words! {
     pub enum Ink {
         /// colors: the frames of pictograms are red
         #[default]
-        Colour = "colour",
+        Color = "color",
         /// black alone, as thermal printers do: red would be broken up into dots
         Black = "black",
     }

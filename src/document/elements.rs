@@ -222,7 +222,7 @@ pub(super) fn black_frames(job: &LabelJob<'_>, treatment: &TreatmentPlan, stock:
     let message = "these labels are printed in black, and their pictograms must have red frames after Regulation (EC) \
                    1272/2008, Annex I, 1.2.1.1";
     let problem = place.error("label-frames-black", message);
-    (stock.regime == Regime::EuUk).then(|| problem.hint("print them in color: `ink: colour`, and no `--ink black`"))
+    (stock.regime == Regime::EuUk).then(|| problem.hint("print them in color: `ink: color`, and no `--ink black`"))
 }
 
 /// What may be left off a label that is too small for everything, first dropped first: nothing that the rules require.

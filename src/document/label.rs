@@ -83,7 +83,7 @@ impl LabelOnly {
 
 impl Default for LabelRun<'_> {
     fn default() -> Self {
-        LabelRun { first: 1, copies: None, correction: None, ink: Ink::Colour, only: LabelOnly::default() }
+        LabelRun { first: 1, copies: None, correction: None, ink: Ink::Color, only: LabelOnly::default() }
     }
 }
 

@@ -11,7 +11,9 @@ use super::parts::{Fact, Figure, Qr, Watch, Wear, phone_number, wear};
 use super::voice::Voice;
 use super::{Head, Said, View};
 use crate::engine::Template;
-use crate::plan::{AreaPlan, Caution, Floor, LoadPlan, Passing, Reentry, Severity, StripPlan, TreatmentPlan, whole_minute};
+use crate::plan::{
+    AreaPlan, Caution, Floor, LoadPlan, Passing, Reentry, Severity, StripPlan, TreatmentPlan, whole_minute,
+};
 use crate::quantity::{Basis, Shown};
 use crate::wording::Words;
 use timeline::Timeline;

@@ -52,7 +52,8 @@ impl From<&Company> for Firm {
 
 /// A telephone number whose groups of figures are never parted over two lines; words beside it may be.
 pub(super) fn phone_number(written: &str) -> String {
-    let is_of_number = |c: Option<char>| c.is_some_and(|c| c.is_ascii_digit() || matches!(c, '(' | ')' | '+' | '-' | '/'));
+    let is_of_number =
+        |c: Option<char>| c.is_some_and(|c| c.is_ascii_digit() || matches!(c, '(' | ')' | '+' | '-' | '/'));
     let (mut text, mut before) = (String::new(), None);
     let mut rest = written.chars().peekable();
     while let Some(c) = rest.next() {

@@ -6,7 +6,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 use super::*;
-use crate::calc::mixing;
+use crate::calc::mixing::{self, Family};
 use crate::company::{Equipment, Method, ProductKind};
 use crate::diagnostic::Diagnostics;
 use crate::job::Job;
@@ -47,6 +47,7 @@ fn of_things() -> BTreeSet<String> {
         under("certificate.rules", Rule::NAMES),
         under("cautions", KINDS.iter().map(|kind| &kind.code)),
         under("explanations", KINDS.iter().map(|kind| &kind.code)),
+        under("families", Family::all().map(Family::name)),
         under("forms", mixing::TABLE.iter().map(|row| row.forms.as_str())),
         // where it is a label that says so, and no published table
         under("forms", ["label-says-so", "off-label-mixture"]),

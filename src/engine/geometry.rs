@@ -209,7 +209,8 @@ fn walk(frame: &Frame, to_page: Transform, inks: &mut Inks, pieces: &mut Vec<Pie
         match item {
             FrameItem::Group(group) => walk(&group.frame, here.pre_concat(group.transform), inks, pieces),
             // a mark that is seen through lies over nothing
-            FrameItem::Text(text) if matches!(&text.fill, Paint::Solid(color) if color.alpha().is_some_and(|a| a < 1.0)) => {}
+            FrameItem::Text(text) if matches!(&text.fill, Paint::Solid(color) if color.alpha().is_some_and(|a| a < 1.0)) =>
+                {}
             FrameItem::Text(text) => pieces.extend(inks.piece(text, here)),
             FrameItem::Image(_, size, _) => {
                 let picture = Area { left: 0.0, top: 0.0, right: size.x.to_pt(), bottom: size.y.to_pt() };

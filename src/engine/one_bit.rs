@@ -19,7 +19,7 @@ pub(super) fn encode(picture: &Pixmap, dpi: u32) -> Option<Vec<u8>> {
         for eight in line.chunks(8) {
             let mut byte = 0xFF_u8;
             for (i, dot) in eight.iter().enumerate() {
-                // the luma of ITU-R BT.601, in thousandths; pages are opaque, so colours are as they look
+                // the luma of ITU-R BT.601, in thousandths; pages are opaque, so colors are as they look
                 let luma = u32::from(dot.red()) * 299 + u32::from(dot.green()) * 587 + u32::from(dot.blue()) * 114;
                 if luma < BLACK_BELOW * 1_000 {
                     byte &= !(0x80 >> i);

@@ -99,12 +99,12 @@ static BUILT_IN: [(&str, &[u8]); 32] = embedded![
 /// Folders that templates read and a user's folder cannot hold: a document's data, the logo, the starting points.
 const RESERVED: [&str; 3] = ["doc", "house", "main"];
 
-/// Whether pages are drawn in colour or for a printer that has one ink.
+/// Whether pages are drawn in color or for a printer that has one ink.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub enum Ink {
-    /// Colours and greys.
+    /// Colors and greys.
     #[default]
-    Colour,
+    Color,
     /// Black or nothing: captions, thin rules and pictogram frames are black too.
     Black,
 }
@@ -113,7 +113,7 @@ impl Ink {
     /// The word that templates and the command line know it by.
     pub fn word(self) -> &'static str {
         match self {
-            Ink::Colour => "colour",
+            Ink::Color => "color",
             Ink::Black => "black",
         }
     }
@@ -139,7 +139,7 @@ impl Templates {
         let ours = |bytes: &[u8]| TemplateFile { bytes: bytes.to_vec(), from: None };
         Templates {
             files: BUILT_IN.iter().map(|(path, bytes)| ((*path).into(), ours(bytes))).collect(),
-            ink: Ink::Colour,
+            ink: Ink::Color,
         }
     }
 
@@ -155,7 +155,7 @@ impl Templates {
         self.files.insert(path, TemplateFile { bytes, from });
     }
 
-    /// For a printer of one ink, or for colour.
+    /// For a printer of one ink, or for color.
     pub fn set_ink(&mut self, ink: Ink) {
         self.ink = ink;
     }

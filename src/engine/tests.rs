@@ -14,9 +14,9 @@ fn mix_sheet(site: &str) -> serde_json::Value {
             "wear": [{ "sign": "gloves", "words": "Gloves" }], "before": ["Soil removed"],
             "loads": [{ "load": "1", "plan": "18:00", "water": "12 gal", "product": "24 fl oz" }],
             "areas": { "rows": [{ "name": "Hall", "size": "9 ft²", "solution": "1 gal", "plan": "18:00 to 18:10" }], "total": null },
-            "steps": ["Water first."], "timeline": null, "cautions": [],
+            "stop": ["Anyone coughs."], "steps": ["Water first."], "timeline": null, "cautions": [],
         }],
-        "stop": ["Anyone coughs."], "signature": ["Technician", "Date"], "deference": "The product label comes first.",
+        "signature": ["Technician", "Date"], "deference": "The product label comes first.",
     })
 }
 
@@ -51,10 +51,10 @@ fn labels(height_mm: f64, address: &str) -> serde_json::Value {
         "lang": "en", "title": "Labels", "author": null, "accent": null, "draft": false, "words": words,
         "stock": { "page_width_mm": 101.6, "page_height_mm": height_mm, "label_width_mm": 101.6, "label_height_mm": height_mm, "columns": 1, "rows": 1,
             "left_mm": 0, "top_mm": 0, "gap_x_mm": 0, "gap_y_mm": 0, "insets_mm": { "top": 3, "right": 3, "bottom": 3, "left": 3 },
-            "class": "tank", "turned": false, "correction": null, "first": 1, "ink": "colour" },
+            "class": "tank", "turned": false, "correction": null, "first": 1, "ink": "color" },
         "minimum_pt": 6, "smallest_pt": 6, "plain": false, "line_pitch": 1, "optional": ["deference", "precautions"],
         "labels": [{
-            "group": 0, "copies": 1, "pictogram_mm": 10, "pictogram_wanted_mm": 10, "product": "Solvary Q-10", "state": "Diluted", "kind": "quat", "container": "Tank 1 of 1",
+            "group": 0, "copies": 1, "draft": false, "pictogram_mm": 10, "pictogram_wanted_mm": 10, "product": "Solvary Q-10", "state": "Diluted", "kind": "quat", "container": "Tank 1 of 1",
             "dilution": { "big": "2 fl oz/gal", "small": "1 part + 64 parts" }, "strength": { "big": "600 ppm", "of": "active", "small": null }, "contact": { "big": "10 min" },
             "pesticide": { "heading": "Pesticide label", "signal": "Danger", "child": "Keep out of reach of children.", "lines": [] },
             "ghs": { "heading": "Hazards of this dilution", "signal": "Warning", "pictograms": [{ "name": "exclamation", "alt": "Exclamation mark" }],
@@ -125,7 +125,7 @@ fn a_missing_glyph_names_character_and_field() {
 #[test]
 fn data_of_the_wrong_shape_is_an_error_that_names_the_template() {
     let mut data = mix_sheet("Gull Point");
-    data.as_object_mut().unwrap().remove("stop");
+    data["treatments"][0].as_object_mut().unwrap().remove("stop");
     let TypesetError::Template { message, place, .. } = failure(&sheet(Template::MixSheet, &data)) else { panic!() };
     assert!(message.contains("\"stop\""), "{message}");
     assert!(place.unwrap().starts_with("mix-sheet.typ:"));

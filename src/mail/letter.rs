@@ -10,7 +10,7 @@ use crate::wording::{WordingError, Words, engine};
 
 const TEXT: &str = include_str!("../../templates/mail/letter.txt");
 
-/// The colour of the line over a letter where the firm has none of its own.
+/// The color of the line over a letter where the firm has none of its own.
 const PLAIN_ACCENT: &str = "#404040";
 
 /// A letter.

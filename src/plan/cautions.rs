@@ -63,7 +63,8 @@ impl Cautions<'_> {
         match never_with.unwrap_or_default() {
             [] => {
                 let others = mixing::never_with(&product.families);
-                let others: Vec<Fact> = others.map(|family| Fact::Word(format!("families.{}", family.name()))).collect();
+                let others: Vec<Fact> =
+                    others.map(|family| Fact::Word(format!("families.{}", family.name()))).collect();
                 if !others.is_empty() {
                     self.add("never-with-family", [name.clone(), ("others", Fact::List(others))]);
                 }

@@ -1,4 +1,4 @@
-//! The colour blocks of a test strip, in ppm.
+//! The color blocks of a test strip, in ppm.
 
 use super::error::QuantityError;
 use super::expression::Reading;

@@ -57,7 +57,7 @@ pub struct CertificatePage {
     pub stem: String,
     /// The date that the PDF carries.
     pub date: jiff::civil::DateTime,
-    /// `colour` or `black`.
+    /// `color` or `black`.
     pub ink: String,
     /// SHA-256 of the logo, in hexadecimal.
     pub logo: Option<String>,

@@ -74,7 +74,7 @@ fn templates(carrier: &Carrier<'_>, own: Option<&Templates>) -> Result<Templates
         (Some(true), Some(own)) => own.clone(),
         _ => Templates::built_in(),
     };
-    templates.set_ink(if page["ink"] == Ink::Black.word() { Ink::Black } else { Ink::Colour });
+    templates.set_ink(if page["ink"] == Ink::Black.word() { Ink::Black } else { Ink::Color });
     if maker["drawn_with"] != json!(templates.certificate_digest()) {
         return Err(not_drawn("it was made with other templates or fonts than these"));
     }

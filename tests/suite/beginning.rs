@@ -232,11 +232,11 @@ fn kinds_and_routes_that_differ_in_capitals_are_one_and_no_size_is_lost_for_a_wo
 #[test]
 fn a_table_of_which_no_contract_can_be_made_says_all_that_it_lacks() {
     let (folder, shop) = begun("quat");
-    let run = new_contract(folder.path(), &shop, "Site,Site,Colour\nOld Mill,x,red\nPier House,y,blue sky\n")
-        .must_end_with(2);
+    let run =
+        new_contract(folder.path(), &shop, "Site,Site,Color\nOld Mill,x,red\nPier House,y,blue sky\n").must_end_with(2);
     says(
         &run.stderr,
-        &["two columns are headed `Site`", "no column can be the key", "no column holds the size", "`Colour`"],
+        &["two columns are headed `Site`", "no column can be the key", "no column holds the size", "`Color`"],
     );
     assert!(!folder.path().join("contract.yaml").exists());
 }

@@ -125,7 +125,7 @@ fn drawn_again(copy: &Copy, record: &serde_json::Value) -> Vec<u8> {
     CertificatePage::fill(&mut data, &digest, record["link"].as_str().expect("a link")).expect("a code");
     data["attached"] = json!({ "record": text(&files[0]), "seal": text(&files[1]) });
     let mut templates = Templates::built_in();
-    templates.set_ink(Ink::Colour);
+    templates.set_ink(Ink::Color);
     templates.replace("house/logo.svg", read_bytes(copy.company_folder().join("logo.svg")));
     let sheet = Sheet {
         template: Template::Certificate,

@@ -64,10 +64,10 @@ fn a_four_inch_roll_is_812_dots_wide() {
     assert_eq!((page.width(), page.height()), (812, 1218));
 }
 
-/// In one ink nothing of a PDF is coloured either: a driver that would break red up into dots is given none.
+/// In one ink nothing of a PDF is colored either: a driver that would break red up into dots is given none.
 #[test]
-fn no_colour_is_left_on_a_label_in_black() {
-    let coloured = |ink: &str| {
+fn no_color_is_left_on_a_label_in_black() {
+    let colored = |ink: &str| {
         let output = temporary();
         let folder = output.path().to_str().expect("a temporary folder's name is text");
         let options = ["--only", "labels", "--format", "svg", "--ink", ink];
@@ -81,8 +81,8 @@ fn no_colour_is_left_on_a_label_in_black() {
             - text.matches("fill=\"#000000\"").count()
             - text.matches("fill=\"#ffffff\"").count()
     };
-    assert!(coloured("colour") > 0);
-    assert_eq!(coloured("black"), 0);
+    assert!(colored("color") > 0);
+    assert_eq!(colored("black"), 0);
 }
 
 /// Twenty feet of paper at 1200 dots per inch is more than a computer holds: told, not tried.

@@ -33,7 +33,7 @@ keys! {
         /// Example: `{ diameter: 6 mm, from_top: 8 mm }`
         hole: HoleKeys, optional;
         /// What the printer of this stock prints with.
-        ink: Ink, or(Ink::Colour, "colour");
+        ink: Ink, or(Ink::Color, "color");
         /// How many of each label are printed where nothing else says so.
         copies: u32 = count(1, 100), or(1, "1");
         /// The rules its labels follow, where they are not the company's: such as `united-states-general` for small labels.

@@ -120,7 +120,7 @@ fn generated(chance: &mut Chance, group: usize, least: &Least) -> Value {
     });
     let small = |chance: &mut Chance, text: &str| (chance.below(3) > 0).then(|| text.to_owned());
     let mut label = json!({
-        "group": group,
+        "group": group, "draft": group % 2 == 1,
         "copies": 1 + chance.below(2),
         "pictogram_mm": least.pictogram_mm.to_f64(),
         "pictogram_wanted_mm": least.pictogram_wanted_mm.to_f64(),
@@ -165,10 +165,16 @@ fn generated(chance: &mut Chance, group: usize, least: &Least) -> Value {
     label
 }
 
+fn captions(words: &Words) -> BTreeMap<String, String> {
+    let mut captions = words.group("label.words");
+    captions.insert("registration".to_owned(), words.word("registration.epa").unwrap().to_owned());
+    captions
+}
+
 /// The same label again, as a longer language would say it.
 fn second_of(label: &Value, tag: &str) -> Value {
     let words = Words::of(tag).unwrap();
-    let mut second = json!({ "lang": tag, "words": words.group("label.words") });
+    let mut second = json!({ "lang": tag, "words": captions(&words) });
     for key in ["kind", "container", "dilution", "strength", "contact", "mixed", "discard", "keeps"] {
         second[key] = label[key].clone();
     }
@@ -210,7 +216,7 @@ fn document(seed: u64, stock: &Stock, labels: usize, rules: RuleSet) -> Value {
         LabelRun { first: 1 + u32::try_from(chance.below(stock.per_page() as usize)).unwrap(), ..LabelRun::default() };
     json!({
         "lang": "en", "title": "Labels", "author": null, "accent": null, "draft": false,
-        "words": words.group("label.words"),
+        "words": captions(&words),
         "optional": optional(stock.class(), &rules_of(rules)),
         "minimum_pt": least.type_points.to_f64(),
         "smallest_pt": legible::SMALLEST_POINTS,
