@@ -351,13 +351,15 @@ impl Cautions<'_> {
                 added.entry(*why).or_default().push(Fact::Word(format!("equipment.{}", worn.item.word())));
             }
         }
-        for (why, items) in added {
-            let codes = why.statements(sds, &plan.hazards.of_solution());
-            let mut reason = vec![Fact::Word(format!("why.{}", why.word()))];
-            if !codes.is_empty() {
-                reason.push(Fact::text(format!("({})", codes.join(", "))));
-            }
-            self.add("wear", [("items", Fact::List(items)), ("why", Fact::List(vec![Fact::List(reason)]))]);
+        let reason = |(why, items): (Why, Vec<Fact>)| {
+            let codes = why.statements(sds, &plan.hazards.of_solution()).join(" ");
+            let mut parts = vec![Fact::List(items), Fact::Word(format!("why.{}", why.word()))];
+            parts.extend((!codes.is_empty()).then(|| Fact::text(codes)));
+            Fact::List(parts)
+        };
+        let added: Vec<Fact> = added.into_iter().map(reason).collect();
+        if !added.is_empty() {
+            self.add("wear", [("added", Fact::List(added))]);
         }
     }
 
