@@ -26,7 +26,9 @@ ends_with 0 "$decant" plan shop/job.yaml
 ends_with 0 "$decant" render shop/job.yaml --only labels --only mix-sheet
 pdftotext shop/out/first-labels-sheet-2x2.pdf - | grep "DRAFT: Solvary Q-75" >/dev/null || fail "the label of an example does not say DRAFT"
 # whoever has the label in hand has gone through the product
-sed -i '0,/label_checked: no/s//label_checked: yes/' shop/company.yaml
+sed -i -e '0,/label_checked: no/s//label_checked: yes/' -e 's/records\.example/records.acme.example/' shop/company.yaml
+ends_with 2 "$decant" plan shop/job.yaml
+sed -i '0,/invented: .*/s//invented: []/' shop/company.yaml
 ends_with 0 "$decant" render shop/job.yaml --only labels --only mix-sheet
 ! pdftotext shop/out/first-labels-sheet-2x2.pdf - | grep DRAFT >/dev/null || fail "a label that was compared says DRAFT"
 # one bottle, at once and without a job

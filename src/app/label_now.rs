@@ -12,7 +12,7 @@ use super::labels::{check_first, label_batches, label_run, stock, unknown};
 use super::planned::{job_words, plan_job};
 use crate::company::{CompanyFile, Directions, Product, Stock, Vessel};
 use crate::diagnostic::Diagnostics;
-use crate::document::{FilledNow, LabelOnly, View, label_of_now};
+use crate::document::{FilledNow, LabelOnly, View, label_of_now, urgent_cautions};
 use crate::engine::Typeset;
 use crate::job::{Filled, Job};
 use crate::quantity::{Number, Volume, parse};
@@ -32,6 +32,8 @@ pub struct LabelNow<'a> {
 pub struct LabelMade {
     pub view: View,
     pub typeset: Typeset,
+    /// What is to be known before it is used, as messages.
+    pub cautions: Vec<String>,
 }
 
 /// The sizes that are tried where nobody says what the container holds, in US gallons: a label for the first that the product can
@@ -100,7 +102,10 @@ impl LabelNow<'_> {
         let second = words.labels_second.as_deref().map(|words| planned.voice(words));
         label_of_now(&mut view, &planned.voice(&words.labels), second.as_ref(), &filled)?;
         let typeset = planned.lay_out(&view, &view.stem, context)?;
-        Ok(LabelMade { view, typeset })
+        let mut cautions = urgent_cautions(&planned.voice(&words.terminal))?;
+        // no code is printed
+        cautions.retain(|caution| !caution.starts_with("caution[link-invented]"));
+        Ok(LabelMade { view, typeset, cautions })
     }
 
     fn directions<'a>(&self, product: &'a Product) -> Result<&'a Directions, Failure> {

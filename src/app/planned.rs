@@ -69,9 +69,11 @@ impl Planned {
         Voice { words, units, dates: self.company().dates(), plan: &self.plan, record: &self.record }
     }
 
-    /// Whether somebody has compared each of its products with its label. If not, whatever is printed of it says DRAFT.
+    /// Whether somebody has compared each of its products with its label, and the printed link leads somewhere. If not, whatever is
+    /// printed of it says DRAFT.
     pub fn is_checked(&self) -> bool {
-        self.job.treatments.iter().all(|treatment| treatment.product.label_checked)
+        !self.company().link_is_invented()
+            && self.job.treatments.iter().all(|treatment| treatment.product.label_checked)
     }
 
     /// Gives a document the firm's look.

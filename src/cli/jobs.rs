@@ -4,8 +4,9 @@ use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 
 use super::output;
-use crate::app::{Context, Documents, Failure, Planned, label_notes, pdf, plan_file};
-use crate::document::View;
+use crate::app::{Context, Documents, Failure, Planned, job_words, label_notes, pdf, plan_file};
+use crate::document::{View, urgent_cautions};
+use crate::plan::Severity;
 
 /// Reads and plans a job, and says why its log cannot be used, for a command that does not need it.
 pub(super) fn plan_one(file: &Path, context: &Context) -> Result<Planned, Failure> {
@@ -14,6 +15,25 @@ pub(super) fn plan_one(file: &Path, context: &Context) -> Result<Planned, Failur
         output::block(&trouble);
     }
     Ok(planned)
+}
+
+/// Says what of the plan nobody reads on a page, or must know before using one; the rest in one line.
+pub(super) fn cautions(planned: &Planned, context: &Context) -> Result<(), Failure> {
+    let words = job_words(&planned.job, context)?.terminal;
+    let urgent = urgent_cautions(&planned.voice(&words))?;
+    urgent.iter().for_each(output::say);
+    let more: BTreeSet<&str> = planned
+        .plan
+        .cautions
+        .iter()
+        .filter(|caution| caution.severity != Severity::Note && !caution.concerns_labels())
+        .map(|caution| caution.code)
+        .collect();
+    if !more.is_empty() {
+        let codes = more.into_iter().collect::<Vec<_>>().join(", ");
+        output::say(format_args!("note: cautions on the mix sheet, which `decant plan` shows: {codes}"));
+    }
+    Ok(())
 }
 
 /// A document in PDF that has a job's firm and date; says what was left off for want of room.

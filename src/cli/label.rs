@@ -68,6 +68,7 @@ impl Args {
             mixed: self.mixed,
         };
         let made = now.make(&self.company, &self.places.options(self.printer.as_ref()), &context)?;
+        made.cautions.iter().for_each(output::say);
         for note in label_notes(&made.view, &made.typeset) {
             output::say(format_args!("note: {note}"));
         }

@@ -8,7 +8,7 @@ use std::thread::{self, ScopedJoinHandle};
 
 use sha2::{Digest, Sha256};
 
-use super::jobs::{no_certificate, plan_one};
+use super::jobs::{cautions, no_certificate, plan_one};
 use super::options::{Choice, Places};
 use super::output::{self, Exit};
 use crate::app::{Cause, Context, Failure, Options, Planned, Visit, files, label_notes, output_folder};
@@ -53,6 +53,7 @@ impl Args {
         let options = Options { labels: self.places.options(self.printer.as_ref()), ..self.choice.options() };
         let visit = Visit::of(&planned, &options, &folder, context)?;
         let documents = &visit.documents;
+        cautions(&planned, context)?;
         // before the work nobody has a log
         let not_due =
             planned.job.service_log.is_none() && planned.job.log_trouble.is_none() && self.choice.only.is_empty();

@@ -6,6 +6,7 @@ use super::ingredient::Ingredient;
 use super::{DilutedHazards, LabelSignal, Product};
 use crate::calc::chlorine::{self, MostAvailable};
 use crate::diagnostic::Diagnostics;
+use crate::ghs::Signal;
 use crate::quantity::{Content, Density, Number, Share, parse};
 use crate::yaml::{At, Declared, Node, Origin, Shape, keys};
 
@@ -23,6 +24,8 @@ pub enum Doubt {
     WeakChlorine { share: Share },
     /// The product's own label has a signal word of toxicity category II, and the data sheet no hazard.
     SignalWithoutHazards,
+    /// The product's own label says DANGER, and the data sheet's hazards do not.
+    SignalWeaker,
 }
 
 /// How far stated chlorine may lie above what the content gives: labels round both figures. No published rule; a twentieth
@@ -86,6 +89,10 @@ impl Product {
         if self.sds.hazards.is_empty() && self.label_signal == Some(LabelSignal::Warning) {
             doubts.push(Doubt::SignalWithoutHazards);
         }
+        let word = self.sds.hazards.iter().filter_map(|hazard| hazard.signal()).max();
+        if self.label_signal == Some(LabelSignal::Danger) && word != Some(Signal::Danger) {
+            doubts.push(Doubt::SignalWeaker);
+        }
         let Some(claim) = Claim::of(self) else { return doubts };
         let near = |share: &Option<Number>, most: &MostAvailable| {
             share.as_ref().filter(|share| **share > rounded(&most.with_water)).map(|stated| Doubt::NearlyDry {
@@ -106,6 +113,24 @@ pub(super) fn check(product: &Product, report: &mut Diagnostics) {
     contents(product, report);
     available_chlorine(product, report);
     hazards(product, report);
+    invented(product, report);
+}
+
+/// An example is never taken for what somebody read off a label.
+fn invented(product: &Product, report: &mut Diagnostics) {
+    if !product.label_checked || product.invented.is_empty() {
+        return;
+    }
+    let keys: Vec<String> = product.invented.iter().map(|key| format!("`{key}`")).collect();
+    let keys = keys.join(", ");
+    let message = format!("`label_checked: yes`, and `invented` still names what `decant new` made up: {keys}");
+    let origin = product.origin.key(if product.origin.has("label_checked") { "label_checked" } else { "invented" });
+    report.push(
+        origin
+            .error("still-invented", message)
+            .hint("put in the place of each what the product's label or its safety data sheet says, or take the key out; then take its name out of `invented`")
+            .hint("until all are done, `label_checked: no` keeps every page a DRAFT"),
+    );
 }
 
 fn contents(product: &Product, report: &mut Diagnostics) {

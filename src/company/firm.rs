@@ -195,6 +195,13 @@ impl CompanyFile {
     }
 }
 
+impl CompanyFile {
+    /// Whether the link is the one that `decant new` writes: it leads nowhere.
+    pub fn link_is_invented(&self) -> bool {
+        self.record_link.starts_with("https://records.example/")
+    }
+}
+
 fn read_placed(node: &Node<'_>, report: &mut Diagnostics) -> Option<(PathBuf, Origin)> {
     Some((read_beside(node, report)?, node.origin()))
 }

@@ -48,6 +48,9 @@ keys! {
         /// Whether somebody has compared what stands here with the product's label and safety data sheet. With `no`, every page
         /// of its jobs says DRAFT, and none of them has a certificate.
         label_checked: bool, or(true, "yes");
+        /// Which of its keys stand as `decant new` invented them. While one is named here, `label_checked: yes` is an error: put
+        /// the label's or the data sheet's in its place, then take its name out. Example: `[density, sds.hazards]`
+        invented: Vec<String>, or(Vec::new(), "[]");
         /// Its registration, printed as written. Example: `00000-75`
         registration: String, optional;
         /// How it is sold.

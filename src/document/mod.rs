@@ -47,7 +47,7 @@ pub use register::register;
 pub use rules::failed_rules;
 pub use service_report::service_report;
 pub use status::{StatusRow, StatusSection, status_page};
-pub use summary::summary;
+pub use summary::{summary, urgent_cautions};
 pub use test_print::test_print;
 pub use voice::Voice;
 

@@ -74,6 +74,12 @@ pub fn summary(voice: &Voice<'_>) -> Said {
     Ok(voice.words.plan_text(context! { plan => Serde(&view), columns => Serde(&columns) })?)
 }
 
+/// The cautions of a plan that are to be known before anything of it is used, as messages.
+pub fn urgent_cautions(voice: &Voice<'_>) -> Said<Vec<String>> {
+    let urgent = voice.plan.cautions.iter().filter(|caution| caution.concerns_labels());
+    urgent.map(|caution| Ok(format!("caution[{}]: {}", caution.code, voice.caution(caution)?))).collect()
+}
+
 fn caution_line(voice: &Voice<'_>, caution: &Caution) -> Said {
     let word = voice.word(&format!("sheet.severity.{}", caution.severity.word()))?;
     let key = if caution.treatment.is_some() { "terminal.caution_of" } else { "terminal.caution" };

@@ -80,6 +80,13 @@ impl Caution {
     pub fn is_on_sheet(&self) -> bool {
         find(self.code).is_none_or(|kind| kind.shown == Shown::Sheet)
     }
+
+    /// Whether a label of the product is to be looked at again because of it, whatever is done with what it stands on.
+    pub fn concerns_labels(&self) -> bool {
+        const ON_SHEETS: [&str; 4] =
+            ["label-not-checked", "never-with-unknown", "dose-above-label", "dose-under-label"];
+        ON_SHEETS.contains(&self.code) || self.severity != Severity::Note && !self.is_on_sheet()
+    }
 }
 
 /// What fills in the sentence of a caution: a value, put into words and units when a document is made.

@@ -80,6 +80,7 @@ impl Cautions<'_> {
                 }
                 Doubt::WeakChlorine { share } => self.add("chlorine-low", [name, ("share", Fact::Share(share))]),
                 Doubt::SignalWithoutHazards => self.add("signal-without-hazards", [name]),
+                Doubt::SignalWeaker => self.add("signal-weaker", [name]),
             }
         }
         for unknown in unknown {

@@ -21,6 +21,9 @@ pub fn plan(job: &Job, report: &mut Diagnostics) -> Option<Plan> {
     let mut treatments = Vec::new();
     let mut all = incompatible_pairs(job);
     all.extend(tanks(job, report));
+    if job.company.link_is_invented() {
+        all.push(super::Caution::new("link-invented", None));
+    }
     beside::check(job, report);
     let mut sprayed_by: DateTime = job.visit.start;
     // when the treatments began that are done at the same time

@@ -73,6 +73,9 @@ pub fn conformity(plan: &Plan, job: &Job, report: &mut Diagnostics) -> Conformit
     for (treatment, _) in plan.treatments.iter().zip(&job.treatments).filter(|(_, w)| !w.product.label_checked) {
         found.missing.push(Missing { what: "label_check", treatment: Some(treatment.number), ..Missing::default() });
     }
+    if job.company.link_is_invented() {
+        found.missing.push(Missing { what: "link", ..Missing::default() });
+    }
     let Some(service_log) = &job.service_log else {
         found.missing.push(Missing { what: "log", ..Missing::default() });
         return found;

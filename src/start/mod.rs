@@ -34,6 +34,26 @@ const JOB: &str = include_str!("../../templates/start/job.yaml");
 pub const KINDS: [&str; 6] =
     ["quat", "hypochlorite", "peracetic-acid", "hydrogen-peroxide", "alcohol", "chlorine-tablets"];
 
+/// The sprayers of the example, by their keys.
+pub const SPRAYERS: [&str; 5] = ["bottle", "gallon", "pump", "bucket", "cloth"];
+
+/// Which of them somebody means by such words.
+pub fn sprayer(words: &str) -> Option<&'static str> {
+    const MEANT: [(&str, &str); 9] = [
+        ("trigger", "bottle"),
+        ("bottle", "bottle"),
+        ("gal", "gallon"),
+        ("pump", "pump"),
+        ("backpack", "pump"),
+        ("mop", "bucket"),
+        ("bucket", "bucket"),
+        ("cloth", "cloth"),
+        ("wip", "cloth"),
+    ];
+    let words = words.to_lowercase();
+    MEANT.into_iter().find(|(word, _)| words.contains(word)).map(|(_, key)| key)
+}
+
 /// What the user says of firm, product and site, by the name of each question.
 pub type Answers = BTreeMap<String, String>;
 
@@ -94,14 +114,14 @@ fn files(given: &Answers, today: Date, mixed_in: bool) -> Result<Start, WordingE
     all.extend(given.clone());
     let own = all["kind"].clone();
     let mut products: Vec<Value> = Vec::new();
+    let nobody = Answers::new();
     for kind in [own.as_str()].into_iter().chain(KINDS.into_iter().filter(|kind| *kind != own)) {
-        let mut product = if kind == own { all.clone() } else { defaults(Some(kind), today) };
-        let mut key = plain(&product["product"]);
+        let (said, given) = if kind == own { (all.clone(), given) } else { (defaults(Some(kind), today), &nobody) };
+        let mut key = plain(&said["product"]);
         if products.iter().any(|other| other["key"] == key.as_str()) {
             key += "-2";
         }
-        product.insert("key".into(), key);
-        products.push(json!(product));
+        products.push(product(said, given, &key));
     }
     let mut blanks: Map<String, Value> = all.iter().map(|(name, text)| (name.clone(), text.as_str().into())).collect();
     blanks.insert("crew_key".into(), plain(all["crew"].rsplit(' ').next().unwrap_or_default()).into());
@@ -111,6 +131,89 @@ fn files(given: &Answers, today: Date, mixed_in: bool) -> Result<Start, WordingE
         company: annotated(&fill("company.yaml", COMPANY, &blanks)?, &CompanyKeys::shape()),
         job: annotated(&fill("job.yaml", JOB, &blanks)?, &JobKeys::shape()),
     })
+}
+
+/// The keys of a product that a question asks for, with the question's name.
+const ASKED: [(&str, &str); 12] = [
+    ("name", "product"),
+    ("registration", "registration"),
+    ("label_signal", "signal"),
+    ("ingredients", "actives"),
+    ("sds.revised", "revised"),
+    ("sds.hazards", "hazards"),
+    ("keeps", "keeps"),
+    ("never_with", "never_with"),
+    ("directions.hard-surface.dilution", "dilution"),
+    ("directions.hard-surface.contact_time", "contact_time"),
+    ("directions.hard-surface.reentry", "reentry"),
+    ("directions.hard-surface.stated_strength", "stated_strength"),
+];
+
+/// A product as its template takes it. What nobody said of it is named as invented; `none` leaves out what a label need not give.
+fn product(mut said: Answers, given: &Answers, key: &str) -> Value {
+    for name in ["stated_strength", "keeps", "never_with", "reentry", "hazards"] {
+        let text = said.entry(name.to_owned()).or_default();
+        if text.eq_ignore_ascii_case("none") {
+            text.clear();
+        }
+    }
+    let of = |name: &str| said.get(name).map_or("", String::as_str);
+    let asked = ASKED.iter().filter(|(_, name)| {
+        !given.contains_key(*name) && !of(name).is_empty() || *name == "actives" && !given.contains_key("actives")
+    });
+    let mut invented: Vec<&str> = asked.map(|(key, _)| *key).collect();
+    invented.extend(of("unasked").split(", ").filter(|key| !key.is_empty()));
+    invented.extend([
+        "sds.protective_equipment",
+        "directions.hard-surface.coverage",
+        "directions.hard-surface.methods",
+    ]);
+    let lists = json!({
+        "key": key,
+        "invented": invented,
+        "hazards": listed(of("hazards")),
+        "never_with": listed(of("never_with")),
+        "actives": actives(of("actives")),
+    });
+    let mut all: Map<String, Value> = said.iter().map(|(name, text)| (name.clone(), text.as_str().into())).collect();
+    all.extend(lists.as_object().into_iter().flatten().map(|(name, list)| (name.clone(), list.clone())));
+    Value::Object(all)
+}
+
+/// What stands between commas or semicolons; those in brackets part nothing.
+fn listed(text: &str) -> Vec<&str> {
+    let mut depth = 0;
+    let parts = text.split(|c: char| {
+        depth += i32::from(c == '(') - i32::from(c == ')');
+        c == ';' || c == ',' && depth <= 0
+    });
+    parts.map(str::trim).filter(|part| !part.is_empty()).collect()
+}
+
+/// Actives as people write them: `didecyldimethylammonium chloride 7173-51-5 8.7 %, ethanol 70 % v/v`. The content begins at the last
+/// word that begins with a digit and is no CAS number; what follows a comma without a content belongs to the name.
+fn actives(text: &str) -> Vec<Value> {
+    let is_cas = |word: &str| word.matches('-').count() == 2 && word.chars().all(|c| c.is_ascii_digit() || c == '-');
+    let mut found = Vec::new();
+    let mut name = Vec::new();
+    for part in listed(text) {
+        let words: Vec<&str> = part.split_whitespace().collect();
+        let at = words.iter().rposition(|word| word.starts_with(|c: char| c.is_ascii_digit()) && !is_cas(word));
+        let Some(at) = at.filter(|at| *at > 0 || !name.is_empty()) else {
+            name.push(part.to_owned());
+            continue;
+        };
+        let bare = |word: &&str| word.trim_matches(|c| c == '(' || c == ')').to_owned();
+        let cas = words[..at].iter().map(bare).find(|word| is_cas(word));
+        let of_name = words[..at].iter().filter(|word| !is_cas(&bare(word)) && !word.eq_ignore_ascii_case("cas"));
+        name.push(of_name.copied().collect::<Vec<_>>().join(" "));
+        found.push(json!({ "name": name.join(", "), "cas": cas, "content": words[at..].join(" ") }));
+        name.clear();
+    }
+    if !name.is_empty() {
+        found.push(json!({ "name": name.join(", "), "content": "" }));
+    }
+    found
 }
 
 /// A name as a key: small letters, digits and dashes.

@@ -49,7 +49,7 @@ fn a_dilution_that_one_bottle_is_too_small_to_measure_is_mixed_in_a_pail() {
     for sprayer in ["pump", "bucket", "cloth"] {
         assert_eq!(problems(&[("sprayer", sprayer)]), "", "{sprayer}");
     }
-    let weak = start(&given(&[("dilution", "1:512")]), today()).expect("files");
+    let weak = start(&given(&[("dilution", "1:2048")]), today()).expect("files");
     assert!(weak.job.contains("    mixed_in: pail\n"), "{}", weak.job);
 }
 

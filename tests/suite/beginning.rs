@@ -22,8 +22,14 @@ fn begun(kind: &str) -> (TempDir, PathBuf) {
     (folder, shop)
 }
 
+/// As whoever goes through the first product leaves it.
 fn checked(shop: &Path) {
-    change(&shop.join("company.yaml"), "label_checked: no", "label_checked: yes");
+    let file = shop.join("company.yaml");
+    write(
+        &file,
+        read(&file).replacen("label_checked: no", "label_checked: yes", 1).replace("records.example", "r.example"),
+    );
+    nothing_invented(shop);
 }
 
 fn products_on_labels(shop: &Path) -> Vec<Value> {
@@ -50,6 +56,47 @@ fn every_kind_renders_at_once_and_says_draft_until_its_label_was_compared() {
         let plan = decant(&shop, ["plan", "job.yaml"]).must_end_with(0);
         assert!(!plan.stdout.contains("label-not-checked"), "{kind}: {}", plan.stdout);
     }
+}
+
+/// One word changes nothing: every key that nobody gave is named, and the link of an example is on no certificate.
+#[test]
+fn what_was_invented_is_never_taken_for_checked() {
+    let folder = temporary();
+    let own =
+        ["--product", "Solvary Q-75", "--actives", "didecyldimethylammonium chloride 7173-51-5 8.7 %", "--hazards"];
+    let more = ["H314, H318", "--stated-strength", "1300 ppm", "--keeps", "none", "--no-questions"];
+    decant(folder.path(), ["new", "shop"].iter().chain(&own).chain(&more)).must_end_with(0);
+    let shop = folder.path().join("shop");
+    let company = read(shop.join("company.yaml"));
+    says(&company, &["content: \"8.7 %\"", "cas: 7173-51-5", "hazards: [H314, H318]", "stated_strength: 1300 ppm"]);
+    let first = company.split("example-").next().unwrap_or_default();
+    assert!(!first.contains("keeps:") && !first.contains("didecyldimethylammonium chloride 7173"), "{first}");
+    change(&shop.join("company.yaml"), "label_checked: no", "label_checked: yes");
+    let run = decant(&shop, ["render", "job.yaml"]).must_end_with(2);
+    let named = [
+        "still-invented",
+        "`registration`",
+        "`sds.revised`",
+        "`density`",
+        "`strip`",
+        "`directions.hard-surface.dilution`",
+    ];
+    says(&run.stderr, &named);
+    for given in ["`ingredients`", "`sds.hazards`", "`name`", "`keeps`", "`directions.hard-surface.stated_strength`"] {
+        assert!(!run.stderr.contains(given), "{given} in {}", run.stderr);
+    }
+    nothing_invented(&shop);
+    let plan = decant(&shop, ["plan", "job.yaml"]).must_end_with(0);
+    says(&plan.stdout, &["[link-invented]"]);
+    says(&decant(&shop, ["render", "job.yaml", "--only", "certificate"]).must_end_with(3).stderr, &["`record_link`"]);
+}
+
+fn nothing_invented(shop: &Path) {
+    let file = shop.join("company.yaml");
+    let text = read(&file);
+    let (before, rest) = text.split_once("invented: [").expect("what is invented");
+    let (_, after) = rest.split_once(']').expect("the end of a list");
+    write(&file, format!("{before}invented: []{after}"));
 }
 
 #[test]

@@ -67,14 +67,35 @@ struct Given {
     /// The signal word on its label: DANGER, WARNING, CAUTION or none
     #[arg(long, value_name = "WORD")]
     signal: Option<String>,
+    /// Its actives, each with its percent, such as `didecyldimethylammonium chloride 7173-51-5 8.7 %`; commas between
+    #[arg(long, value_name = "ACTIVES")]
+    actives: Option<String>,
+    /// Its hazards, as section 2 of its safety data sheet has them, such as `Skin Corr. 1B, H318`; or none
+    #[arg(long, value_name = "HAZARDS")]
+    hazards: Option<String>,
+    /// The date of that data sheet's revision
+    #[arg(long, value_name = "DATE")]
+    revised: Option<String>,
+    /// What the label says it must never meet, commas between; or none
+    #[arg(long, value_name = "WORDS")]
+    never_with: Option<String>,
     /// The dilution, as the label writes it
     #[arg(long, value_name = "DILUTION")]
     dilution: Option<String>,
+    /// The strength that the label states for that dilution, such as `660 ppm`; or none
+    #[arg(long, value_name = "STRENGTH")]
+    stated_strength: Option<String>,
     /// The contact time, as the label gives it
     #[arg(long, value_name = "TIME")]
     contact_time: Option<String>,
+    /// How long the use solution may be kept, as the label says; or none
+    #[arg(long, value_name = "TIME")]
+    keeps: Option<String>,
+    /// When people may come back, as the label says, such as `2 h`; or none
+    #[arg(long, value_name = "TIME")]
+    reentry: Option<String>,
     /// What it is put on with
-    #[arg(long, value_parser = ["bottle", "pump", "bucket", "cloth"])]
+    #[arg(long, value_parser = start::SPRAYERS)]
     sprayer: Option<String>,
     /// The client's name
     #[arg(long, value_name = "NAME")]
@@ -88,7 +109,7 @@ struct Given {
     /// What is treated there
     #[arg(long, value_name = "AREA")]
     area: Option<String>,
-    /// How large that is
+    /// How large that is: its surfaces, such as `100 ft2`, or its floor, such as `30 ft x 28 ft`
     #[arg(long, value_name = "SIZE")]
     size: Option<String>,
     /// The job's number
@@ -145,8 +166,9 @@ impl Args {
             "Every figure of a product that you did not give is invented. Compare {} with the",
             folder.join("company.yaml").display()
         ));
-        output::say("product's label and safety data sheet, then write `label_checked: yes`; until then");
-        output::say("the pages say DRAFT. To see them:");
+        output::say("product's label and safety data sheet, and take each out of `invented`; then write");
+        output::say("`label_checked: yes`, and in the place of `record_link` your own. Until then");
+        output::say("the pages say DRAFT. To see them: ");
         output::say(format_args!("  decant render {}", job.display()));
         Ok(Exit::Done)
     }
@@ -188,9 +210,12 @@ fn ask(answers: &mut Answers, today: Date, from: &mut impl BufRead) -> Result<()
                 Ok(_) => {}
                 Err(e) => return Err(Failure::error(format_args!("the answer cannot be read: {e}"))),
             }
-            let answer = line.trim();
+            let mut answer = line.trim();
             if answer.is_empty() {
                 break;
+            }
+            if name == "sprayer" {
+                answer = start::sprayer(answer).unwrap_or(answer);
             }
             if !choices.is_empty() && !choices.iter().any(|choice| choice == answer) {
                 output::say(format_args!("one of: {}", choices.join(", ")));
