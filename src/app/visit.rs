@@ -134,6 +134,11 @@ impl Kept {
         })
     }
 
+    /// Whether nothing is issued yet, or what is issued is replaced.
+    pub fn is_free(&self) -> bool {
+        self.names.is_empty() && self.revision.is_none()
+    }
+
     /// Whether a file is left as it is, there or not.
     pub fn stays(&self, name: &str) -> bool {
         let of = revision_of(name, &self.job);

@@ -8,12 +8,16 @@ use std::thread::{self, ScopedJoinHandle};
 
 use sha2::{Digest, Sha256};
 
+use jiff::tz::TimeZone;
+use jiff::{Timestamp, ToSpan};
+
 use super::jobs::{cautions, no_certificate, plan_one};
 use super::options::{Choice, Places};
 use super::output::{self, Exit};
 use crate::app::{Cause, Context, Failure, Options, Planned, Visit, files, label_notes, output_folder};
 use crate::document::View;
 use crate::engine::Template;
+use crate::record::{latest, strangers_in};
 
 /// Make the labels, the mix sheet and the certificate of a job
 #[derive(Debug, clap::Args)]
@@ -72,8 +76,21 @@ impl Args {
         if let Some(note) = &visit.kept.note {
             output::say(format_args!("note: {note}"));
         }
+        let is_certificate = |view: &&View| view.template == Template::Certificate && view.data["draft"] == false;
+        let issues = visit.kept.is_free() && documents.views.iter().any(|view| is_certificate(&view));
+        if issues {
+            before_issuing(&planned);
+        }
         let ended =
             Rendering { planned: &planned, options: &options, context, folder: &folder, before }.write(&visit)?;
+        if issues && ended == Exit::Done {
+            output::say(format_args!(
+                "note: the certificate of job {} is issued now, and no edit changes it. Until it went out, `--replace-draft` \
+                 makes it anew; then a correction is `revision: {}` in the log",
+                planned.job.number,
+                documents.record.revision + 1
+            ));
+        }
         // What failed outweighs a certificate that was rightly withheld, or that says what was not kept.
         Ok(match ended {
             // what is wrong with a log is an error in the input; everything else was made
@@ -106,6 +123,28 @@ impl Made {
     fn put(&self, name: &str, digest: [u8; 32], ready: &Ready) {
         let mut kept = self.0.lock().unwrap_or_else(PoisonError::into_inner);
         kept.insert(name.to_owned(), (digest, ready.clone()));
+    }
+}
+
+/// Says what of a log is rarely true. The clock is asked for this alone: nothing that is made depends on it.
+fn before_issuing(planned: &Planned) {
+    if planned.company().licence_required {
+        for by in strangers_in(&planned.job) {
+            output::say(format_args!(
+                "caution[person-unknown]: `{by}`, who mixed by the log, is not in the company file: the certificate says that no \
+                 license is given"
+            ));
+        }
+    }
+    // where the zone is not known, nowhere on earth is it later
+    let latest_zone = || TimeZone::UTC.to_datetime(Timestamp::now().saturating_add(14.hours()).unwrap_or_default());
+    let now = TimeZone::try_system().map_or_else(|_| latest_zone(), |zone| zone.to_datetime(Timestamp::now()));
+    if let Some(last) = planned.job.service_log.as_ref().and_then(latest).filter(|last| *last > now) {
+        output::say(format_args!(
+            "caution[log-in-future]: the log says what was done at {last}, and by this computer's clock it is {}: look at its \
+             days and times again",
+            now.strftime("%Y-%m-%dT%H:%M")
+        ));
     }
 }
 

@@ -45,6 +45,31 @@ struct Family {
 
 static FAMILIES: LazyLock<Vec<Family>> = LazyLock::new(|| built_in(include_str!("families.csv")));
 
+/// A word that people write for a hazard, and what it leaves open.
+#[derive(Deserialize)]
+struct Bare {
+    begins: String,
+    open: String,
+    classes: String,
+}
+
+static BARE: LazyLock<Vec<Bare>> = LazyLock::new(|| built_in(include_str!("bare_words.csv")));
+
+impl Bare {
+    /// The classes that may be meant, each with its statement.
+    fn question(&self, text: &str) -> String {
+        let named = self.classes.split("; ").filter_map(|class| {
+            let statement = class.parse::<Hazard>().ok()?.statement()?;
+            Some(format!("`{class}` ({statement})"))
+        });
+        let named = named.collect::<Vec<_>>().join(", ");
+        format!(
+            "`{text}` does not say {}: copy the class and category, or the H code, from section 2 of the data sheet, such as {named}",
+            self.open
+        )
+    }
+}
+
 /// Words that carry nothing of their own.
 const FILLERS: [&str; 7] = ["category", "cat", "type", "and", "effects", "tract", "hazard"];
 
@@ -76,14 +101,19 @@ impl Family {
         refused(format!("`{name}` has no category `{written}`; it has {choices}"))
     }
 
-    /// The family whose name the words begin with, and how many words that takes: the longest name wins.
+    /// The family whose name the words begin with, and how many words that takes: the longest name wins, and of two that it names
+    /// the one that has the category, else the first.
     fn at_start(words: &[String]) -> Option<(&'static Family, usize)> {
-        let names = FAMILIES.iter().flat_map(|family| family.spellings().map(move |name| (family, name)));
+        // the last of equals is taken
+        let names = FAMILIES.iter().rev().flat_map(|family| family.spellings().map(move |name| (family, name)));
+        let category = words.iter().find_map(|word| word.parse::<Category>().ok());
         names
             .map(|(family, name)| (family, name.split(' ').collect::<Vec<_>>()))
             .filter(|(_, name)| words.len() >= name.len() && words.iter().zip(name).all(|(word, part)| word == part))
             .map(|(family, name)| (family, name.len()))
-            .max_by_key(|(_, length)| *length)
+            .max_by_key(|(family, length)| {
+                (*length, category.is_some_and(|category| family.categories().contains(&category)))
+            })
     }
 }
 
@@ -177,14 +207,26 @@ fn parse_hazard(text: &str, rest: &str) -> Result<Hazard, ParseHazardError> {
         };
     }
     let Some((family, length)) = Family::at_start(&words) else {
+        if let Some(word) = BARE.iter().find(|bare| words.iter().any(|word| word.starts_with(&bare.begins))) {
+            return refused(word.question(text));
+        }
         let hint = match nearest(&words) {
             Some(name) => format!("did you mean `{name}`?"),
             None => {
-                "write it as the safety data sheet does, such as `Skin Corr. 1B` or `Acute Tox. 4 (oral)`".to_owned()
+                "write it as the safety data sheet does, such as `Skin Corr. 1B` or `Acute Tox. 3 (oral)`, or its H code"
+                    .to_owned()
             }
         };
         return refused(format!("`{text}` is no hazard class known here; {hint}"));
     };
+    let named = words[..length].join(" ");
+    let alike: Vec<&Family> =
+        FAMILIES.iter().filter(|family| family.spellings().any(|spelling| spelling == named)).collect();
+    if alike.len() > 1 && !words.iter().any(|word| word.parse::<Category>().is_ok()) {
+        let choices: Vec<String> =
+            alike.iter().map(|family| format!("`{}` has {}", family.name, family.choices())).collect();
+        return refused(format!("`{text}` needs its category: {}", choices.join(", ")));
+    }
     let (rows, category) = narrowed(family, &words[length..], text)?;
     let mut fitting: Vec<Hazard> = rows.iter().map(|row| row.hazard()).filter(|h| h.category() == category).collect();
     if let Some(code) = codes.first().map(|code| base_code(code)) {
@@ -316,6 +358,10 @@ mod tests {
         }
         for family in FAMILIES.iter() {
             assert!(family.rows().next().is_some(), "{} is in no row of hazards.csv", family.name);
+        }
+        for bare in BARE.iter() {
+            let asked = bare.question("it");
+            assert_eq!(asked.matches(" (H").count(), bare.classes.split("; ").count(), "{asked}");
         }
     }
 

@@ -6,7 +6,7 @@ use serde::Serialize;
 use super::log::{
     Made, entries_of, entry_of, far_off, first_of, mixed_in_all, stale_or_late, strangers, treatment_made, visit_made,
 };
-use super::people::{judge_crew, people};
+use super::people::{judge_crew, nearly_known, people};
 use super::strength::judge_strength;
 use super::verdict::{MARGIN, Outcome, Rule, Verdict};
 use super::wanted::{area_keys, load_keys, rewets};
@@ -81,6 +81,7 @@ pub fn conformity(plan: &Plan, job: &Job, report: &mut Diagnostics) -> Conformit
         return found;
     };
     strangers(plan, service_log, report);
+    nearly_known(job, service_log, report);
     far_off(plan, service_log, report);
     found.visit = visit_made(plan, service_log);
     if found.visit != Made::Not {

@@ -21,6 +21,14 @@ pub fn entry_of<'a>(service_log: &'a ServiceLog, treatment: usize, area: &str) -
 }
 
 /// The entry of a load that went into the areas: the last one, if it says that it was mixed.
+/// The last time that a log gives.
+pub fn latest(service_log: &ServiceLog) -> Option<DateTime> {
+    let loads = service_log.loads.iter().filter_map(|load| load.mixed);
+    let areas = service_log.areas.iter().flat_map(|area| [area.started, area.finished, area.wet_until, area.rinsed]);
+    let checks = service_log.checks.iter().map(|check| check.seen_wet);
+    loads.chain(areas.flatten()).chain(checks).max()
+}
+
 pub fn last_mixed(service_log: &ServiceLog, treatment: usize, load: usize) -> Option<&LoadLog> {
     entries_of(service_log, treatment, load).last().filter(|entry| entry.skipped.is_none())
 }

@@ -318,7 +318,7 @@ impl Complaint for ParseHazardError {
     }
     fn hints(&self) -> Vec<String> {
         vec![
-            "write it as section 2 of the safety data sheet does, such as `Skin Corr. 1B` or `Acute Tox. 4 (oral)`"
+            "write it as section 2 of the safety data sheet does, such as `Skin Corr. 1B` or `Acute Tox. 3 (oral)`"
                 .to_owned(),
         ]
     }
