@@ -1,6 +1,8 @@
 //! The manifest: what became of every job of a run, joined from the states.
 
-use serde::{Deserialize, Serialize};
+use std::cell::RefCell;
+
+use serde::{Deserialize, Serialize, Serializer};
 
 use super::jobs::{Item, Placed};
 use super::run::{Kept, Run};
@@ -14,7 +16,7 @@ pub(super) const FORM: &str = "decant manifest 1";
 
 /// A manifest.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
-pub struct Manifest {
+pub struct Manifest<J = Vec<ManifestJob>> {
     /// The form of this JSON.
     pub form: String,
     /// The program and its version.
@@ -28,7 +30,7 @@ pub struct Manifest {
     /// How many ended how.
     pub totals: Totals,
     /// The jobs, in the order of their numbers.
-    pub jobs: Vec<ManifestJob>,
+    pub jobs: J,
     /// Files of earlier runs that are there and do not belong.
     pub stale: Vec<String>,
     /// Those that were removed.
@@ -132,52 +134,8 @@ impl Totals {
     }
 }
 
-/// A manifest, its jobs in the order of their numbers.
-pub(super) fn join(
-    store: &Store,
-    placed: &Placed,
-    kept: &[Kept],
-    totals: Totals,
-    stale: Stale,
-    run: &Run<'_>,
-) -> Manifest {
-    let mut jobs: Vec<ManifestJob> = Vec::with_capacity(kept.len());
-    for (item, kept) in by_number(placed, kept) {
-        let mut job = ManifestJob {
-            job: Some(item.number.clone()),
-            file: item.file.display().to_string(),
-            kind: item.kind.to_owned(),
-            state: kept.word.to_owned(),
-            ..ManifestJob::default()
-        };
-        match (kept.failed(), store.state(&item.number)) {
-            (true, state) => {
-                let error = kept.error.clone().or_else(|| state?.error);
-                job.error = error.or_else(|| Some("not made".to_owned()));
-            }
-            (false, Some(state)) => {
-                job.inputs = state.inputs;
-                job.visit = state.visit;
-                job.outputs = state.outputs;
-                job.notes = state.notes;
-                job.trouble = state.trouble;
-                job.differs = state.settled.and_then(|settled| settled.differs);
-            }
-            // somebody removed it between the job's end and the run's
-            (false, None) => job.notes.push("the state of this job is gone".to_owned()),
-        }
-        jobs.push(job);
-    }
-    for (unplaced, kept) in placed.unplaced.iter().zip(&kept[placed.items.len()..]) {
-        jobs.push(ManifestJob {
-            job: unplaced.number.clone(),
-            file: unplaced.file.display().to_string(),
-            kind: visit(),
-            state: kept.word.to_owned(),
-            error: kept.error.clone(),
-            ..ManifestJob::default()
-        });
-    }
+/// A manifest of a run.
+pub(super) fn manifest<J>(jobs: J, placed: &Placed, totals: Totals, stale: Stale, run: &Run<'_>) -> Manifest<J> {
     Manifest {
         form: FORM.to_owned(),
         made_by: concat!("decant ", env!("CARGO_PKG_VERSION")).to_owned(),
@@ -192,6 +150,64 @@ pub(super) fn join(
         unused: run.unused.to_vec(),
         warnings: run.warnings.to_vec(),
     }
+}
+
+/// The jobs of a run in the order of their numbers, each read from its state when it is written: there may be very many.
+pub(super) struct Jobs<'a> {
+    pub store: &'a Store,
+    pub placed: &'a Placed,
+    pub kept: &'a [Kept],
+    /// Of those that were written, what differs from what was issued, and what kept a part from being made.
+    pub reported: RefCell<[Vec<(String, String)>; 2]>,
+}
+
+impl Serialize for Jobs<'_> {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        let made = by_number(self.placed, self.kept).into_iter().map(|(item, kept)| of_item(self.store, item, kept));
+        let unplaced = self.placed.unplaced.iter().zip(&self.kept[self.placed.items.len()..]);
+        let unplaced = unplaced.map(|(unplaced, kept)| ManifestJob {
+            job: unplaced.number.clone(),
+            file: unplaced.file.display().to_string(),
+            kind: visit(),
+            state: kept.word.to_owned(),
+            error: kept.error.clone(),
+            ..ManifestJob::default()
+        });
+        let note = |job: &ManifestJob| {
+            let mut reported = self.reported.borrow_mut();
+            for (all, text) in reported.iter_mut().zip([&job.differs, &job.trouble]) {
+                all.extend(job.job.clone().zip(text.clone()));
+            }
+        };
+        serializer.collect_seq(made.chain(unplaced).inspect(note))
+    }
+}
+
+fn of_item(store: &Store, item: &Item, kept: &Kept) -> ManifestJob {
+    let mut job = ManifestJob {
+        job: Some(item.number.clone()),
+        file: item.file.display().to_string(),
+        kind: item.kind.to_owned(),
+        state: kept.word.to_owned(),
+        ..ManifestJob::default()
+    };
+    match (kept.failed(), store.state(&item.number)) {
+        (true, state) => {
+            let error = kept.error.clone().or_else(|| state?.error);
+            job.error = error.or_else(|| Some("not made".to_owned()));
+        }
+        (false, Some(state)) => {
+            job.inputs = state.inputs;
+            job.visit = state.visit;
+            job.outputs = state.outputs;
+            job.notes = state.notes;
+            job.trouble = state.trouble;
+            job.differs = state.settled.and_then(|settled| settled.differs);
+        }
+        // somebody removed it between the job's end and the run's
+        (false, None) => job.notes.push("the state of this job is gone".to_owned()),
+    }
+    job
 }
 
 fn by_number<'a>(placed: &'a Placed, kept: &'a [Kept]) -> Vec<(&'a Item, &'a Kept)> {
@@ -211,7 +227,7 @@ pub(super) fn rows<'a>(
 }
 
 /// As JSON, one line a field.
-pub(super) fn to_json(manifest: &Manifest) -> Result<Vec<u8>, Failed> {
+pub(super) fn to_json<J: Serialize>(manifest: &Manifest<J>) -> Result<Vec<u8>, Failed> {
     let fault = |e| Failed { own_fault: true, ..Failed::new(format!("the manifest cannot be written as JSON: {e}")) };
     let mut json = serde_json::to_vec_pretty(manifest).map_err(fault)?;
     json.push(b'\n');

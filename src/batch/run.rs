@@ -1,5 +1,6 @@
 //! The run: workers side by side over all jobs, then the manifest.
 
+use std::cell::RefCell;
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicUsize, Ordering};
@@ -8,7 +9,7 @@ use std::thread;
 use std::time::{Duration, Instant};
 
 use super::jobs::{Placed, place};
-use super::manifest::{ManifestJob, Totals, join, rows, summary, to_json};
+use super::manifest::{Jobs, Totals, manifest, rows, summary, to_json};
 use super::one::{Ended, Worker};
 use super::stale::{Stale, stale};
 use super::{Failed, Maker, Shard, Store, VISIT};
@@ -119,19 +120,15 @@ pub fn run<M: Maker>(run: &Run<'_>, store: &Store, maker: &M, watch: &dyn Watch)
         unwritten.push(failed);
         Stale::default()
     });
-    let manifest = join(store, &placed, &kept, tally.totals, stale.clone(), run);
-    let of = |reported: fn(&ManifestJob) -> Option<&String>| -> Vec<(String, String)> {
-        let jobs = manifest.jobs.iter();
-        jobs.filter_map(|job| Some((job.job.clone()?, reported(job)?.clone()))).collect()
-    };
-    let (differs, troubles) = (of(|job| job.differs.as_ref()), of(|job| job.trouble.as_ref()));
+    let jobs = Jobs { store, placed: &placed, kept: &kept, reported: RefCell::default() };
+    let manifest = manifest(jobs, &placed, tally.totals, stale.clone(), run);
+    let json = to_json(&manifest);
+    let [differs, troubles] = manifest.jobs.reported.into_inner();
     let mut written = Vec::new();
     let mut keep = |name: String, bytes: Result<Vec<u8>, Failed>| match bytes.and_then(|b| store.write(&name, &b)) {
         Ok(path) => written.push(path),
         Err(failed) => unwritten.push(failed),
     };
-    let json = to_json(&manifest);
-    drop(manifest);
     let rows = rows(store, &placed, &kept);
     keep(run.shard.file_name("summary", "csv"), summary(run.header, rows));
     keep(run.shard.file_name("manifest", "json"), json);

@@ -106,7 +106,7 @@ fn intake(office: &Office, stores: &[Store]) {
         "{head}\ncontract: QS-26\ncompany: company.yaml\n\
          client: {{ name: Quay Street Stores, email: head@quay.example, certificates: night }}\n\
          until: 2026-12-31\nlogs: logs\nkinds:\n  corner-store:\n    treatments:\n      - {{ {treatment} }}\n\
-         {table}sites: {{}}\n\
+         {table}sites:\n  \"100\": {{ email: store-100@quay.example }}\n\
          routes:\n{routes}visits:\n{rules}holidays: {{ days: [2026-09-07], then: next-working-day }}\n"
     );
     write(office.folder.join("contract.yaml"), contract);
@@ -173,7 +173,9 @@ fn a_year() {
     let mut files: Vec<String> = north.iter().map(|visit| format!("{}-certificate.pdf", visit.job)).collect();
     files.sort();
     let mailed = office.mail(january, "2026-01-06T16:00Z");
-    assert_eq!(mailed, [("head@quay.example".to_owned(), files)]);
+    // head office has the night in one message, the store its own
+    let [head, own] = ["head@quay.example", "store-100@quay.example"].map(str::to_owned);
+    assert_eq!(mailed, [(head.clone(), files), (own.clone(), vec!["100-20260105-certificate.pdf".to_owned()])]);
     let stands = office.status(&["--on", "2026-01-06"]);
     assert!(north.iter().all(|visit| stands[&visit.job] == "mailed"), "{stands:?}");
     assert_eq!(office.mail(january, "2026-01-06T17:00Z"), []);
@@ -182,7 +184,7 @@ fn a_year() {
     let closed = stores.iter().rposition(|store| store.route == 0).expect("a store");
     stores[closed].until = Some(date(2026, 3, 31));
     let key = stores[closed].number;
-    office.edit("sites: {}\n", &format!("sites:\n  \"{key}\": {{ until: 2026-03-31 }}\n"));
+    office.edit("sites:\n", &format!("sites:\n  \"{key}\": {{ until: 2026-03-31 }}\n"));
     change(&company, "L-1: 2026-03-31, L-2", "L-1: 2026-03-31, L-3: 2027-06-30, L-2");
     office.edit("BYDAY=1MO, from: 2026-01-05,", "BYDAY=1MO, from: 2026-01-05, except: 2026-06-01,");
     let to = date(2026, 5, 7).at(19, 0, 0, 0);
@@ -252,8 +254,8 @@ fn a_year() {
     keep(&north, &loads);
     office.batch();
     let corrected = office.mail(january, "2026-07-10T16:00Z");
-    let of_it: Vec<&str> = corrected.iter().flat_map(|(_, files)| files).map(String::as_str).collect();
-    assert_eq!(of_it, [format!("{job}-certificate-r2.pdf")]);
+    let file = vec![format!("{job}-certificate-r2.pdf")];
+    assert_eq!(corrected, [(head, file.clone()), (own, file)]);
     // nothing else of January was touched, by whatever came since
     for (folder, before) in folders.iter().zip(&issued) {
         let now = digests(folder);
