@@ -32,7 +32,7 @@ pub(super) struct Args {
 
 impl Args {
     pub fn run(&self) -> Result<Exit, Failure> {
-        output::check_output_named(&self.output, "ics", "it is a calendar")?;
+        output::check_output_named(&self.output, "ics", "a calendar is written")?;
         let documents = self.documents.clone().unwrap_or_else(|| self.contract.with_file_name("out"));
         let dates = self.dates.dates();
         let text = calendar(&self.contract, &documents, &|day, van, crew| {

@@ -36,7 +36,7 @@ impl Args {
 
     pub fn run(&self) -> Result<Exit, Failure> {
         if let Some(output) = &self.output {
-            output::check_output_named(output, "html", "the form is a page for a browser")?;
+            output::check_output_named(output, "html", "a page for a browser is written")?;
         }
         let context = Context::new(Ink::Color, self.language.as_ref());
         let Some(planned) = plan_all(&self.jobs, &context, twice) else { return Ok(Exit::BadInput) };

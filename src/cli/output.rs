@@ -259,7 +259,7 @@ pub(super) fn check_output_named(path: &Path, ending: &str, what: &str) -> Resul
 /// The same of a PDF, where `-` is standard output, which a terminal cannot be.
 pub(super) fn check_output(path: &Path) -> Result<(), Failure> {
     if path != Path::new(STDIN) {
-        return check_output_named(path, "pdf", "it is a PDF");
+        return check_output_named(path, "pdf", "a PDF is written");
     }
     if io::stdout().is_terminal() {
         let failure = Failure::error("standard output is a terminal, and this is a PDF");

@@ -50,7 +50,7 @@ impl Args {
         let dates = if whole { Dates { from: None, to: Some(today) } } else { self.dates.dates() };
         let status = Status::of(&self.contract, &documents, dates, today, &context)?;
         if let Some(file) = &self.page {
-            output::check_output_named(file, "html", "it is a page for a browser")?;
+            output::check_output_named(file, "html", "a page for a browser is written")?;
             output::file(file, status.page(&context)?.as_bytes())?;
         }
         if self.json {

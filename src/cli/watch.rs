@@ -9,7 +9,7 @@ use std::time::{Duration, Instant, SystemTime};
 use super::output::{self, Exit};
 use super::render;
 use crate::app::{Failure, named_files};
-use crate::input::STDIN;
+use crate::input::{STDIN, why};
 
 /// Render a job again whenever it, its company file or its log is saved
 #[derive(Debug, clap::Args)]
@@ -36,7 +36,7 @@ impl Args {
             return Err(Failure::error("standard input cannot be watched").hint("name the job file"));
         }
         if let Err(error) = fs::metadata(job) {
-            let failure = Failure::error(format_args!("cannot read the file `{}`: {error}", job.display()));
+            let failure = Failure::error(format_args!("cannot read the file `{}`: {}", job.display(), why(&error)));
             return Err(failure.hint("check the name"));
         }
         let mut context = self.render.context();

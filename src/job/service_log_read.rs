@@ -325,7 +325,9 @@ fn digest_of_named(named: &At<String>, written: Option<&At<String>>, report: &mu
         Ok(digest) => digest,
         Err(e) => {
             let hint = "photographs lie beside the log; only their digests go into the record";
-            report.push(named.error("photograph-unreadable", format!("cannot read `{file}`: {e}")).hint(hint));
+            report.push(
+                named.error("photograph-unreadable", format!("cannot read `{file}`: {}", input::why(&e))).hint(hint),
+            );
             return None;
         }
     };

@@ -255,8 +255,15 @@ fn read_head(table: &Table, shape: &TableShape, report: &mut Diagnostics) -> Opt
     let mut sound = true;
     // a spreadsheet may leave empty cells behind the last column
     let used = (0..table.width(0)).rev().find(|at| *table.cell(0, *at) != Cell::Empty).map_or(0, |at| at + 1);
+    let named = |at| text_of(table.cell(0, at)).ok().flatten().unwrap_or_default();
+    if !(0..used).any(|at| named(at) == KIND) {
+        let problem = Diagnostic::error("table-no-head", format!("the first row names no column `{KIND}`"));
+        let hint = format!("the first row holds the names of the columns: {}", known.join(", "));
+        report.push(problem.at(table.place(0, 0)).hint(hint));
+        return None;
+    }
     for at in 0..used {
-        let name = text_of(table.cell(0, at)).ok().flatten().unwrap_or_default();
+        let name = named(at);
         let tell = |code, message: String| Diagnostic::error(code, message).at(table.place(0, at));
         match known.iter().find(|k| **k == name) {
             Some(found) if columns.contains(found) => {
@@ -273,11 +280,6 @@ fn read_head(table: &Table, shape: &TableShape, report: &mut Diagnostics) -> Opt
                 });
             }
         }
-    }
-    if sound && !columns.contains(&KIND) {
-        let problem = Diagnostic::error("table-no-head", format!("the first row names no column `{KIND}`"));
-        report.push(problem.at(table.place(0, 0)).hint("the first row holds the names of the columns"));
-        return None;
     }
     sound.then_some(columns)
 }
