@@ -1,6 +1,6 @@
 //! On which days which sites are visited: listed dates, recurrence rules, holidays.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 use jiff::ToSpan;
 use jiff::civil::{Date, Time, Weekday};
@@ -79,6 +79,8 @@ words! {
 pub(super) struct Due {
     /// Position of the site.
     pub site: usize,
+    /// The day that a rule or list names, before holidays.
+    pub due: Date,
     /// The day that its number names.
     pub named: Date,
     /// The day on which it is made.
@@ -165,17 +167,18 @@ fn read_group(
     let chosen = Chosen { sites: &keys.sites, kinds: &keys.kinds, routes: &keys.routes };
     let chosen = choose(&chosen, sites, report);
     let otherwise = keys.start;
-    let days: Vec<(Date, Option<Time>)> =
+    let days: Vec<(Date, Date, Option<Time>)> =
         match (keys.rule.as_ref().and_then(Origin::node), keys.on.as_ref().and_then(Origin::node)) {
             (Some(rule), None) => {
                 let days = read_rule(&rule, &keys, until, holidays, report);
-                days.into_iter().map(|day| (day, None)).collect()
+                days.into_iter().map(|(day, due)| (day, due, None)).collect()
             }
             (None, Some(on)) => on
                 .items_or_one(report)
                 .unwrap_or_default()
                 .iter()
                 .filter_map(|n| read_listed(n, until, report))
+                .map(|(day, time)| (day, day, time))
                 .collect(),
             _ => {
                 let message = "visits have either a `rule` or a list of dates in `on`";
@@ -187,19 +190,20 @@ fn read_group(
     if days.len().saturating_mul(chosen.len()) > MOST_VISITS {
         return None;
     }
-    let of_day = |(day, time)| {
-        chosen.iter().map(move |site| Due { site: *site, named: day, day, time, otherwise, run: 0, begins: None })
+    let of_day = |(day, due, time)| {
+        chosen.iter().map(move |site| Due { site: *site, due, named: day, day, time, otherwise, run: 0, begins: None })
     };
     Some(days.into_iter().flat_map(of_day).collect())
 }
 
+/// The days on which visits are made, each with the day that the rule names.
 fn read_rule(
     node: &Node<'_>,
     keys: &VisitsKeys,
     until: Option<Date>,
     holidays: Option<&Holidays>,
     report: &mut Diagnostics,
-) -> Vec<Date> {
+) -> Vec<(Date, Date)> {
     let rule = node.parse(report, Rule::parse);
     if !keys.origin.has("from") {
         report.push(keys.origin.error("missing-key", "`from` is missing here"));
@@ -225,7 +229,7 @@ fn read_rule(
         return Vec::new();
     }
     // a visit moved onto a day that has one is that one
-    let mut made = BTreeSet::new();
+    let mut made = BTreeMap::new();
     for due in days {
         let Some(day) = holidays.map_or(Some(due), |holidays| holidays.made_on(due)) else { continue };
         if until.is_some_and(|until| day > until) {
@@ -233,7 +237,8 @@ fn read_rule(
             let hint = "let `until` be later, or end the rule before that day";
             report.push(node.error("visit-past-end", message).hint(hint));
         } else {
-            made.insert(day);
+            // the later of the two is the one that has this day
+            made.insert(day, due);
         }
     }
     made.into_iter().collect()
@@ -280,13 +285,13 @@ pub(super) fn time_of(text: &str) -> Option<Time> {
 
 /// Days without those on which no visit is made. A day that had none is a slip that would leave a visit standing.
 fn without(
-    mut days: Vec<(Date, Option<Time>)>,
+    mut days: Vec<(Date, Date, Option<Time>)>,
     except: &[At<Date>],
     report: &mut Diagnostics,
-) -> Vec<(Date, Option<Time>)> {
+) -> Vec<(Date, Date, Option<Time>)> {
     for day in except {
         let before = days.len();
-        days.retain(|(found, _)| *found != day.value);
+        days.retain(|(found, ..)| *found != day.value);
         if days.len() == before {
             let problem = day.origin.error("except-unused", format!("none of these visits is made on {}", day.value));
             report.push(problem.hint("look at the date again, or take it out"));

@@ -311,3 +311,22 @@ fn a_visit_of_which_the_crew_was_given_nothing_is_planned_by_the_files_as_they_a
     assert_ne!(record(&contract, "gull-20260413"), given);
     assert!(contract.join("out/gull-20260413/gull-20260413-certificate.pdf").is_file());
 }
+
+#[test]
+fn a_holiday_that_is_added_later_plans_nothing_anew_that_was_made() {
+    let (_folder, contract) = season();
+    let _stays_away = take_log(&contract, "house-20260413");
+    batch(&contract, "contract.yaml", &[]).must_end_with(3);
+    let all = |day: &str| -> Vec<String> {
+        names(&contract.join("out/jobs")).into_iter().filter(|job| job.contains(day)).collect()
+    };
+    let to_come = all("20260427").into_iter().map(|job| read(contract.join("out/jobs").join(job))).collect::<Vec<_>>();
+    change(&contract.join("contract.yaml"), "days: [", "days: [2026-04-13, ");
+    batch(&contract, "contract.yaml", &["--remove-stale"]).must_end_with(3);
+    // those that were made stay where they were made; the one that nobody made is made on the next working day
+    assert_eq!(all("20260413"), ["gull-20260413.yaml", "north-20260413.yaml"]);
+    assert_eq!(all("20260414"), ["house-20260414.yaml"]);
+    // and no number to come is another
+    let now: Vec<_> = all("20260427").into_iter().map(|job| read(contract.join("out/jobs").join(job))).collect();
+    assert_eq!(now, to_come);
+}
