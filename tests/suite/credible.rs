@@ -96,7 +96,8 @@ fn a_registration_number_has_one_caption() {
     copy.change_company("registration: 00000-75", "registration: EPA Reg. No. 00000-75");
     let labels = json(&copy.folder, &["data", "job.yaml", "labels"]);
     let stock = labels.as_object().and_then(|all| all.values().next()).expect("labels by stock");
-    assert_eq!(stock["labels"][0]["registration"], "EPA 00000-75");
+    assert_eq!(stock["labels"][0]["registration"], "00000-75");
+    assert_eq!(stock["words"]["registration"], "EPA Reg. No.");
     let certificate = json(&copy.folder, &["data", "job.yaml", "certificate", "--draft"]);
     assert!(!certificate.to_string().contains("EPA Reg. No. 00000-75"));
     let plan = json(&copy.folder, &["plan", "--json", "job.yaml"]);

@@ -51,7 +51,10 @@ fn what_is_given_stands_on_it() {
     ];
     label(&copy, &[&given[..], &["-o", "a.pdf"]].concat()).must_end_with(0);
     let found = words(&copy, "a.pdf");
-    says(&found, &["32 fl oz: ", " of water", "R. Okafor", "Mon, May 4,", "Tue, May 5,", "10:00 AM"]);
+    says(
+        &found,
+        &["26 mL in 28 fl oz", "32 fl oz hydrogen peroxide", "R. Okafor", "Mon, May 4,", "Tue, May 5,", "10:00 AM"],
+    );
     assert_eq!(found.matches("R. Okafor").count(), 2);
     // the same arguments give the same bytes, here and on standard output
     let file = read_bytes(copy.company_folder().join("a.pdf"));

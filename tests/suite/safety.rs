@@ -3,7 +3,7 @@
 use serde_json::Value;
 
 use crate::support::program::decant;
-use crate::support::workspace::{Copy, root};
+use crate::support::workspace::{Copy, read, root};
 
 fn plan(case: &str) -> Value {
     let folder = root().join("tests/cases/planned").join(case);
@@ -125,4 +125,44 @@ fn an_expired_lot_withholds_the_certificate_alone() {
     let run = decant(&copy.folder, ["render", "job.yaml", "-o", output.to_str().expect("text")]).must_end_with(3);
     assert!(run.stderr.contains("lot `SQ-2603-11` had its last day on 2026-04-19"), "{}", run.stderr);
     assert!(run.stdout.contains("mix-sheet.pdf") && !run.stdout.contains("certificate.pdf"), "{}", run.stdout);
+}
+
+/// What the company file lacks of a label is missing on every page, and never filled in by something that looks like it.
+#[test]
+fn what_nobody_copied_from_the_label_is_said_to_be_missing() {
+    let copy = Copy::of("ferry-terminal");
+    let company = read(copy.company_folder().join("company.yaml"));
+    let of_other = company.find("  ostrane-p5:").expect("the second product");
+    let mut first = company[..of_other].to_owned();
+    for key in ["reentry:", "strip:", "never_with:"] {
+        let lines: Vec<&str> = first.lines().filter(|line| !line.trim_start().starts_with(key)).collect();
+        first = lines.join("\n") + "\n";
+    }
+    copy.change_company(&company[..of_other], &first);
+    let json = |arguments: &[&str]| -> Value {
+        serde_json::from_str(&decant(&copy.folder, arguments).must_end_with(0).stdout).expect("JSON")
+    };
+    let plan = json(&["plan", "--json", "job.yaml"]);
+    for code in ["reentry-unknown", "strip-missing", "never-with-missing", "never-with-family"] {
+        caution(&plan, code);
+    }
+    let sheet = json(&["data", "job.yaml", "mix-sheet"]);
+    assert!(sheet["back"]["big"].as_str().expect("words").starts_with("Not before "), "{}", sheet["back"]);
+    assert!(sheet["back"]["small"].as_str().expect("words").contains("only when the product label allows it"));
+    for treatment in sheet["treatments"].as_array().expect("a list") {
+        assert!(!treatment["stop"].to_string().contains("strip"), "{}", treatment["stop"]);
+        assert!(treatment["dangers"].to_string().contains("never together with bleach"), "{}", treatment["dangers"]);
+    }
+    // a bottle on counters drips, a mist wets the floor
+    let before = |at: usize| sheet["treatments"][at]["before"].to_string();
+    assert!(!before(0).contains("Wet-floor") && before(1).contains("Wet-floor"), "{} {}", before(0), before(1));
+    assert!(sheet["treatments"][0]["steps"].to_string().contains("drips on the floor"));
+    // the log holds readings by the strip that is gone
+    copy.change_job("log: log.yaml", "");
+    let certificate = json(&["data", "job.yaml", "certificate", "--draft"]);
+    assert!(
+        certificate["facts"][0]["small"].as_str().expect("words").contains("only when the product label allows it")
+    );
+    assert_eq!(certificate["readings"], serde_json::json!([]));
+    assert!(certificate["not_evaluated"].to_string().contains("no test strip was given"));
 }
