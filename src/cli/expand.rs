@@ -1,5 +1,6 @@
 //! `decant expand`: a contract's visits as job files.
 
+use std::collections::BTreeMap;
 use std::path::PathBuf;
 
 use super::output::{self, Exit};
@@ -51,8 +52,22 @@ impl Args {
             }
         }
         remove_stale(&folder, self.remove_stale);
+        visits_of_sites(&folder);
         Ok(exit)
     }
+}
+
+/// Says how many visits each site has: a rule that was not meant so shows here.
+fn visits_of_sites(folder: &JobFolder) {
+    let mut sites: BTreeMap<&str, usize> = BTreeMap::new();
+    for file in &folder.jobs {
+        *sites.entry(&file.job.site).or_default() += 1;
+    }
+    let counts: Vec<String> = sites
+        .into_iter()
+        .map(|(site, count)| format!("{site}: {count} {}", if count == 1 { "visit" } else { "visits" }))
+        .collect();
+    output::names("Visits of each site:", &counts, " sites");
 }
 
 /// Says what no longer belongs, and removes what nobody has changed if that is asked for.

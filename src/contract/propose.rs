@@ -33,6 +33,8 @@ pub struct Proposal {
     /// Kinds of sites with the areas that any site of the kind has.
     pub kinds: Vec<(String, Vec<String>)>,
     pub routes: Vec<String>,
+    /// Weekdays as rules name them, with the keys of the sites that a column puts on each.
+    pub weekdays: Vec<(&'static str, Vec<String>)>,
     /// By site: what no column gives.
     pub sites: Vec<(String, ProposedSite)>,
     /// What is not clear, one sentence each.
@@ -59,6 +61,9 @@ pub struct ProposedSite {
     /// Areas of its kind whose cells are empty.
     pub without: Vec<String>,
 }
+
+/// A longer key leaves no space for the day in a job's number.
+const LONGEST_KEY: usize = 15;
 
 struct Column {
     at: usize,
@@ -93,6 +98,7 @@ pub fn propose(file: &Path, report: &mut Diagnostics) -> Option<Proposal> {
     }
     let mut taken = take_known(&columns, &mut found);
     take_areas(&columns, &mut taken, &mut found);
+    take_weekdays(&columns, &mut taken, &mut found);
     for column in columns.iter().filter(|column| !taken.contains(&column.at)) {
         let sample = column.cells.iter().find(|cell| !cell.is_empty()).cloned().unwrap_or_default();
         found
@@ -142,19 +148,33 @@ fn take_known(columns: &[Column], found: &mut Proposal) -> BTreeSet<usize> {
             let all: BTreeSet<&String> = column.cells.iter().collect();
             column.is_text
                 && !taken.contains(&column.at)
+                && without_unit(&column.heading).1.is_none()
+                && column.cells.iter().all(|cell| weekdays(cell).is_none() && parse::area(cell).is_err())
                 && all.len() == column.cells.len()
                 && column.cells.iter().all(|cell| plain_key(cell))
         };
-        match columns.iter().find(fit) {
-            Some(column) => {
+        let names = found.columns.iter().find(|(holds, _)| holds == "name").map(|(_, headings)| headings[0].clone());
+        let by_name = names.clone().filter(|heading| {
+            let column = columns.iter().find(|column| column.heading == *heading);
+            let keys: Vec<String> = column.into_iter().flat_map(|c| &c.cells).map(|cell| key_of(cell)).collect();
+            keys.iter().all(|key| plain_key(key) && key.len() <= LONGEST_KEY)
+                && keys.iter().collect::<BTreeSet<_>>().len() == keys.len()
+        });
+        match (columns.iter().find(fit), by_name) {
+            (None, Some(heading)) => {
+                found.unclear.push(format!("no column is headed as a key: each site's key is made of `{heading}`"));
+                found.columns.insert(0, ("key".to_owned(), vec![heading]));
+            }
+            (Some(column), _) => {
                 taken.insert(column.at);
                 let heading = column.heading.clone();
                 found.unclear.push(format!("no column is headed as a key; `{heading}` is taken, since no two sites have the same"));
                 found.columns.insert(0, ("key".to_owned(), vec![heading]));
             }
-            None => found.lacking.push(
-                "no column can be the key of a site: add one, headed `Code`, with a short word of its own for each site".to_owned(),
-            ),
+            (None, None) => found.lacking.push(format!(
+                "no column can be the key of a site: add one, headed `Code`, with a short word of its own for each site{}",
+                short_keys(columns, names.as_ref())
+            )),
         }
     }
     for (holds, instead) in [("name", "key"), ("address", "name")] {
@@ -205,7 +225,8 @@ fn take_areas(columns: &[Column], taken: &mut BTreeSet<usize>, found: &mut Propo
                 column.heading
             ));
         }
-        let size = if sides > 0 { "floor" } else { "surfaces" };
+        let is_floor = sides > 0 || name.to_lowercase().contains("floor");
+        let size = if is_floor { "floor" } else { "surfaces" };
         if size == "surfaces" {
             found.unclear.push(format!(
                 "`{}`: taken as the size of all surfaces treated; if it is the floor, write `floor`",
@@ -239,6 +260,67 @@ fn alike_as_first(cells: &[String]) -> Vec<&str> {
     cells.iter().map(|cell| first(cell.trim())).collect()
 }
 
+/// The key that a cell gives, as a table of sites is read.
+fn key_of(cell: &str) -> String {
+    cell.replace(' ', "-")
+}
+
+/// Keys that could be added: the first word of each site's name, where no two have the same.
+fn short_keys(columns: &[Column], names: Option<&String>) -> String {
+    let column = columns.iter().find(|column| Some(&column.heading) == names);
+    let first =
+        |cell: &String| cell.split(|c: char| !c.is_ascii_alphanumeric()).next().unwrap_or_default().to_lowercase();
+    let keys: Vec<String> = column.into_iter().flat_map(|column| &column.cells).map(first).collect();
+    let different = keys.iter().collect::<BTreeSet<_>>().len() == keys.len() && keys.iter().all(|key| plain_key(key));
+    if keys.is_empty() || !different { String::new() } else { format!(": {}", keys.join(", ")) }
+}
+
+/// Days of the week, as people begin them and as rules name them.
+const WEEKDAYS: [(&str, &str); 7] =
+    [("mon", "MO"), ("tue", "TU"), ("wed", "WE"), ("thu", "TH"), ("fri", "FR"), ("sat", "SA"), ("sun", "SU")];
+
+/// The days that a cell such as `Mon` or `Tuesday, Friday` names; `None` where it holds anything else.
+fn weekdays(cell: &str) -> Option<Vec<&'static str>> {
+    let words = cell.split(|c: char| !c.is_alphabetic()).filter(|word| !word.is_empty() && *word != "and");
+    let days = words.map(|word| {
+        let word = word.to_lowercase();
+        let (_, day) = WEEKDAYS.into_iter().find(|(begins, _)| word.starts_with(begins))?;
+        (word.len() < 5 || word.ends_with("day") || word.ends_with("days")).then_some(day)
+    });
+    days.collect::<Option<Vec<_>>>().filter(|days| !days.is_empty())
+}
+
+/// A column of weekdays: a rule for each of them.
+fn take_weekdays(columns: &[Column], taken: &mut BTreeSet<usize>, found: &mut Proposal) {
+    let has_days = |column: &&Column| {
+        let filled: Vec<&String> = column.cells.iter().filter(|cell| !cell.is_empty()).collect();
+        !taken.contains(&column.at) && !filled.is_empty() && filled.iter().all(|cell| weekdays(cell).is_some())
+    };
+    let Some(column) = columns.iter().find(has_days) else { return };
+    taken.insert(column.at);
+    let key = found.columns.iter().find(|(holds, _)| holds == "key").map(|(_, headings)| headings[0].clone());
+    let Some(keys) = key.and_then(|heading| columns.iter().find(|column| column.heading == heading)) else { return };
+    for (_, day) in WEEKDAYS {
+        let on_day =
+            keys.cells.iter().zip(&column.cells).filter(|(_, days)| weekdays(days).is_some_and(|d| d.contains(&day)));
+        let sites: Vec<String> = on_day.map(|(key, _)| key_of(key)).collect();
+        if !sites.is_empty() {
+            found.weekdays.push((day, sites));
+        }
+    }
+    found.unclear.push(format!(
+        "`{}`: taken as the day of a visit every week; how often and until when is not said",
+        column.heading
+    ));
+    for (key, _) in keys.cells.iter().zip(&column.cells).filter(|(_, days)| days.is_empty()) {
+        found.unclear.push(format!(
+            "the site `{}` has no day in `{}`: no visit is planned to it",
+            key_of(key),
+            column.heading
+        ));
+    }
+}
+
 /// A heading without the unit behind it.
 fn without_unit(heading: &str) -> (String, Option<&'static str>) {
     let trimmed = heading.trim_end_matches([')', ']', ' ']);
@@ -266,7 +348,9 @@ fn by_site(columns: &[Column], found: &mut Proposal) {
         .iter()
         .filter_map(|area| Some((area.name.as_str(), &columns.iter().find(|c| c.heading == area.heading)?.cells)))
         .collect();
-    let Some(keys) = cells("key") else { return };
+    let Some(keys) = cells("key").map(|cells| cells.iter().map(|cell| key_of(cell)).collect::<Vec<_>>()) else {
+        return;
+    };
     let (kinds, addresses) = (cells("kind").map(|cells| alike_as_first(cells)), cells("address"));
     let mut of_kind: BTreeMap<&str, Vec<usize>> = BTreeMap::new();
     let kind_of = |row: usize| kinds.as_ref().map(|kinds| kinds[row]).filter(|kind| !kind.is_empty()).unwrap_or("site");

@@ -9,7 +9,7 @@ use super::keys::{ContractKeys, later, time_of_day};
 use super::recurrence::Rule;
 use super::site::Site;
 use crate::company::read_date;
-use crate::diagnostic::{Diagnostic, Diagnostics};
+use crate::diagnostic::{Diagnostic, Diagnostics, Severity};
 use crate::yaml::{
     self, At, BadMoment, Declared, Form, Line, Node, Origin, Shape, custom, keys, list_of, nearest, words,
 };
@@ -20,7 +20,8 @@ pub const MOST_VISITS: usize = 100_000;
 keys! {
     /// A group of visits: either by a rule or on listed dates.
     pub(super) struct VisitsKeys {
-        /// A recurrence rule as calendars have it (RFC 5545), in days. Example: `FREQ=WEEKLY;INTERVAL=2;BYDAY=MO`
+        /// A recurrence rule as calendars have it (RFC 5545), in days. The first Monday of a month is `1MO`, the last `-1MO`; a
+        /// monthly rule with `MO` is every Monday. Example: `FREQ=WEEKLY;INTERVAL=2;BYDAY=MO`, `FREQ=MONTHLY;BYDAY=1MO`
         rule: Origin = later(|| Shape::line("a rule", Line::Text)), optional;
         /// The first day, which the rule names. Example: `2026-04-13`
         from: At<Date>, optional;
@@ -222,12 +223,13 @@ fn read_rule(
     if days.first() != Some(&first) {
         let problem = from.origin.error("rule-not-from", format!("the rule does not name its first day, {first}"));
         let hint = match days.first() {
-            Some(day) => format!("the first day it names from there is {day}"),
+            Some(day) => format!("the first day it names from there is {day}: write `from: {day}`"),
             None => "it names no day from there to the end of the contract".to_owned(),
         };
         report.push(problem.hint(hint));
         return Vec::new();
     }
+    often(node, &days, report);
     // a visit moved onto a day that has one is that one
     let mut made = BTreeMap::new();
     for due in days {
@@ -242,6 +244,19 @@ fn read_rule(
         }
     }
     made.into_iter().collect()
+}
+
+/// A caution where a monthly rule names more days of a month than it lists: `BYDAY=TU` is every Tuesday.
+fn often(node: &Node<'_>, days: &[Date], report: &mut Diagnostics) {
+    let Some(text) = node.text(&mut Diagnostics::new()) else { return };
+    let listed = text.matches(',').count() + 1;
+    let most = days.chunk_by(|a, b| (a.year(), a.month()) == (b.year(), b.month())).map(<[Date]>::len).max();
+    if let Some(most) = most.filter(|most| text.to_uppercase().contains("FREQ=MONTHLY") && *most > listed) {
+        let message = format!("this monthly rule names up to {most} days of a month");
+        let problem = Diagnostic { severity: Severity::Warning, ..node.error("rule-every-week", message) };
+        let hint = "`BYDAY=TU` is every Tuesday; for the first of a month write `BYDAY=1TU`, for the last `BYDAY=-1TU`";
+        report.push(problem.hint(hint));
+    }
 }
 
 /// A date, or a date and time. Holidays do not touch it: who lists a date means it.

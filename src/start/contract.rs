@@ -2,6 +2,7 @@
 
 use std::cmp::Reverse;
 
+use jiff::ToSpan;
 use jiff::civil::Date;
 use serde::Serialize;
 
@@ -56,6 +57,20 @@ pub fn works(company: &CompanyFile) -> Vec<Work> {
     found.into_iter().map(|(.., work)| work).collect()
 }
 
+/// A rule of one weekday.
+#[derive(Serialize)]
+struct Weekly<'a> {
+    day: &'a str,
+    from: Date,
+    sites: &'a [String],
+}
+
+/// The first day with this name, as a rule writes it, on a day or after it.
+fn first_on(name: &str, day: Date) -> Date {
+    let named = |day: &Date| format!("{:?}", day.weekday()).to_uppercase().starts_with(name);
+    (0..7).map(|more| day.saturating_add(more.days())).find(named).unwrap_or(day)
+}
+
 /// The contract as text.
 ///
 /// # Errors
@@ -69,6 +84,9 @@ pub fn contract(
     #[derive(Serialize)]
     struct Blanks<'a> {
         crew: String,
+        days: Vec<Weekly<'a>>,
+        /// The last day of the rules: twelve weeks on.
+        until: Date,
         #[serde(flatten)]
         proposal: &'a Proposal,
         #[serde(flatten)]
@@ -77,6 +95,9 @@ pub fn contract(
         around: &'a Around<'a>,
     }
     let crew = company.crew.keys().next().map(|key| scalar(key)).unwrap_or_default();
-    let text = fill("contract.yaml", YAML, &Blanks { crew, proposal, work, around })?;
+    let days =
+        proposal.weekdays.iter().map(|(day, sites)| Weekly { day, from: first_on(day, around.day), sites }).collect();
+    let until = around.day.saturating_add(12.weeks());
+    let text = fill("contract.yaml", YAML, &Blanks { crew, days, until, proposal, work, around })?;
     Ok(annotated(&text, &ContractKeys::shape()))
 }

@@ -71,7 +71,7 @@ fn what_was_invented_is_never_taken_for_checked() {
     says(&company, &["content: \"8.7 %\"", "cas: 7173-51-5", "hazards: [H314, H318]", "stated_strength: 1300 ppm"]);
     let first = company.split("example-").next().unwrap_or_default();
     assert!(!first.contains("keeps:") && !first.contains("didecyldimethylammonium chloride 7173"), "{first}");
-    change(&shop.join("company.yaml"), "label_checked: no", "label_checked: yes");
+    write(shop.join("company.yaml"), company.replacen("label_checked: no", "label_checked: yes", 1));
     let run = decant(&shop, ["render", "job.yaml"]).must_end_with(2);
     let named = [
         "still-invented",
@@ -277,10 +277,34 @@ fn kinds_and_routes_that_differ_in_capitals_are_one_and_no_size_is_lost_for_a_wo
 }
 
 #[test]
+fn a_column_of_weekdays_becomes_rules_and_expand_counts_the_visits() {
+    let (folder, shop) = begun("quat");
+    let table = "Code,Site,Street,Floor (ft2),Weekday\nmill,Old Mill,1 Mill Row,2520,Monday\npier,Pier,2 Quay,950,\"Tue, Fri\"\n";
+    new_contract(folder.path(), &shop, table).must_end_with(0);
+    let contract = read(folder.path().join("contract.yaml"));
+    says(
+        &contract,
+        &["floor: { column: \"Floor (ft2)\", unit: ft2 }", "BYDAY=MO", "sites: [mill]", "BYDAY=TU", "BYDAY=FR"],
+    );
+    let run = decant(folder.path(), ["expand", "contract.yaml", "-o", "jobs"]).must_end_with(0);
+    says(&run.stderr, &["Old Mill: 12 visits", "Pier: 2"]);
+}
+
+#[test]
+fn a_size_is_never_the_key_and_short_words_for_keys_are_named() {
+    let (folder, shop) = begun("quat");
+    let table = "Site,Floor (ft2),Weekday\nLakeview Elementary,2520,Mon\nOak Street Library,950,Tue\n";
+    let run = new_contract(folder.path(), &shop, table).must_end_with(2);
+    says(&run.stderr, &["headed `Code`", "lakeview, oak"]);
+    assert!(!run.stderr.contains("no column holds the size") && !run.stderr.contains("not known"), "{}", run.stderr);
+}
+
+#[test]
 fn a_table_of_which_no_contract_can_be_made_says_all_that_it_lacks() {
     let (folder, shop) = begun("quat");
     let run =
-        new_contract(folder.path(), &shop, "Site,Site,Color\nOld Mill,x,red\nPier House,y,blue sky\n").must_end_with(2);
+        new_contract(folder.path(), &shop, "Site,Site,Color\nOld Mill of the North,x,red\nPier House,y,blue sky\n")
+            .must_end_with(2);
     says(
         &run.stderr,
         &["two columns are headed `Site`", "no column can be the key", "no column holds the size", "`Color`"],
