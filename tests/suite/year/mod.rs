@@ -19,16 +19,15 @@ use crate::support::workspace::{change, digests, json, names, read, read_bytes, 
 /// What was logged, by visit.
 type Logged = BTreeMap<String, (Visit, Vec<Load>)>;
 
-fn night<'a>(all: &'a [Visit], day: Date, route: usize) -> Vec<&'a Visit> {
+fn night(all: &[Visit], day: Date, route: usize) -> Vec<&Visit> {
     all.iter().filter(|visit| visit.day == day && visit.store.route == route).collect()
 }
 
 /// As the plan has it: each load with its water, and the product that goes into it.
 fn as_planned(visit: &Visit, lot: &'static str) -> Vec<Load> {
-    let each = |water: &u32| Load { lot, water: *water, product: water * product(visit.day).ounces };
-    let loads = visit.store.loads(visit.day);
     // a quarter of a gallon takes a quarter of a gallon's ounces
-    loads.iter().map(each).map(|load| Load { product: load.product, ..load }).collect()
+    let each = |water: &u32| Load { lot, water: *water, product: water * product(visit.day).ounces };
+    visit.store.loads(visit.day).iter().map(each).collect()
 }
 
 /// What the register must say, from the logs.
