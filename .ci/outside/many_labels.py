@@ -127,6 +127,8 @@ STATEMENTS = statements()
 def ink_of(char):
     """Around the ink of a letter, about, from its baseline."""
     text, size, base = char["text"], char["size"], char["matrix"][5]
+    # a place to hyphenate goes with the letter before it
+    text = text.replace("\u00ad", "") or text
     marked = text.isupper() and ord(text) > 191 and text not in "ÇØÆ"
     up = 0.9 if marked else 0.52 if text in "acegmnopqrsuvwxyzçñ-·." else 0.7
     down = 0.2 if text in "gjpqyçÇ,;()Q" else 0
