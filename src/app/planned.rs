@@ -94,9 +94,10 @@ impl Planned {
         self.job.log_trouble.as_ref().map_or(Ok(()), |trouble| Err(trouble.into()))
     }
 
-    /// Whether there is a log, though it may be one that cannot be used.
+    /// Whether a log says that the crew was there, as one that cannot be used may; a blank one does not.
     pub fn has_log(&self) -> bool {
-        self.job.service_log.is_some() || self.job.log_trouble.is_some()
+        let log = self.job.service_log.as_ref();
+        self.job.log_trouble.is_some() || log.is_some_and(|log| !log.loads.is_empty() || !log.areas.is_empty())
     }
 
     /// Whether the log says that nothing was treated: there is no certificate then, and there never will be.

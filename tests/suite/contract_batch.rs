@@ -283,7 +283,7 @@ fn an_edit_is_written_into_what_it_touches_and_nothing_else_is_written_again() {
     };
     let set = |names: &[&str]| names.iter().map(|name| (*name).to_owned()).collect::<BTreeSet<_>>();
     assert_eq!(written(), Vec::<String>::new());
-    // one site: its visits and its van's day; the report counts what was done
+    // one site: its visits and its van's day; the report counts what was done alone
     change(&contract.join("sites.csv"), "30 ft x 24 ft", "30 ft x 20 ft");
     let all = written();
     assert_eq!(folders(&all), set(&["2026-04-13-north", "house-20260413", "jobs"]));

@@ -67,7 +67,7 @@ areas:
 }
 
 /// What a command calls each visit.
-fn of<'a>(called: [&'a str; 4]) -> BTreeMap<String, &'a str> {
+fn of(called: [&str; 4]) -> BTreeMap<String, &str> {
     let [made, not_made, withheld, to_come] = called;
     let past = [(MADE, made), (NOT_MADE, not_made), (WITHHELD, withheld)];
     past.into_iter().chain(TO_COME.map(|job| (job, to_come))).map(|(job, state)| (job.to_owned(), state)).collect()
