@@ -201,13 +201,13 @@ pub(super) fn strangers(plan: &Plan, service_log: &ServiceLog, report: &mut Diag
             && product.unit() != asked.unit()
         {
             let message = format!("this product is measured in {}, not in {}", asked.unit(), product.unit());
-            report.push(
-                entry
-                    .origin
-                    .key("product")
-                    .error("applied-wrong-amount", message)
-                    .hint("write the amount as the mix sheet gives it"),
-            );
+            let hint = match (asked, product) {
+                (Amount::Liquid(_), Amount::Powder(_)) => {
+                    "an ounce by volume is `fl oz`: write the amount as the mix sheet gives it"
+                }
+                _ => "write the amount as the mix sheet gives it",
+            };
+            report.push(entry.origin.key("product").error("applied-wrong-amount", message).hint(hint));
         }
     }
     for entry in &service_log.areas {

@@ -211,7 +211,7 @@ fn actives(text: &str) -> Vec<Value> {
         name.clear();
     }
     if !name.is_empty() {
-        found.push(json!({ "name": name.join(", "), "content": "" }));
+        found.push(json!({ "name": name.join(", "), "cas": null, "content": "" }));
     }
     found
 }

@@ -70,9 +70,15 @@ fn what_is_said_is_text_and_never_yaml_or_template() {
 
 #[test]
 fn each_answer_that_cannot_stand_is_named() {
-    let reported =
-        problems(&[("dilution", "2 fl oz"), ("contact_time", "soon"), ("size", "big"), ("job", "no number")]);
-    for option in ["--dilution", "--contact-time", "--size", "--job"] {
+    let reported = problems(&[
+        ("actives", "2 fl oz"),
+        ("hazards", "corrosive"),
+        ("dilution", "2 fl oz"),
+        ("contact_time", "soon"),
+        ("size", "big"),
+        ("job", "no number"),
+    ]);
+    for option in ["--actives", "--hazards", "--dilution", "--contact-time", "--size", "--job"] {
         assert!(reported.contains(option), "no {option} in:\n{reported}");
     }
 }

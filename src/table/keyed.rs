@@ -190,7 +190,7 @@ impl<'s> Keyed<'s> {
                 report.push(problem.hint(words_of(shape)));
                 continue;
             };
-            let Some((kind, list)) = shape.rows.iter().find(|(known, _)| *known == word) else {
+            let Some((kind, list)) = shape.rows.iter().find(|(known, _)| known.eq_ignore_ascii_case(&word)) else {
                 let message = format!("`{word}` is no kind of row");
                 report.push(tell(at(KIND), "table-unknown-kind", message).hint(words_of(shape)));
                 continue;

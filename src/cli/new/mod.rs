@@ -202,7 +202,11 @@ fn ask(answers: &mut Answers, today: Date, from: &mut impl BufRead) -> Result<()
             question.get_possible_values().iter().map(|value| value.get_name().to_owned()).collect();
         loop {
             let of = if choices.is_empty() { String::new() } else { format!(" ({})", choices.join(", ")) };
-            let usual = if usual.is_empty() { "none" } else { &usual };
+            let usual = match usual.as_str() {
+                "" if name == "actives" => "the example's",
+                "" => "none",
+                usual => usual,
+            };
             output::prompt(&format!("{words}{of} [{usual}]: "));
             let mut line = String::new();
             match from.read_line(&mut line) {
@@ -256,8 +260,8 @@ mod tests {
 
     #[test]
     fn an_empty_answer_takes_the_example_and_one_that_cannot_stand_is_asked_for_again() {
-        let typed =
-            "Acme Hygiene\n\n\n\n\nquatt\nquat\nSolvary Q-75\n\n\n2 fl oz\n2 fl oz/gal\n".to_owned() + &"\n".repeat(20);
+        let typed = "Acme Hygiene\n\n\n\n\nquatt\nquat\nSolvary Q-75\n\n\n\n\n\n\n2 fl oz\n2 fl oz/gal\n".to_owned()
+            + &"\n".repeat(20);
         let (answers, ended) = asked(&typed);
         ended.expect("every question is answered");
         let expected = [
