@@ -20,7 +20,6 @@ use crate::plan::{LoadPlan, Measured, TreatmentPlan};
 mod given;
 
 use given::{Body, Figure, Firm, Label, Pesticide, Second, Strength, Texts, actives, printed_code, stock_view};
-pub(super) use given::{CorrectionView, correction_view};
 
 /// The labels of one kind of stock.
 #[derive(Clone, Debug)]

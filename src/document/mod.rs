@@ -7,6 +7,7 @@ mod certificate;
 mod chart;
 mod elements;
 mod form;
+mod grid;
 mod hazards;
 mod label;
 mod label_now;

@@ -3,7 +3,7 @@
 use minijinja::context;
 use serde::Serialize;
 
-use super::label::{CorrectionView, correction_view};
+use super::grid::{CorrectionView, Grid};
 use super::legible::mm;
 use super::{Head, Said, View};
 use crate::company::stock::millimetres;
@@ -34,19 +34,10 @@ struct Body {
 /// The stock, in millimeters.
 #[derive(Serialize)]
 struct Outline {
-    page_width_mm: f64,
-    page_height_mm: f64,
-    label_width_mm: f64,
-    label_height_mm: f64,
-    columns: u32,
-    rows: u32,
-    left_mm: f64,
-    top_mm: f64,
-    gap_x_mm: f64,
-    gap_y_mm: f64,
+    #[serde(flatten)]
+    grid: Grid,
     corners_mm: f64,
     safe_mm: f64,
-    turned: bool,
     hole: Option<Hole>,
 }
 
@@ -75,7 +66,7 @@ pub fn test_print(words: &Words, key: &str, stock: &Stock, printer: Option<(&str
     let printer_key = printer.map_or("office", |(key, _)| key);
     let body = Body {
         stock: outline(stock),
-        correction: printer.map(|(_, correction)| correction_view(correction)),
+        correction: printer.map(|(_, correction)| CorrectionView::of(correction)),
         edge_mm: edge.to_f64(),
         across_mm: across_mm.to_f64(),
         down_mm: down_mm.to_f64(),
@@ -106,19 +97,9 @@ fn span(page: &Length, edge: &Number) -> Number {
 
 fn outline(stock: &Stock) -> Outline {
     Outline {
-        page_width_mm: mm(&stock.page_width),
-        page_height_mm: mm(&stock.page_height),
-        label_width_mm: mm(&stock.width),
-        label_height_mm: mm(&stock.height),
-        columns: stock.columns,
-        rows: stock.rows,
-        left_mm: mm(&stock.left),
-        top_mm: mm(&stock.top),
-        gap_x_mm: mm(&stock.gap_x),
-        gap_y_mm: mm(&stock.gap_y),
+        grid: Grid::of(stock),
         corners_mm: mm(&stock.corners),
         safe_mm: mm(&stock.safe),
-        turned: stock.turned,
         hole: stock.hole.as_ref().map(|hole| Hole {
             diameter_mm: mm(&hole.diameter),
             from_left_mm: mm(&hole.from_left),

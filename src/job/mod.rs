@@ -3,6 +3,7 @@
 mod area;
 mod container;
 mod mixing;
+mod photograph;
 mod service_log;
 mod service_log_read;
 mod service_log_times;

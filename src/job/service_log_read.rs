@@ -1,26 +1,20 @@
 //! Reading the service log, from YAML or from a spreadsheet's table.
 
 use std::collections::BTreeSet;
-use std::io::Read;
-use std::path::{Component, Path};
+use std::path::Path;
 use std::sync::Arc;
 
 use jiff::civil::DateTime;
 use serde::Serialize;
-use sha2::{Digest, Sha256};
 
-use super::service_log::{
-    AreaLog, CheckKeys, CheckLog, Deviation, LoadLog, Photograph, ServiceLog, leads_out, read_check,
-};
+use super::service_log::{AreaLog, CheckKeys, CheckLog, Deviation, LoadLog, Photograph, ServiceLog, read_check};
 use super::service_log_times::{Clock, When, is_near_the_plan, several};
 use super::service_log_words::{read_figures, read_skipped, reading};
 use crate::calc::Amount;
 use crate::diagnostic::Diagnostics;
-use crate::digest::hex;
-use crate::input;
 use crate::quantity::{QuantityError, Strength, Volume, parse, range};
 use crate::table::{self, TableShape, is_table};
-use crate::yaml::{At, Declared, FileKind, Kind, Line, Node, Shape, Source, custom, keys, list, list_of, text};
+use crate::yaml::{At, Declared, FileKind, Line, Node, Shape, Source, custom, keys, list, list_of, text};
 
 /// Revisions of one job, at most.
 const MOST_REVISIONS: u32 = 999;
@@ -115,18 +109,6 @@ keys! {
         skipped: String = text("a reason", read_skipped), optional;
     }
     + #[serde(skip)] origin
-}
-
-keys! {
-    /// A photograph that the crew took.
-    struct PhotographKeys {
-        /// Its file, in the log's folder or below it; not a link that leads out of it. Example: `photos/hall.jpg`
-        file: At<String>, required;
-        /// Its SHA-256, which must be that of the file; it is worked out in any case.
-        sha256: At<String> = Digest256, optional;
-        /// What it shows. Example: `the hall after the first pass`
-        shows: String, optional;
-    }
 }
 
 /// Of which visit a log is read, and what gives its times their days.
@@ -292,67 +274,6 @@ impl Declared for Rewets {
     }
 }
 
-/// The digest is worked out from the file; one that is written must be the same, so that a picture cannot be swapped later.
-impl Declared for Photograph {
-    fn from_node(node: &Node<'_>, report: &mut Diagnostics) -> Option<Photograph> {
-        let PhotographKeys { file: named, sha256, shows } = PhotographKeys::from_node(node, report)?;
-        // a digest that cannot be read has been reported
-        if node.get("sha256").is_some() && sha256.is_none() {
-            return None;
-        }
-        let sha256 = digest_of_named(&named, sha256.as_ref(), report)?;
-        Some(Photograph { file: named.value, sha256, shows })
-    }
-
-    fn shape() -> Shape {
-        PhotographKeys::shape()
-    }
-}
-
-fn digest_of_named(named: &At<String>, written: Option<&At<String>>, report: &mut Diagnostics) -> Option<String> {
-    let (file, source, named) = (&named.value, named.origin.source(), &named.origin);
-    if !Path::new(file).components().all(|c| matches!(c, Component::Normal(_))) {
-        let hint = "name a file in the log's folder, or in a folder below it";
-        report.push(named.error("bad-photograph", format!("`{file}` leads out of the log's folder")).hint(hint));
-        return None;
-    }
-    if leads_out(source.file(), &source.beside(file)) {
-        let problem = named.error("bad-photograph", format!("`{file}` is a link that leads out of the log's folder"));
-        report.push(problem.hint("put the photograph itself beside the log"));
-        return None;
-    }
-    let sha256 = match digest_of(&source.beside(file)) {
-        Ok(digest) => digest,
-        Err(e) => {
-            let hint = "photographs lie beside the log; only their digests go into the record";
-            report.push(
-                named.error("photograph-unreadable", format!("cannot read `{file}`: {}", input::why(&e))).hint(hint),
-            );
-            return None;
-        }
-    };
-    if let Some(At { value: written, origin: at }) = written.filter(|written| written.value != sha256) {
-        let message = format!("`{file}` is not the file that this digest was taken of");
-        let problem = at.error("photograph-differs", message).hint(format!("written: {written}"));
-        report.push(problem.hint(format!("the file's: {sha256}")));
-        return None;
-    }
-    Some(sha256)
-}
-
-fn digest_of(file: &Path) -> std::io::Result<String> {
-    let mut file = input::open(file)?;
-    let mut hasher = Sha256::new();
-    let mut buffer = vec![0; 1 << 16];
-    loop {
-        match file.read(&mut buffer)? {
-            0 => break,
-            n => hasher.update(&buffer[..n]),
-        }
-    }
-    Ok(hex(&hasher.finalize()))
-}
-
 fn read_revision(node: &Node<'_>, report: &mut Diagnostics) -> Option<u32> {
     let count = node.parse(report, parse::count)?;
     if (1..=MOST_REVISIONS).contains(&count) {
@@ -380,7 +301,7 @@ fn replaces_the_one_before(keys: &LogKeys, report: &mut Diagnostics) -> bool {
     false
 }
 
-fn read_digest(node: &Node<'_>, report: &mut Diagnostics) -> Option<String> {
+pub(super) fn read_digest(node: &Node<'_>, report: &mut Diagnostics) -> Option<String> {
     let text = node.text(report)?.replace(' ', "").to_ascii_lowercase();
     if text.len() != 64 || !text.bytes().all(|b| b.is_ascii_hexdigit()) {
         let problem = node.error("bad-digest", "this is no SHA-256 digest");
@@ -388,21 +309,6 @@ fn read_digest(node: &Node<'_>, report: &mut Diagnostics) -> Option<String> {
         return None;
     }
     Some(text)
-}
-
-/// A digest and where it stands.
-struct Digest256;
-
-impl Kind for Digest256 {
-    type Value = At<String>;
-
-    fn read(&self, node: &Node<'_>, report: &mut Diagnostics) -> Option<At<String>> {
-        Some(At { value: read_digest(node, report)?, origin: node.origin() })
-    }
-
-    fn shape(&self) -> Shape {
-        Shape::line("a SHA-256 digest", Line::Any)
-    }
 }
 
 pub(super) fn position_shape() -> Shape {
@@ -434,71 +340,4 @@ fn amount(text: &str) -> Result<Amount, QuantityError> {
 }
 
 #[cfg(test)]
-mod tests {
-    use super::*;
-    use crate::quantity::Number;
-
-    #[test]
-    fn amounts_are_read_by_their_unit() {
-        assert_eq!(amount("3 tablets").expect("a count"), Amount::Tablets(Number::int(3)));
-        assert!(matches!(amount("12 fl oz"), Ok(Amount::Liquid(_))));
-        assert!(matches!(amount("40 g"), Ok(Amount::Powder(_))));
-        assert!(amount("40").is_err());
-    }
-
-    /// A log with this text in a file of this name, and what is said of it.
-    fn log_of(name: &str, text: &str) -> (Option<ServiceLog>, String) {
-        let folder = tempfile::tempdir().expect("a temporary folder");
-        let file = folder.path().join(name);
-        std::fs::write(&file, text).expect("the log can be written");
-        let mut report = Diagnostics::new();
-        let of = OfVisit { job: "1", start: "2026-04-13T18:00".parse().expect("a start"), month_first: true };
-        (ServiceLog::read(&file, &of, &mut report), report.to_string())
-    }
-
-    #[test]
-    fn the_blank_of_a_spot_that_nobody_watched_is_passed_over() {
-        let head = "what,treatment,area,spot,wetted,seen_wet,lot\n";
-        for (name, text, expected) in [
-            ("a.csv", format!("{head}check,1,Hall,,,,\ncheck,1,Hall,by the door,18:13,18:31,\n"), Ok(1)),
-            (
-                "a.yaml",
-                "checks:\n  - treatment: 1\n    area: Hall\n    spot:\n    wetted:\n    seen_wet:\n".to_owned(),
-                Ok(0),
-            ),
-            // what is half filled in, or says something else, is a slip
-            ("a.csv", format!("{head}check,1,Hall,by the door,,,\n"), Err("`wetted` is missing here")),
-            ("a.csv", format!("{head}check,1,Hall,,,,A-1\n"), Err("`seen_wet` is missing here")),
-            ("a.yaml", "checks: [{ area: Hall, spto: by the door }]".to_owned(), Err("spto")),
-        ] {
-            let (log, reported) = log_of(name, &text);
-            match expected {
-                Ok(count) => assert_eq!((log.map(|log| log.checks.len()), reported), (Some(count), String::new())),
-                Err(part) => assert!(reported.contains(part), "{text}: {reported}"),
-            }
-        }
-    }
-
-    #[test]
-    fn a_table_and_yaml_say_the_same() {
-        let yaml = "revision: 2\nreplaces: 00000000000000000000000000000000000000000000000000000000000000ff\n\
-                    loads: [{ treatment: 2, load: 1, lot: A-1, mixed: 2026-04-13T18:08, water: 2 gal, product: 4 fl oz, reading: 700 ppm, instrument: ±5 % }]\n\
-                    areas: [{ area: Hall, started: 2026-04-13T18:12, finished: 2026-04-13T18:20, rewets: [2026-04-13T18:25, 2026-04-13T18:29], wet_until: 2026-04-13T18:31, rinsed: no }]\n\
-                    checks: [{ area: Hall, spot: by the door, wetted: 2026-04-13T18:13, seen_wet: 2026-04-13T18:31 }]\n\
-                    deviations: [{ what: late, reason: \"rain, then fog\" }]\n";
-        let csv = "what,treatment,load,area,lot,mixed,water,product,reading,instrument,started,finished,rewets,wet_until,rinsed,spot,wetted,seen_wet,deviation,reason,revision,replaces\n\
-                   load,2,1,,A-1,2026-04-13 18:08,2 gal,4 fl oz,700 ppm,±5 %,,,,,,,,,,,,\n\
-                   area,,,Hall,,,,,,,2026-04-13 18:12,2026-04-13 18:20,2026-04-13 18:25; 2026-04-13 18:29,2026-04-13 18:31,no,,,,,,,\n\
-                   check,,,Hall,,,,,,,,,,,,by the door,2026-04-13 18:13,2026-04-13 18:31,,,,\n\
-                   deviation,,,,,,,,,,,,,,,,,,late,\"rain, then fog\",,\n\
-                   revision,,,,,,,,,,,,,,,,,,,,2,00000000000000000000000000000000000000000000000000000000000000ff\n";
-        let read = |name: &str, text: &str| {
-            let (log, reported) = log_of(name, text);
-            let log = log.unwrap_or_else(|| panic!("{reported}"));
-            assert_eq!(reported, "");
-            assert_eq!((log.revision, log.replaces.as_ref().map(String::len)), (2, Some(64)));
-            serde_json::to_value(&log).expect("a log is JSON")
-        };
-        assert_eq!(read("a.yaml", yaml), read("a.csv", csv));
-    }
-}
+mod tests;

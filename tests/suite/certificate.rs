@@ -7,7 +7,7 @@ fn before_the_visit_no_certificate_is_due() {
     let copy = Copy::of("fish-hall");
     copy.change_job("log: log.yaml", "");
     let run = copy.render(&[]).must_end_with(0);
-    assert!(run.stderr.starts_with("note: no certificate yet: the job names no service log"), "{}", run.stderr);
+    assert!(run.stderr.contains("\nnote: no certificate yet: the job names no service log"), "{}", run.stderr);
     assert_eq!(
         names(&copy.output()),
         ["2026-0420-labels-roll-4x6.pdf", "2026-0420-mix-sheet.pdf", "2026-0420-record.json", "2026-0420-seal.json"]

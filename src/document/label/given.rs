@@ -6,8 +6,9 @@ use minijinja::context;
 use serde::Serialize;
 
 use super::LabelRun;
-use crate::company::{Correction, Stock};
+use crate::company::Stock;
 use crate::document::DocumentError;
+use crate::document::grid::{CorrectionView, Grid};
 use crate::document::hazards::Hazards;
 use crate::document::legible::{code_mm, code_step_mm, mm};
 use crate::document::voice::Voice;
@@ -131,17 +132,8 @@ pub(super) struct PrintedCode {
 #[derive(Serialize)]
 pub(super) struct StockView {
     pub(super) class: &'static str,
-    pub(super) page_width_mm: f64,
-    pub(super) page_height_mm: f64,
-    pub(super) label_width_mm: f64,
-    pub(super) label_height_mm: f64,
-    pub(super) columns: u32,
-    pub(super) rows: u32,
-    pub(super) left_mm: f64,
-    pub(super) top_mm: f64,
-    pub(super) gap_x_mm: f64,
-    pub(super) gap_y_mm: f64,
-    pub(super) turned: bool,
+    #[serde(flatten)]
+    pub(super) grid: Grid,
     pub(super) insets_mm: Insets,
     pub(super) first: u32,
     pub(super) ink: &'static str,
@@ -156,28 +148,11 @@ pub(super) struct Insets {
     pub(super) left: f64,
 }
 
-#[derive(Serialize)]
-pub(in crate::document) struct CorrectionView {
-    pub(super) right_mm: f64,
-    pub(super) down_mm: f64,
-    pub(super) scale: f64,
-}
-
 pub(super) fn stock_view(stock: &Stock, run: &LabelRun<'_>) -> StockView {
     let insets = stock.insets();
     StockView {
         class: stock.class().word(),
-        page_width_mm: mm(&stock.page_width),
-        page_height_mm: mm(&stock.page_height),
-        label_width_mm: mm(&stock.width),
-        label_height_mm: mm(&stock.height),
-        columns: stock.columns,
-        rows: stock.rows,
-        left_mm: mm(&stock.left),
-        top_mm: mm(&stock.top),
-        gap_x_mm: mm(&stock.gap_x),
-        gap_y_mm: mm(&stock.gap_y),
-        turned: stock.turned,
+        grid: Grid::of(stock),
         insets_mm: Insets {
             top: mm(&insets.top),
             right: mm(&insets.right),
@@ -187,15 +162,7 @@ pub(super) fn stock_view(stock: &Stock, run: &LabelRun<'_>) -> StockView {
         // a sheet of one has no other place to begin at
         first: if stock.per_page() > 1 { run.first } else { 1 },
         ink: run.ink_of(stock).word(),
-        correction: run.correction.map(correction_view),
-    }
-}
-
-pub(in crate::document) fn correction_view(correction: &Correction) -> CorrectionView {
-    CorrectionView {
-        right_mm: correction.right.to_f64(),
-        down_mm: correction.down.to_f64(),
-        scale: correction.scale.to_f64(),
+        correction: run.correction.map(CorrectionView::of),
     }
 }
 
