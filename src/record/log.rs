@@ -201,13 +201,14 @@ pub(super) fn strangers(plan: &Plan, service_log: &ServiceLog, report: &mut Diag
             && product.unit() != asked.unit()
         {
             let message = format!("this product is measured in {}, not in {}", asked.unit(), product.unit());
-            let hint = match (asked, product) {
-                (Amount::Liquid(_), Amount::Powder(_)) => {
-                    "an ounce by volume is `fl oz`: write the amount as the mix sheet gives it"
-                }
-                _ => "write the amount as the mix sheet gives it",
+            let at = entry.origin.key("product");
+            let written = at.node().and_then(|node| node.text(&mut Diagnostics::new())).unwrap_or_default();
+            let hint = if written.contains("oz") && matches!(asked, Amount::Liquid(_)) {
+                "an ounce by volume is `fl oz`; write the amount as the mix sheet gives it"
+            } else {
+                "write the amount as the mix sheet gives it"
             };
-            report.push(entry.origin.key("product").error("applied-wrong-amount", message).hint(hint));
+            report.push(at.error("applied-wrong-amount", message).hint(hint));
         }
     }
     for entry in &service_log.areas {
