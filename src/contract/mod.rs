@@ -23,6 +23,7 @@ mod routes;
 mod site;
 mod van_days;
 mod visits;
+mod weekday;
 mod write;
 
 use std::collections::{BTreeMap, BTreeSet, HashMap};

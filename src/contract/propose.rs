@@ -5,6 +5,7 @@ use std::path::Path;
 
 use serde::Serialize;
 
+use super::weekday::{WEEKDAYS, weekdays};
 use crate::company::plain_key;
 use crate::diagnostic::Diagnostics;
 use crate::quantity::parse;
@@ -273,21 +274,6 @@ fn short_keys(columns: &[Column], names: Option<&String>) -> String {
     let keys: Vec<String> = column.into_iter().flat_map(|column| &column.cells).map(first).collect();
     let different = keys.iter().collect::<BTreeSet<_>>().len() == keys.len() && keys.iter().all(|key| plain_key(key));
     if keys.is_empty() || !different { String::new() } else { format!(": {}", keys.join(", ")) }
-}
-
-/// Days of the week, as people begin them and as rules name them.
-const WEEKDAYS: [(&str, &str); 7] =
-    [("mon", "MO"), ("tue", "TU"), ("wed", "WE"), ("thu", "TH"), ("fri", "FR"), ("sat", "SA"), ("sun", "SU")];
-
-/// The days that a cell such as `Mon` or `Tuesday, Friday` names; `None` where it holds anything else.
-fn weekdays(cell: &str) -> Option<Vec<&'static str>> {
-    let words = cell.split(|c: char| !c.is_alphabetic()).filter(|word| !word.is_empty() && *word != "and");
-    let days = words.map(|word| {
-        let word = word.to_lowercase();
-        let (_, day) = WEEKDAYS.into_iter().find(|(begins, _)| word.starts_with(begins))?;
-        (word.len() < 5 || word.ends_with("day") || word.ends_with("days")).then_some(day)
-    });
-    days.collect::<Option<Vec<_>>>().filter(|days| !days.is_empty())
 }
 
 /// A column of weekdays: a rule for each of them.
