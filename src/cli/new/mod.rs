@@ -168,7 +168,7 @@ impl Args {
         ));
         output::say("product's label and safety data sheet, and take each out of `invented`; then write");
         output::say("`label_checked: yes`, and in the place of `record_link` your own. Until then");
-        output::say("the pages say DRAFT. To see them: ");
+        output::say("the pages say DRAFT. To see them:");
         output::say(format_args!("  decant render {}", job.display()));
         Ok(Exit::Done)
     }
