@@ -4,26 +4,26 @@ use std::cmp::Ordering;
 use std::fmt;
 use std::ops::{Add, AddAssign, Div, Mul, Neg, Sub};
 
-use num_bigint::BigInt;
-use num_rational::BigRational;
-use num_traits::{One, Signed, ToPrimitive, Zero};
+use dashu_int::ops::{Abs, UnsignedAbs};
+use dashu_int::{IBig, Sign, UBig};
+use dashu_ratio::RBig;
 use serde::{Serialize, Serializer};
 
 /// An exact rational number. Nothing is rounded until somebody asks for it by name.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub struct Number(BigRational);
+pub struct Number(RBig);
 
 impl Number {
     pub fn zero() -> Self {
-        Number(BigRational::zero())
+        Number(RBig::ZERO)
     }
 
     pub fn one() -> Self {
-        Number(BigRational::one())
+        Number(RBig::ONE)
     }
 
     pub fn int(value: i64) -> Self {
-        Number(BigRational::from_integer(BigInt::from(value)))
+        Number(RBig::from(value))
     }
 
     /// `top / bottom`, exactly.
@@ -31,7 +31,7 @@ impl Number {
     /// # Panics
     /// If `bottom` is 0: only constants in the source are made this way.
     pub fn ratio(top: i64, bottom: i64) -> Self {
-        Number(BigRational::new(BigInt::from(top), BigInt::from(bottom)))
+        Number(RBig::from_parts_signed(top.into(), bottom.into()))
     }
 
     /// Digits with an optional sign, decimal point and exponent (`-12.50`, `1e3`), exactly as written.
@@ -51,22 +51,21 @@ impl Number {
         if written == 0 || written > 40 || exponent.abs() > 40 || !only_digits(whole) || !only_digits(part) {
             return None;
         }
-        let value: BigInt = format!("{whole}{part}").parse().ok()?;
+        let value: IBig = format!("{whole}{part}").parse().ok()?;
         let scale = exponent - i32::try_from(part.len()).ok()?;
-        let ten = BigRational::from_integer(BigInt::from(10));
-        let magnitude = BigRational::from_integer(value) * ten.pow(scale);
+        let power = UBig::from(10u8).pow(usize::try_from(scale.unsigned_abs()).ok()?);
+        let magnitude = if scale < 0 { RBig::from_parts(value, power) } else { RBig::from(value * power) };
         Some(Number(if negative { -magnitude } else { magnitude }))
     }
 
     /// The nearest binary floating-point number: for print, for JSON and for the transcendental functions only.
     pub fn to_f64(&self) -> f64 {
-        // A rational of bounded inputs always has a nearest double; the fallback is never a plausible figure.
-        self.0.to_f64().unwrap_or(f64::INFINITY)
+        self.0.to_f64().value()
     }
 
     /// The exact value of a finite double; `None` for NaN and infinities.
     pub fn from_f64(value: f64) -> Option<Self> {
-        BigRational::from_float(value).map(Number)
+        RBig::try_from(value).ok().map(Number)
     }
 
     pub fn is_zero(&self) -> bool {
@@ -74,57 +73,56 @@ impl Number {
     }
 
     pub fn is_negative(&self) -> bool {
-        self.0.is_negative()
+        self.0.sign() == Sign::Negative && !self.is_zero()
     }
 
     pub fn is_positive(&self) -> bool {
-        self.0.is_positive()
+        self.0.sign() == Sign::Positive && !self.is_zero()
     }
 
     pub fn is_integer(&self) -> bool {
-        self.0.is_integer()
+        self.0.is_int()
     }
 
     pub fn abs(&self) -> Self {
-        Number(self.0.abs())
+        Number(self.0.clone().abs())
     }
 
     /// One over it; `None` for 0.
     pub fn recip(&self) -> Option<Self> {
-        (!self.is_zero()).then(|| Number(self.0.recip()))
+        (!self.is_zero()).then(|| Number(RBig::ONE / &self.0))
     }
 
     /// The largest whole multiple of `step` that is not above it. A step of 0 leaves it as it is.
     pub fn floor_to(&self, step: &Number) -> Self {
-        if step.is_zero() { self.clone() } else { Number((&self.0 / &step.0).floor() * &step.0) }
+        if step.is_zero() { self.clone() } else { Number(RBig::from((&self.0 / &step.0).floor()) * &step.0) }
     }
 
     /// The smallest whole multiple of `step` that is not below it. A step of 0 leaves it as it is.
     pub fn ceil_to(&self, step: &Number) -> Self {
-        if step.is_zero() { self.clone() } else { Number((&self.0 / &step.0).ceil() * &step.0) }
+        if step.is_zero() { self.clone() } else { Number(RBig::from((&self.0 / &step.0).ceil()) * &step.0) }
     }
 
     /// The nearest whole multiple of `step`, halves away from 0. A step of 0 leaves it as it is.
     pub fn round_to(&self, step: &Number) -> Self {
-        if step.is_zero() { self.clone() } else { Number((&self.0 / &step.0).round() * &step.0) }
+        if step.is_zero() { self.clone() } else { Number(RBig::from((&self.0 / &step.0).round()) * &step.0) }
     }
 
     /// Its whole part, if that fits; for counts.
     pub fn to_i64(&self) -> Option<i64> {
-        self.0.to_integer().to_i64()
+        i64::try_from(self.0.trunc()).ok()
     }
 
     /// Top and bottom of the fraction in lowest terms, as text.
     pub fn fraction(&self) -> (String, String) {
-        (self.0.numer().to_string(), self.0.denom().to_string())
+        (self.0.numerator().to_string(), self.0.denominator().to_string())
     }
 
     /// As a decimal rounded (halves away from 0) to at most `places` places, trailing zeros dropped: `12.5`.
     pub fn decimal(&self, places: u32) -> String {
-        let scale = BigInt::from(10).pow(places);
-        let scaled = (&self.0 * BigRational::from_integer(scale)).round().to_integer();
-        let negative = scaled.is_negative();
-        let digits = format!("{:0>width$}", scaled.abs(), width = places as usize + 1);
+        let scaled = (&self.0 * RBig::from(UBig::from(10u8).pow(places as usize))).round();
+        let negative = scaled.sign() == Sign::Negative;
+        let digits = format!("{:0>width$}", scaled.unsigned_abs().to_string(), width = places as usize + 1);
         let (whole, part) = digits.split_at(digits.len() - places as usize);
         let part = part.trim_end_matches('0');
         let sign = if negative { "-" } else { "" };
@@ -148,7 +146,7 @@ impl fmt::Display for Number {
 impl Serialize for Number {
     /// A JSON number: whole when it is whole, else the nearest double.
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        match (self.is_integer(), self.0.to_integer().to_i64()) {
+        match (self.is_integer(), i64::try_from(self.0.trunc()).ok()) {
             (true, Some(whole)) if whole.unsigned_abs() < 1 << 53 => serializer.serialize_i64(whole),
             _ => serializer.serialize_f64(self.to_f64()),
         }
