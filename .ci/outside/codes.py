@@ -44,6 +44,15 @@ def by_zbar(picture):
     return run.stdout.split()
 
 
+def by_opencv(code):
+    """What OpenCV reads, nearer and farther, as a telephone is moved: it misses one code in some hundreds at a single size."""
+    for scale in (1.0, 0.75, 1.5):
+        text = cv2.QRCodeDetector().detectAndDecode(cv2.resize(code, None, fx=scale, fy=scale, interpolation=cv2.INTER_AREA))[0]
+        if text:
+            return text
+    return ""
+
+
 def by_zxing_and_opencv(picture):
     """What ZXing reads, code by code, and what OpenCV reads where ZXing found one."""
     with Image.open(picture) as page:
@@ -57,7 +66,7 @@ def by_zxing_and_opencv(picture):
         quiet = (right - left) // 6  # more than four modules of the smallest code that holds a link
         alone = dots[max(0, top - quiet) : bottom + quiet, max(0, left - quiet) : right + quiet]
         zxing.append(code.text)
-        opencv.append(cv2.QRCodeDetector().detectAndDecode(alone)[0])
+        opencv.append(by_opencv(alone))
     return zxing, opencv
 
 
