@@ -1,5 +1,6 @@
 //! Pages of several documents in one.
 
+use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use typst::foundations::Content;
@@ -9,35 +10,71 @@ use typst::layout::{Axes, Frame, FrameItem, GridCell, GridElem, Sizing};
 use typst::model::{Destination, Document, DocumentInfo, ParElem};
 use typst_layout::{Page, PagedDocument};
 
-/// Documents that are laid out one by one and leave as one, so that no more of each than its pages has to be kept.
+/// Documents that are laid out one by one and leave as one, so that no more of each than its pages has to be kept. One alone stays
+/// as it is.
 #[derive(Default)]
 pub(super) struct Joined {
-    pages: Vec<Page>,
-    info: DocumentInfo,
-    documents: usize,
+    parts: BTreeMap<usize, Part>,
+}
+
+enum Part {
+    Alone(PagedDocument),
+    Pages(Vec<Page>, DocumentInfo),
 }
 
 impl Joined {
     /// Puts a document's pages after those there are.
     pub fn append(&mut self, document: PagedDocument) {
-        if self.documents == 0 {
-            self.info = document.info().clone();
+        self.put(self.parts.len(), document);
+    }
+
+    /// Puts a document at its place, and takes the one away that was there.
+    pub fn put(&mut self, nth: usize, document: PagedDocument) {
+        if nth == 0 {
+            self.parts.insert(nth, Part::Alone(document));
+            return;
         }
-        let pages = document.pages().to_vec();
-        drop(document);
-        for mut page in pages {
-            relocate(&mut page.frame, self.documents);
-            self.pages.push(page);
+        if let Some(first) = self.parts.get_mut(&0) {
+            first.open(0);
         }
-        self.documents += 1;
+        let mut part = Part::Alone(document);
+        part.open(nth);
+        self.parts.insert(nth, part);
     }
 
     /// All of it, under this title or the first document's.
-    pub fn finish(mut self, title: Option<&str>) -> PagedDocument {
-        if let Some(title) = title {
-            self.info.title = Some(title.into());
+    pub fn finish(self, title: Option<&str>) -> PagedDocument {
+        if title.is_none()
+            && self.parts.len() == 1
+            && let Some(Part::Alone(document)) = self.parts.get(&0)
+        {
+            return document.clone();
         }
-        PagedDocument::new(self.pages.into_iter().collect(), self.info)
+        let (mut all, mut of) = (Vec::new(), None);
+        for (nth, mut part) in self.parts {
+            part.open(nth);
+            if let Part::Pages(mut pages, info) = part {
+                all.append(&mut pages);
+                of.get_or_insert(info);
+            }
+        }
+        let mut info = of.unwrap_or_default();
+        if let Some(title) = title {
+            info.title = Some(title.into());
+        }
+        PagedDocument::new(all.into_iter().collect(), info)
+    }
+}
+
+impl Part {
+    /// Lets go of all but the pages.
+    fn open(&mut self, nth: usize) {
+        if let Part::Alone(document) = self {
+            let (mut pages, info) = (document.pages().to_vec(), document.info().clone());
+            *self = Part::Pages(Vec::new(), DocumentInfo::default());
+            pages.iter_mut().for_each(|page| relocate(&mut page.frame, nth));
+            *self = Part::Pages(pages, info);
+        }
     }
 }
 

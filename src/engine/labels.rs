@@ -80,19 +80,22 @@ impl Engine {
             };
             fits.insert(group, fit);
         }
+        let chunks = run.chunks();
+        let mut drawn = Joined::default();
+        let mut to_draw: Vec<usize> = (0..chunks.len()).collect();
         loop {
-            let (document, crowded) = self.draw(&run, &fits)?;
-            let crowded: Vec<&String> =
-                crowded.into_iter().filter(|group| searched.get(group) != Some(&Texts::AsTheyAre)).collect();
-            if crowded.is_empty() {
-                let optional = run.data["optional"].as_array().into_iter().flatten();
-                let is_left_off = |key: &&Value| {
-                    fits.values().any(|fit| fit["without"].as_array().is_some_and(|without| without.contains(key)))
-                };
-                let left_off = optional.filter(is_left_off).filter_map(|key| key.as_str().map(str::to_owned)).collect();
-                return self.checked(Typeset::new(document, &run.sheet, self.shared.files(), left_off));
+            let mut crowded = BTreeSet::new();
+            for at in to_draw {
+                crowded.extend(self.draw(&run, &fits, at, &chunks[at], &mut drawn)?);
+                if chunks.len() > 1 {
+                    typst::comemo::evict(1);
+                }
             }
-            for group in crowded {
+            crowded.retain(|group| searched.get(group) != Some(&Texts::AsTheyAre));
+            if crowded.is_empty() {
+                break;
+            }
+            for group in &crowded {
                 let (texts, fit) = match searched.get(group) {
                     None => (Texts::Own, self.fit_of_own(&run, group)?),
                     Some(_) => (Texts::AsTheyAre, self.fit_of(&run, group, Value::clone)?),
@@ -100,7 +103,19 @@ impl Engine {
                 searched.insert(group, texts);
                 fits.insert(group, fit);
             }
+            let changes = |chunk: &[usize]| run.groups_of(chunk).any(|group| crowded.contains(group));
+            to_draw = (0..chunks.len()).filter(|at| changes(&chunks[*at])).collect();
         }
+        if chunks.len() > 1 {
+            // what is written next needs room
+            typst::comemo::evict(0);
+        }
+        let optional = run.data["optional"].as_array().into_iter().flatten();
+        let is_left_off = |key: &&Value| {
+            fits.values().any(|fit| fit["without"].as_array().is_some_and(|without| without.contains(key)))
+        };
+        let left_off = optional.filter(is_left_off).filter_map(|key| key.as_str().map(str::to_owned)).collect();
+        self.checked(Typeset::new(drawn.finish(None), &run.sheet, self.shared.files(), left_off))
     }
 
     /// Whether a label fits its stock at all, which takes one trial.
@@ -168,46 +183,41 @@ impl Engine {
         found
     }
 
-    /// The pages, and the groups of which a label is too tall for its fit.
+    /// Draws a chunk of labels, and gives the groups of which a label is too tall for its fit.
     fn draw<'r>(
         &self,
         run: &'r Run<'_>,
         fits: &BTreeMap<&String, Value>,
-    ) -> Result<(PagedDocument, BTreeSet<&'r String>), TypesetError> {
+        at: usize,
+        slots: &[usize],
+        drawn: &mut Joined,
+    ) -> Result<BTreeSet<&'r String>, TypesetError> {
         let mut data = run.data.clone();
-        data["fits"] = json!(fits);
-        let mut joined = Joined::default();
-        let mut crowded = BTreeSet::new();
-        let chunks = run.chunks();
-        let is_one = chunks.len() == 1;
-        for slots in chunks {
-            let copies = slots.chunk_by(|a, b| a == b);
-            let labels = copies.map(|same| {
-                let mut label = run.labels[same[0]].clone();
-                label["copies"] = json!(same.len());
-                label
-            });
-            data["labels"] = labels.collect();
-            let document = self.lay_out(&Sheet { data: data.to_string().into_bytes(), ..run.sheet.clone() })?;
+        let of_chunk: BTreeMap<_, _> = run.groups_of(slots).map(|group| (group, &fits[group])).collect();
+        data["fits"] = json!(of_chunk);
+        if at > 0 {
             data["stock"]["first"] = json!(1);
-            let too_tall = are_crowded(&document, &run.data["stock"]);
-            let too_tall = slots.iter().zip(too_tall).filter_map(|(at, is)| is.then_some(*at));
-            crowded.extend(too_tall.filter_map(|at| run.group_of(at)));
-            if is_one {
-                return Ok((document, crowded));
-            }
-            joined.append(document);
-            typst::comemo::evict(1);
         }
-        // what is written next needs room
-        typst::comemo::evict(0);
-        Ok((joined.finish(None), crowded))
+        let copies = slots.chunk_by(|a, b| a == b);
+        let labels = copies.map(|same| {
+            let mut label = run.labels[same[0]].clone();
+            label["copies"] = json!(same.len());
+            label
+        });
+        data["labels"] = labels.collect();
+        let document = self.lay_out(&Sheet { data: data.to_string().into_bytes(), ..run.sheet.clone() })?;
+        let too_tall = are_crowded(&document, &run.data["stock"]);
+        let too_tall: Vec<usize> = slots.iter().zip(too_tall).filter_map(|(at, is)| is.then_some(*at)).collect();
+        drawn.put(at, document);
+        Ok(run.groups_of(&too_tall).collect())
     }
 }
 
 impl Run<'_> {
-    fn group_of(&self, label: usize) -> Option<&String> {
-        self.groups.iter().find(|(_, labels)| labels.binary_search(&label).is_ok()).map(|(group, _)| group)
+    /// The groups of some labels.
+    fn groups_of(&self, some: &[usize]) -> impl Iterator<Item = &String> {
+        let has = |labels: &Vec<usize>| some.iter().any(|label| labels.binary_search(label).is_ok());
+        self.groups.iter().filter(move |(_, labels)| has(labels)).map(|(group, _)| group)
     }
 
     /// The labels in the order they are printed, copies and all, in parts that begin on a page of their own.
