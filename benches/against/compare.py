@@ -20,18 +20,7 @@ import zxingcpp
 from PIL import Image
 
 HERE = pathlib.Path(__file__).resolve().parent
-SCRIPTS = {
-    "mix-sheet": {
-        "ReportLab, canvas": ("with_reportlab.py",),
-        "ReportLab, platypus": ("with_platypus.py",),
-        "Typst binding": ("with_typst.py",),
-        "Typst binding, variable face": ("with_typst.py", "variable"),
-        "Typst binding, decant's template": ("with_typst.py", "same"),
-        "fpdf2": ("with_fpdf2.py",),
-        "WeasyPrint": ("with_weasyprint.py",),
-    },
-    "labels": {"ReportLab, platypus": ("with_label_platypus.py",)},
-}
+SCRIPTS = {kind: {"ReportLab, platypus": (script,)} for kind, script in (("mix-sheet", "with_platypus.py"), ("labels", "with_label_platypus.py"))}
 CHECKED = 5  # sheets of each that are read, spread over all
 TOLERANCE = 0.005  # share of a sheet's words that may be missing or too many: a number that a time line had no room for
 

@@ -16,7 +16,7 @@ from sheet import FACES, FONTS, code
 for face in FACES:
     pdfmetrics.registerFont(TTFont(face, FONTS / f"{face}.ttf"))
 SOFT_HEX = sheet.SOFT
-SOFT, HAIR, ACCENT = HexColor(sheet.SOFT), HexColor(sheet.HAIR), HexColor(sheet.ACCENT)
+SOFT, HAIR = HexColor(sheet.SOFT), HexColor(sheet.HAIR)
 BARE = [("VALIGN", (0, 0), (-1, -1), "TOP")] + [(f"{side}PADDING", (0, 0), (-1, -1), 0) for side in ("LEFT", "RIGHT", "TOP", "BOTTOM")]
 
 

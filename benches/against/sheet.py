@@ -18,11 +18,10 @@ FONTS = INPUT / "fonts"
 SIGNS = INPUT / "signs"
 LOGO = INPUT / "logo.svg"
 FACES = ("Regular", "SemiBold", "Bold", "Narrow")
-ACCENT, SOFT, HAIR = "#1b4d6b", "#616161", "#9e9e9e"
+SOFT, HAIR = "#575757", "#9e9e9e"
 
 # One page is 612 by 792 pt with margins of 42.5 pt.
-WIDTH = 527.0
-MAIN, ASIDE, GAP = 326.0, 176.0, 25.0
+MARGIN, WIDTH, GAP = 42.5, 527.0, 23.0
 
 
 def advances(face):
@@ -56,33 +55,25 @@ def code(link):
     return image.shape[0], runs
 
 
-def code_svg(link):
-    """The same code as a drawing of one path."""
-    side, runs = code(link)
-    path = "".join(f"M{x} {y}h{n}v1h-{n}z" for x, y, n in runs)
-    return f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {side} {side}"><path d="{path}"/></svg>'
-
-
 def bar(timeline):
-    """A time line's parts, each with the text it has room for (its name, its number, nothing) and its clock time."""
-    parts, key, last = [], [], -100.0
-    for number, part in enumerate(timeline["parts"], 1):
-        x, room = MAIN * part["at"], MAIN * part["span"]
-        text = part["label"]
-        if width(text, 8) + 8 > room:
-            key.append((str(number), f"{part['label']} {part['from']}"))
-            text = str(number) if width(str(number), 7.5) + 2 <= room else ""
-        wide = width(part["from"], 7)
+    """A time line's parts, each with its name and its clock time where there is room; and the kinds that had none for theirs."""
+    parts, key, last, end = [], [], -100.0, width(timeline["end"], 7.5)
+    for part in timeline["parts"]:
+        x, room = WIDTH * part["at"], WIDTH * part["span"]
+        text = part["label"] if width(part["label"], 8) + 8 <= room else ""
+        if not text and part["label"] not in key:
+            key.append(part["label"])
+        wide = width(part["from"], 7.5)
         clock = ""
-        if x > last + 3 and x + wide < MAIN - 28:
+        if x > last + 3 and x + wide < WIDTH - end - 4:
             clock, last = part["from"], x + wide
         parts.append({"x": x, "width": room, "kind": part["kind"], "text": text, "clock": clock})
     return parts, key
 
 
-def large(text, sizes=(27, 22, 19, 14)):
-    """The type size for a large figure, by its length."""
-    return next((size for size, most in zip(sizes, (11, 14, 20)) if len(text) <= most), sizes[-1])
+def large(text, room, most=34):
+    """The type size for a large figure, by its width."""
+    return max(12, min(most, int(room / width(text, 1))))
 
 
 def grey(block, blocks):
@@ -91,21 +82,10 @@ def grey(block, blocks):
 
 
 def read(path):
-    """The data of a sheet, as `decant data JOB mix-sheet` gives it, with what the scripts share."""
+    """The data of a sheet, as `decant data JOB mix-sheet` gives it, with the link of its code."""
     data = json.loads(path.read_text(encoding="utf-8"))
     data["link"] = data["header"]["qr"]["alt"].split()[-1]
-    data["pages"] = 0
-    for treatment in data["treatments"]:
-        # decant too prints steps and cautions on the back when there is much to watch
-        treatment["back"] = len(treatment["cautions"]) > 3
-        treatment["bar"], treatment["key"] = bar(treatment["timeline"])
-        data["pages"] += 2 if treatment["back"] else 1
     return data
-
-
-def footer(data, number):
-    """The words at the right of the foot of a page."""
-    return data["words"]["page"].replace("{page}", str(number)).replace("{pages}", str(data["pages"]))
 
 
 def run(make, read=read):

@@ -218,7 +218,11 @@ fn read_link(node: &Node<'_>, report: &mut Diagnostics) -> Option<String> {
     } else if !text.chars().all(plain) || text.replace("{record}", "").contains(['{', '}']) {
         "the link holds characters that a link cannot".to_owned()
     } else if text.len() > 48 {
-        format!("the link has {} characters; at most 48 leave a code that a label printer can print", text.len())
+        let (long, over) = (text.len(), text.len() - 48);
+        format!(
+            "the link has {long} characters with its `{{record}}`, {over} more than a code has room for that a label printer can print: \
+             shorten its host or its path"
+        )
     } else {
         return Some(text);
     };

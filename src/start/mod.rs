@@ -134,11 +134,12 @@ fn files(given: &Answers, today: Date, mixed_in: bool) -> Result<Start, WordingE
 }
 
 /// The keys of a product that a question asks for, with the question's name.
-const ASKED: [(&str, &str); 12] = [
+const ASKED: [(&str, &str); 13] = [
     ("name", "product"),
     ("registration", "registration"),
     ("label_signal", "signal"),
     ("ingredients", "actives"),
+    ("density", "density"),
     ("sds.revised", "revised"),
     ("sds.hazards", "hazards"),
     ("keeps", "keeps"),
@@ -151,7 +152,7 @@ const ASKED: [(&str, &str); 12] = [
 
 /// A product as its template takes it. What nobody said of it is named as invented; `none` leaves out what a label need not give.
 fn product(mut said: Answers, given: &Answers, key: &str) -> Value {
-    for name in ["stated_strength", "keeps", "never_with", "reentry", "hazards"] {
+    for name in ["stated_strength", "keeps", "never_with", "reentry", "hazards", "density"] {
         let text = said.entry(name.to_owned()).or_default();
         if text.eq_ignore_ascii_case("none") {
             text.clear();
@@ -164,6 +165,7 @@ fn product(mut said: Answers, given: &Answers, key: &str) -> Value {
     let mut invented: Vec<&str> = asked.map(|(key, _)| *key).collect();
     invented.extend(of("unasked").split(", ").filter(|key| !key.is_empty()));
     invented.extend([
+        "sds.use_solution_hazards",
         "sds.protective_equipment",
         "directions.hard-surface.coverage",
         "directions.hard-surface.methods",

@@ -201,7 +201,7 @@ impl<K: Readable + Declared> Kind for &'static Range<K> {
 
     fn shape(&self) -> Shape {
         let us = if self.us.is_empty() { String::new() } else { format!(" ({})", self.us) };
-        let none = if self.or_none { ", or none" } else { "" };
+        let none = if self.or_none { ", or 0" } else { "" };
         K::shape().ranged(format!("{} to {}{us}{none}", self.least, self.most))
     }
 }

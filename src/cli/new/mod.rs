@@ -70,6 +70,9 @@ struct Given {
     /// Its actives, each with its percent, such as `didecyldimethylammonium chloride 7173-51-5 8.7 %`; commas between
     #[arg(long, value_name = "ACTIVES")]
     actives: Option<String>,
+    /// Its density or specific gravity, as section 9 of its safety data sheet has it, such as `0.99 kg/L`; or none
+    #[arg(long, value_name = "DENSITY")]
+    density: Option<String>,
     /// Its hazards, as section 2 of its safety data sheet has them, such as `Skin Corr. 1B, H318`; or none
     #[arg(long, value_name = "HAZARDS")]
     hazards: Option<String>,
@@ -260,7 +263,7 @@ mod tests {
 
     #[test]
     fn an_empty_answer_takes_the_example_and_one_that_cannot_stand_is_asked_for_again() {
-        let typed = "Acme Hygiene\n\n\n\n\nquatt\nquat\nSolvary Q-75\n\n\n\n\n\n\n2 fl oz\n2 fl oz/gal\n".to_owned()
+        let typed = "Acme Hygiene\n\n\n\n\nquatt\nquat\nSolvary Q-75\n\n\n\n\n\n\n\n2 fl oz\n2 fl oz/gal\n".to_owned()
             + &"\n".repeat(20);
         let (answers, ended) = asked(&typed);
         ended.expect("every question is answered");
