@@ -71,7 +71,7 @@ def bar(timeline):
     return parts, key
 
 
-def large(text, room, most=34):
+def large(text, room, most=30):
     """The type size for a large figure, by its width."""
     return max(12, min(most, int(room / width(text, 1))))
 

@@ -18,7 +18,7 @@ BODY, BOLD, SECOND = style(LARGEST), style(LARGEST, "SemiBold"), style(LARGEST, 
 NAME, TANK, TITLE = style(30, "Bold"), style(LARGEST, color=SOFT, alignment=2), style(7.8, "SemiBold")
 STATE, KIND = style(13, "Bold", white), style(LARGEST, color=white, alignment=2)
 BIG, SIGNAL, HAZARDS, VALUE = style(24, "Narrow"), style(20, "Bold"), style(11.3, "SemiBold"), style(11.5, "SemiBold")
-NUMBER = style(7.8, "SemiBold", alignment=2)
+NUMBER = style(7, "SemiBold", alignment=2)
 BAR = BARE + [
     ("BACKGROUND", (0, 0), (-1, -1), black), ("VALIGN", (0, 0), (-1, -1), "MIDDLE"), ("LEFTPADDING", (0, 0), (0, 0), 7),
     ("RIGHTPADDING", (-1, 0), (-1, 0), 7), ("TOPPADDING", (0, 0), (-1, -1), 5), ("BOTTOMPADDING", (0, 0), (-1, -1), 6),
@@ -50,7 +50,7 @@ def label(d, words):
     actives = ", ".join(f"{a['name']} {a['content']}" for a in d["actives"])
     concentrate = f'{escape(pesticide["signal"])} {bold(pesticide["child"])} {escape(" ".join(pesticide["lines"]))}'
     foot = [
-        Paragraph(f"{bold(words['actives'])} {escape(actives)} · {bold(words['registration'])} {escape(d['registration'])}", BODY),
+        Paragraph(f"{bold(d['site'])} · {bold(words['actives'])} {escape(actives)} · {bold(words['registration'])} {escape(d['registration'])}", BODY),
         Paragraph(f"{bold(firm['name'])} · {escape(firm['address'])} · {escape(firm['phone'])} · {escape(words['emergency'])} {bold(firm['emergency'])}", BODY),
         para(d["deference"], SECOND),
         para(d["follows"], BODY),

@@ -15,15 +15,15 @@ from sheet import GAP, LOGO, MARGIN, SIGNS, WIDTH, bar, grey, large, run
 PICTURES = {path.stem: svg(path, 30) for path in SIGNS.glob("*.svg")}
 MARK = svg(LOGO, 70)
 BODY, BOLD, LEAD = style(8.4), style(8.4, "Bold"), style(11, "Bold")
-NAME, BACK, STEP = style(20, "Bold"), style(18, "Bold"), style(8.5, leftIndent=14, bulletFontName="Bold", bulletFontSize=8.5, spaceAfter=3)
-SECTION, SIGN, STOP = style(7.4, "SemiBold", spaceBefore=6, spaceAfter=3), style(7.6, "SemiBold", alignment=1), style(8.4, "SemiBold", white)
+NAME, BACK, STEP = style(20, "Bold"), style(18, "Bold"), style(8.5, leftIndent=14, bulletFontName="Bold", bulletFontSize=8.5, spaceAfter=1)
+SECTION, SIGN, STOP = style(7.4, "SemiBold", spaceBefore=4, spaceAfter=2), style(7.6, "SemiBold", alignment=1), style(8.4, "SemiBold", white)
 LOUD, TITLE, FIGURE, CELL, HEADING = style(15, "Bold", white), style(8.4, "Bold"), {n: style(n, "Narrow") for n in range(12, 35)}, style(9.4), style(8, "SemiBold")
-PADDED = [("VALIGN", (0, 0), (-1, -1), "TOP")] + [(f"{side}PADDING", (0, 0), (-1, -1), n) for side, n in (("LEFT", 8), ("RIGHT", 8), ("TOP", 6), ("BOTTOM", 6))]
+PADDED = [("VALIGN", (0, 0), (-1, -1), "TOP")] + [(f"{side}PADDING", (0, 0), (-1, -1), n) for side, n in (("LEFT", 8), ("RIGHT", 8), ("TOP", 4), ("BOTTOM", 4))]
 BOXED = PADDED + [("BOX", (0, 0), (-1, -1), 1.4, black), ("INNERGRID", (0, 0), (-1, -1), 1.4, black)]
 THIN = PADDED + [("BOX", (0, 0), (-1, -1), 0.8, black), ("INNERGRID", (0, 0), (-1, -1), 0.8, black)]
 BLACK = PADDED + [("BACKGROUND", (0, 0), (-1, -1), black), ("VALIGN", (0, 0), (-1, -1), "MIDDLE")]
 RULES = [
-    ("LEFTPADDING", (0, 0), (-1, -1), 4), ("RIGHTPADDING", (0, 0), (-1, -1), 4), ("TOPPADDING", (0, 0), (-1, -1), 3), ("BOTTOMPADDING", (0, 0), (-1, -1), 3),
+    ("LEFTPADDING", (0, 0), (-1, -1), 4), ("RIGHTPADDING", (0, 0), (-1, -1), 4), ("TOPPADDING", (0, 0), (-1, -1), 2), ("BOTTOMPADDING", (0, 0), (-1, -1), 2),
     ("VALIGN", (0, 0), (-1, 0), "BOTTOM"), ("VALIGN", (0, 1), (-1, -1), "MIDDLE"), ("LINEABOVE", (0, 0), (-1, 0), 1.2, black),
     ("LINEABOVE", (0, 1), (-1, 1), 0.8, black), ("LINEABOVE", (0, 2), (-1, -1), 0.5, HAIR), ("LINEBELOW", (0, -1), (-1, -1), 1.2, black),
     ("FONT", (0, 1), (-1, -1), "Regular", 9.4),
@@ -107,7 +107,7 @@ def scale(strip, across):
 def box(number, title, figure, across, *below):
     face = FIGURE[large(figure["big"], across - 16)]
     heading = Paragraph(f'<font color="white" backColor="black">&nbsp;{number}&nbsp;</font> &nbsp;{escape(title)}', TITLE)
-    return [heading, Spacer(0, 6), para(figure["big"], face), para(figure.get("small") or "", BODY), *below]
+    return [heading, Spacer(0, 3), para(figure["big"], face), para(figure.get("small") or "", BODY), *below]
 
 
 def boxes(data, t):
@@ -120,7 +120,7 @@ def boxes(data, t):
         box(3, f'{strip["heading"]} · {strip["name"]}', strip, widths[2], *expect),
     ]
     fails = Paragraph(f'{strong(strip["fails"])} {escape(strip["then"])}', BODY)
-    story = [Table([row], colWidths=widths, style=BOXED), Spacer(0, 6)]
+    story = [Table([row], colWidths=widths, style=BOXED), Spacer(0, 3)]
     if not last:
         return [*story, Table([[fails]], colWidths=[WIDTH], style=THIN)]
     amount = lambda word, figure, across: [para(word, BOLD), para(figure["big"], FIGURE[large(figure["big"], across - 16, 18)]), para(figure["small"], BODY)]
@@ -144,7 +144,7 @@ def to_write(printed, written, rows, widths, more=()):
     names = [para(name, HEADING) for name in (*printed, *written)]
     room = (WIDTH - sum(widths)) / len(written)
     look = RULES + [("LINEBEFORE", (len(printed), 0), (-1, -1), 0.5, HAIR), *more]
-    return Table([names, *(row + [""] * len(written) for row in rows)], colWidths=widths + [room] * len(written), rowHeights=[None] + [20] * len(rows), style=look)
+    return Table([names, *(row + [""] * len(written) for row in rows)], colWidths=widths + [room] * len(written), rowHeights=[None] + [17] * len(rows), style=look)
 
 
 def tables(data, t):
@@ -158,10 +158,10 @@ def tables(data, t):
     bold = ("FONT", (0, 1), (0, -1), "Bold", 9.4), ("FONT", (2, 1), (3, -1), "SemiBold", 9.4)
     return [
         to_write((w["load"], w["plan"], w["load_water"], w["load_product"]), [w[key] for key in ("lot", "strip_lot", "mixed", "by", "water_used", "product_used", "read")], loads, [30, 44, 64, 50], bold),
-        Spacer(0, 6),
+        Spacer(0, 3),
         to_write([w[key] for key in ("area", "size", "solution", "plan")], [w[key] for key in ("started", "finished", "rewet", "seen_wet")], areas, [120, 50, 52, 88]),
-        Spacer(0, 6),
-        Table([[para(name, HEADING) for name in names], *[[""] * 6] * spots], colWidths=[WIDTH / 4, WIDTH / 8, WIDTH / 8] * 2, rowHeights=[None] + [20] * spots, style=RULES + [("LINEBEFORE", (1, 0), (-1, -1), 0.5, HAIR)]),
+        Spacer(0, 3),
+        Table([[para(name, HEADING) for name in names], *[[""] * 6] * spots], colWidths=[WIDTH / 4, WIDTH / 8, WIDTH / 8] * 2, rowHeights=[None] + [17] * spots, style=RULES + [("LINEBEFORE", (1, 0), (-1, -1), 0.5, HAIR)]),
     ]
 
 
@@ -194,8 +194,8 @@ def treatment(data, t):
     steps = [Paragraph(escape(text), STEP, bulletText=str(number)) for number, text in enumerate(t["steps"], 1)]
     cautions = [Paragraph(f'{strong(c["word"] + ":")} {escape(c["text"])}', BODY) for c in t["cautions"]]
     below = [caption(words["steps"], SECTION), halves(steps), caption(words["cautions"], SECTION), halves(cautions), caption(words["timeline"], SECTION), *clock(t)]
-    first = [*head(data, t), dangers(data, t), Spacer(0, 6), *boxes(data, t), *safety(data, t), Spacer(0, 4), *tables(data, t)]
-    return [Begins(begins), NextPageTemplate("later"), *first, Spacer(0, 20), Table(lines, colWidths=[240, 150, 137], style=ruled), KeepTogether(below)]
+    first = [*head(data, t), dangers(data, t), Spacer(0, 3), *boxes(data, t), *safety(data, t), Spacer(0, 4), *tables(data, t)]
+    return [Begins(begins), NextPageTemplate("later"), *first, Spacer(0, 10), Table(lines, colWidths=[240, 150, 137], style=ruled), KeepTogether(below)]
 
 
 def make(data):
@@ -224,8 +224,8 @@ def make(data):
         story += treatment(data, t)
     out = io.BytesIO()
     document = BaseDocTemplate(out, pagesize=(612, 792), title=data["title"], author=data["author"], pageCompression=1)
-    frame = lambda: Frame(MARGIN, 36, WIDTH, 726, leftPadding=0, rightPadding=0, topPadding=0, bottomPadding=0)
-    document.addPageTemplates([PageTemplate("first", [frame()], onPage=foot), PageTemplate("later", [frame()], onPage=later)])
+    frame = lambda tall: Frame(MARGIN, 36, WIDTH, tall, leftPadding=0, rightPadding=0, topPadding=0, bottomPadding=0)
+    document.addPageTemplates([PageTemplate("first", [frame(740)], onPage=foot), PageTemplate("later", [frame(726)], onPage=later)])
     document.build(story, canvasmaker=Numbered)
     return out.getvalue()
 
