@@ -70,7 +70,7 @@ struct Given {
     /// Its actives, each with its percent, such as `didecyldimethylammonium chloride 7173-51-5 8.7 %`; commas between
     #[arg(long, value_name = "ACTIVES")]
     actives: Option<String>,
-    /// Its density or specific gravity, as section 9 of its safety data sheet has it, such as `0.99 kg/L`; or none
+    /// Its density, from section 9 of its safety data sheet, such as `0.99 kg/L` (a specific gravity of 0.99 is that); or none
     #[arg(long, value_name = "DENSITY")]
     density: Option<String>,
     /// Its hazards, as section 2 of its safety data sheet has them, such as `Skin Corr. 1B, H318`; or none
