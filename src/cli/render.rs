@@ -85,7 +85,7 @@ impl Args {
             Rendering { planned: &planned, options: &options, context, folder: &folder, before }.write(&visit)?;
         if issues && ended == Exit::Done {
             output::say(format_args!(
-                "note: the certificate of job {} is issued now, and no edit changes it. Until it went out, `--replace-draft` \
+                "note: the certificate of job {} is issued now, and no edit changes it. Until it goes out, `--replace-draft` \
                  makes it anew; then a correction is `revision: {}` in the log",
                 planned.job.number,
                 documents.record.revision + 1
