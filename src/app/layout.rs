@@ -76,7 +76,7 @@ fn misplaced(typeset: &Typeset, view: &View) -> Vec<String> {
     if view.template != Template::Label {
         return Vec::new();
     }
-    typeset.label_faults(&view.data["stock"], view.data["smallest_pt"].as_f64().unwrap_or(0.0))
+    typeset.label_faults(&view.data)
 }
 
 /// The smallest stock of the company file that carries this label, found by setting it on each.

@@ -56,7 +56,7 @@ impl Typeset {
             hints: Vec::new(),
         };
         let (date, ident, files) = of.ok_or_else(nothing)?;
-        Ok(Typeset { document: joined.finish(Some(title)), date, ident, files, left_off: Vec::new() })
+        Ok(Typeset { document: joined.finish(title), date, ident, files, left_off: Vec::new() })
     }
 
     pub(super) fn document(&self) -> &PagedDocument {

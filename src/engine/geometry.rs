@@ -11,6 +11,7 @@ use typst::visualize::Paint;
 use typst_layout::Page;
 
 use super::Typeset;
+use super::stock::{Correction, Insets, Stock};
 
 /// A box on a page, in points from its top left corner.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -109,15 +110,21 @@ impl Piece {
 }
 
 impl Typeset {
-    /// What is wrong on labels on this `stock` (as their template was given it): what lies outside the printable area or
-    /// over something else, type below `minimum` points. Empty if all is well.
-    pub fn label_faults(&self, stock: &Value, minimum: f64) -> Vec<String> {
-        INKS.with_borrow_mut(|inks| self.label_faults_by(inks, stock, minimum))
+    /// What is wrong on labels, whose template was given this: what lies outside the printable area or over something else, type
+    /// below the smallest. Empty if all is well.
+    pub fn label_faults(&self, data: &Value) -> Vec<String> {
+        match Stock::of(data) {
+            Ok(stock) => {
+                let minimum = data["smallest_pt"].as_f64().unwrap_or(0.0);
+                INKS.with_borrow_mut(|inks| self.label_faults_by(inks, &stock, minimum))
+            }
+            Err(error) => vec![error],
+        }
     }
 
-    fn label_faults_by(&self, inks: &mut Inks, stock: &Value, minimum: f64) -> Vec<String> {
+    fn label_faults_by(&self, inks: &mut Inks, stock: &Stock, minimum: f64) -> Vec<String> {
         let places = places(stock);
-        let correction = Correction::of(stock);
+        let correction = &stock.correction;
         let mut faults = Vec::new();
         for page in self.document().pages() {
             let pieces = pieces_of(page, inks);
@@ -142,56 +149,30 @@ impl Typeset {
 }
 
 /// The printable area of each label of a sheet.
-fn places(stock: &Value) -> Vec<Area> {
-    let number = |key: &str| stock[key].as_f64().unwrap_or(0.0);
-    let inset = |key: &str| stock["insets_mm"][key].as_f64().unwrap_or(0.0);
+fn places(stock: &Stock) -> Vec<Area> {
+    let Insets { left, top, right, bottom } = stock.insets_mm;
     // as the stock lies: a turned label has its head at the left
-    let [left, top, right, bottom] = if stock["turned"].as_bool().unwrap_or(false) {
-        ["top", "right", "bottom", "left"].map(inset)
-    } else {
-        ["left", "top", "right", "bottom"].map(inset)
-    };
-    let (width, height) = (number("label_width_mm"), number("label_height_mm"));
-    let count = |key: &str| u32::try_from(stock[key].as_u64().unwrap_or(1)).unwrap_or(1);
-    let place = |row: u32, column: u32| {
-        let x = number("left_mm") + f64::from(column) * (width + number("gap_x_mm"));
-        let y = number("top_mm") + f64::from(row) * (height + number("gap_y_mm"));
+    let [left, top, right, bottom] = if stock.turned { [top, right, bottom, left] } else { [left, top, right, bottom] };
+    let area = |place| {
+        let (x, y) = stock.corner_mm(place);
         Area {
             left: (x + left) * POINTS_PER_MM,
             top: (y + top) * POINTS_PER_MM,
-            right: (x + width - right) * POINTS_PER_MM,
-            bottom: (y + height - bottom) * POINTS_PER_MM,
+            right: (x + stock.label_width_mm - right) * POINTS_PER_MM,
+            bottom: (y + stock.label_height_mm - bottom) * POINTS_PER_MM,
         }
     };
-    (0..count("rows"))
-        .flat_map(|row| (0..count("columns")).map(move |column| (row, column)))
-        .map(|(r, c)| place(r, c))
-        .collect()
-}
-
-/// What was done against a printer's shift and scale.
-struct Correction {
-    right: f64,
-    down: f64,
-    scale: f64,
+    (0..stock.per_page()).map(area).collect()
 }
 
 impl Correction {
-    fn of(stock: &Value) -> Option<Correction> {
-        let value = |key: &str| stock["correction"][key].as_f64();
-        Some(Correction {
-            right: value("right_mm")? * POINTS_PER_MM,
-            down: value("down_mm")? * POINTS_PER_MM,
-            scale: value("scale")?,
-        })
-    }
-
     fn undone(&self, area: Area) -> Area {
+        let [right, down] = [self.right_mm, self.down_mm].map(|mm| mm * POINTS_PER_MM);
         Area {
-            left: (area.left - self.right) / self.scale,
-            right: (area.right - self.right) / self.scale,
-            top: (area.top - self.down) / self.scale,
-            bottom: (area.bottom - self.down) / self.scale,
+            left: (area.left - right) / self.scale,
+            right: (area.right - right) / self.scale,
+            top: (area.top - down) / self.scale,
+            bottom: (area.bottom - down) / self.scale,
         }
     }
 }

@@ -42,11 +42,11 @@ impl Joined {
         self.parts.insert(nth, part);
     }
 
-    /// All of it, under this title or the first document's.
-    pub fn finish(self, title: Option<&str>) -> PagedDocument {
-        if title.is_none()
-            && self.parts.len() == 1
+    /// All of it, under this title.
+    pub fn finish(self, title: &str) -> PagedDocument {
+        if self.parts.len() == 1
             && let Some(Part::Alone(document)) = self.parts.get(&0)
+            && document.info().title.as_deref() == Some(title)
         {
             return document.clone();
         }
@@ -59,9 +59,7 @@ impl Joined {
             }
         }
         let mut info = of.unwrap_or_default();
-        if let Some(title) = title {
-            info.title = Some(title.into());
-        }
+        info.title = Some(title.into());
         PagedDocument::new(all.into_iter().collect(), info)
     }
 }
@@ -79,7 +77,7 @@ impl Part {
 }
 
 /// Gives every element of the nth document a location of its own, since in each they are counted from the first.
-fn relocate(frame: &mut Frame, nth: usize) {
+pub(super) fn relocate(frame: &mut Frame, nth: usize) {
     let moved = |location: Location| location.variant(nth);
     frame.retain(|item| {
         match item {

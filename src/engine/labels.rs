@@ -16,9 +16,10 @@ use typst_layout::PagedDocument;
 
 use super::fonts::advance;
 use super::joined::Joined;
+use super::stock::Stock;
 use super::{Engine, Sheet, Template, Typeset, TypesetError, export, glyphs};
 
-/// Labels that are laid out at once, at most, unless a single page holds more: what Typst keeps of them is then dropped.
+/// Labels that are laid out at once, at most: what Typst keeps of them is then dropped.
 const AT_ONCE: usize = 8;
 /// Fits that are kept; a run has a few for each product and stock.
 const MOST_FITS: usize = 4096;
@@ -38,6 +39,15 @@ struct Run<'a> {
     groups: BTreeMap<String, Vec<usize>>,
 }
 
+/// A few labels on their pages.
+struct Chunk<'r> {
+    document: PagedDocument,
+    /// The groups of which a label is too tall for its fit.
+    crowded: BTreeSet<&'r String>,
+    /// Whether it was laid out just now.
+    is_new: bool,
+}
+
 /// What the fit of a group was found with, after [`Run::typical`].
 #[derive(Clone, Copy, PartialEq, Eq)]
 enum Texts {
@@ -55,12 +65,17 @@ impl Engine {
     pub fn labels(&self, data: &Value, date: DateTime, ident: &str) -> Result<Typeset, TypesetError> {
         glyphs::check(data)?;
         let mut sheet = Sheet { template: Template::Label, data: Vec::new(), date, ident: ident.to_owned() };
+        let stock = Stock::of(data).map_err(|why| self.blame(&why))?;
+        let labels = data["labels"].as_array().map_or(&[][..], Vec::as_slice);
+        let copies: Vec<usize> = labels.iter().map(copies).collect();
+        let on_stock = |document| stock.filled(document, &copies).map_err(|why| self.blame(&why));
         // a template of the user's own may find its fit in another way
         if self.templates.is_own("label.typ") {
             sheet.data = data.to_string().into_bytes();
-            return self.typeset_whole(&sheet);
+            let document = self.lay_out(&sheet)?;
+            let left_off = left_off(&document);
+            return self.checked(Typeset::new(on_stock(document)?, &sheet, self.shared.files(), left_off));
         }
-        let labels = data["labels"].as_array().map_or(&[][..], Vec::as_slice);
         let rest = data.as_object().into_iter().flatten().filter(|(key, _)| *key != "labels");
         let rest = rest.map(|(key, value)| (key.clone(), value.clone())).collect();
         let mut groups: BTreeMap<String, Vec<usize>> = BTreeMap::new();
@@ -83,13 +98,17 @@ impl Engine {
         let chunks = run.chunks();
         let mut drawn = Joined::default();
         let mut to_draw: Vec<usize> = (0..chunks.len()).collect();
+        let mut is_full = false;
         loop {
             let mut crowded = BTreeSet::new();
             for at in to_draw {
-                crowded.extend(self.draw(&run, &fits, at, &chunks[at], &mut drawn)?);
-                if chunks.len() > 1 {
+                let part = self.draw(&run, &fits, &chunks[at])?;
+                if part.is_new && chunks.len() > 1 {
                     typst::comemo::evict(1);
+                    is_full = true;
                 }
+                crowded.extend(part.crowded);
+                drawn.put(at, part.document);
             }
             crowded.retain(|group| searched.get(group) != Some(&Texts::AsTheyAre));
             if crowded.is_empty() {
@@ -106,7 +125,7 @@ impl Engine {
             let changes = |chunk: &[usize]| run.groups_of(chunk).any(|group| crowded.contains(group));
             to_draw = (0..chunks.len()).filter(|at| changes(&chunks[*at])).collect();
         }
-        if chunks.len() > 1 {
+        if is_full {
             // what is written next needs room
             typst::comemo::evict(0);
         }
@@ -115,7 +134,8 @@ impl Engine {
             fits.values().any(|fit| fit["without"].as_array().is_some_and(|without| without.contains(key)))
         };
         let left_off = optional.filter(is_left_off).filter_map(|key| key.as_str().map(str::to_owned)).collect();
-        self.checked(Typeset::new(drawn.finish(None), &run.sheet, self.shared.files(), left_off))
+        let title = run.data["title"].as_str().unwrap_or_default();
+        self.checked(Typeset::new(on_stock(drawn.finish(title))?, &run.sheet, self.shared.files(), left_off))
     }
 
     /// Whether a label fits its stock at all, which takes one trial.
@@ -160,11 +180,8 @@ impl Engine {
         let mut data = run.data.clone();
         data["find"] = json!(true);
         data["labels"] = Value::Array(labels);
-        // nothing of the run that the fit does not depend on
         data["title"] = json!("fit");
         data["author"] = Value::Null;
-        data["stock"]["first"] = json!(1);
-        data["stock"]["correction"] = Value::Null;
         let data = data.to_string().into_bytes();
         let key: [u8; 32] = Sha256::digest(&data).into();
         let kept = || self.fits.0.lock().unwrap_or_else(PoisonError::into_inner);
@@ -183,33 +200,30 @@ impl Engine {
         found
     }
 
-    /// Draws a chunk of labels, and gives the groups of which a label is too tall for its fit.
+    /// Draws a chunk of labels. What it is given says nothing of the run around it, so that the labels of a visit are those of
+    /// its route.
     fn draw<'r>(
         &self,
         run: &'r Run<'_>,
         fits: &BTreeMap<&String, Value>,
-        at: usize,
-        slots: &[usize],
-        drawn: &mut Joined,
-    ) -> Result<BTreeSet<&'r String>, TypesetError> {
+        chunk: &[usize],
+    ) -> Result<Chunk<'r>, TypesetError> {
         let mut data = run.data.clone();
-        let of_chunk: BTreeMap<_, _> = run.groups_of(slots).map(|group| (group, &fits[group])).collect();
-        data["fits"] = json!(of_chunk);
-        if at > 0 {
-            data["stock"]["first"] = json!(1);
-        }
-        let copies = slots.chunk_by(|a, b| a == b);
-        let labels = copies.map(|same| {
-            let mut label = run.labels[same[0]].clone();
-            label["copies"] = json!(same.len());
-            label
+        let groups: Vec<&String> = run.groups_of(chunk).collect();
+        let number = |label: usize| groups.iter().position(|group| run.groups[*group].binary_search(&label).is_ok());
+        data["fits"] = groups.iter().enumerate().map(|(n, group)| (n.to_string(), fits[group].clone())).collect();
+        data["title"] = json!("labels");
+        let labels = chunk.iter().map(|label| {
+            let mut given = run.labels[*label].clone();
+            given["group"] = json!(number(*label));
+            given
         });
         data["labels"] = labels.collect();
-        let document = self.lay_out(&Sheet { data: data.to_string().into_bytes(), ..run.sheet.clone() })?;
-        let too_tall = are_crowded(&document, &run.data["stock"]);
-        let too_tall: Vec<usize> = slots.iter().zip(too_tall).filter_map(|(at, is)| is.then_some(*at)).collect();
-        drawn.put(at, document);
-        Ok(run.groups_of(&too_tall).collect())
+        let (document, is_new) =
+            self.gathered_or_new(&Sheet { data: data.to_string().into_bytes(), ..run.sheet.clone() })?;
+        let too_tall = are_crowded(&document, run.data["stock"]["turned"] == true);
+        let too_tall: Vec<usize> = chunk.iter().zip(too_tall).filter_map(|(at, is)| is.then_some(*at)).collect();
+        Ok(Chunk { document, crowded: run.groups_of(&too_tall).collect(), is_new })
     }
 }
 
@@ -220,17 +234,11 @@ impl Run<'_> {
         self.groups.iter().filter(move |(_, labels)| has(labels)).map(|(group, _)| group)
     }
 
-    /// The labels in the order they are printed, copies and all, in parts that begin on a page of their own.
+    /// The labels in parts of one visit each.
     fn chunks(&self) -> Vec<Vec<usize>> {
-        let number = |key: &str| usize::try_from(self.data["stock"][key].as_u64().unwrap_or(1)).unwrap_or(1);
-        let page = (number("columns") * number("rows")).max(1);
-        let room = page * (AT_ONCE / page).max(1);
-        let copies = |label: &Value| usize::try_from(label["copies"].as_u64().unwrap_or(1)).unwrap_or(1);
-        let mut slots = (0..self.labels.len()).flat_map(|at| std::iter::repeat_n(at, copies(&self.labels[at])));
-        // a part-used sheet has room for fewer
-        let first: Vec<usize> = slots.by_ref().take(room.saturating_sub(number("first") - 1).max(1)).collect();
-        let rest: Vec<usize> = slots.collect();
-        std::iter::once(first).chain(rest.chunks(room).map(<[usize]>::to_vec)).collect()
+        let labels: Vec<usize> = (0..self.labels.len()).collect();
+        let of_visits = labels.chunk_by(|a, b| self.labels[*a]["record"] == self.labels[*b]["record"]);
+        of_visits.flat_map(|visit| visit.chunks(AT_ONCE)).map(<[usize]>::to_vec).collect()
     }
 
     /// A label as wide in every text as the widest of a group, and the same for every load and visit.
@@ -301,10 +309,19 @@ fn wider(one: Value, other: Value) -> Value {
     }
 }
 
+/// What a template that finds the fit itself left off.
+fn left_off(document: &PagedDocument) -> Vec<String> {
+    let keys = export::metadata(document, "left-off").map(|keys| json!(keys));
+    keys.and_then(|keys| serde_json::from_value(keys).ok()).unwrap_or_default()
+}
+
+/// How many of a label are printed.
+fn copies(label: &Value) -> usize {
+    usize::try_from(label["copies"].as_u64().unwrap_or(1)).unwrap_or(1)
+}
+
 /// Of each label of a document, in the order they are drawn, whether its upper part comes too near to its foot.
-fn are_crowded(document: &PagedDocument, stock: &Value) -> Vec<bool> {
-    let scale = stock["correction"]["scale"].as_f64().unwrap_or(1.0);
-    let is_turned = stock["turned"] == true;
+fn are_crowded(document: &PagedDocument, is_turned: bool) -> Vec<bool> {
     let ends = export::marks(document, "inner-ends");
     let begins = export::marks(document, "foot-begins");
     let pairs = ends.into_iter().zip(begins);
@@ -312,7 +329,7 @@ fn are_crowded(document: &PagedDocument, stock: &Value) -> Vec<bool> {
         .map(|((mark, end), (_, begin))| {
             let way = if is_turned { begin.point.x - end.point.x } else { begin.point.y - end.point.y };
             let wanted = mark.to_packed::<MetadataElem>().map_or(json!(0.0), |mark| json!(mark.value));
-            way.to_pt() / scale < wanted.as_f64().unwrap_or(0.0) - TOLERANCE
+            way.to_pt() < wanted.as_f64().unwrap_or(0.0) - TOLERANCE
         })
         .collect()
 }

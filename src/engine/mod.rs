@@ -15,6 +15,7 @@ mod joined;
 mod labels;
 mod one_bit;
 mod recent;
+mod stock;
 mod templates;
 mod world;
 
@@ -26,8 +27,8 @@ pub use templates::{Ink, Template, Templates};
 use std::sync::OnceLock;
 
 use jiff::civil::DateTime;
-use serde_json::json;
 use typst::diag::{SourceDiagnostic, Warned};
+use typst::syntax::Span;
 use typst_layout::PagedDocument;
 
 use world::{DocWorld, Shared};
@@ -86,24 +87,22 @@ impl Engine {
 
     /// Lays a document out in one.
     fn typeset_whole(&self, sheet: &Sheet) -> Result<Typeset, TypesetError> {
-        let document = self.gathered_or_new(sheet)?;
-        let left_off = export::metadata(&document, "fit").map(|fit| json!(fit)["left-off"].take());
-        let left_off = left_off.and_then(|keys| serde_json::from_value(keys).ok()).unwrap_or_default();
-        self.checked(Typeset::new(document, sheet, self.shared.files(), left_off))
+        let (document, _) = self.gathered_or_new(sheet)?;
+        self.checked(Typeset::new(document, sheet, self.shared.files(), Vec::new()))
     }
 
-    /// A mix sheet is laid out for its visit and gathered for its route; pages do not depend on the date unless a template of
-    /// the user's asks for it.
-    fn gathered_or_new(&self, sheet: &Sheet) -> Result<PagedDocument, TypesetError> {
-        if sheet.template != Template::MixSheet || self.shared.files().any_own() {
-            return self.lay_out(sheet);
+    /// Mix sheets and labels are laid out for their visit and gathered for its route; pages do not depend on the date unless a
+    /// template of the user's asks for it. Also gives whether it was laid out just now.
+    fn gathered_or_new(&self, sheet: &Sheet) -> Result<(PagedDocument, bool), TypesetError> {
+        if !matches!(sheet.template, Template::MixSheet | Template::Label) || self.shared.files().any_own() {
+            return Ok((self.lay_out(sheet)?, true));
         }
         if let Some(document) = self.recent.take(&sheet.data) {
-            return Ok(document);
+            return Ok((document, false));
         }
         let document = self.lay_out(sheet)?;
         self.recent.keep(&sheet.data, &document);
-        Ok(document)
+        Ok((document, true))
     }
 
     /// Only the PDF standards tell of a character without a glyph, or a drawing without words for it, in a template of the
@@ -117,6 +116,13 @@ impl Engine {
 
     fn lay_out(&self, sheet: &Sheet) -> Result<PagedDocument, TypesetError> {
         lay_out(&self.shared, sheet).map_err(|errors| self.explain(sheet, &errors))
+    }
+
+    /// What a template made that will not do, in words of our own.
+    fn blame(&self, why: &str) -> TypesetError {
+        let errors = [SourceDiagnostic::error(Span::detached(), why)];
+        let files = self.shared.files();
+        if files.any_own() { error::blame_own(files, &errors) } else { error::from_diagnostics(files, &errors) }
     }
 
     /// Whose fault it is. A part of ours may fail for what a template of the user's lacks; then the same sheet is made

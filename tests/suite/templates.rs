@@ -110,6 +110,23 @@ fn every_way_to_fail_is_the_users() {
     }
 }
 
+/// A label that has no page would be missing from its stock, and one of another size would lie over its neighbor.
+#[test]
+fn a_label_template_makes_a_page_for_each_label_of_its_size() {
+    let label = |size: &str, pages: &str| {
+        format!("#let render(data) = {{ set document(title: \"a\"); set page({size}, margin: 0pt); {pages} }}\n")
+    };
+    let size = "width: data.stock.label_width_mm * 1mm, height: data.stock.label_height_mm * 1mm";
+    let each =
+        "for (i, d) in data.labels.enumerate() { if i > 0 { pagebreak() }; place(dx: 10mm, dy: 10mm, d.product) }";
+    with(&[("label.typ", &label(size, each))]).render(&["--only", "labels"]).must_end_with(0);
+    for (size, pages) in [(size, "[a]"), ("width: 50mm, height: 50mm", each)] {
+        let copy = with(&[("label.typ", &label(size, pages))]);
+        refused(copy.render(&["--only", "labels"]), 2, &["error[template-fault]", "make one a label"]);
+        assert_eq!(names(&copy.output()), [""; 0]);
+    }
+}
+
 /// A picture shows an empty box where a PDF would be refused, so it is refused as well.
 #[test]
 fn a_character_without_a_glyph_is_refused_in_pictures_too() {

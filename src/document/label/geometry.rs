@@ -268,8 +268,7 @@ fn try_all(seeds: std::ops::Range<u64>, rules: RuleSet) -> Outcome {
                     outcome.made += 1;
                     outcome.classes.insert(stock.class());
                     outcome.dropped.extend(made.left_off().iter().cloned());
-                    let minimum = data["smallest_pt"].as_f64().unwrap();
-                    let faults = made.label_faults(&data["stock"], minimum);
+                    let faults = made.label_faults(&data);
                     outcome.faults.extend(faults.into_iter().map(|f| format!("{seed} on {yaml}: {f}")));
                 }
                 Err(TypesetError::DoesNotFit { needed_mm, have_mm, .. }) => {
@@ -325,7 +324,7 @@ fn the_geometry_test_notices_planted_faults() {
         let spoilt = spoil(&shapes);
         templates.replace("parts/label-shapes.typ", spoilt);
         let made = Engine::with(templates).typeset(&sheet(&data)).unwrap();
-        made.label_faults(&data["stock"], 6.0).join("\n")
+        made.label_faults(&data).join("\n")
     };
     assert_eq!(faults(&str::to_owned), "");
     let planted = |from: &'static str, to: &'static str| {
