@@ -14,7 +14,7 @@ use crate::company::Dates;
 use crate::job::Reading;
 use crate::plan::{Caution, Fact, Measured, Passing, Plan, Reentry, Rinse, StripPlan, TreatmentPlan, whole_minute};
 use crate::quantity::{Basis, Number, Printer, Shown, Strength, Time};
-use crate::record::{Record, code};
+use crate::record::Record;
 use crate::wording::Words;
 
 /// A language and a system of units, with the plan and record that are being put into words.
@@ -197,7 +197,7 @@ impl Voice<'_> {
 
     /// The printed code, as templates take it.
     pub(super) fn qr(&self) -> Said<Qr> {
-        let svg = code(&self.record.link).ok_or(DocumentError::Code)?.svg;
+        let svg = self.record.code().ok_or(DocumentError::Code)?.svg.clone();
         Ok(Qr { svg, alt: self.say("qr_alt", context! { link => &self.record.link })? })
     }
 

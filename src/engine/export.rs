@@ -56,7 +56,9 @@ impl Typeset {
             hints: Vec::new(),
         };
         let (date, ident, files) = of.ok_or_else(nothing)?;
-        Ok(Typeset { document: joined.finish(title), date, ident, files, left_off: Vec::new() })
+        let mut document = joined.finish();
+        document.info_mut().title = Some(title.into());
+        Ok(Typeset { document, date, ident, files, left_off: Vec::new() })
     }
 
     pub(super) fn document(&self) -> &PagedDocument {

@@ -42,11 +42,10 @@ impl Joined {
         self.parts.insert(nth, part);
     }
 
-    /// All of it, under this title.
-    pub fn finish(self, title: &str) -> PagedDocument {
+    /// All of it, as the first document is named.
+    pub fn finish(self) -> PagedDocument {
         if self.parts.len() == 1
             && let Some(Part::Alone(document)) = self.parts.get(&0)
-            && document.info().title.as_deref() == Some(title)
         {
             return document.clone();
         }
@@ -58,9 +57,7 @@ impl Joined {
                 of.get_or_insert(info);
             }
         }
-        let mut info = of.unwrap_or_default();
-        info.title = Some(title.into());
-        PagedDocument::new(all.into_iter().collect(), info)
+        PagedDocument::new(all.into_iter().collect(), of.unwrap_or_default())
     }
 }
 

@@ -74,7 +74,7 @@ impl Engine {
             sheet.data = data.to_string().into_bytes();
             let document = self.lay_out(&sheet)?;
             let left_off = left_off(&document);
-            return self.checked(Typeset::new(on_stock(document)?, &sheet, self.shared.files(), left_off));
+            return self.finished(on_stock(document)?, data, &sheet, left_off);
         }
         let rest = data.as_object().into_iter().flatten().filter(|(key, _)| *key != "labels");
         let rest = rest.map(|(key, value)| (key.clone(), value.clone())).collect();
@@ -134,8 +134,7 @@ impl Engine {
             fits.values().any(|fit| fit["without"].as_array().is_some_and(|without| without.contains(key)))
         };
         let left_off = optional.filter(is_left_off).filter_map(|key| key.as_str().map(str::to_owned)).collect();
-        let title = run.data["title"].as_str().unwrap_or_default();
-        self.checked(Typeset::new(on_stock(drawn.finish(title))?, &run.sheet, self.shared.files(), left_off))
+        self.finished(on_stock(drawn.finish())?, data, &run.sheet, left_off)
     }
 
     /// Whether a label fits its stock at all, which takes one trial.

@@ -27,6 +27,7 @@ pub use templates::{Ink, Template, Templates};
 use std::sync::OnceLock;
 
 use jiff::civil::DateTime;
+use serde_json::Value;
 use typst::diag::{SourceDiagnostic, Warned};
 use typst::syntax::Span;
 use typst_layout::PagedDocument;
@@ -82,13 +83,30 @@ impl Engine {
             return self.labels(&data, sheet.date, &sheet.ident);
         }
         glyphs::check(&data)?;
-        self.typeset_whole(sheet)
+        let (document, _) = self.gathered_or_new(sheet)?;
+        self.finished(document, &data, sheet, Vec::new())
     }
 
-    /// Lays a document out in one.
-    fn typeset_whole(&self, sheet: &Sheet) -> Result<Typeset, TypesetError> {
-        let (document, _) = self.gathered_or_new(sheet)?;
-        self.checked(Typeset::new(document, sheet, self.shared.files(), Vec::new()))
+    /// Names the document as its data does, unless a template of the user's named it. Templates that did would make every document
+    /// different from its first line on, and nothing of it could be taken from the one before.
+    fn finished(
+        &self,
+        mut document: PagedDocument,
+        data: &Value,
+        sheet: &Sheet,
+        left_off: Vec<String>,
+    ) -> Result<Typeset, TypesetError> {
+        let info = document.info_mut();
+        if info.title.is_none() {
+            let title = data["title"].as_str().unwrap_or_default();
+            // the mark across the page is an artifact, so the title says it to a screen reader
+            let draft = data["words"]["draft"].as_str().filter(|_| data["draft"] == true);
+            info.title = Some(draft.map_or_else(|| title.into(), |draft| format!("{draft}: {title}").into()));
+        }
+        if info.author.is_empty() {
+            info.author = data["author"].as_str().into_iter().map(Into::into).collect();
+        }
+        self.checked(Typeset::new(document, sheet, self.shared.files(), left_off))
     }
 
     /// Mix sheets and labels are laid out for their visit and gathered for its route; pages do not depend on the date unless a
@@ -157,13 +175,13 @@ impl Default for Engine {
     }
 }
 
-/// Ages Typst's cache by one document when dropped. Four keep what visits share, which have that many documents each, and let
+/// Ages Typst's cache by one document when dropped. Six keep what visits share, of which two workers make three each, and let
 /// the rest go: more are looked through at every document and found of no use.
 struct Evict;
 
 impl Drop for Evict {
     fn drop(&mut self) {
-        typst::comemo::evict(4);
+        typst::comemo::evict(6);
     }
 }
 

@@ -4,6 +4,7 @@
 //! name is a habit of some. So a link that ends with the number leads to a folder, and one that ends with `.html` to a file.
 
 use std::fmt::Write;
+use std::sync::OnceLock;
 
 use qrcode::{Color, EcLevel, QrCode};
 use serde::Serialize;
@@ -24,6 +25,9 @@ pub struct Record {
     pub number: String,
     /// Where the record is found.
     pub link: String,
+    /// The code for the link, made once.
+    #[serde(skip)]
+    code: OnceLock<Option<Code>>,
 }
 
 impl Record {
@@ -38,7 +42,12 @@ impl Record {
             let hint = "shorten the link's host or path, or the job number";
             return Err(Box::new(origin.error("bad-link", message).hint(hint)));
         }
-        Ok(Record { number, link })
+        Ok(Record { number, link, code: OnceLock::new() })
+    }
+
+    /// The printed code of the link, as [`code`] makes it.
+    pub fn code(&self) -> Option<&Code> {
+        self.code.get_or_init(|| code(&self.link)).as_ref()
     }
 }
 

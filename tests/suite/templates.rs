@@ -97,8 +97,6 @@ fn every_way_to_fail_is_the_users() {
         ),
         // a warning of Typst's is a wrong page
         ("certificate.typ", "#let render(data) = text(font: \"No Such Family\")[a]\n", "unknown font family"),
-        // PDF/UA-1 asks for a title
-        ("certificate.typ", "#let render(data) = [a]\n", "title"),
         (
             "certificate.typ",
             "#let render(data) = { set document(title: \"a\"); image(\"bad.svg\", alt: \"b\") }\n",

@@ -13,7 +13,7 @@ use crate::document::hazards::Hazards;
 use crate::document::legible::{code_mm, code_step_mm, mm};
 use crate::document::voice::Voice;
 use crate::plan::{ActiveStrength, LoadPlan};
-use crate::record::{Code, code};
+use crate::record::Code;
 
 /// What the template of a label document is given, beside its head.
 #[derive(Serialize)]
@@ -168,10 +168,10 @@ pub(super) fn stock_view(stock: &Stock, run: &LabelRun<'_>) -> StockView {
 
 pub(super) fn printed_code(voice: &Voice<'_>) -> Result<PrintedCode, DocumentError> {
     let link = &voice.record.link;
-    let Code { svg, modules } = code(link).ok_or(DocumentError::Code)?;
+    let Code { svg, modules } = voice.record.code().ok_or(DocumentError::Code)?;
     let alt = voice.words.say("qr_alt", context! { link })?;
-    let (least_mm, step_mm) = (code_mm(modules).to_f64(), code_step_mm(modules).to_f64());
-    Ok(PrintedCode { svg, alt, least_mm, step_mm })
+    let (least_mm, step_mm) = (code_mm(*modules).to_f64(), code_step_mm(*modules).to_f64());
+    Ok(PrintedCode { svg: svg.clone(), alt, least_mm, step_mm })
 }
 
 /// Each active with its share of this load.
