@@ -5,6 +5,7 @@ use std::sync::Arc;
 use jiff::civil::DateTime;
 use typst::foundations::{Content, Datetime, Label, Selector, Smart, Value};
 use typst::introspection::{Introspector, MetadataElem, PagedPosition};
+use typst::model::DocumentInfo;
 use typst::utils::PicoStr;
 use typst_layout::{Page, PagedDocument};
 use typst_pdf::{PdfOptions, PdfStandard, PdfStandards, Timestamp};
@@ -56,8 +57,9 @@ impl Typeset {
             hints: Vec::new(),
         };
         let (date, ident, files) = of.ok_or_else(nothing)?;
-        let mut document = joined.finish();
-        document.info_mut().title = Some(title.into());
+        let (pages, info) = joined.finish();
+        let document =
+            PagedDocument::new(pages.into_iter().collect(), DocumentInfo { title: Some(title.into()), ..info });
         Ok(Typeset { document, date, ident, files, left_off: Vec::new() })
     }
 

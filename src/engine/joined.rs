@@ -6,7 +6,7 @@ use std::sync::Arc;
 use typst::foundations::Content;
 use typst::introspection::{Location, Tag};
 use typst::layout::resolve::CellGrid;
-use typst::layout::{Axes, Frame, FrameItem, GridCell, GridElem, Sizing};
+use typst::layout::{Axes, Frame, FrameItem, GridCell, GridElem, PlaceElem, Sizing};
 use typst::model::{Destination, Document, DocumentInfo, ParElem};
 use typst_layout::{Page, PagedDocument};
 
@@ -42,22 +42,22 @@ impl Joined {
         self.parts.insert(nth, part);
     }
 
-    /// All of it, as the first document is named.
-    pub fn finish(self) -> PagedDocument {
-        if self.parts.len() == 1
-            && let Some(Part::Alone(document)) = self.parts.get(&0)
-        {
-            return document.clone();
-        }
+    /// The pages of all, and how the first is named.
+    pub fn finish(self) -> (Vec<Page>, DocumentInfo) {
+        let is_alone = self.parts.len() == 1;
         let (mut all, mut of) = (Vec::new(), None);
         for (nth, mut part) in self.parts {
-            part.open(nth);
-            if let Part::Pages(mut pages, info) = part {
-                all.append(&mut pages);
-                of.get_or_insert(info);
+            if !is_alone {
+                part.open(nth);
             }
+            let (mut pages, info) = match part {
+                Part::Alone(document) => (document.pages().to_vec(), document.info().clone()),
+                Part::Pages(pages, info) => (pages, info),
+            };
+            all.append(&mut pages);
+            of.get_or_insert(info);
         }
-        PagedDocument::new(all.into_iter().collect(), of.unwrap_or_default())
+        (all, of.unwrap_or_default())
     }
 }
 
@@ -103,6 +103,8 @@ pub(super) fn relocate(frame: &mut Frame, nth: usize) {
 fn bare(element: &mut Content) {
     if let Some(paragraph) = element.to_packed_mut::<ParElem>() {
         paragraph.body = Content::empty();
+    } else if let Some(place) = element.to_packed_mut::<PlaceElem>() {
+        place.body = Content::empty();
     } else if let Some(cell) = element.to_packed_mut::<GridCell>() {
         cell.body = Content::empty();
     } else if let Some(grid) = element.to_packed_mut::<GridElem>() {

@@ -12,6 +12,7 @@ use jiff::civil::DateTime;
 use serde_json::{Value, json};
 use sha2::{Digest, Sha256};
 use typst::introspection::MetadataElem;
+use typst::model::Document;
 use typst_layout::PagedDocument;
 
 use super::fonts::advance;
@@ -68,13 +69,17 @@ impl Engine {
         let stock = Stock::of(data).map_err(|why| self.blame(&why))?;
         let labels = data["labels"].as_array().map_or(&[][..], Vec::as_slice);
         let copies: Vec<usize> = labels.iter().map(copies).collect();
-        let on_stock = |document| stock.filled(document, &copies).map_err(|why| self.blame(&why));
+        let on_stock = |(pages, info)| {
+            let pages = stock.filled(pages, &copies).map_err(|why| self.blame(&why))?;
+            Ok::<_, TypesetError>(PagedDocument::new(pages.into_iter().collect(), info))
+        };
         // a template of the user's own may find its fit in another way
         if self.templates.is_own("label.typ") {
             sheet.data = data.to_string().into_bytes();
             let document = self.lay_out(&sheet)?;
             let left_off = left_off(&document);
-            return self.finished(on_stock(document)?, data, &sheet, left_off);
+            let pages = (document.pages().to_vec(), document.info().clone());
+            return self.finished(on_stock(pages)?, data, &sheet, left_off);
         }
         let rest = data.as_object().into_iter().flatten().filter(|(key, _)| *key != "labels");
         let rest = rest.map(|(key, value)| (key.clone(), value.clone())).collect();
@@ -219,7 +224,7 @@ impl Engine {
         });
         data["labels"] = labels.collect();
         let (document, is_new) =
-            self.gathered_or_new(&Sheet { data: data.to_string().into_bytes(), ..run.sheet.clone() })?;
+            self.gathered_or_new(&Sheet { data: data.to_string().into_bytes(), ..run.sheet.clone() }, run.gathers())?;
         let too_tall = are_crowded(&document, run.data["stock"]["turned"] == true);
         let too_tall: Vec<usize> = chunk.iter().zip(too_tall).filter_map(|(at, is)| is.then_some(*at)).collect();
         Ok(Chunk { document, crowded: run.groups_of(&too_tall).collect(), is_new })
@@ -231,6 +236,11 @@ impl Run<'_> {
     fn groups_of(&self, some: &[usize]) -> impl Iterator<Item = &String> {
         let has = |labels: &Vec<usize>| some.iter().any(|label| labels.binary_search(label).is_ok());
         self.groups.iter().filter(move |(_, labels)| has(labels)).map(|(group, _)| group)
+    }
+
+    /// Whether they are the labels of several visits.
+    fn gathers(&self) -> bool {
+        self.labels.windows(2).any(|pair| pair[0]["record"] != pair[1]["record"])
     }
 
     /// The labels in parts of one visit each.

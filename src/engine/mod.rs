@@ -83,7 +83,7 @@ impl Engine {
             return self.labels(&data, sheet.date, &sheet.ident);
         }
         glyphs::check(&data)?;
-        let (document, _) = self.gathered_or_new(sheet)?;
+        let (document, _) = self.gathered_or_new(sheet, false)?;
         self.finished(document, &data, sheet, Vec::new())
     }
 
@@ -110,8 +110,9 @@ impl Engine {
     }
 
     /// Mix sheets and labels are laid out for their visit and gathered for its route; pages do not depend on the date unless a
-    /// template of the user's asks for it. Also gives whether it was laid out just now.
-    fn gathered_or_new(&self, sheet: &Sheet) -> Result<(PagedDocument, bool), TypesetError> {
+    /// template of the user's asks for it. `gathers`: it is one of many that leave as one, and nobody will ask for it again. Also
+    /// gives whether it was laid out just now.
+    fn gathered_or_new(&self, sheet: &Sheet, gathers: bool) -> Result<(PagedDocument, bool), TypesetError> {
         if !matches!(sheet.template, Template::MixSheet | Template::Label) || self.shared.files().any_own() {
             return Ok((self.lay_out(sheet)?, true));
         }
@@ -119,7 +120,9 @@ impl Engine {
             return Ok((document, false));
         }
         let document = self.lay_out(sheet)?;
-        self.recent.keep(&sheet.data, &document);
+        if !gathers {
+            self.recent.keep(&sheet.data, &document);
+        }
         Ok((document, true))
     }
 

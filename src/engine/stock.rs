@@ -5,8 +5,7 @@ use std::collections::BTreeSet;
 use serde::Deserialize;
 use serde_json::Value;
 use typst::layout::{Abs, Frame, Point, Ratio, Size, Transform};
-use typst::model::Document;
-use typst_layout::{Page, PagedDocument};
+use typst_layout::Page;
 
 use super::joined::relocate;
 
@@ -79,16 +78,15 @@ impl Stock {
     ///
     /// # Errors
     /// If the template did not make a page of the label's size for each.
-    pub fn filled(&self, labels: PagedDocument, copies: &[usize]) -> Result<PagedDocument, String> {
-        self.check(labels.pages(), copies.len())?;
+    pub fn filled(&self, labels: Vec<Page>, copies: &[usize]) -> Result<Vec<Page>, String> {
+        self.check(&labels, copies.len())?;
         if self.is_the_label() && copies.iter().all(|copies| *copies == 1) {
             return Ok(labels);
         }
         let repeated =
-            labels.pages().iter().zip(copies).flat_map(|(page, copies)| std::iter::repeat_n(page, *copies).enumerate());
+            labels.into_iter().zip(copies).flat_map(|(page, copies)| std::iter::repeat_n(page, *copies).enumerate());
         let mut pages: Vec<Page> = Vec::new();
-        for (n, (copy, label)) in repeated.enumerate() {
-            let mut label = label.clone();
+        for (n, (copy, mut label)) in repeated.enumerate() {
             if copy > 0 {
                 // so that no two elements of the document have one location
                 relocate(&mut label.frame, copy);
@@ -109,7 +107,7 @@ impl Stock {
         if let Some(printer) = &self.correction {
             pages.iter_mut().for_each(|page| page.frame.transform(printer.transform()));
         }
-        Ok(PagedDocument::new(pages.into_iter().collect(), labels.info().clone()))
+        Ok(pages)
     }
 
     fn check(&self, pages: &[Page], labels: usize) -> Result<(), String> {
