@@ -106,8 +106,16 @@ pub fn label_notes(view: &View, typeset: &Typeset) -> Vec<String> {
             view.stem
         )
     };
+    let meets = || {
+        format!(
+            "{}: what it must never be mixed with is not on the label: say it to the crew, or take larger stock",
+            view.stem
+        )
+    };
+    let lacks_never_with = keys.iter().any(|key| key == "never-with");
     let follows_less = has_black_frames(view);
-    (!keys.is_empty()).then(left_off).into_iter().chain(follows_less.then(frames)).collect()
+    let notes = [(!keys.is_empty()).then(left_off), lacks_never_with.then(meets), follows_less.then(frames)];
+    notes.into_iter().flatten().collect()
 }
 
 pub fn pdf(view: &View, typeset: &Typeset) -> Result<Vec<u8>, Failure> {

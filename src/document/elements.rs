@@ -228,7 +228,8 @@ pub(super) fn black_frames(job: &LabelJob<'_>, treatment: &TreatmentPlan, stock:
 /// What may be left off a label that is too small for everything, first dropped first: nothing that the rules require.
 /// Product, signal word, pictograms and hazard statements are in no such list: the template cannot leave them off. The
 /// logo comes only where the rest leaves it space. What EPA advises goes last, and of it last what says that the product is
-/// diluted as directed, and which product it is.
+/// diluted as directed, and which product it is. After all of it goes what the product must never be mixed with: whoever tops
+/// the container up reads the label, not the mix sheet.
 ///
 /// On a little bottle the words outrank the code, which could take a third of the label; on a larger label the code
 /// takes a corner, and leads to the record when the words are wiped off.
@@ -257,7 +258,7 @@ pub(super) fn optional(class: SizeClass, rules: &BTreeSet<Rules>) -> Vec<&'stati
         _ => keys.extend(["precautions", "qr"]),
     }
     keys.extend(["container", "discard", "follows", "actives", "emergency", "firm-address", "mixed", "site"]);
-    keys.extend(["pesticide-lines", "registration", "pesticide", "precautions"]);
+    keys.extend(["pesticide-lines", "registration", "pesticide", "precautions", "never-with"]);
     let mut seen = BTreeSet::new();
     keys.retain(|key| seen.insert(*key));
     let kept: BTreeSet<&str> = required(rules).filter_map(|(element, _)| element.place().1).collect();
@@ -316,6 +317,15 @@ mod tests {
         for class in CLASSES {
             let drops = |regime| optional(class, &Rules::followed(regime, &[])).contains(&"precautions");
             assert!(!drops(Regime::UnitedStates) && drops(Regime::UnitedStatesGeneral));
+        }
+    }
+
+    #[test]
+    fn what_must_never_be_mixed_goes_last() {
+        for (_, regime) in Regime::WORDS {
+            for class in CLASSES {
+                assert_eq!(optional(class, &Rules::followed(*regime, &[])).last(), Some(&"never-with"));
+            }
         }
     }
 

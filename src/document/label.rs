@@ -332,6 +332,13 @@ impl LabelJob<'_> {
                 child: voice.word("label.child")?,
                 lines: vec![voice.word(applied)?, voice.word("label.not_drink")?],
             },
+            never_with: match treatment.product.never_with.as_slice() {
+                [] => voice.word("label.never_with_any")?,
+                others => {
+                    let others = voice.never_with(others)?;
+                    voice.say("label.never_with", context! { others })?
+                }
+            },
             ghs,
             mixed: None,
             discard: None,

@@ -9,7 +9,8 @@ use minijinja::value::Serde;
 use super::calendar::Calendar;
 use super::parts::Qr;
 use super::{DocumentError, Said};
-use crate::calc::Amount;
+use crate::calc::family::Family;
+use crate::calc::{Amount, never_words};
 use crate::company::Dates;
 use crate::job::Reading;
 use crate::plan::{Caution, Fact, Measured, Passing, Plan, Reentry, Rinse, StripPlan, TreatmentPlan, whole_minute};
@@ -213,7 +214,13 @@ impl Voice<'_> {
 
     /// A caution's sentence.
     pub(super) fn caution(&self, caution: &Caution) -> Said {
-        let facts = caution.facts.iter().map(|(name, fact)| Ok((*name, self.fact(fact)?)));
+        let said = |fact: &Fact| match fact {
+            Fact::List(others) if caution.code == "never-with" => self.never_with(
+                others.iter().filter_map(|other| if let Fact::Text(words) = other { Some(words) } else { None }),
+            ),
+            fact => self.fact(fact),
+        };
+        let facts = caution.facts.iter().map(|(name, fact)| Ok((*name, said(fact)?)));
         let facts: BTreeMap<&str, String> = facts.collect::<Said<_>>()?;
         self.say(&format!("cautions.{}", caution.code), Serde(&facts))
     }
@@ -245,6 +252,26 @@ impl Voice<'_> {
             Fact::Micrometres(length) => units.droplet(length).main,
             Fact::Temperature(temperature) => units.temperature(temperature).main,
         })
+    }
+
+    /// What a product must never meet, as its label words it; where the document is not in English, what the program knows of
+    /// it by its name there.
+    pub(super) fn never_with<'w>(&self, others: impl IntoIterator<Item = &'w String>) -> Said {
+        let mut said: Vec<String> = Vec::new();
+        for words in others {
+            let known = never_words::named(words);
+            if self.words.language == "en" || !known.unknown.is_empty() {
+                said.push(words.clone());
+                continue;
+            }
+            for family in known.families.into_iter().chain(known.everything.then_some(Family::Other)) {
+                let name = self.word(&format!("families.{}", family.name()))?;
+                if !said.contains(&name) {
+                    said.push(name);
+                }
+            }
+        }
+        Ok(said.join(", "))
     }
 
     /// How a strip is read.

@@ -57,6 +57,7 @@ fn labels(height_mm: f64, address: &str) -> serde_json::Value {
             "group": 0, "copies": 1, "draft": false, "pictogram_mm": 10, "pictogram_wanted_mm": 10, "product": "Solvary Q-10", "state": "Diluted", "kind": "quat", "container": "Tank 1 of 1",
             "dilution": { "big": "2 fl oz/gal", "small": "1 part + 64 parts" }, "strength": { "big": "600 ppm", "of": "active", "small": null }, "contact": { "big": "10 min" },
             "pesticide": { "heading": "Pesticide label", "signal": "Danger", "child": "Keep out of reach of children.", "lines": [] },
+            "never_with": "Never mix with: bleach.",
             "ghs": { "heading": "Hazards of this dilution", "signal": "Warning", "pictograms": [{ "name": "exclamation", "alt": "Exclamation mark" }],
                 "hazards": ["Causes skin irritation."], "precautions": [{ "text": "Wear gloves." }, { "lead": "If in eyes:", "text": "Rinse." }], "source": null },
             "actives": [{ "name": "quat", "content": "0.1 %" }], "registration": null, "mixed": null, "discard": null, "keeps": "keeps 7 days", "site": "Pier",

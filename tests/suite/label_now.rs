@@ -34,6 +34,31 @@ fn a_label_without_a_job_has_what_it_must_and_lines_for_the_rest() {
     assert!(!copy.company_folder().join("label-record.json").exists(), "no record is written");
 }
 
+/// Whoever tops a bottle up reads the label alone. What the company file does not name is everything.
+#[test]
+fn what_must_never_be_mixed_stands_on_it_in_its_languages() {
+    let copy = Copy::of("ferry-terminal");
+    let on = |stock: &str, language: &str| {
+        label(&copy, &["--stock", stock, "--language", language, "-o", "a.pdf"]).must_end_with(0);
+        words(&copy, "a.pdf")
+    };
+    let named = "Never mix with: chlorine bleach, other acids.";
+    says(&on("roll-4x6", "en"), &[named]);
+    says(
+        &on("roll-4x6", "es"),
+        &["Nunca mezclar con: cloro o blanqueador, cloro en tabletas o gránulos, ácidos.", named],
+    );
+    says(
+        &on("roll-4x6", "fr"),
+        &["Ne jamais mélanger avec : eau de Javel, chlore en pastilles ou en granulés, acides."],
+    );
+    let company = copy.company_folder().join("company.yaml");
+    change(&company, "never_with: [chlorine bleach, other acids]", "never_with: [zinc]");
+    says(&on("roll-4x6", "fr"), &["Ne jamais mélanger avec : zinc."]);
+    change(&company, "never_with: [zinc]", "never_with: []");
+    says(&on("roll-4x6", "fr"), &["Ne jamais mélanger avec un autre produit.", "Never mix with any other product."]);
+}
+
 #[test]
 fn what_is_given_stands_on_it() {
     let copy = Copy::of("ferry-terminal");

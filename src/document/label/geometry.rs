@@ -132,6 +132,11 @@ fn generated(chance: &mut Chance, group: usize, least: &Least) -> Value {
         "strength": { "big": "12,300 ppm", "of": chance.of(&["available chlorine", "active quat"]), "small": small(chance, "strip > 1,000 to 1,200 ppm") },
         "contact": { "big": chance.of(&["10 min", "1 h 30 min"]), "small": small(chance, "on food-contact surfaces") },
         "pesticide": pesticide,
+        "never_with": chance.of(&[
+            "Never mix with any other product.",
+            "Never mix with: chlorine bleach, soap.",
+            "Never mix with: acids, ammonia or amines, alcohol, hydrogen peroxide, any other cleaner.",
+        ]),
         "ghs": {
             "heading": chance.of(&["Hazards of this dilution (GHS)", "Hazards of the concentrate (GHS)"]),
             "signal": if classified { Some(chance.of(&["Danger", "Warning"])) } else { None },
@@ -180,6 +185,7 @@ fn second_of(label: &Value, tag: &str) -> Value {
     }
     let said = |key: &str| json!(words.word(&format!("label.{key}")).unwrap());
     second["state"] = said("state");
+    second["never_with"] = said("never_with_any");
     second["follows"] = said("follows.united-states-general");
     second["deference"] = json!(words.word("deference").unwrap());
     second["sheet_at_hand"] = if label["sheet_at_hand"].is_null() { Value::Null } else { said("sheet_at_hand") };

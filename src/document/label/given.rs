@@ -67,6 +67,8 @@ pub(super) struct Texts {
     pub(super) strength: Strength,
     pub(super) contact: Figure,
     pub(super) pesticide: Pesticide,
+    /// What it must never be mixed with, in a sentence.
+    pub(super) never_with: String,
     pub(super) ghs: Hazards,
     pub(super) mixed: Option<String>,
     pub(super) discard: Option<String>,
