@@ -6,7 +6,7 @@ pub use crate::quantity::Form;
 use crate::quantity::kinds::serialize_with_unit;
 use crate::quantity::{Mass, Number, Volume};
 
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Amount {
     None,
     Liquid(Volume),

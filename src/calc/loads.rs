@@ -12,7 +12,7 @@ mod fill;
 
 use serde::Serialize;
 
-pub use self::advice::{Advice, advice};
+pub use self::advice::{Advice, FinerMarks, advice, finer_marks};
 use self::fill::Fills;
 pub use self::fill::{Bounds, is_far};
 use super::amount::Amount;

@@ -240,6 +240,7 @@ impl Voice<'_> {
             }
             Fact::Count(number) => units.count(number).main,
             Fact::Volume(volume) => units.solution(volume).main,
+            Fact::Marks(amount) => self.dose(amount)?.main,
             Fact::Strength(strength) => units.strength(strength).main,
             Fact::Share(share) => units.percent(share).main,
             Fact::Time(time) => self.time(time),

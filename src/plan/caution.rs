@@ -7,6 +7,7 @@ use std::sync::LazyLock;
 use jiff::civil::{Date, DateTime};
 use serde::{Deserialize, Serialize};
 
+use crate::calc::Amount;
 use crate::quantity::{Area, Film, Length, Number, Share, Strength, Temperature, Time, Volume, built_in};
 
 /// How much a caution weighs, the worst first.
@@ -100,6 +101,8 @@ pub enum Fact {
     List(Vec<Fact>),
     Count(Number),
     Volume(Volume),
+    /// From mark to mark of a measure.
+    Marks(Amount),
     Strength(Strength),
     Share(Share),
     Time(Time),

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::dose::DoseTop;
+use super::dose::{DoseTop, mixing_vessel};
 use super::equipment::Why;
 use super::{Caution, Fact, Floor, HazardSource, Reentry, TreatmentPlan, WetnessBasis, hazards};
 use crate::calc::coverage;
@@ -131,6 +131,22 @@ impl Cautions<'_> {
         let need = &plan.need;
         if need.mixed > need.total.times(&(Number::one() + Number::ratio(LEFT_OVER.0, LEFT_OVER.1))) {
             self.add("left-over", [("left", Fact::Solution(&need.mixed - &need.total))]);
+        }
+        if let (Some(finer), Some(fullest)) = (&plan.finer_marks, plan.loads.iter().map(|load| &load.solution).max()) {
+            let count = |loads: usize| Fact::Count(Number::int(i64::try_from(loads).unwrap_or(i64::MAX)));
+            let vessel = mixing_vessel(self.written);
+            self.add(
+                "loads-half-full",
+                [
+                    ("loads", count(plan.loads.len())),
+                    ("fill", Fact::Volume(fullest.clone())),
+                    ("holds", Fact::Volume(vessel.holds)),
+                    ("now", Fact::Marks(finer.now.clone())),
+                    ("marks", Fact::Marks(finer.marks.clone())),
+                    ("measure", Fact::Word(format!("measures.{}", finer.measures.word()))),
+                    ("fewer", count(finer.loads)),
+                ],
+            );
         }
         if let (true, Some(keeps)) = (plan.cut_for_keeps, &plan.product.keeps) {
             self.add("loads-kept-small", [("keeps", Fact::Time(keeps.clone()))]);

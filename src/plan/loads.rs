@@ -6,7 +6,7 @@ use jiff::civil::DateTime;
 use super::clock::{AreaTimes, Laying, LoadTimes, Pace, after, clock};
 use super::dose::{DosePlan, DoseTop, mixing_vessel};
 use super::make::reported;
-use crate::calc::loads::{Advice, Bounds, Graduations, Load, Need, Sharing, advice, loads};
+use crate::calc::loads::{Advice, Bounds, FinerMarks, Graduations, Load, Need, Sharing, advice, finer_marks, loads};
 use crate::calc::{Amount, CalcError, Ratio};
 use crate::company::Vessel;
 use crate::diagnostic::{Diagnostic, Diagnostics};
@@ -41,6 +41,7 @@ pub(super) struct Mixed {
     pub area_times: Vec<AreaTimes>,
     /// Whether loads are smaller than the vessel so that each is empty while its solution keeps.
     pub cut_for_keeps: bool,
+    pub finer_marks: Option<FinerMarks>,
 }
 
 /// How often smaller loads are tried.
@@ -64,7 +65,7 @@ impl Mixing<'_> {
             mixed = cut;
             match self.outlived(&mixed) {
                 Some((next, _)) => share = next,
-                None => return Some(Mixed { cut_for_keeps: true, ..mixed }),
+                None => return Some(Mixed { cut_for_keeps: true, finer_marks: None, ..mixed }),
             }
         }
         self.cannot_keep(load, report);
@@ -73,7 +74,7 @@ impl Mixing<'_> {
 
     /// Loads none of which is larger than `tank`.
     fn with_tank(&self, tank: &Volume, report: &mut Diagnostics) -> Option<Mixed> {
-        let loads = self.share_out(tank, report)?;
+        let (loads, finer_marks) = self.share_out(tank, report)?;
         let count = at_once(self.written);
         // What is poured into bottles feeds all sprayers at once.
         let (flow, hose) = if self.written.pour.is_some() {
@@ -87,10 +88,11 @@ impl Mixing<'_> {
         let (times, area_times) = clock(self.begins, &lays, self.layings, &pace);
         let loads = loads.into_iter().zip(lays).zip(times);
         let loads = loads.map(|((load, lays), times)| MixedLoad { load, lays, times }).collect();
-        Some(Mixed { loads, area_times, cut_for_keeps: false })
+        Some(Mixed { loads, area_times, cut_for_keeps: false, finer_marks })
     }
 
-    fn share_out(&self, tank: &Volume, report: &mut Diagnostics) -> Option<Vec<Load>> {
+    /// The loads, and the measure that would make fewer of them where the marks are coarse.
+    fn share_out(&self, tank: &Volume, report: &mut Diagnostics) -> Option<(Vec<Load>, Option<FinerMarks>)> {
         let vessel = mixing_vessel(self.written);
         let graduations = Graduations {
             water: vessel.water_mark(),
@@ -124,7 +126,9 @@ impl Mixing<'_> {
             let problem = vessel.origin.key("graduations").error("tank-under-mark", message).hint(hint);
             return report.fail(taken_marks(problem, &vessel, &units));
         }
-        reported(shared, &vessel.origin, report)
+        let shared = reported(shared, &vessel.origin, report)?;
+        let finer = finer_marks(&need, sharing, &shared);
+        Some((shared, finer))
     }
 
     /// The load that is in use longest past the time its solution keeps: the share of that time it may be in use, and its

@@ -38,6 +38,7 @@ pub use residue::{Residue, Rinse};
 pub use strip::{Passing, StripPlan};
 pub use wetness::{Wetness, WetnessBasis};
 
+use crate::calc::loads::FinerMarks;
 use crate::calc::strip::Bounds;
 use crate::calc::{Amount, Ratio};
 use crate::company::{Airborne, Company, Equipment, LabelSignal, Member, Method, PageSize, Regime, Surface};
@@ -84,6 +85,9 @@ pub struct TreatmentPlan {
     pub dose: DosePlan,
     /// Whether loads are smaller than the vessel so that each is empty while its solution keeps.
     pub cut_for_keeps: bool,
+    /// The measure that would make fewer loads, where coarse marks leave the vessel less than three quarters full.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub finer_marks: Option<FinerMarks>,
     pub ratio: Ratio,
     pub strength: StrengthPlan,
     /// What any reading of its strength is compared with, by strip or by instrument.

@@ -66,7 +66,7 @@ pub(super) fn work_out(
         layings: &layings,
         begins: start.at,
     };
-    let Mixed { loads: mixed, area_times, cut_for_keeps } = mixing.mix(report)?;
+    let Mixed { loads: mixed, area_times, cut_for_keeps, finer_marks } = mixing.mix(report)?;
 
     let factors = || mixed.iter().map(|mixed| &mixed.load.strength_factor);
     let weakest = factors().min().cloned().unwrap_or_else(Number::one);
@@ -177,6 +177,7 @@ pub(super) fn work_out(
         filled: VesselFacts::of(&written.pour.as_ref().map_or_else(sprayer_vessel, |pour| pour.into.clone())),
         dose,
         cut_for_keeps,
+        finer_marks,
         bounds,
         strip,
         film,

@@ -1,6 +1,9 @@
-//! What would do where no fill of a vessel holds the label's dose: a finer measure, or a larger vessel.
+//! What would do where no fill of a vessel holds the label's dose, or only fills that leave it half empty: a finer measure, or a
+//! larger vessel.
 
-use super::{Graduations, Load, Need, fills};
+use serde::Serialize;
+
+use super::{Graduations, Load, Need, Sharing, fills, loads};
 use crate::calc::amount::Amount;
 use crate::quantity::{Mass, Number, Volume};
 
@@ -51,6 +54,74 @@ pub fn advice(need: &Need) -> Option<Advice> {
     let brimming = beyond.filter(|load| load.water <= need.tank && load.water > nearest.water);
     Some(Advice { nearest, brimming, measure, vessel })
 }
+
+/// A measure with which a need takes fewer loads.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct FinerMarks {
+    /// From mark to mark.
+    pub marks: Amount,
+    /// The same of the present one.
+    pub now: Amount,
+    pub measures: Measures,
+    /// How many loads it then takes.
+    pub loads: usize,
+}
+
+/// What a measure is for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Measures {
+    Product,
+    Water,
+}
+
+impl Measures {
+    pub fn word(self) -> &'static str {
+        match self {
+            Measures::Product => "product",
+            Measures::Water => "water",
+        }
+    }
+}
+
+/// Where coarse marks leave a vessel less than three quarters full and cost loads: the coarsest of the usual measures that gives
+/// the dose in fuller ones, the product's before the water's. `None` where there is nothing to gain.
+pub fn finer_marks(need: &Need, sharing: Sharing, present: &[Load]) -> Option<FinerMarks> {
+    let enough = need.tank.times(&Number::ratio(3, 4));
+    let is_full = |all: &[Load]| all.iter().any(|load| load.solution >= enough);
+    if present.len() < 2 || is_full(present) {
+        return None;
+    }
+    let now = need.graduations;
+    let of_liquid = liquid_steps(need).map(|step| {
+        (Amount::Liquid(step.clone()), Measures::Product, Graduations { liquid: Some(step), ..now.clone() })
+    });
+    let of_powder = powder_steps(need).map(|step| {
+        (Amount::Powder(step.clone()), Measures::Product, Graduations { powder: Some(step), ..now.clone() })
+    });
+    let of_water = PARTS.into_iter().map(|parts| {
+        let step = now.water.times(&Number::ratio(1, parts));
+        (Amount::Liquid(step.clone()), Measures::Water, Graduations { water: step, ..now.clone() })
+    });
+    let of_product: Vec<_> = match present.first().map(|load| &load.product) {
+        Some(Amount::Liquid(_)) => of_liquid.collect(),
+        Some(Amount::Powder(_)) => of_powder.collect(),
+        _ => Vec::new(),
+    };
+    of_product.into_iter().chain(of_water).find_map(|(marks, measures, graduations)| {
+        let all = loads(&Need { graduations: &graduations, ..need.clone() }, sharing).ok()?;
+        let is_better = is_full(&all) && all.len() < present.len();
+        let now = match (measures, &marks) {
+            (Measures::Water, _) => Amount::Liquid(now.water.clone()),
+            (Measures::Product, Amount::Powder(_)) => now.powder.clone().map_or(Amount::None, Amount::Powder),
+            (Measures::Product, _) => now.liquid.clone().map_or(Amount::None, Amount::Liquid),
+        };
+        is_better.then_some(FinerMarks { marks, now, measures, loads: all.len() })
+    })
+}
+
+/// Parts of a mark of water that a finer measure may have.
+const PARTS: [i64; 3] = [2, 4, 8];
 
 /// Usual marks finer than the present one, fluid ounces before millilitres where the present one is in ounces.
 fn liquid_steps(need: &Need) -> impl Iterator<Item = Volume> {

@@ -122,6 +122,27 @@ fn where_no_fill_holds_the_dose_something_finer_is_advised() {
     assert_eq!(advice.vessel.unwrap(), &fluid_ounces("124") + &fluid_ounces("1"));
 }
 
+/// A cup of eighths gives the dose of 1:128 in a quart only with 16 fl oz of water.
+#[test]
+fn marks_that_leave_a_vessel_half_full_are_noticed() {
+    let ratio = ratio(Form::Liquid, "1:128");
+    let finer = |solution: &str, tank: &str, water: &str, cup: &str| {
+        let graduations = marks(water, cup);
+        let need = need(solution, tank, &ratio, &graduations);
+        let present = loads(&need, Sharing::FullTanksThenRest).unwrap();
+        let found = finer_marks(&need, Sharing::FullTanksThenRest, &present);
+        (present.len(), found.map(|found| (found.marks, found.measures.word(), found.loads)))
+    };
+    let of = |marks: &str, word: &'static str, loads| Some((Amount::Liquid(volume(marks).unwrap()), word, loads));
+    assert_eq!(finer("5 gal", "32 fl oz", "4 fl oz", "0.125 fl oz"), (40, of("0.5 mL", "product", 23)));
+    // a gallon of water at a time into a tank that lacks a little of two
+    assert_eq!(finer("9 gal", "1.9 gal", "1 gal", "0.1 mL"), (9, of("0.5 gal", "water", 6)));
+    // full enough, one load, or a vessel that is no larger
+    assert_eq!(finer("5 gal", "32 fl oz", "4 fl oz", "0.5 mL").1, None);
+    assert_eq!(finer("10 fl oz", "32 fl oz", "4 fl oz", "0.125 fl oz"), (1, None));
+    assert_eq!(finer("5 gal", "17 fl oz", "4 fl oz", "0.125 fl oz").1, None);
+}
+
 #[test]
 fn a_gallon_with_its_product_is_more_than_a_gallon() {
     let (ratio, cup) = (ratio(Form::Liquid, "0.5 fl oz/gal"), marks("1 qt", "0.5 fl oz"));
