@@ -6,7 +6,7 @@ use super::measured::{Flash, read_ph, read_viscosity};
 use super::{Method, Surface, dose};
 use crate::diagnostic::Diagnostics;
 use crate::quantity::{Basis, Dilution, Film, Form, Number, Strength, Time, range};
-use crate::yaml::{Declared, Node, keys, text, words};
+use crate::yaml::{Declared, Line, Node, Shape, keys, text, words};
 
 /// The label's directions for one kind of use.
 #[derive(Clone, Debug)]
@@ -54,8 +54,9 @@ keys! {
         /// What the label says to rinse with afterwards; `none`, `no` or `not required` where it asks for no rinse, which sets
         /// aside no rinse that a residue asks for. Example: `potable water`, `none`
         rinse: Option<String> = text("text", read_rinse), or(None, "none");
-        /// How long people stay out after application. Example: `30 min`
-        reentry: Time = &range::REENTRY, optional;
+        /// How long people stay out after application, as the label says: a time up to 7 days, `when dry`, or both.
+        /// Example: `30 min`, `when dry`, `2 h and when dry`
+        reentry: LabelReentry, optional;
         /// pH of the use solution at this dilution, where label or data sheet gives it. Example: `7`
         ph: Number = text("a pH from 0 to 14", read_ph), optional;
         /// Flash point of the use solution, closed cup, where one of them gives it. Example: `none found`
@@ -118,9 +119,60 @@ const NO_RINSE: &[&str] = &[
     "not necessary",
 ];
 
-/// What to rinse with. `none` and its like say that the label asks for no rinse; they are never printed as what to rinse
-/// with, and never set aside the rinse that a residue asks for.
-#[allow(clippy::option_option, reason = "the outer one is a fault, the inner one no rinse")]
+/// When a label lets people come back.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct LabelReentry {
+    pub after: Option<Time>,
+    /// When the surfaces are dry: somebody looks, no clock says it. With a time, when both are so.
+    pub when_dry: bool,
+}
+
+/// How people write it.
+const WHEN_DRY: [&str; 18] = [
+    "when dry",
+    "until dry",
+    "once dry",
+    "after drying",
+    "when surfaces are dry",
+    "until surfaces are dry",
+    "when the surfaces are dry",
+    "until the surfaces are dry",
+    "cuando esté seco",
+    "hasta que seque",
+    "hasta que esté seco",
+    "una vez seco",
+    "cuando las superficies estén secas",
+    "hasta que las superficies estén secas",
+    "une fois sec",
+    "après séchage",
+    "jusqu'au séchage",
+    "quand les surfaces sont sèches",
+];
+
+/// What joins it to a time.
+const JOINED: [&str; 6] = [" or", " and", " o", " y", " ou", " et"];
+
+impl Declared for LabelReentry {
+    fn from_node(node: &Node<'_>, report: &mut Diagnostics) -> Option<LabelReentry> {
+        let said = node.text(report)?.trim_end_matches('.').replace('’', "'").to_lowercase();
+        let before = WHEN_DRY.iter().find_map(|words| said.strip_suffix(words)).map(str::trim_end);
+        let Some(before) = before else {
+            let after = node.within(report, &range::REENTRY)?;
+            return Some(LabelReentry { after: Some(after), when_dry: false });
+        };
+        let time = JOINED.iter().find_map(|word| before.strip_suffix(word)).unwrap_or(before);
+        let after = match time.trim_end_matches([',', ' ']) {
+            "" => None,
+            time => Some(node.parse(report, |_| range::REENTRY.read(time))?),
+        };
+        Some(LabelReentry { after, when_dry: true })
+    }
+
+    fn shape() -> Shape {
+        Shape::line("a time (s, min, h, days), `when dry`, or both", Line::Any)
+    }
+}
+
 fn read_rinse(node: &Node<'_>, report: &mut Diagnostics) -> Option<Option<String>> {
     let text = node.text(report)?;
     let said = text.trim_end_matches('.').to_lowercase();

@@ -11,7 +11,7 @@ use super::voice::Voice;
 use super::{Head, Said, View};
 use crate::engine::Template;
 use crate::job::{CheckLog, Reading, ServiceLog};
-use crate::plan::{Plan, Reentry, Rinse, TreatmentPlan};
+use crate::plan::{Plan, Reentry, Release, Rinse, TreatmentPlan};
 use crate::record::{Conformity, Made, entry_of, first_of, in_groups, last_mixed, revision_mark, treatment_made};
 
 /// Characters of a photograph's digest that are printed: enough to tell it from another; the record has all of it.
@@ -204,13 +204,20 @@ fn facts(voice: &Voice<'_>, service_log: Option<&ServiceLog>) -> Said<Vec<KeyFac
         return Ok(Vec::new());
     }
     let (big, small) = match reentry(voice.plan, service_log) {
-        Reentry::At(moment) if made.iter().all(|treatment| treatment.has_label_reentry()) => {
-            (voice.clock(moment)?, voice.date(moment.date())?)
-        }
         Reentry::At(moment) => {
             let (at, day) = (voice.clock(moment)?, voice.date(moment.date())?);
-            let (big, small) = ("certificate.facts.reentry_not_before", "certificate.facts.reentry_not_before_small");
-            (voice.say(big, context! { at })?, voice.say(small, context! { day })?)
+            let small = match Release::of(made.iter().copied()) {
+                Release::Time => None,
+                Release::Dry => Some("certificate.facts.reentry_when_dry"),
+                Release::Label => Some("certificate.facts.reentry_not_before_small"),
+            };
+            match small {
+                None => (at, day),
+                Some(small) => {
+                    let big = voice.say("certificate.facts.reentry_not_before", context! { at })?;
+                    (big, voice.say(small, context! { day })?)
+                }
+            }
         }
         Reentry::NotKnown => (label("reentry_not_known")?, label("reentry_not_known_small")?),
     };

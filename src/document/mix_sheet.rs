@@ -12,7 +12,7 @@ use super::voice::Voice;
 use super::{Head, Said, View};
 use crate::engine::Template;
 use crate::plan::{
-    AreaPlan, Caution, Floor, LoadPlan, Passing, Reentry, Severity, StripPlan, TreatmentPlan, whole_minute,
+    AreaPlan, Caution, Floor, LoadPlan, Passing, Reentry, Release, Severity, StripPlan, TreatmentPlan, whole_minute,
 };
 use crate::quantity::{Basis, Shown};
 use crate::wording::Words;
@@ -152,12 +152,18 @@ pub fn mix_sheet(voice: &Voice<'_>) -> Said<View> {
             Reentry::At(moment) => {
                 let moment = whole_minute(moment);
                 let (at, day) = (voice.clock(moment)?, voice.date(moment.date())?);
-                if plan.treatments.iter().all(TreatmentPlan::has_label_reentry) {
-                    Figure { big: at, small: Some(day) }
-                } else {
+                let small = match Release::of(&plan.treatments) {
+                    Release::Time => None,
+                    Release::Dry => Some("sheet.back_dry"),
+                    Release::Label => Some("sheet.back_allowed"),
+                };
+                match small {
+                    None => Figure { big: at, small: Some(day) },
                     // no more than a bound: it must not look as if somebody let people in
-                    let small = voice.say("sheet.back_allowed", context! { day })?;
-                    Figure { big: voice.say("sheet.back_not_before", context! { at })?, small: Some(small) }
+                    Some(small) => Figure {
+                        big: voice.say("sheet.back_not_before", context! { at })?,
+                        small: Some(voice.say(small, context! { day })?),
+                    },
                 }
             }
             Reentry::NotKnown => {

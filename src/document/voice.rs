@@ -13,7 +13,9 @@ use crate::calc::family::Family;
 use crate::calc::{Amount, never_words};
 use crate::company::Dates;
 use crate::job::Reading;
-use crate::plan::{Caution, Fact, Measured, Passing, Plan, Reentry, Rinse, StripPlan, TreatmentPlan, whole_minute};
+use crate::plan::{
+    Caution, Fact, Measured, Passing, Plan, Reentry, Release, Rinse, StripPlan, TreatmentPlan, whole_minute,
+};
 use crate::quantity::{Basis, Number, Printer, Shown, Strength, Time};
 use crate::record::Record;
 use crate::wording::Words;
@@ -86,8 +88,11 @@ impl Voice<'_> {
         match reentry {
             Reentry::At(moment) => {
                 let at = self.moment(moment)?;
-                let is_released = self.plan.treatments.iter().all(TreatmentPlan::has_label_reentry);
-                if is_released { Ok(at) } else { self.say("reentry_not_before", context! { at }) }
+                match Release::of(&self.plan.treatments) {
+                    Release::Time => Ok(at),
+                    Release::Dry => self.say("reentry_when_dry", context! { at }),
+                    Release::Label => self.say("reentry_not_before", context! { at }),
+                }
             }
             Reentry::NotKnown => self.word("reentry_not_known"),
         }

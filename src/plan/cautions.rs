@@ -329,6 +329,8 @@ impl Cautions<'_> {
         }
         if plan.reentry == Reentry::NotKnown {
             self.add("reentry-not-known", []);
+        } else if plan.directions.reentry_when_dry {
+            self.add("reentry-when-dry", []);
         } else if plan.directions.reentry.is_none() {
             self.add("reentry-unknown", []);
         }

@@ -33,7 +33,7 @@ pub use equipment::Worn;
 pub use hazards::{HazardSource, Hazards};
 pub use load_out::{LoadOut, LoadedProduct, Lot, Strips, load_out};
 pub use make::plan;
-pub use reentry::Reentry;
+pub use reentry::{Reentry, Release};
 pub use residue::{Residue, Rinse};
 pub use strip::{Passing, StripPlan};
 pub use wetness::{Wetness, WetnessBasis};
@@ -147,6 +147,9 @@ pub struct DirectionFacts {
     pub contact_time: Time,
     pub surface: Surface,
     pub reentry: Option<Time>,
+    /// Whether the label lets people come back when the surfaces are dry, which no clock says.
+    #[serde(skip_serializing_if = "std::ops::Not::not")]
+    pub reentry_when_dry: bool,
 }
 
 #[derive(Clone, Debug, Serialize)]
@@ -296,12 +299,6 @@ impl TreatmentPlan {
             Method::Spray if is_small && self.sprayer.is_bottle() && self.sprayer.airborne().is_none() => Floor::Drips,
             _ => Floor::Wet,
         }
-    }
-
-    /// Whether its label, as far as the company file holds it, says when people may come back. Where it does not, a time of
-    /// the plan lets nobody in.
-    pub fn has_label_reentry(&self) -> bool {
-        self.directions.reentry.is_some()
     }
 
     /// Whether the dilution counts water or solution.

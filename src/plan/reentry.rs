@@ -38,6 +38,24 @@ impl Reentry {
     }
 }
 
+/// What lets people in once the time of a plan is over; the weightiest last.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Release {
+    /// The time itself.
+    Time,
+    /// The surfaces are dry, as the label says.
+    Dry,
+    /// The label, of which the company file holds nothing: the time lets nobody in.
+    Label,
+}
+
+impl Release {
+    /// Of several treatments.
+    pub fn of<'t>(treatments: impl IntoIterator<Item = &'t TreatmentPlan>) -> Release {
+        treatments.into_iter().map(TreatmentPlan::release).max().unwrap_or(Release::Time)
+    }
+}
+
 /// A moment as ever, or `not-known`.
 impl Serialize for Reentry {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
@@ -49,6 +67,14 @@ impl Serialize for Reentry {
 }
 
 impl TreatmentPlan {
+    fn release(&self) -> Release {
+        match (&self.directions.reentry, self.directions.reentry_when_dry) {
+            (_, true) => Release::Dry,
+            (Some(_), false) => Release::Time,
+            (None, false) => Release::Label,
+        }
+    }
+
     /// When people may come back to a surface of it that was wetted last at `done`: never before the contact time is
     /// over, nor before the label's interval, nor before a mist has cleared.
     pub fn reentry_after(&self, done: DateTime) -> Reentry {
@@ -96,6 +122,8 @@ pub(super) fn back_for_another(treatments: &[TreatmentPlan]) -> Vec<Caution> {
         }
         for (room, done) in done {
             let until = after(done, second.directions.reentry.as_ref());
+            // what must be wet is not dry
+            let until = if second.directions.reentry_when_dry { until.max(second.wet_until) } else { until };
             left.entry(room).or_default().push((later, until));
         }
     }

@@ -125,7 +125,7 @@ pub(super) fn work_out(
     let air = air::clearing(&job.site, airborne && indoors, sprayed.max(done));
     let air = reported(air, &job.source.root().origin().key("site").key("air"), report)?;
     let settling = reported(air::settling(written), &sprayer.origin.key("droplet"), report)?;
-    let label = directions.reentry.as_ref();
+    let label = directions.reentry.as_ref().and_then(|reentry| reentry.after.as_ref());
     let cleared = air.as_ref().map_or(wet_until, |air| air.clear_at);
     let reentry =
         Reentry::at(wet_until.max(after(done, label)).max(sprayed).max(cleared), airborne, label, air.as_ref());
@@ -161,7 +161,8 @@ pub(super) fn work_out(
             dilution_most: directions.dilution_most.clone(),
             contact_time: directions.contact_time.clone(),
             surface: directions.surface,
-            reentry: directions.reentry.clone(),
+            reentry: label.cloned(),
+            reentry_when_dry: directions.reentry.as_ref().is_some_and(|reentry| reentry.when_dry),
         },
         sprayer: SprayerFacts {
             key: written.sprayer_key.clone(),

@@ -66,6 +66,48 @@ fn no_page_has_a_reentry_time_that_nobody_knows() {
     }
 }
 
+/// A label that says `when dry`: no clock time is made of it, and what else keeps people out still does.
+#[test]
+fn surfaces_that_must_be_dry_are_looked_at() {
+    let copy = Copy::of("ferry-terminal");
+    let json = |arguments: &[&str]| -> Value {
+        serde_json::from_str(&decant(&copy.folder, arguments).must_end_with(0).stdout).expect("JSON")
+    };
+    let timed = json(&["plan", "--json", "job.yaml"]);
+    copy.change_company("reentry: 30 min", "reentry: Until the surfaces are dry.");
+    let plan = json(&["plan", "--json", "job.yaml"]);
+    caution(&plan, "reentry-when-dry");
+    // the mist clears later than either label says
+    assert_eq!(plan["reentry"], timed["reentry"]);
+    assert_eq!(plan["treatments"][1]["directions"]["reentry"], Value::Null);
+    for (language, big, small) in [
+        ("en", "Not before ", "and not before the surfaces are dry"),
+        ("es", "No antes de las ", "y no antes de que las superficies estén secas"),
+        ("fr", "Pas avant ", "et pas avant que les surfaces soient sèches"),
+    ] {
+        let sheet = json(&["data", "job.yaml", "mix-sheet", "--language", language]);
+        let certificate = json(&["data", "job.yaml", "certificate", "--draft", "--language", language]);
+        for fact in [&sheet["back"], &certificate["facts"][0]] {
+            assert!(fact["big"].as_str().expect("words").starts_with(big), "{fact}");
+            assert!(fact["small"].as_str().expect("words").contains(small), "{fact}");
+        }
+        let end = sheet["treatments"][0]["timeline"]["end"].as_str().expect("words");
+        assert!(end.starts_with(big), "{end}");
+    }
+    // dry surfaces say nothing of a mist in the air
+    let air = "  air: { temperature: 72 F, humidity: 45 %, changes_per_hour: 6, mixing_factor: 3, cleared: 99 % }\n";
+    copy.change_job(air, "");
+    assert_eq!(json(&["plan", "--json", "job.yaml"])["reentry"], "not-known");
+    // both a time and dry surfaces: the later of the two
+    copy.change_company("reentry: Until the surfaces are dry.", "reentry: 18 h, or until dry");
+    let sheet = json(&["data", "job.yaml", "mix-sheet"]);
+    assert!(sheet["back"]["big"].as_str().expect("words").starts_with("Not before "), "{}", sheet["back"]);
+    assert!(json(&["plan", "--json", "job.yaml"])["reentry"].as_str() > timed["reentry"].as_str());
+    copy.change_company("reentry: 18 h, or until dry", "reentry: some hours and until dry");
+    let run = decant(&copy.folder, ["plan", "job.yaml"]).must_end_with(2);
+    assert!(run.stderr.contains("error[bad-quantity]") && run.stderr.contains("some hours"), "{}", run.stderr);
+}
+
 /// MMWR 43(RR-13), 1994: mixing factors run to 10; 99.9 % at 6 air changes takes 69 min, ten times that is 691.
 #[test]
 fn without_a_mixing_factor_the_worst_is_taken() {

@@ -94,7 +94,7 @@ struct Given {
     /// How long the use solution may be kept, as the label says; or none
     #[arg(long, value_name = "TIME")]
     keeps: Option<String>,
-    /// When people may come back, as the label says, such as `2 h`; or none
+    /// When people may come back, as the label says, such as `2 h` or `when dry`; or none
     #[arg(long, value_name = "TIME")]
     reentry: Option<String>,
     /// What it is put on with

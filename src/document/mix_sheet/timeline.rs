@@ -6,7 +6,7 @@ use serde::Serialize;
 
 use crate::document::Said;
 use crate::document::voice::Voice;
-use crate::plan::{Reentry, TreatmentPlan};
+use crate::plan::{Reentry, Release, TreatmentPlan};
 
 /// The most of a time line that waiting for re-entry takes.
 const KEPT_OUT: f64 = 0.45;
@@ -68,7 +68,7 @@ pub(super) fn timeline(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Said<Opt
     let alt = voice.say("sheet.timeline.alt", blanks)?;
     let end = match voice.plan.reentry {
         Reentry::NotKnown => "?".to_owned(),
-        Reentry::At(_) if !voice.plan.treatments.iter().all(TreatmentPlan::has_label_reentry) => {
+        Reentry::At(_) if Release::of(&voice.plan.treatments) != Release::Time => {
             voice.say("sheet.back_not_before", context! { at => voice.clock(end)? })?
         }
         Reentry::At(_) => voice.clock(end)?,
