@@ -9,8 +9,8 @@ use super::context::Context;
 use super::documents::LabelOptions;
 use super::failure::{Cause, Failure, valid};
 use super::labels::{check_first, label_batches, label_run, stock, unknown};
-use super::planned::{job_words, plan_job};
-use crate::company::{CompanyFile, Directions, Product, Stock, Vessel};
+use super::planned::{job_words, plan_with_link};
+use crate::company::{CompanyFile, Directions, LINK_TOO_LONG, Product, Stock, Vessel};
 use crate::diagnostic::Diagnostics;
 use crate::document::{FilledNow, LabelOnly, View, label_of_now, urgent_cautions};
 use crate::engine::Typeset;
@@ -34,17 +34,26 @@ pub struct LabelMade {
     pub typeset: Typeset,
     /// What is to be known before it is used, as messages.
     pub cautions: Vec<String>,
+    /// Which stock was taken and why, where nobody named it.
+    pub taken: Option<String>,
 }
+
+/// The link of a record that is not made; nothing prints it.
+const NO_LINK: &str = "https://label.example/{record}";
 
 /// The sizes that are tried where nobody says what the container holds, in US gallons: a label for the first that the product can
 /// be measured into. Type and pictograms are then those of a gallon at least, which are not the smallest.
 const GALLONS: [i64; 3] = [1, 5, 50];
 
 impl LabelNow<'_> {
-    /// Makes the label, on its own stock, or on the first that it fits on.
+    /// Makes the label, on its own stock, or on the first that it fits on with what must never be mixed; else on the first that
+    /// it fits on.
     pub fn make(&self, company: &Path, options: &LabelOptions, context: &Context) -> Result<LabelMade, Failure> {
+        let mut found = Diagnostics::new();
+        let company = context.company(company, &mut found);
+        // no code is printed
         let mut report = Diagnostics::new();
-        let company = context.company(company, &mut report);
+        found.problems().iter().filter(|p| p.code != LINK_TOO_LONG).for_each(|p| report.push(p.clone()));
         let company = valid(company, &report)?;
         let product = company.products.get(self.product);
         let product = product.ok_or_else(|| unknown("product", self.product, company.products.keys()))?;
@@ -52,14 +61,22 @@ impl LabelNow<'_> {
         let vessels = self.vessels(&company, directions)?;
         let mut last = Failure::error("the company file has no label stock")
             .hint("add one: `stock: { roll-4x6: { label: 4 in x 6 in } }`");
-        for key in self.stocks(&company, vessels.first())? {
-            match self.on_stock(&key, &company, (product, directions), &vessels, options, context) {
-                Ok(made) => return Ok(made),
+        let (keys, why) = self.stocks(&company, vessels.first())?;
+        let mut lacking = None;
+        for key in &keys {
+            match self.on_stock(key, &company, (product, directions), &vessels, options, context) {
+                Ok(mut made) => {
+                    made.taken = why.map(|why| format!("printed on the stock `{key}`: {why}; `--stock` names another"));
+                    if !made.typeset.left_off().iter().any(|key| key == "never-with") {
+                        return Ok(made);
+                    }
+                    lacking = lacking.or(Some(made));
+                }
                 Err(failure) if failure.cause == Cause::Input => last = failure,
                 Err(failure) => return Err(failure),
             }
         }
-        Err(last)
+        lacking.ok_or(last)
     }
 
     fn on_stock(
@@ -74,10 +91,8 @@ impl LabelNow<'_> {
         let unknown_time = jiff::civil::date(1980, 1, 1).at(0, 0, 0, 0);
         let plan = |vessel: &Vessel| {
             let mixed = self.mixed.unwrap_or(unknown_time);
-            plan_job(Job::of_container(
-                company,
-                Filled { product, directions, vessel: vessel.clone(), stock: key, mixed },
-            ))
+            let filled = Filled { product, directions, vessel: vessel.clone(), stock: key, mixed };
+            plan_with_link(Job::of_container(company, filled), NO_LINK)
         };
         let mut planned = Err(Failure::internal("no container"));
         for vessel in vessels {
@@ -105,7 +120,7 @@ impl LabelNow<'_> {
         let mut cautions = urgent_cautions(&planned.voice(&words.terminal))?;
         // no code is printed
         cautions.retain(|caution| !caution.starts_with("caution[link-invented]"));
-        Ok(LabelMade { view, typeset, cautions })
+        Ok(LabelMade { view, typeset, cautions, taken: None })
     }
 
     fn directions<'a>(&self, product: &'a Product) -> Result<&'a Directions, Failure> {
@@ -157,16 +172,25 @@ impl LabelNow<'_> {
     }
 
     /// The stock that is named, or that of the container; else all, single labels first and the smallest of them: a sheet of many
-    /// for one label is a waste.
-    fn stocks(&self, company: &CompanyFile, vessel: Option<&Vessel>) -> Result<Vec<String>, Failure> {
+    /// for one label is a waste. And why these, where nobody names one.
+    fn stocks(
+        &self,
+        company: &CompanyFile,
+        vessel: Option<&Vessel>,
+    ) -> Result<(Vec<String>, Option<&'static str>), Failure> {
         let own = vessel.and_then(|vessel| vessel.stock.as_deref());
         if let Some(key) = self.stock.or(own) {
             stock(key, company)?;
-            return Ok(vec![key.to_owned()]);
+            let why = self.stock.is_none().then_some("the company file names it for this container");
+            return Ok((vec![key.to_owned()], why));
         }
         let mut all: Vec<(&String, &Stock)> = company.stock.iter().collect();
         all.sort_by_key(|(_, stock)| (stock.per_page() > 1, stock.square_millimetres()));
-        Ok(all.into_iter().map(|(key, _)| key.clone()).collect())
+        let why = match all.as_slice() {
+            [_] => "it is the only one of the company file",
+            _ => "it is the first on which the label fits, single labels before sheets, the smallest first",
+        };
+        Ok((all.into_iter().map(|(key, _)| key.clone()).collect(), Some(why)))
     }
 }
 

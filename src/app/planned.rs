@@ -37,12 +37,18 @@ pub fn plan_file(file: &Path, context: &Context) -> Result<Planned, Failure> {
 }
 
 /// Plans a job. A log that cannot be of this plan is left out, with the reason, as one that cannot be read is.
-pub fn plan_job(mut job: Job) -> Result<Planned, Failure> {
+pub fn plan_job(job: Job) -> Result<Planned, Failure> {
+    let link = job.company.record_link.clone();
+    plan_with_link(job, &link)
+}
+
+/// The same with another link, for what prints no code.
+pub fn plan_with_link(mut job: Job, link: &str) -> Result<Planned, Failure> {
     let mut report = Diagnostics::new();
     let plan = plan(&job, &mut report);
     let plan = valid(plan, &report)?;
     let origin = job.company.source.root().origin().key("record_link");
-    let record = Record::of(&plan, &job.company.record_link, &origin).map_err(|problem| {
+    let record = Record::of(&plan, link, &origin).map_err(|problem| {
         report.push(*problem);
         Failure::from(report)
     })?;

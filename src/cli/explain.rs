@@ -39,7 +39,9 @@ fn unknown(code: &str) -> Failure {
     if let Some(near) = nearest(code, &codes) {
         failure = failure.hint(format_args!("did you mean `{near}`?"));
     }
-    failure.hint("`decant explain` lists all of them")
+    failure
+        .hint("only cautions are explained; an error says what to do in the lines behind it that begin with `=`")
+        .hint("`decant explain` lists all of them")
 }
 
 fn shown(kind: &Kind) -> &'static str {

@@ -69,7 +69,7 @@ impl Args {
         };
         let made = now.make(&self.company, &self.places.options(self.printer.as_ref()), &context)?;
         made.cautions.iter().for_each(output::say);
-        for note in label_notes(&made.view, &made.typeset) {
+        for note in made.taken.iter().cloned().chain(label_notes(&made.view, &made.typeset)) {
             output::say(format_args!("note: {note}"));
         }
         let path = self.output.clone().unwrap_or_else(|| format!("{}.pdf", made.view.stem).into());

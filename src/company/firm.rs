@@ -206,6 +206,9 @@ fn read_placed(node: &Node<'_>, report: &mut Diagnostics) -> Option<(PathBuf, Or
     Some((read_beside(node, report)?, node.origin()))
 }
 
+/// The code of the error of a link that no code has room for; a label without a code may have one.
+pub const LINK_TOO_LONG: &str = "link-too-long";
+
 /// A link that a phone opens: https, short, with one `{record}` to fill in and nothing that needs escaping.
 fn read_link(node: &Node<'_>, report: &mut Diagnostics) -> Option<String> {
     let text = node.text(report)?;
@@ -217,13 +220,15 @@ fn read_link(node: &Node<'_>, report: &mut Diagnostics) -> Option<String> {
         "the link must hold `{record}` once: the record's number and digest go there".to_owned()
     } else if !text.chars().all(plain) || text.replace("{record}", "").contains(['{', '}']) {
         "the link holds characters that a link cannot".to_owned()
-    } else if text.len() > 48 {
-        let (long, over) = (text.len(), text.len() - 48);
-        format!(
-            "the link has {long} characters with its `{{record}}`, {over} more than a code has room for that a label printer can print: \
-             shorten its host or its path"
-        )
     } else {
+        if text.len() > 48 {
+            let (long, over) = (text.len(), text.len() - 48);
+            let complaint = format!(
+                "the link has {long} characters with its `{{record}}`, {over} more than a code has room for that a label printer \
+                 can print: shorten its host or its path"
+            );
+            report.push(node.error(LINK_TOO_LONG, complaint).hint(hint));
+        }
         return Some(text);
     };
     report.fail(node.error("bad-link", complaint).hint(hint))

@@ -32,7 +32,7 @@ pub use containers::Container;
 pub use correction::Correction;
 pub use credible::Doubt;
 pub use directions::Directions;
-pub use firm::{Company, CompanyFile, CompanyKeys, Dates, Member, PageSize};
+pub use firm::{Company, CompanyFile, CompanyKeys, Dates, LINK_TOO_LONG, Member, PageSize};
 pub use ingredient::Ingredient;
 pub use language::{DocumentLanguages, Languages, Tongue};
 pub use logo::{Logo, check as check_logo};

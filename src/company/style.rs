@@ -87,7 +87,7 @@ fn accent_has_a_value(fields: &Fields<'_>, report: &mut Diagnostics) {
 fn read_accent(node: &Node<'_>, report: &mut Diagnostics) -> Option<Accent> {
     let text = node.text(report)?;
     let Some(rgb) = read_hex(&text) else {
-        return report.fail(node.error("bad-colour", format!("`{text}` is not a color")).hint(QUOTED));
+        return report.fail(node.error("bad-color", format!("`{text}` is not a color")).hint(QUOTED));
     };
     let contrast = on_white(rgb);
     if contrast < LEAST_HUNDREDTHS {

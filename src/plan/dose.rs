@@ -9,7 +9,7 @@ use crate::calc::coverage;
 use crate::company::Vessel;
 use crate::diagnostic::Diagnostics;
 use crate::job::Treatment;
-use crate::quantity::{Film, Flow, Number};
+use crate::quantity::{Film, Flow, Number, System};
 
 /// How far a load may lie from the label's dose, as factors of it, and what sets the upper end.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
@@ -59,7 +59,7 @@ pub(super) fn dose(solution: &Solution<'_>, report: &mut Diagnostics) -> Option<
 }
 
 /// What is laid on a surface, and one sprayer's flow.
-pub(super) fn lay(written: &Treatment, report: &mut Diagnostics) -> Option<(Film, Flow)> {
+pub(super) fn lay(written: &Treatment, units: System, report: &mut Diagnostics) -> Option<(Film, Flow)> {
     let (directions, sprayer) = (&written.directions, &written.sprayer);
     let film = match (&directions.coverage, &sprayer.flow, &sprayer.pace) {
         (Some(film), ..) => film.clone(),
@@ -67,7 +67,11 @@ pub(super) fn lay(written: &Treatment, report: &mut Diagnostics) -> Option<(Film
             reported(coverage::film_from_pace(flow, &pace.speed, &pace.swath), &sprayer.origin.key("pace"), report)?
         }
         _ => {
-            let hint = "add the label's `coverage: 200 ft2/gal` to the directions, or `flow` and `pace` to the sprayer";
+            let unit = if units == System::Us { "ft2/gal" } else { "mL/m2" };
+            let hint = format!(
+                "add `coverage` to the directions, with the label's own figure in {unit} or as the label writes it; or `flow` and \
+                 `pace` to the sprayer"
+            );
             let message = "how much solution a surface takes is not known: the directions give no coverage";
             return report.fail(directions.origin.error("no-coverage", message).hint(hint));
         }

@@ -37,7 +37,7 @@ pub(super) fn work_out(
     let (product, directions, sprayer) = (&written.product, &written.directions, &written.sprayer);
     let areas: Vec<&Area> = written.areas.iter().filter_map(|i| job.areas.get(*i)).collect();
     let ratio = reported(strength::ratio(product, &directions.dilution), &directions.origin.key("dilution"), report)?;
-    let (film, flow) = lay(written, report)?;
+    let (film, flow) = lay(written, job.company.units, report)?;
     let wet = wetness(written, &job.site, &film, &flow);
     let wetness = reported(wet, &directions.origin.key("contact_time"), report)?;
 

@@ -22,6 +22,9 @@ fn every_caution_is_explained() {
 fn a_caution_that_is_not_there_is_refused_with_the_nearest() {
     let run = decant(root(), ["explain", "respirators"]).must_end_with(2);
     assert!(run.stderr.contains("did you mean `respirator`?"), "{}", run.stderr);
+    // the code of an error, which says itself what to do
+    let run = decant(root(), ["explain", "bad-quantity"]).must_end_with(2);
+    assert!(run.stderr.contains("only cautions are explained; an error says what to do"), "{}", run.stderr);
 }
 
 /// Every code that the plan's sources hand out has its kind: `add("code"`, `about("code")`, `Caution::new("code"`.

@@ -59,6 +59,38 @@ fn what_must_never_be_mixed_stands_on_it_in_its_languages() {
     says(&on("roll-4x6", "fr"), &["Ne jamais mélanger avec un autre produit.", "Never mix with any other product."]);
 }
 
+/// Where nobody names the stock, the first that carries what must never be mixed is taken, and which is said.
+#[test]
+fn the_stock_that_is_taken_is_named() {
+    let copy = Copy::of("ferry-terminal");
+    let note = |more: &[&str]| label(&copy, more).must_end_with(0).stderr;
+    says(&note(&[]), &["note: printed on the stock `tag-3x6`: it is the first on which the label fits"]);
+    says(&note(&["--container", "bottle"]), &["note: printed on the stock `sheet-4x2`: the company file names it"]);
+    assert!(!note(&["--stock", "tag-3x6"]).contains("printed on the stock"));
+    assert_eq!(note(&["-q"]), "");
+    // small stock that could carry the label of two languages only without it
+    let company = copy.company_folder().join("company.yaml");
+    change(&company, "\nstock:\n", "\nstock:\n  small: { label: 4 in x 2 in }\n");
+    let quat = ["--product", "solvary-q75", "--directions", "hard-surface", "--language", "fr"];
+    let run = |more: &[&str]| {
+        let own = ["label", "--company", "company.yaml"];
+        decant(copy.company_folder(), [&own[..], &quat, more].concat()).must_end_with(0).stderr
+    };
+    says(&run(&["--stock", "small"]), &["never-with", "must never be mixed with is not on the label"]);
+    assert!(!run(&[]).contains("never-with"), "another stock carries it");
+}
+
+/// A link that is too long for a code is no fault of a label without one.
+#[test]
+fn a_link_that_no_code_carries_stops_no_label_without_a_code() {
+    let copy = Copy::of("ferry-terminal");
+    let long = format!("record_link: https://{}.example/", "x".repeat(60));
+    copy.change_company("record_link: https://records.tern-and-tide.example/", &long);
+    label(&copy, &[]).must_end_with(0);
+    let run = decant(&copy.folder, ["plan", "job.yaml"]).must_end_with(2);
+    assert!(run.stderr.contains("error[link-too-long]"), "{}", run.stderr);
+}
+
 #[test]
 fn what_is_given_stands_on_it() {
     let copy = Copy::of("ferry-terminal");
