@@ -164,6 +164,7 @@ impl Certificate {
         let reference = Reference {
             key: context.signing_key(planned.company())?.map(|key| key.public()),
             record: serde_json::from_slice(&now.record.json).ok(),
+            among_others: false,
             // what was issued stays, and may be mailed, though the firm's telephone is another by now
             as_issued: true,
             templates: Some(context.templates(planned.company())?),

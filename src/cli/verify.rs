@@ -41,7 +41,12 @@ impl Args {
             let found = reference.look(&file).map_err(Failure::internal)?;
             seen.push(Seen { in_folder, ..found });
         }
-        compare_files(&mut seen, reference.record.as_ref());
+        let others = compare_files(&mut seen, reference.record.as_ref());
+        if others > 0 {
+            output::say(format_args!(
+                "note: {others} of the files are of other jobs and were not compared with the job given"
+            ));
+        }
         lines(&seen, messages::is_verbose()).iter().for_each(output::line);
         Ok(exit(&seen))
     }
@@ -56,6 +61,7 @@ impl Args {
         Ok(Reference {
             key,
             record: serde_json::from_slice(&record.json).ok(),
+            among_others: true,
             as_issued: false,
             templates: Some(context.templates(planned.company())?),
             pages: Some(Pages::of(&planned.plan, &planned.record, planned.job.service_log.as_ref(), &planned.log)?),

@@ -31,6 +31,8 @@ pub struct Reference {
     /// The key that must have signed them.
     pub key: Option<PublicKey>,
     pub record: Option<Value>,
+    /// Whether files of other jobs may be among those looked at: what they are is then said when all have been seen.
+    pub among_others: bool,
     /// Whether the record need only say what the job says of the work: what was issued stays, though the firm moved since.
     pub as_issued: bool,
     pub templates: Option<Templates>,
@@ -60,7 +62,8 @@ impl Reference {
         };
         let is_sound = !seen.findings.iter().any(|f| matches!(f, Finding::Altered(_) | Finding::Unreadable(_)));
         if seen.is_certificate && is_sound {
-            seen.findings.extend(seen.record.as_ref().and_then(|record| check_words(record, self.pages.as_ref())));
+            let pages = |record: &Value| self.pages.as_ref().filter(|_| !self.is_of_another_job(record));
+            seen.findings.extend(seen.record.as_ref().and_then(|record| check_words(record, pages(record))));
         }
         Ok(seen)
     }
@@ -148,12 +151,15 @@ impl Reference {
         })
     }
 
+    fn is_of_another_job(&self, record: &Value) -> bool {
+        self.record.as_ref().is_some_and(|now| of_another_job(record, now).is_some())
+    }
+
     /// Compares a record with the one that the job gives.
     fn compare(&self, record: &Value) -> Option<Finding> {
         let now = self.record.as_ref()?;
-        let (job, other) = (&now["plan"]["job"], &record["plan"]["job"]);
-        if job != other {
-            return Some(Finding::Altered(format!("it is of job {other}, and the job given is {job}")));
+        if let Some(which) = of_another_job(record, now) {
+            return (!self.among_others).then_some(Finding::Altered(which));
         }
         if record["revision"].as_u64() < now["revision"].as_u64() {
             // whether the later one is there is known when all have been seen
@@ -175,6 +181,12 @@ impl Reference {
             )),
         })
     }
+}
+
+/// That a record is not of the job that gives another, in words.
+pub(super) fn of_another_job(record: &Value, now: &Value) -> Option<String> {
+    let (job, other) = (&now["plan"]["job"], &record["plan"]["job"]);
+    (job != other).then(|| format!("it is of job {other}, and the job given is {job}"))
 }
 
 /// A record without what the page looks like and who made it, which are not of the job.

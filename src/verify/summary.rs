@@ -8,14 +8,25 @@ use std::path::Path;
 use serde_json::Value;
 
 use super::Seen;
+use super::file::of_another_job;
 use crate::record::{Finding, first_difference};
 
 /// Compares what was seen: a certificate and a record of one revision are the same record, each revision follows on the one
 /// before, a certificate that a record holds is beside it, and with `now`, the record that the job gives, the job's own revision
-/// is among them.
-pub fn compare_files(seen: &mut [Seen], now: Option<&Value>) {
+/// is among them. A file of another job in a folder is none of the job's, and altered only where nothing of
+/// the job was seen. Returns how many are none of the job's.
+pub fn compare_files(seen: &mut [Seen], now: Option<&Value>) -> usize {
     let mut found: Vec<(usize, Finding)> = Vec::new();
+    let other = |one: &Seen| of_another_job(one.record.as_ref()?, now?);
+    let has_own = seen.iter().any(|one| one.record.is_some() && other(one).is_none());
+    let mut passed = 0;
     for (i, one) in seen.iter().enumerate() {
+        if let Some(which) = other(one) {
+            let is_passed = one.in_folder && has_own;
+            passed += usize::from(is_passed);
+            let note = format!("{which}: not compared with it");
+            found.push((i, if is_passed { Finding::Note(note) } else { Finding::Altered(which) }));
+        }
         found.extend(missing(one).map(|finding| (i, finding)));
         found.extend(superseded(one, seen, now).map(|finding| (i, finding)));
     }
@@ -30,6 +41,7 @@ pub fn compare_files(seen: &mut [Seen], now: Option<&Value>) {
     for (i, finding) in found {
         seen[i].findings.push(finding);
     }
+    passed
 }
 
 fn job_and_revision(seen: &Seen) -> Option<(String, u64)> {

@@ -298,12 +298,27 @@ fn a_certificate_written_anew_by_another_program_is_altered() {
 fn files_of_another_job_in_the_place_of_ones_own_are_found() {
     let (fish, ferry) = (Copy::of("fish-hall"), Copy::of("ferry-terminal"));
     let (fish_out, ferry_out) = (rendered(&fish), rendered(&ferry));
+    let both = temporary();
+    let both = both.path().to_path_buf();
+    for (from, number) in [(&fish_out, "2026-0420"), (&ferry_out, "2026-0413")] {
+        for kind in ["certificate.pdf", "record.json", "seal.json"] {
+            copy_file(from.join(format!("{number}-{kind}")), both.join(format!("{number}-{kind}")));
+        }
+    }
     for kind in ["certificate.pdf", "record.json", "seal.json"] {
         copy_file(fish_out.join(format!("2026-0420-{kind}")), ferry_out.join(format!("2026-0413-{kind}")));
     }
     altered(&ferry_out, &["."], &["it is called as of job 2026-0413, and is of job 2026-0420"]);
     let job = ferry.folder.join("job.yaml").display().to_string();
     altered(&fish_out, &[".", "--job", &job], &["it is of job \"2026-0420\", and the job given is \"2026-0413\""]);
+    // beside those of the job they are others', unless one is named as the job's; and they are looked at all the same
+    let run = verify(&both, &[".", "--job", &job]).must_end_with(0);
+    assert!(run.stdout.contains("4 match, 0 altered"), "{}", run.stdout);
+    assert!(run.stderr.contains("note: 2 of the files are of other jobs"), "{}", run.stderr);
+    altered(&both, &["2026-0413-record.json", "2026-0420-record.json", "--job", &job], &["and the job given is"]);
+    let record = read(both.join("2026-0420-record.json"));
+    write(both.join("2026-0420-record.json"), record.replace("Packing hall", "Parking hall"));
+    altered(&both, &[".", "--job", &job], &["2026-0420-record.json: ALTERED"]);
     // a seal that is named is looked at with its record
     let run = verify(&fish_out, &["2026-0420-record.json", "2026-0420-seal.json"]).must_end_with(0);
     assert_eq!(run.stdout.matches("2026-0420-record.json\n").count(), 1, "{}", run.stdout);
