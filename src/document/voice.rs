@@ -219,13 +219,14 @@ impl Voice<'_> {
 
     /// A caution's sentence.
     pub(super) fn caution(&self, caution: &Caution) -> Said {
-        let said = |fact: &Fact| match fact {
-            Fact::List(others) if caution.code == "never-with" => self.never_with(
+        let said = |name: &str, fact: &Fact| match (name, fact) {
+            ("rinse", Fact::Text(with)) => self.rinse_words(with),
+            (_, Fact::List(others)) if caution.code == "never-with" => self.never_with(
                 others.iter().filter_map(|other| if let Fact::Text(words) = other { Some(words) } else { None }),
             ),
-            fact => self.fact(fact),
+            (_, fact) => self.fact(fact),
         };
-        let facts = caution.facts.iter().map(|(name, fact)| Ok((*name, said(fact)?)));
+        let facts = caution.facts.iter().map(|(name, fact)| Ok((*name, said(name, fact)?)));
         let facts: BTreeMap<&str, String> = facts.collect::<Said<_>>()?;
         self.say(&format!("cautions.{}", caution.code), Serde(&facts))
     }
@@ -293,7 +294,12 @@ impl Voice<'_> {
 
     /// What to rinse with.
     pub(super) fn rinse_with(&self, rinse: &Rinse) -> Said {
-        rinse.with.clone().map_or_else(|| self.word("potable_water"), Ok)
+        self.rinse_words(rinse.with.as_deref().unwrap_or("potable water"))
+    }
+
+    /// The words of a label for what to rinse with; potable water has a word in each language.
+    fn rinse_words(&self, with: &str) -> Said {
+        if with.trim().eq_ignore_ascii_case("potable water") { self.word("potable_water") } else { Ok(with.to_owned()) }
     }
 
     /// The caption of registration numbers: the United States' agency has a name of its own on a label.

@@ -357,7 +357,10 @@ impl Printer<'_> {
         if rest.is_zero() {
             return large;
         }
-        format!("{large} {}", notation.with_unit(notation.fixed(&rest, places), small_name))
+        let rest = notation.with_unit(notation.fixed(&rest, places), small_name);
+        // `3 gal 2 qt US`: what both units end in is said once
+        let end = rest.rfind(' ').map_or("", |at| &rest[at..]);
+        format!("{} {rest}", large.strip_suffix(end).unwrap_or(&large))
     }
 
     fn time_shown(self, seconds: &Number) -> String {
