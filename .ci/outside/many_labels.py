@@ -196,8 +196,8 @@ def faults_of(case, document, link):
 
 
 def squeezed(text):
-    """Without blanks: text runs on a page end where lines do."""
-    return re.sub(r"\s+", "", text)
+    """Without blanks, since text runs on a page end where lines do, and without places to hyphenate, which are no letters."""
+    return re.sub(r"[\s\u00ad]+", "", text)
 
 
 def is_red(color):

@@ -127,7 +127,12 @@ impl View {
             #[serde(flatten)]
             body: B,
         }
-        let data = serde_json::to_value(Data { head, body }).map_err(|error| DocumentError::Data(error.to_string()))?;
+        let mut data =
+            serde_json::to_value(Data { head, body }).map_err(|error| DocumentError::Data(error.to_string()))?;
+        // a label has its own search for the room of its words
+        if template != Template::Label {
+            parts::keep_units(&mut data);
+        }
         Ok(View { template, stem, data })
     }
 }

@@ -1,6 +1,7 @@
 //! Pieces that several documents have in common.
 
 use serde::Serialize;
+use serde_json::Value;
 
 use super::Said;
 use super::voice::{Voice, whole_minutes};
@@ -62,6 +63,35 @@ pub(super) fn phone_number(written: &str) -> String {
         before = Some(c);
     }
     text
+}
+
+/// The texts of a page's data with each figure and its unit on one line: `1 min 30 s`, `2 fl oz`.
+pub(super) fn keep_units(data: &mut Value) {
+    match data {
+        Value::String(text) => *text = with_units_kept(text),
+        Value::Array(items) => items.iter_mut().for_each(keep_units),
+        Value::Object(fields) => fields.iter_mut().filter(|(key, _)| *key != "svg").for_each(|(_, of)| keep_units(of)),
+        _ => {}
+    }
+}
+
+fn with_units_kept(text: &str) -> String {
+    let words: Vec<&str> = text.split(' ').collect();
+    let is_unit = |at: usize| {
+        let word = words.get(at).copied().unwrap_or_default();
+        let letters = word.chars().take_while(|c| c.is_alphabetic()).count();
+        (1..=3).contains(&letters) && !word.chars().nth(letters).is_some_and(|c| c.is_ascii_digit())
+    };
+    let ends_in_figure = |at: usize| words[at].ends_with(|c: char| c.is_ascii_digit());
+    let mut kept = words[0].to_owned();
+    for at in 1..words.len() {
+        let unit = is_unit(at) && ends_in_figure(at - 1);
+        // the rest of a figure in two units
+        let rest = at > 1 && is_unit(at - 1) && ends_in_figure(at - 2) && ends_in_figure(at) && is_unit(at + 1);
+        kept.push(if unit || rest { '\u{a0}' } else { ' ' });
+        kept.push_str(words[at]);
+    }
+    kept
 }
 
 /// A client, site or day: a name, and what stands below it.
@@ -157,4 +187,19 @@ pub(super) fn area_rows(voice: &Voice<'_>, treatment: &TreatmentPlan) -> Said<Ve
         })
     };
     treatment.areas.iter().map(row).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use serde_json::json;
+
+    #[test]
+    fn a_figure_keeps_its_unit() {
+        let drawn = "M1 1 h7";
+        let mut data =
+            json!({ "a": ["every 1 min 30 s, 2 times", "9.6 fl oz/min", "2,770 ft²", "load 2: weak"], "svg": drawn });
+        super::keep_units(&mut data);
+        let kept = ["every 1~min~30~s, 2 times", "9.6~fl oz/min", "2,770~ft²", "load 2: weak"];
+        assert_eq!(data, json!({ "a": kept.map(|text| text.replace('~', "\u{a0}")), "svg": drawn }));
+    }
 }
