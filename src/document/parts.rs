@@ -65,7 +65,7 @@ pub(super) fn phone_number(written: &str) -> String {
     text
 }
 
-/// The texts of a page's data with each figure and its unit on one line: `1 min 30 s`, `2 fl oz`.
+/// The texts of a page's data with each figure on one line with its unit and its sign: `1 min 30 s`, `> 600 ppm`.
 pub(super) fn keep_units(data: &mut Value) {
     match data {
         Value::String(text) => *text = with_units_kept(text),
@@ -85,7 +85,7 @@ fn with_units_kept(text: &str) -> String {
     let ends_in_figure = |at: usize| words[at].ends_with(|c: char| c.is_ascii_digit());
     let mut kept = words[0].to_owned();
     for at in 1..words.len() {
-        let unit = is_unit(at) && ends_in_figure(at - 1);
+        let unit = is_unit(at) && ends_in_figure(at - 1) || matches!(words[at - 1], ">" | "<");
         // the rest of a figure in two units
         let rest = at > 1 && is_unit(at - 1) && ends_in_figure(at - 2) && ends_in_figure(at) && is_unit(at + 1);
         kept.push(if unit || rest { '\u{a0}' } else { ' ' });
@@ -197,9 +197,9 @@ mod tests {
     fn a_figure_keeps_its_unit() {
         let drawn = "M1 1 h7";
         let mut data =
-            json!({ "a": ["every 1 min 30 s, 2 times", "9.6 fl oz/min", "2,770 ft²", "load 2: weak"], "svg": drawn });
+            json!({ "a": ["every 1 min 30 s, 2 times", "> 9.6 fl oz/min", "2,770 ft²", "load 2: weak"], "svg": drawn });
         super::keep_units(&mut data);
-        let kept = ["every 1~min~30~s, 2 times", "9.6~fl oz/min", "2,770~ft²", "load 2: weak"];
+        let kept = ["every 1~min~30~s, 2 times", ">~9.6~fl oz/min", "2,770~ft²", "load 2: weak"];
         assert_eq!(data, json!({ "a": kept.map(|text| text.replace('~', "\u{a0}")), "svg": drawn }));
     }
 }
