@@ -210,7 +210,8 @@ def clp_faults(chars, found, red, holds, texts):
     x, side = next((x, side) for most, x, side in CLP if liters <= most)
     least, faults = x * MM / X_HEIGHT - 0.02, []
     faults += [f"a pictogram of {c['width'] / MM:.1f} mm" for c in red if c["width"] < side * 2**0.5 * MM - 0.1]
-    inked = [c for c in chars if c["text"].strip()]
+    # a glyph for each letter of `found`
+    inked = [c for c in chars for _ in squeezed(c["text"])]
     for text in map(squeezed, texts):
         begins = found.find(text)
         letters = inked[begins : begins + len(text)] if begins >= 0 else []
