@@ -38,15 +38,8 @@ struct Run<'a> {
     data: Value,
     labels: &'a [Value],
     groups: BTreeMap<String, Vec<usize>>,
-}
-
-/// A few labels on their pages.
-struct Chunk<'r> {
-    document: PagedDocument,
-    /// The groups of which a label is too tall for its fit.
-    crowded: BTreeSet<&'r String>,
-    /// Whether it was laid out just now.
-    is_new: bool,
+    /// Whether they are of several visits.
+    gathers: bool,
 }
 
 /// What the fit of a group was found with, after [`Run::typical`].
@@ -87,7 +80,8 @@ impl Engine {
         for (at, label) in labels.iter().enumerate() {
             groups.entry(label["group"].to_string()).or_default().push(at);
         }
-        let run = Run { sheet, data: rest, labels, groups };
+        let gathers = labels.windows(2).any(|pair| pair[0]["record"] != pair[1]["record"]);
+        let run = Run { sheet, data: rest, labels, groups, gathers };
         let mut fits = BTreeMap::new();
         let mut searched: BTreeMap<&String, Texts> = BTreeMap::new();
         for group in run.groups.keys() {
@@ -100,20 +94,26 @@ impl Engine {
             };
             fits.insert(group, fit);
         }
-        let chunks = run.chunks();
+        let (chunks, mut known) = self.chunks(&run, &fits);
         let mut drawn = Joined::default();
         let mut to_draw: Vec<usize> = (0..chunks.len()).collect();
         let mut is_full = false;
         loop {
             let mut crowded = BTreeSet::new();
             for at in to_draw {
-                let part = self.draw(&run, &fits, &chunks[at])?;
-                if part.is_new && chunks.len() > 1 {
-                    typst::comemo::evict(1);
-                    is_full = true;
-                }
-                crowded.extend(part.crowded);
-                drawn.put(at, part.document);
+                let document = match known.remove(&at) {
+                    Some(document) => document,
+                    None => {
+                        let (document, is_new) = self.gathered_or_new(&run.chunk(&fits, &chunks[at]), run.gathers)?;
+                        if is_new && chunks.len() > 1 {
+                            typst::comemo::evict(1);
+                            is_full = true;
+                        }
+                        document
+                    }
+                };
+                crowded.extend(run.crowded(&document, &chunks[at]));
+                drawn.put(at, document);
             }
             crowded.retain(|group| searched.get(group) != Some(&Texts::AsTheyAre));
             if crowded.is_empty() {
@@ -204,30 +204,26 @@ impl Engine {
         found
     }
 
-    /// Draws a chunk of labels. What it is given says nothing of the run around it, so that the labels of a visit are those of
-    /// its route.
-    fn draw<'r>(
+    /// The labels in parts that are laid out at once, and the parts that were laid out for their visit a moment ago.
+    fn chunks(
         &self,
-        run: &'r Run<'_>,
+        run: &Run<'_>,
         fits: &BTreeMap<&String, Value>,
-        chunk: &[usize],
-    ) -> Result<Chunk<'r>, TypesetError> {
-        let mut data = run.data.clone();
-        let groups: Vec<&String> = run.groups_of(chunk).collect();
-        let number = |label: usize| groups.iter().position(|group| run.groups[*group].binary_search(&label).is_ok());
-        data["fits"] = groups.iter().enumerate().map(|(n, group)| (n.to_string(), fits[group].clone())).collect();
-        data["title"] = json!("labels");
-        let labels = chunk.iter().map(|label| {
-            let mut given = run.labels[*label].clone();
-            given["group"] = json!(number(*label));
-            given
-        });
-        data["labels"] = labels.collect();
-        let (document, is_new) =
-            self.gathered_or_new(&Sheet { data: data.to_string().into_bytes(), ..run.sheet.clone() }, run.gathers())?;
-        let too_tall = are_crowded(&document, run.data["stock"]["turned"] == true);
-        let too_tall: Vec<usize> = chunk.iter().zip(too_tall).filter_map(|(at, is)| is.then_some(*at)).collect();
-        Ok(Chunk { document, crowded: run.groups_of(&too_tall).collect(), is_new })
+    ) -> (Vec<Vec<usize>>, BTreeMap<usize, PagedDocument>) {
+        let (mut chunks, mut known) = (Vec::<Vec<usize>>::new(), BTreeMap::new());
+        for mut visit in run.visits() {
+            let document = if run.gathers { self.recent.take(&run.chunk(fits, &visit).data) } else { None };
+            let last = chunks.len().wrapping_sub(1);
+            let is_open = |chunk: &&mut Vec<usize>| chunk.len() + visit.len() <= AT_ONCE && !known.contains_key(&last);
+            match chunks.last_mut().filter(is_open) {
+                Some(chunk) if run.gathers && document.is_none() => chunk.append(&mut visit),
+                _ => {
+                    known.extend(document.map(|document| (chunks.len(), document)));
+                    chunks.push(visit);
+                }
+            }
+        }
+        (chunks, known)
     }
 }
 
@@ -238,16 +234,35 @@ impl Run<'_> {
         self.groups.iter().filter(move |(_, labels)| has(labels)).map(|(group, _)| group)
     }
 
-    /// Whether they are the labels of several visits.
-    fn gathers(&self) -> bool {
-        self.labels.windows(2).any(|pair| pair[0]["record"] != pair[1]["record"])
-    }
-
-    /// The labels in parts of one visit each.
-    fn chunks(&self) -> Vec<Vec<usize>> {
+    /// The labels visit by visit, and no more of them than are laid out at once.
+    fn visits(&self) -> Vec<Vec<usize>> {
         let labels: Vec<usize> = (0..self.labels.len()).collect();
         let of_visits = labels.chunk_by(|a, b| self.labels[*a]["record"] == self.labels[*b]["record"]);
         of_visits.flat_map(|visit| visit.chunks(AT_ONCE)).map(<[usize]>::to_vec).collect()
+    }
+
+    /// Some of the labels. What their template is given says nothing of the run around them, so that the labels of a visit are
+    /// those of its route.
+    fn chunk(&self, fits: &BTreeMap<&String, Value>, labels: &[usize]) -> Sheet {
+        let mut data = self.data.clone();
+        let groups: Vec<&String> = self.groups_of(labels).collect();
+        let number = |label: usize| groups.iter().position(|group| self.groups[*group].binary_search(&label).is_ok());
+        data["fits"] = groups.iter().enumerate().map(|(n, group)| (n.to_string(), fits[group].clone())).collect();
+        data["title"] = json!("labels");
+        let labels = labels.iter().map(|label| {
+            let mut given = self.labels[*label].clone();
+            given["group"] = json!(number(*label));
+            given
+        });
+        data["labels"] = labels.collect();
+        Sheet { data: data.to_string().into_bytes(), ..self.sheet.clone() }
+    }
+
+    /// The groups of which a label is too tall for its fit.
+    fn crowded(&self, document: &PagedDocument, labels: &[usize]) -> Vec<&String> {
+        let too_tall = are_crowded(document, self.data["stock"]["turned"] == true);
+        let too_tall: Vec<usize> = labels.iter().zip(too_tall).filter_map(|(at, is)| is.then_some(*at)).collect();
+        self.groups_of(&too_tall).collect()
     }
 
     /// A label as wide in every text as the widest of a group, and the same for every load and visit.
