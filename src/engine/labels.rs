@@ -68,14 +68,21 @@ impl Engine {
         };
         // a template of the user's own may find its fit in another way
         if self.templates.is_own("label.typ") {
-            sheet.data = data.to_string().into_bytes();
+            let mut alone = data.clone();
+            without_stock_places(&mut alone);
+            sheet.data = alone.to_string().into_bytes();
             let document = self.lay_out(&sheet)?;
             let left_off = left_off(&document);
             let pages = (document.pages().to_vec(), document.info().clone());
             return self.finished(on_stock(pages)?, data, &sheet, left_off);
         }
         let rest = data.as_object().into_iter().flatten().filter(|(key, _)| *key != "labels");
-        let rest = rest.map(|(key, value)| (key.clone(), value.clone())).collect();
+        let mut rest: Value = rest.map(|(key, value)| (key.clone(), value.clone())).collect();
+        without_stock_places(&mut rest);
+        if !self.shared.files().any_own() {
+            // the labels of a visit are those of its route
+            rest["title"] = json!("labels");
+        }
         let mut groups: BTreeMap<String, Vec<usize>> = BTreeMap::new();
         for (at, label) in labels.iter().enumerate() {
             groups.entry(label["group"].to_string()).or_default().push(at);
@@ -248,7 +255,6 @@ impl Run<'_> {
         let groups: Vec<&String> = self.groups_of(labels).collect();
         let number = |label: usize| groups.iter().position(|group| self.groups[*group].binary_search(&label).is_ok());
         data["fits"] = groups.iter().enumerate().map(|(n, group)| (n.to_string(), fits[group].clone())).collect();
-        data["title"] = json!("labels");
         let labels = labels.iter().map(|label| {
             let mut given = self.labels[*label].clone();
             given["group"] = json!(number(*label));
@@ -331,6 +337,12 @@ fn wider(one: Value, other: Value) -> Value {
         (Value::Null, other) => other,
         (one, _) => one,
     }
+}
+
+/// Where labels go on their stock is no concern of their template's.
+fn without_stock_places(data: &mut Value) {
+    data["stock"]["first"] = json!(1);
+    data["stock"]["correction"] = Value::Null;
 }
 
 /// What a template that finds the fit itself left off.

@@ -63,7 +63,9 @@ impl Reference {
         let is_sound = !seen.findings.iter().any(|f| matches!(f, Finding::Altered(_) | Finding::Unreadable(_)));
         if seen.is_certificate && is_sound {
             let pages = |record: &Value| self.pages.as_ref().filter(|_| !self.is_of_another_job(record));
-            seen.findings.extend(seen.record.as_ref().and_then(|record| check_words(record, pages(record))));
+            let drawn_here = !seen.findings.iter().any(|f| matches!(f, Finding::NotChecked(_)));
+            let said = seen.record.as_ref().and_then(|record| check_words(record, pages(record), drawn_here));
+            seen.findings.extend(said);
         }
         Ok(seen)
     }

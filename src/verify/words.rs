@@ -42,22 +42,33 @@ impl Pages {
                 let voice = Voice { words: &words, units, dates, plan, record };
                 let mut data = certificate(&voice, service_log, log, false)?.data;
                 CertificatePage::strip(&mut data);
-                pages.data.push(without_look(data));
+                pages.data.push(comparable(data));
             }
         }
         Ok(pages)
     }
 }
 
-fn without_look(mut data: Value) -> Value {
+/// The page's data without its look. Where a line may break says nothing of the work either.
+fn comparable(mut data: Value) -> Value {
+    fn breakable(value: &mut Value) {
+        match value {
+            Value::String(text) => *text = text.replace('\u{a0}', " "),
+            Value::Array(items) => items.iter_mut().for_each(breakable),
+            Value::Object(fields) => fields.values_mut().for_each(breakable),
+            _ => {}
+        }
+    }
     if let Some(fields) = data.as_object_mut() {
         fields.retain(|key, _| !LOOK.contains(&key.as_str()));
     }
+    breakable(&mut data);
     data
 }
 
 /// `pages` are those of the job, if one was given; the record is then known to be of that job's plan, log and verdicts.
-pub fn check_words(record: &Value, pages: Option<&Pages>) -> Option<Finding> {
+/// `drawn_here`: these templates draw the page.
+pub fn check_words(record: &Value, pages: Option<&Pages>, drawn_here: bool) -> Option<Finding> {
     let page = &record["certificate"];
     if page.is_null() {
         return None;
@@ -81,12 +92,28 @@ pub fn check_words(record: &Value, pages: Option<&Pages>) -> Option<Finding> {
             "the page of another revision than the job's, which is {revision}, was not looked at"
         )));
     }
-    let data = without_look(page["data"].clone());
+    let data = comparable(page["data"].clone());
     let of_language: Vec<&Value> = pages.iter().filter(|p| p["lang"] == lang).collect();
     let differs: Vec<String> = of_language.iter().filter_map(|p| first_difference(&data, p)).collect();
     if differs.len() < of_language.len() {
         return Some(Finding::Matches("the page's words and figures: plan, log and verdicts give the same".into()));
     }
     let place = differs.first().map_or("in all of it".to_owned(), |path| format!("first at `{path}`"));
-    Some(Finding::Altered(format!("the page does not say what plan, log and verdicts give: {place}")))
+    // nothing else guards a page of other templates, so it counts as altered until the version that made it has looked
+    let version =
+        if drawn_here { "" } else { "; if an earlier version of the program made it, verify it with that version" };
+    Some(Finding::Altered(format!("the page does not say what plan, log and verdicts give: {place}{version}")))
+}
+
+#[cfg(test)]
+mod tests {
+    use serde_json::json;
+
+    use super::comparable;
+
+    #[test]
+    fn a_space_that_keeps_a_figure_together_is_a_space() {
+        let page = json!({ "accent": "#000", "areas": [{ "contact": "11\u{a0}min" }] });
+        assert_eq!(comparable(page), json!({ "areas": [{ "contact": "11 min" }] }));
+    }
 }
