@@ -175,7 +175,8 @@ impl Certificate {
         let Some(record) = seen.record.filter(|_| bad.is_empty() && seen.is_certificate) else {
             let failure = Failure::error(format_args!("{} is not mailed:", path.display()));
             return Err(failure.lines(bad).hint(
-                "put a whole one back, or take it away and `decant render` makes it again; a change of the job is a new revision",
+                "put a whole one back from a copy; one that an earlier version made is mailed with that version; if it never went out, \
+                 `decant render --replace-draft` makes it anew; a change of the job is a new revision",
             ));
         };
         match read_bounded(&folder.join(&names.record)).map(|bytes| sha256(&bytes)) {

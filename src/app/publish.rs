@@ -155,7 +155,7 @@ impl Publishing<'_> {
             Err(e) => return none(format!(": {e}")),
         };
         if !attached(&bytes).contains(&job.record.json) {
-            return none(" is of another record; `decant render` makes it anew".to_owned());
+            return none(" carries another record than the job gives now; what was issued stays as it is".to_owned());
         }
         let digest = sha256(&bytes);
         // beside a file of its own name, two records of one job would share the certificate

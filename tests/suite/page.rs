@@ -196,7 +196,7 @@ fn a_certificate_of_another_record_is_not_put_beside_the_page() {
     decant(&copy.folder, ["render", "job.yaml", "--only", "certificate"]).must_end_with(0);
     copy.change_job("T18:00", "T18:05");
     let run = make(&copy, &[]).must_end_with(0);
-    assert!(run.stderr.contains("is of another record"), "{}", run.stderr);
+    assert!(run.stderr.contains("carries another record"), "{}", run.stderr);
     let page = record_page(&copy.output());
     assert_eq!(names(page.parent().expect("a folder")), ["index.html"]);
 }
