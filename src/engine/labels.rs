@@ -51,6 +51,25 @@ enum Texts {
     AsTheyAre,
 }
 
+/// The fit of each group, and of which it was searched with texts of their own.
+#[derive(Default)]
+struct Found<'r> {
+    by_group: BTreeMap<&'r String, Value>,
+    searched: BTreeMap<&'r String, Texts>,
+}
+
+impl<'r> Found<'r> {
+    fn insert(&mut self, group: &'r String, fit: Value, searched: Option<Texts>) {
+        self.by_group.insert(group, fit);
+        self.searched.extend(searched.map(|texts| (group, texts)));
+    }
+
+    /// Whether any of them leaves this off.
+    fn leave_off(&self, key: &Value) -> bool {
+        self.by_group.values().any(|fit| fit["without"].as_array().is_some_and(|without| without.contains(key)))
+    }
+}
+
 impl Engine {
     /// Lays labels out that are given as the data of their template.
     ///
@@ -76,32 +95,26 @@ impl Engine {
             let pages = (document.pages().to_vec(), document.info().clone());
             return self.finished(on_stock(pages)?, data, &sheet, left_off);
         }
-        let rest = data.as_object().into_iter().flatten().filter(|(key, _)| *key != "labels");
-        let mut rest: Value = rest.map(|(key, value)| (key.clone(), value.clone())).collect();
-        without_stock_places(&mut rest);
-        if !self.shared.files().any_own() {
-            // the labels of a visit are those of its route
-            rest["title"] = json!("labels");
-        }
-        let mut groups: BTreeMap<String, Vec<usize>> = BTreeMap::new();
-        for (at, label) in labels.iter().enumerate() {
-            groups.entry(label["group"].to_string()).or_default().push(at);
-        }
-        let gathers = labels.windows(2).any(|pair| pair[0]["record"] != pair[1]["record"]);
-        let run = Run { sheet, data: rest, labels, groups, gathers };
-        let mut fits = BTreeMap::new();
-        let mut searched: BTreeMap<&String, Texts> = BTreeMap::new();
+        let run = Run::of(data, labels, sheet, !self.shared.files().any_own());
+        let mut fits = Found::default();
         for group in run.groups.keys() {
-            let fit = match self.fit(&run, vec![run.typical(group)]) {
+            match self.fit(&run, vec![run.typical(group)]) {
                 Err(TypesetError::DoesNotFit { .. }) => {
-                    searched.insert(group, Texts::Own);
-                    self.fit_of_own(&run, group)?
+                    fits.insert(group, self.fit_of_own(&run, group)?, Some(Texts::Own))
                 }
-                other => other?,
-            };
-            fits.insert(group, fit);
+                other => fits.insert(group, other?, None),
+            }
         }
-        let (chunks, mut known) = self.chunks(&run, &fits);
+        let drawn = self.drawn(&run, &mut fits)?;
+        let optional = run.data["optional"].as_array().into_iter().flatten().filter(|key| fits.leave_off(key));
+        let left_off = optional.filter_map(|key| key.as_str().map(str::to_owned)).collect();
+        self.finished(on_stock(drawn.finish())?, data, &run.sheet, left_off)
+    }
+
+    /// The labels at their fits. For a group of which a label turns out too tall the fit is found again, and what has such labels is
+    /// drawn again.
+    fn drawn<'r>(&self, run: &'r Run<'_>, fits: &mut Found<'r>) -> Result<Joined, TypesetError> {
+        let (chunks, mut known) = self.chunks(run, &fits.by_group);
         let mut drawn = Joined::default();
         let mut to_draw: Vec<usize> = (0..chunks.len()).collect();
         let mut is_full = false;
@@ -111,7 +124,8 @@ impl Engine {
                 let document = match known.remove(&at) {
                     Some(document) => document,
                     None => {
-                        let (document, is_new) = self.gathered_or_new(&run.chunk(&fits, &chunks[at]), run.gathers)?;
+                        let sheet = run.chunk(&fits.by_group, &chunks[at]);
+                        let (document, is_new) = self.gathered_or_new(&sheet, run.gathers)?;
                         if is_new && chunks.len() > 1 {
                             typst::comemo::evict(1);
                             is_full = true;
@@ -122,17 +136,16 @@ impl Engine {
                 crowded.extend(run.crowded(&document, &chunks[at]));
                 drawn.put(at, document);
             }
-            crowded.retain(|group| searched.get(group) != Some(&Texts::AsTheyAre));
+            crowded.retain(|group| fits.searched.get(group) != Some(&Texts::AsTheyAre));
             if crowded.is_empty() {
                 break;
             }
             for group in &crowded {
-                let (texts, fit) = match searched.get(group) {
-                    None => (Texts::Own, self.fit_of_own(&run, group)?),
-                    Some(_) => (Texts::AsTheyAre, self.fit_of(&run, group, Value::clone)?),
+                let (texts, fit) = match fits.searched.get(group) {
+                    None => (Texts::Own, self.fit_of_own(run, group)?),
+                    Some(_) => (Texts::AsTheyAre, self.fit_of(run, group, Value::clone)?),
                 };
-                searched.insert(group, texts);
-                fits.insert(group, fit);
+                fits.insert(group, fit, Some(texts));
             }
             let changes = |chunk: &[usize]| run.groups_of(chunk).any(|group| crowded.contains(group));
             to_draw = (0..chunks.len()).filter(|at| changes(&chunks[*at])).collect();
@@ -141,12 +154,7 @@ impl Engine {
             // what is written next needs room
             typst::comemo::evict(0);
         }
-        let optional = run.data["optional"].as_array().into_iter().flatten();
-        let is_left_off = |key: &&Value| {
-            fits.values().any(|fit| fit["without"].as_array().is_some_and(|without| without.contains(key)))
-        };
-        let left_off = optional.filter(is_left_off).filter_map(|key| key.as_str().map(str::to_owned)).collect();
-        self.finished(on_stock(drawn.finish())?, data, &run.sheet, left_off)
+        Ok(drawn)
     }
 
     /// Whether a label fits its stock at all, which takes one trial.
@@ -234,7 +242,23 @@ impl Engine {
     }
 }
 
-impl Run<'_> {
+impl<'a> Run<'a> {
+    /// `shares`: the labels of a visit are those of its route, so nothing is said of the document that they are in.
+    fn of(data: &Value, labels: &'a [Value], sheet: Sheet, shares: bool) -> Run<'a> {
+        let rest = data.as_object().into_iter().flatten().filter(|(key, _)| *key != "labels");
+        let mut rest: Value = rest.map(|(key, value)| (key.clone(), value.clone())).collect();
+        without_stock_places(&mut rest);
+        if shares {
+            rest["title"] = json!("labels");
+        }
+        let mut groups: BTreeMap<String, Vec<usize>> = BTreeMap::new();
+        for (at, label) in labels.iter().enumerate() {
+            groups.entry(label["group"].to_string()).or_default().push(at);
+        }
+        let gathers = labels.windows(2).any(|pair| pair[0]["record"] != pair[1]["record"]);
+        Run { sheet, data: rest, labels, groups, gathers }
+    }
+
     /// The groups of some labels.
     fn groups_of(&self, some: &[usize]) -> impl Iterator<Item = &String> {
         let has = |labels: &Vec<usize>| some.iter().any(|label| labels.binary_search(label).is_ok());
