@@ -4,8 +4,9 @@ use std::ops::Deref;
 
 use super::measured::{Flash, read_ph, read_viscosity};
 use super::{Method, Surface, dose};
-use crate::diagnostic::Diagnostics;
-use crate::quantity::{Basis, Dilution, Film, Form, Number, Strength, Time, range};
+use crate::diagnostic::{Diagnostic, Diagnostics};
+use crate::quantity::range::{self, Readable};
+use crate::quantity::{Basis, Dilution, Film, Form, Number, Strength, Time};
 use crate::yaml::{Declared, Line, Node, Shape, keys, text, words};
 
 /// The label's directions for one kind of use.
@@ -128,49 +129,97 @@ pub struct LabelReentry {
 }
 
 /// How people write it.
-const WHEN_DRY: [&str; 18] = [
+const WHEN_DRY: [&str; 31] = [
     "when dry",
     "until dry",
     "once dry",
+    "after dry",
     "after drying",
+    "when completely dry",
+    "until completely dry",
+    "when surface is dry",
+    "until surface is dry",
+    "when the surface is dry",
+    "until the surface is dry",
     "when surfaces are dry",
     "until surfaces are dry",
     "when the surfaces are dry",
     "until the surfaces are dry",
+    "when surfaces have dried",
+    "until surfaces have dried",
+    "until the surfaces have dried",
+    "until the floor is dry",
     "cuando esté seco",
     "hasta que seque",
     "hasta que esté seco",
     "una vez seco",
+    "después de secar",
     "cuando las superficies estén secas",
     "hasta que las superficies estén secas",
     "une fois sec",
     "après séchage",
     "jusqu'au séchage",
     "quand les surfaces sont sèches",
+    "dry",
 ];
 
 /// What joins it to a time.
 const JOINED: [&str; 6] = [" or", " and", " o", " y", " ou", " et"];
 
+/// What makes a time count from dry: after these no comma joins.
+const FROM_DRY: [&str; 12] =
+    ["after", "once", "from", "since", "following", "una", "después", "tras", "desde", "une", "après", "depuis"];
+
 impl Declared for LabelReentry {
     fn from_node(node: &Node<'_>, report: &mut Diagnostics) -> Option<LabelReentry> {
         let said = node.text(report)?.trim_end_matches('.').replace('’', "'").to_lowercase();
-        let before = WHEN_DRY.iter().find_map(|words| said.strip_suffix(words)).map(str::trim_end);
-        let Some(before) = before else {
+        let dry = WHEN_DRY.iter().find_map(|words| Some((said.strip_suffix(words)?.trim_end(), *words)));
+        let Some((before, words)) = dry else {
+            if range::REENTRY.read(&said).is_err() && says_dry(&said) {
+                return report.fail(not_understood(node, &said));
+            }
             let after = node.within(report, &range::REENTRY)?;
             return Some(LabelReentry { after: Some(after), when_dry: false });
         };
-        let time = JOINED.iter().find_map(|word| before.strip_suffix(word)).unwrap_or(before);
-        let after = match time.trim_end_matches([',', ' ']) {
-            "" => None,
-            time => Some(node.parse(report, |_| range::REENTRY.read(time))?),
+        if before.is_empty() {
+            return Some(LabelReentry { after: None, when_dry: true });
+        }
+        let by_comma = || before.strip_suffix(',').filter(|_| !says_from(words));
+        let time = JOINED.iter().find_map(|word| before.strip_suffix(word)).or_else(by_comma);
+        let Some(time) = time.map(|time| time.trim_end_matches([',', ' '])) else {
+            return report.fail(not_understood(node, &said));
         };
-        Some(LabelReentry { after, when_dry: true })
+        if Time::read(time).is_err() {
+            return report.fail(not_understood(node, &said));
+        }
+        let after = node.parse(report, |_| range::REENTRY.read(time))?;
+        Some(LabelReentry { after: Some(after), when_dry: true })
     }
 
     fn shape() -> Shape {
         Shape::line("a time (s, min, h, days), `when dry`, or both", Line::Any)
     }
+}
+
+fn says_from(text: &str) -> bool {
+    text.split_whitespace().any(|word| FROM_DRY.contains(&word))
+}
+
+/// Whether a word of it is about drying.
+fn says_dry(text: &str) -> bool {
+    let stems = ["dry", "drie", "sèch", "sech", "séch", "seca", "seque"];
+    let mut words = text.split(|letter: char| !letter.is_alphabetic());
+    words.any(|word| matches!(word, "sec" | "seco" | "secos") || stems.iter().any(|stem| word.starts_with(stem)))
+}
+
+/// A time that counts from dry is never taken for one that counts from the end of the work, which is earlier; so where one
+/// may be meant, no hint invites that either.
+fn not_understood(node: &Node<'_>, said: &str) -> Diagnostic {
+    let problem = node.error("bad-quantity", format!("when people may come back is not understood from `{said}`"));
+    let joined = "write `when dry`, or a time from the end of the work and `when dry`: `2 h and when dry`";
+    let from_dry = "a time that counts from dry has no place here, since nobody knows when that is: write `when dry` and put the label's \
+                    sentence into the job's `notes`, or write a time from the end of the work that surely covers it";
+    if says_from(said) { problem.hint(from_dry) } else { problem.hint(joined).hint(from_dry) }
 }
 
 fn read_rinse(node: &Node<'_>, report: &mut Diagnostics) -> Option<Option<String>> {
@@ -184,4 +233,82 @@ fn read_rinse(node: &Node<'_>, report: &mut Diagnostics) -> Option<Option<String
         return report.fail(problem.hint("write what the label names, such as `rinse: potable water`; or `none`"));
     }
     Some(Some(text))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::yaml::Source;
+
+    fn read(text: &str) -> (Option<LabelReentry>, String) {
+        let mut report = Diagnostics::new();
+        let source =
+            Source::from_text(std::path::Path::new("company.yaml"), format!("reentry: \"{text}\"\n"), &mut report)
+                .expect("YAML");
+        let node = source.root().get("reentry").expect("the key");
+        (LabelReentry::from_node(&node, &mut report), report.to_string())
+    }
+
+    #[test]
+    fn a_time_that_counts_from_dry_is_refused() {
+        for text in [
+            "2 h after drying",
+            "2 h after dry",
+            "2 h once dry",
+            "2 h, once dry",
+            "2 h when dry",
+            "two hours after drying",
+            "1 h and 2 h after drying",
+            "2 h after the surfaces are dry",
+            "2 h after the floor has dried",
+            "2 h après séchage",
+            "2 h une fois sec",
+            "2 h una vez seco",
+            "2 h después de secar",
+            "2 h después de que las superficies estén secas",
+        ] {
+            let (read, report) = read(text);
+            assert_eq!(read, None, "{text}");
+            assert!(report.contains("counts from dry has no place here"), "{text}: {report}");
+            assert!(report.contains("when that is: write `when dry` and put the label's"), "{text}: {report}");
+            let invites = report.contains("2 h and when dry");
+            assert_eq!(invites, text == "2 h when dry", "{text}: {report}");
+        }
+    }
+
+    #[test]
+    fn what_is_not_understood_of_dry_is_answered_with_when_dry() {
+        for text in [
+            "when dry or 2 h",
+            "until dry, at least 2 h",
+            "2 h or until dry, whichever is longer",
+            "when the room is bone dry",
+            "at least 2 h and until dry",
+            "al secar",
+            "sec",
+        ] {
+            let (read, report) = read(text);
+            assert_eq!(read, None, "{text}");
+            assert!(report.contains("write `when dry`, or a time from the end"), "{text}: {report}");
+        }
+        for text in ["30 secs of nothing", "soon", "8 days and when dry"] {
+            let (read, report) = read(text);
+            assert!(read.is_none() && !report.contains("write `when dry`"), "{text}: {report}");
+        }
+    }
+
+    #[test]
+    fn dry_and_a_time_that_is_joined_to_it_are_both_read() {
+        for text in ["dry", "When completely dry.", "until surfaces have dried", "when surface is dry", "Après séchage"]
+        {
+            assert_eq!(read(text).0, Some(LabelReentry { after: None, when_dry: true }), "{text}");
+        }
+        let after = Time::read("2 h").ok();
+        for text in
+            ["2 h and when dry", "2 h or until dry", "2 h, until dry", "2 h, and after drying", "2 h y una vez seco"]
+        {
+            assert_eq!(read(text).0, Some(LabelReentry { after: after.clone(), when_dry: true }), "{text}");
+        }
+        assert_eq!(read("2 h").0, Some(LabelReentry { after, when_dry: false }));
+    }
 }
