@@ -92,6 +92,7 @@ fn the_terminal_speaks_the_language() {
         for part in parts {
             assert!(reported.contains(part), "no {part:?} in:\n{reported}");
         }
+        assert!(!reported.contains("de de ") && !reported.contains("de d'"), "{reported}");
     }
 }
 
