@@ -115,6 +115,10 @@ pub(super) fn back_for_another(treatments: &[TreatmentPlan]) -> Vec<Caution> {
                     let first = &treatments[*first];
                     cautions.push(about("back-too-soon", first, second, area, *until));
                 }
+                // no clock says when it is dry, so the plan never knows that the crew come late enough
+                if treatments[*first].directions.reentry_when_dry {
+                    cautions.push(about("back-before-dry", &treatments[*first], second, area, *until));
+                }
             }
         }
         for area in &second.areas {
