@@ -210,6 +210,7 @@ fn facts(voice: &Voice<'_>, service_log: Option<&ServiceLog>) -> Said<Vec<KeyFac
                 Release::Time => None,
                 Release::Dry => Some("certificate.facts.reentry_when_dry"),
                 Release::Label => Some("certificate.facts.reentry_not_before_small"),
+                Release::LabelAndDry => Some("certificate.facts.reentry_not_before_dry"),
             };
             match small {
                 None => (at, day),

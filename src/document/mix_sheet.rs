@@ -156,6 +156,7 @@ pub fn mix_sheet(voice: &Voice<'_>) -> Said<View> {
                     Release::Time => None,
                     Release::Dry => Some("sheet.back_dry"),
                     Release::Label => Some("sheet.back_allowed"),
+                    Release::LabelAndDry => Some("sheet.back_allowed_dry"),
                 };
                 match small {
                     None => Figure { big: at, small: Some(day) },

@@ -92,6 +92,7 @@ impl Voice<'_> {
                     Release::Time => Ok(at),
                     Release::Dry => self.say("reentry_when_dry", context! { at }),
                     Release::Label => self.say("reentry_not_before", context! { at }),
+                    Release::LabelAndDry => self.say("reentry_not_before_dry", context! { at }),
                 }
             }
             Reentry::NotKnown => self.word("reentry_not_known"),

@@ -38,8 +38,8 @@ impl Reentry {
     }
 }
 
-/// What lets people in once the time of a plan is over; the weightiest last.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+/// What lets people in once the time of a plan is over.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Release {
     /// The time itself.
     Time,
@@ -47,12 +47,25 @@ pub enum Release {
     Dry,
     /// The label, of which the company file holds nothing: the time lets nobody in.
     Label,
+    /// Both: that label, and the dry surfaces of another.
+    LabelAndDry,
 }
 
 impl Release {
     /// Of several treatments.
     pub fn of<'t>(treatments: impl IntoIterator<Item = &'t TreatmentPlan>) -> Release {
-        treatments.into_iter().map(TreatmentPlan::release).max().unwrap_or(Release::Time)
+        let (mut dry, mut label) = (false, false);
+        for treatment in treatments {
+            let directions = &treatment.directions;
+            dry |= directions.reentry_when_dry;
+            label |= directions.reentry.is_none() && !directions.reentry_when_dry;
+        }
+        match (label, dry) {
+            (false, false) => Release::Time,
+            (false, true) => Release::Dry,
+            (true, false) => Release::Label,
+            (true, true) => Release::LabelAndDry,
+        }
     }
 }
 
@@ -67,14 +80,6 @@ impl Serialize for Reentry {
 }
 
 impl TreatmentPlan {
-    fn release(&self) -> Release {
-        match (&self.directions.reentry, self.directions.reentry_when_dry) {
-            (_, true) => Release::Dry,
-            (Some(_), false) => Release::Time,
-            (None, false) => Release::Label,
-        }
-    }
-
     /// When people may come back to a surface of it that was wetted last at `done`: never before the contact time is
     /// over, nor before the label's interval, nor before a mist has cleared.
     pub fn reentry_after(&self, done: DateTime) -> Reentry {

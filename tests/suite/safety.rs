@@ -108,6 +108,32 @@ fn surfaces_that_must_be_dry_are_looked_at() {
     assert!(run.stderr.contains("error[bad-quantity]") && run.stderr.contains("some hours"), "{}", run.stderr);
 }
 
+/// One label says `when dry`, another's re-entry is not on file: neither hides the other. Who comes back in the same visit
+/// is warned, however late the clock says it is.
+#[test]
+fn dry_surfaces_are_not_forgotten_beside_a_label_that_is_not_on_file() {
+    let folder = root().join("tests/cases/unsafe/reentry-of-a-second-treatment-where-it-may-be-wet");
+    let json = |arguments: &[&str]| -> Value {
+        serde_json::from_str(&decant(&folder, arguments).must_end_with(0).stdout).expect("JSON")
+    };
+    let plan = json(&["plan", "--json", "job.yaml"]);
+    let [first, .., last] = plan["treatments"].as_array().expect("treatments").as_slice() else { panic!("{plan}") };
+    assert!(last["begins"].as_str() > first["wet_until"].as_str(), "the contact time is over");
+    assert_eq!(caution(&plan, "back-before-dry")["facts"]["area"]["text"], "Counters");
+    for (language, dry, label) in [
+        ("en", "and not before the surfaces are dry", "and only when the product label allows it"),
+        ("es", "y no antes de que las superficies estén secas", "y solo cuando la etiqueta"),
+        ("fr", "et pas avant que les surfaces soient sèches", "et seulement quand l'étiquette"),
+    ] {
+        let sheet = json(&["data", "job.yaml", "mix-sheet", "--language", language]);
+        let certificate = json(&["data", "job.yaml", "certificate", "--draft", "--language", language]);
+        for fact in [&sheet["back"], &certificate["facts"][0]] {
+            let small = fact["small"].as_str().expect("words");
+            assert!(small.contains(dry) && small.contains(label), "{fact}");
+        }
+    }
+}
+
 /// MMWR 43(RR-13), 1994: mixing factors run to 10; 99.9 % at 6 air changes takes 69 min, ten times that is 691.
 #[test]
 fn without_a_mixing_factor_the_worst_is_taken() {
