@@ -102,7 +102,7 @@ fn what_must_never_meet_is_said_in_the_language_of_the_sheet() {
     let copy = Copy::of("fish-hall");
     let sheet =
         |language| decant(&copy.folder, ["data", "job.yaml", "mix-sheet", "--language", language]).must_end_with(0);
-    let said = "Nunca junto con cloro o blanqueador, cloro en tabletas o gránulos, jabón, ni en el tanque";
+    let said = "Nunca junto con cloro o blanqueador, cloro en tabletas o gránulos, jabón o detergente, ni en el tanque";
     assert!(sheet("es").stdout.contains(said), "{}", sheet("es").stdout);
     assert!(sheet("en").stdout.contains("Never together with chlorine bleach, soap, anionic detergent, in the tank"));
 }
