@@ -24,6 +24,22 @@ struct Row {
 
 static GROUPS: LazyLock<Vec<Row>> = LazyLock::new(|| super::built_in(include_str!("never_words.csv")));
 
+/// Words that say no to something: behind `Never mix with:` they would say the opposite.
+const DENIAL: [&str; 26] = [
+    "none", "no", "not", "nothing", "nil", "never", "do", "don't", "don’t", "avoid", "cannot", "n/a", "na", "n.a",
+    "unknown", "false", "tbd", "ninguno", "ninguna", "nada", "nunca", "aucun", "aucune", "rien", "jamais", "ne",
+];
+
+/// Whether the words name nothing that can stand behind `Never mix with:`, such as `none` or a sentence that forbids by itself.
+pub fn denies(text: &str) -> bool {
+    let text = text.to_lowercase();
+    let first = text.trim_start_matches(|c: char| !c.is_alphanumeric()).split([' ', ',', ';', ':']).next();
+    let first = first.unwrap_or_default().trim_end_matches(|c: char| !c.is_alphanumeric());
+    first.is_empty()
+        || DENIAL.contains(&first)
+        || ["do not", "not be", "not mix", "never"].iter().any(|words| text.contains(words))
+}
+
 /// Reads the words of one entry: names with commas, `and`, `or` or a slash between them.
 pub fn named(text: &str) -> Named {
     let mut found = Named::default();
@@ -105,6 +121,37 @@ mod tests {
     }
 
     #[test]
+    fn what_denies_names_nothing() {
+        for words in [
+            "none",
+            "None.",
+            "(none)",
+            "[no]",
+            "not known",
+            "N/A",
+            "n.a.",
+            "nothing",
+            "-",
+            "?",
+            "no, nothing",
+            "Do not mix with acids.",
+            "never mix with bleach",
+            "not with acids",
+            "Must not be mixed with acids",
+            "No known incompatibilities",
+            "aucun",
+            "ninguno",
+        ] {
+            assert!(denies(words), "{words}");
+        }
+        for words in
+            ["nonionic detergents", "nitrates", "anything not listed", "3 % peroxide", "Donol", "other cleaners"]
+        {
+            assert!(!denies(words), "{words}");
+        }
+    }
+
+    #[test]
     fn every_row_means_something_known() {
         for means in GROUPS.iter().flat_map(|row| row.means.split(' ')).filter(|means| *means != "everything") {
             assert!(Family::from_name(means).is_some(), "{means}");
@@ -113,7 +160,14 @@ mod tests {
 
     #[test]
     fn other_products_are_all_of_them() {
-        for words in ["other cleaners", "any other product", "anything else", "other chemicals"] {
+        for words in [
+            "other cleaners",
+            "any other product",
+            "anything else",
+            "any other chemical",
+            "everything",
+            "all chemicals",
+        ] {
             assert!(named(words).everything, "{words}");
         }
         assert!(!named("other acids").everything);

@@ -10,7 +10,7 @@ use super::ingredient::{self, Ingredient};
 use super::measured::{Flash, read_ph, read_viscosity};
 use super::{Lots, Sds, StripScale};
 use crate::calc::mixing::Family;
-use crate::calc::never_words::{Named, named};
+use crate::calc::never_words::{Named, denies, named};
 use crate::diagnostic::Diagnostics;
 use crate::quantity::{Content, Density, Form, Mass, Number, Temperature, Time, range};
 use crate::yaml::{Declared, Line, Node, Shape, custom, keys, text, words};
@@ -84,7 +84,7 @@ keys! {
         /// What it must never meet, as its label says it: families (`acids`, `ammonia or bleach`), names of products in this
         /// file, `other cleaners` for all. Other words are printed and reported as a caution, since the program cannot check
         /// them. `[]` says that the label names nothing. Example: `[acids, bleach]`
-        never_with: Vec<String>, optional;
+        never_with: Vec<String> = custom(read_never_with, Vec::<String>::shape), optional;
         /// Its chemistry, for what must never meet, beside what kind and CAS numbers say. Example: `[acid]`
         families: Vec<Family>, or(Vec::new(), "[]");
         /// How long the use solution may be kept; each load's discard time is its mixing time and this. Example: `24 h`
@@ -215,6 +215,23 @@ impl Product {
     pub fn actives(&self) -> impl Iterator<Item = &Ingredient> {
         self.ingredients.iter().filter(|i| i.active)
     }
+}
+
+/// All entries, without the period of a sentence; none where one of them would say the opposite of what it is to say.
+fn read_never_with(node: &Node<'_>, report: &mut Diagnostics) -> Option<Vec<String>> {
+    let mut is_sound = true;
+    for item in node.items_or_one(&mut Diagnostics::new()).unwrap_or_default() {
+        let Some(text) = item.text(&mut Diagnostics::new()).filter(|text| denies(text)) else { continue };
+        is_sound = false;
+        let message = format!("`{text}` cannot stand behind `Never mix with:` on a label");
+        let named = item
+            .error("never-with-denies", message)
+            .hint("name what it must never meet: `never_with: [acids, bleach]`");
+        let empty = "write `never_with: []` where the label and the data sheet name nothing";
+        report.push(named.hint(empty).hint("leave the key out where nobody has looked"));
+    }
+    let all = Vec::<String>::from_node(node, report)?;
+    is_sound.then(|| all.iter().map(|text| text.trim().trim_end_matches('.').to_owned()).collect())
 }
 
 fn read_available_chlorine(node: &Node<'_>, report: &mut Diagnostics) -> Option<Content> {
