@@ -12,6 +12,8 @@ pub struct Named {
     pub families: Vec<Family>,
     /// Whether they mean every other product: `other cleaners`.
     pub everything: bool,
+    /// Whether the words say more than the families do: `oxidizers`.
+    pub wider: bool,
     /// The words that name none of these, as written.
     pub unknown: Vec<String>,
 }
@@ -20,6 +22,7 @@ pub struct Named {
 struct Row {
     words: String,
     means: String,
+    wider: bool,
 }
 
 static GROUPS: LazyLock<Vec<Row>> = LazyLock::new(|| super::built_in(include_str!("never_words.csv")));
@@ -76,7 +79,10 @@ fn add(text: &str, found: &mut Named) -> bool {
                 found.everything = true;
                 return true;
             }
-            Some(row) => row.means.split(' ').filter_map(Family::from_name).collect(),
+            Some(row) => {
+                found.wider |= row.wider;
+                row.means.split(' ').filter_map(Family::from_name).collect()
+            }
             None => Vec::from_iter(Family::from_name(name)),
         };
         if !family.is_empty() {
@@ -148,6 +154,20 @@ mod tests {
             ["nonionic detergents", "nitrates", "anything not listed", "3 % peroxide", "Donol", "other cleaners"]
         {
             assert!(!denies(words), "{words}");
+        }
+    }
+
+    #[test]
+    fn groups_wider_than_their_families() {
+        for (words, wider) in [
+            ("oxidizers", true),
+            ("strong bases", true),
+            ("alkalis", true),
+            ("strong alkalis", false),
+            ("bleach", false),
+            ("acids", false),
+        ] {
+            assert_eq!(named(words).wider, wider, "{words}");
         }
     }
 

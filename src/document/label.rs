@@ -336,7 +336,10 @@ impl LabelJob<'_> {
                 [] => voice.word("label.never_with_any")?,
                 others => {
                     let others = voice.never_with(others)?;
-                    voice.say("label.never_with", context! { others })?
+                    match others == voice.word("families.other")? {
+                        true => voice.word("label.never_with_any")?,
+                        false => voice.say("label.never_with", context! { others })?,
+                    }
                 }
             },
             ghs,

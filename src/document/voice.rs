@@ -9,7 +9,6 @@ use minijinja::value::Serde;
 use super::calendar::Calendar;
 use super::parts::Qr;
 use super::{DocumentError, Said};
-use crate::calc::family::Family;
 use crate::calc::{Amount, never_words};
 use crate::company::Dates;
 use crate::job::Reading;
@@ -263,17 +262,29 @@ impl Voice<'_> {
     }
 
     /// What a product must never meet, as its label words it; where the document is not in English, what the program knows of
-    /// it by its name there.
+    /// it by its name there. Neither forbids less than the label: everything takes the place of what it holds, and words that
+    /// say more than the names stand before them.
     pub(super) fn never_with<'w>(&self, others: impl IntoIterator<Item = &'w String>) -> Said {
-        let mut said: Vec<String> = Vec::new();
-        for words in others {
-            let known = never_words::named(words);
-            if self.words.language == "en" || !known.unknown.is_empty() {
+        let all = others.into_iter().map(|words| (words, never_words::named(words)));
+        let all: Vec<(&String, never_words::Named)> = all.collect();
+        let is_english = self.words.language == "en";
+        let everything = !is_english && all.iter().any(|(_, known)| known.everything);
+        let mut said = Vec::from_iter(everything.then(|| self.word("families.other")).transpose()?);
+        for (words, known) in all {
+            if is_english || !known.unknown.is_empty() {
                 said.push(words.clone());
                 continue;
             }
-            for family in known.families.into_iter().chain(known.everything.then_some(Family::Other)) {
-                let name = self.word(&format!("families.{}", family.name()))?;
+            if everything {
+                continue;
+            }
+            let names = known.families.iter().map(|family| self.word(&format!("families.{}", family.name())));
+            let names = names.collect::<Said<Vec<_>>>()?;
+            if known.wider {
+                said.push(format!("{words} ({})", names.join(", ")));
+                continue;
+            }
+            for name in names {
                 if !said.contains(&name) {
                     said.push(name);
                 }

@@ -55,7 +55,17 @@ fn what_must_never_be_mixed_stands_on_it_in_its_languages() {
     let company = copy.company_folder().join("company.yaml");
     change(&company, "never_with: [chlorine bleach, other acids]", "never_with: [zinc]");
     says(&on("roll-4x6", "fr"), &["Ne jamais mélanger avec : zinc."]);
-    change(&company, "never_with: [zinc]", "never_with: []");
+    // what forbids everything, or more than the families known here, forbids no less in another language
+    change(&company, "never_with: [zinc]", "never_with: [acids, any other chemical]");
+    says(&on("roll-4x6", "es"), &["Nunca mezclar con ningún otro producto."]);
+    change(&company, "never_with: [acids, any other chemical]", "never_with: [zinc, everything]");
+    says(&on("roll-4x6", "fr"), &["Ne jamais mélanger avec : un autre produit, zinc."]);
+    change(&company, "never_with: [zinc, everything]", "never_with: [soap., strong bases]");
+    says(
+        &on("roll-4x6", "fr"),
+        &["Ne jamais mélanger avec : savon ou détergent, strong bases (bases fortes).", "with: soap, strong bases."],
+    );
+    change(&company, "never_with: [soap., strong bases]", "never_with: []");
     says(&on("roll-4x6", "fr"), &["Ne jamais mélanger avec un autre produit.", "Never mix with any other product."]);
 }
 
