@@ -45,6 +45,10 @@ const NO_LINK: &str = "https://label.example/{record}";
 /// be measured into. Type and pictograms are then those of a gallon at least, which are not the smallest.
 const GALLONS: [i64; 3] = [1, 5, 50];
 
+/// Why a stock was taken where the label fits one before it without what it must never be mixed with.
+const CARRIES: &str = "it is the first that also carries what it must never be mixed with, single labels before sheets, the \
+                       smallest first";
+
 impl LabelNow<'_> {
     /// Makes the label, on its own stock, or on the first that it fits on with what must never be mixed; else on the first that
     /// it fits on.
@@ -66,6 +70,7 @@ impl LabelNow<'_> {
         for key in &keys {
             match self.on_stock(key, &company, (product, directions), &vessels, options, context) {
                 Ok(mut made) => {
+                    let why = why.map(|why| if lacking.is_some() { CARRIES } else { why });
                     made.taken = why.map(|why| format!("printed on the stock `{key}`: {why}; `--stock` names another"));
                     if !made.typeset.left_off().iter().any(|key| key == "never-with") {
                         return Ok(made);

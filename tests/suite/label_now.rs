@@ -87,7 +87,9 @@ fn the_stock_that_is_taken_is_named() {
         decant(copy.company_folder(), [&own[..], &quat, more].concat()).must_end_with(0).stderr
     };
     says(&run(&["--stock", "small"]), &["never-with", "must never be mixed with is not on the label"]);
-    assert!(!run(&[]).contains("never-with"), "another stock carries it");
+    let taken = run(&[]);
+    assert!(!taken.contains("never-with"), "another stock carries it");
+    says(&taken, &["it is the first that also carries what it must never be mixed with"]);
 }
 
 /// A link that is too long for a code is no fault of a label without one.
