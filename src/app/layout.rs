@@ -1,5 +1,7 @@
 //! From what a template is given to the files of a document.
 
+use std::collections::BTreeSet;
+
 use jiff::civil::DateTime;
 use serde_json::Value;
 
@@ -106,10 +108,16 @@ pub fn label_notes(view: &View, typeset: &Typeset) -> Vec<String> {
             view.stem
         )
     };
+    // it names no job: a batch says it once for all
     let meets = || {
+        let products =
+            view.data["labels"].as_array().into_iter().flatten().filter_map(|label| label["product"].as_str());
+        let products = Vec::from_iter(BTreeSet::from_iter(products)).join(", ");
+        let stock = view.stem.split_once("labels-").or_else(|| view.stem.split_once("label-"));
+        let stock = stock.map_or(view.stem.as_str(), |(_, key)| key);
         format!(
-            "{}: what it must never be mixed with is not on the label: say it to the crew, or take larger stock",
-            view.stem
+            "caution[never-with-left-off]: {products}, on the stock `{stock}`: what it must never be mixed with is not on the label: \
+             say it to the crew, or take larger stock"
         )
     };
     let lacks_never_with = keys.iter().any(|key| key == "never-with");

@@ -1,6 +1,7 @@
 //! The manifest: what became of every job of a run, joined from the states.
 
 use std::cell::RefCell;
+use std::collections::BTreeSet;
 
 use serde::{Deserialize, Serialize, Serializer};
 
@@ -8,7 +9,7 @@ use super::jobs::{Item, Placed};
 use super::run::{Kept, Run};
 use super::stale::Stale;
 use super::state::Output;
-use super::{Ended, Failed, Store, VISIT};
+use super::{Ended, Failed, Store, VISIT, is_caution};
 use crate::spreadsheet::table;
 
 /// The form of the manifest's JSON; it changes when a field changes its meaning or goes.
@@ -159,6 +160,8 @@ pub(super) struct Jobs<'a> {
     pub kept: &'a [Kept],
     /// Of those that were written, what differs from what was issued, and what kept a part from being made.
     pub reported: RefCell<[Vec<(String, String)>; 2]>,
+    /// The cautions among their notes, each once.
+    pub cautions: RefCell<BTreeSet<String>>,
 }
 
 impl Serialize for Jobs<'_> {
@@ -178,6 +181,8 @@ impl Serialize for Jobs<'_> {
             for (all, text) in reported.iter_mut().zip([&job.differs, &job.trouble]) {
                 all.extend(job.job.clone().zip(text.clone()));
             }
+            let cautions = job.notes.iter().filter(|note| is_caution(note)).cloned();
+            self.cautions.borrow_mut().extend(cautions);
         };
         serializer.collect_seq(made.chain(unplaced).inspect(note))
     }

@@ -111,6 +111,11 @@ impl<J> Known<J> {
     }
 }
 
+/// Whether a note is a loss of safety, which is also said where notes are not.
+pub fn is_caution(note: &str) -> bool {
+    note.starts_with("caution[")
+}
+
 /// What was made of a job.
 #[derive(Clone, Debug, Default)]
 pub struct Made {

@@ -65,6 +65,8 @@ pub struct Report {
     pub differs: Vec<(String, String)>,
     /// Jobs of which a part was not made, for something in the input that cannot be used, in whole lines.
     pub troubles: Vec<(String, String)>,
+    /// The cautions among the notes of all jobs, each once.
+    pub cautions: Vec<String>,
 }
 
 /// What is kept of a job until the end: a few bytes, so that a run of a million does not grow with them.
@@ -120,9 +122,10 @@ pub fn run<M: Maker>(run: &Run<'_>, store: &Store, maker: &M, watch: &dyn Watch)
         unwritten.push(failed);
         Stale::default()
     });
-    let jobs = Jobs { store, placed: &placed, kept: &kept, reported: RefCell::default() };
+    let jobs = Jobs { store, placed: &placed, kept: &kept, reported: RefCell::default(), cautions: RefCell::default() };
     let manifest = manifest(jobs, &placed, tally.totals, stale.clone(), run);
     let json = to_json(&manifest);
+    let cautions = manifest.jobs.cautions.into_inner().into_iter().collect();
     let [differs, troubles] = manifest.jobs.reported.into_inner();
     let mut written = Vec::new();
     let mut keep = |name: String, bytes: Result<Vec<u8>, Failed>| match bytes.and_then(|b| store.write(&name, &b)) {
@@ -142,6 +145,7 @@ pub fn run<M: Maker>(run: &Run<'_>, store: &Store, maker: &M, watch: &dyn Watch)
         unwritten,
         differs,
         troubles,
+        cautions,
         there: there.map(|(item, _)| item.file.clone()).collect(),
     })
 }

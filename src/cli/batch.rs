@@ -68,6 +68,7 @@ impl Args {
         }
         // what kept certificates from being made, and nothing else
         output::some(&report.troubles, IN_MANIFEST, |(_, trouble)| output::block(trouble));
+        output::some(&report.cautions, IN_MANIFEST, |caution| output::note(caution));
         // of these nothing is issued, and what the crew was given stays
         let given_out = report.differs.iter().filter(|(job, _)| self.nothing_issued(job)).count();
         show_settled(&report, given_out, self.logged(&inputs));

@@ -39,9 +39,7 @@ pub(super) fn cautions(planned: &Planned, context: &Context) -> Result<(), Failu
 /// A document in PDF that has a job's firm and date; says what was left off for want of room.
 pub(super) fn print(planned: &Planned, view: &View, ident: &str, context: &Context) -> Result<Vec<u8>, Failure> {
     let typeset = planned.lay_out(view, ident, context)?;
-    for note in label_notes(view, &typeset) {
-        output::say(format_args!("note: {note}"));
-    }
+    label_notes(view, &typeset).iter().for_each(|note| output::note(note));
     pdf(view, &typeset)
 }
 

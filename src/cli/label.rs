@@ -69,9 +69,7 @@ impl Args {
         };
         let made = now.make(&self.company, &self.places.options(self.printer.as_ref()), &context)?;
         made.cautions.iter().for_each(output::say);
-        for note in made.taken.iter().cloned().chain(label_notes(&made.view, &made.typeset)) {
-            output::say(format_args!("note: {note}"));
-        }
+        made.taken.iter().chain(&label_notes(&made.view, &made.typeset)).for_each(|note| output::note(note));
         let path = self.output.clone().unwrap_or_else(|| format!("{}.pdf", made.view.stem).into());
         output::check_output(&path)?;
         output::file(&path, &pdf(&made.view, &made.typeset)?)?;

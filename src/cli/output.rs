@@ -23,6 +23,7 @@ use clap::{CommandFactory, Parser};
 use super::Arguments;
 use super::messages::{self, Look, folded};
 use crate::app::{Cause, Failure};
+use crate::batch::is_caution;
 use crate::input::{STDIN, why};
 use crate::shown::{json_shown, lines_shown, shown};
 use crate::whole::{self, check_file, check_folder, write_new, write_whole};
@@ -158,6 +159,11 @@ pub(super) fn json(text: &str) {
 /// A message of one line.
 pub(super) fn say(message: impl Display) {
     to_stderr(&format!("{}\n", shown(&message.to_string())));
+}
+
+/// A note, or a caution among notes.
+pub(super) fn note(note: &str) {
+    say(format_args!("{}{note}", if is_caution(note) { "" } else { "note: " }));
 }
 
 /// A question; the answer is typed behind it.

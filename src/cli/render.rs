@@ -219,7 +219,7 @@ impl Rendering<'_> {
                 ))),
             };
         };
-        notes.iter().for_each(|note| output::say(format_args!("note: {note}")));
+        notes.iter().for_each(|note| output::note(note));
         if view.template == Template::Certificate {
             self.remove_outdated_seal(visit)?;
         }

@@ -56,6 +56,23 @@ fn made(out: &Path) -> BTreeMap<String, BTreeMap<String, String>> {
         .collect()
 }
 
+/// A loss of safety is no note of one job among many: it stands among the messages, once for a product and its stock.
+#[test]
+fn what_labels_leave_off_of_never_with_is_said_once() {
+    let copy = jobs_to_come(2);
+    copy.change_company("roll-4x6: { label: 4 in x 6 in }", "roll-4x6: { label: 4 in x 2 in }");
+    let out = copy.output();
+    for _made_and_up_to_date in 0..2 {
+        let run = batch(&copy, &out, &["--only", "labels", "--language", "fr"]).must_end_with(0);
+        let said: Vec<&str> = run.stderr.lines().filter(|line| line.contains("never-with")).collect();
+        let [caution] = said[..] else { panic!("{}", run.stderr) };
+        assert!(
+            caution.starts_with("caution[never-with-left-off]: Solvary Q-75, on the stock `roll-4x6`: "),
+            "{caution}"
+        );
+    }
+}
+
 fn count(states: &BTreeMap<String, String>, state: &str) -> usize {
     states.values().filter(|s| *s == state).count()
 }

@@ -86,7 +86,12 @@ fn the_stock_that_is_taken_is_named() {
         let own = ["label", "--company", "company.yaml"];
         decant(copy.company_folder(), [&own[..], &quat, more].concat()).must_end_with(0).stderr
     };
-    says(&run(&["--stock", "small"]), &["never-with", "must never be mixed with is not on the label"]);
+    says(
+        &run(&["--stock", "small"]),
+        &[
+            "\ncaution[never-with-left-off]: Solvary Q-75, on the stock `small`: what it must never be mixed with is not",
+        ],
+    );
     let taken = run(&[]);
     assert!(!taken.contains("never-with"), "another stock carries it");
     says(&taken, &["it is the first that also carries what it must never be mixed with"]);
