@@ -116,7 +116,7 @@ pub fn label_notes(view: &View, typeset: &Typeset) -> Vec<String> {
         let stock = view.stem.split_once("labels-").or_else(|| view.stem.split_once("label-"));
         let stock = stock.map_or(view.stem.as_str(), |(_, key)| key);
         format!(
-            "caution[never-with-left-off]: {products}, on the stock `{stock}`: what it must never be mixed with is not on the label: \
+            "caution: {products}, on the stock `{stock}`: what it must never be mixed with is not on the label: \
              say it to the crew, or take larger stock"
         )
     };

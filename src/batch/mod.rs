@@ -113,7 +113,7 @@ impl<J> Known<J> {
 
 /// Whether a note is a loss of safety, which is also said where notes are not.
 pub fn is_caution(note: &str) -> bool {
-    note.starts_with("caution[")
+    note.starts_with("caution: ")
 }
 
 /// What was made of a job.

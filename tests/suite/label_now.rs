@@ -88,9 +88,7 @@ fn the_stock_that_is_taken_is_named() {
     };
     says(
         &run(&["--stock", "small"]),
-        &[
-            "\ncaution[never-with-left-off]: Solvary Q-75, on the stock `small`: what it must never be mixed with is not",
-        ],
+        &["\ncaution: Solvary Q-75, on the stock `small`: what it must never be mixed with is not"],
     );
     let taken = run(&[]);
     assert!(!taken.contains("never-with"), "another stock carries it");
