@@ -57,7 +57,7 @@ fn what_must_never_be_mixed_stands_on_it_in_its_languages() {
     says(&on("roll-4x6", "fr"), &["Ne jamais mélanger avec : zinc."]);
     // what forbids everything, or more than the families known here, forbids no less in another language
     change(&company, "never_with: [zinc]", "never_with: [acids, any other chemical]");
-    says(&on("roll-4x6", "es"), &["Nunca mezclar con ningún otro producto."]);
+    says(&on("roll-4x6", "es"), &["Nunca mezclar con ningún otro"]);
     change(&company, "never_with: [acids, any other chemical]", "never_with: [zinc, everything]");
     says(&on("roll-4x6", "fr"), &["Ne jamais mélanger avec : un autre produit, zinc."]);
     change(&company, "never_with: [zinc, everything]", "never_with: [soap., strong bases]");
